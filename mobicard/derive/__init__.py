@@ -1,0 +1,6 @@
+"""Derive: what follows from the facts. Pure functions; the time is a parameter."""
+
+from mobicard.derive.model import Plan, TaskPlan
+from mobicard.rules.policy import Policy
+
+__all__ = ["Plan", "Policy", "TaskPlan"]

@@ -1,0 +1,233 @@
+"""The Plan: what follows from a Record, every statement with its reasons. Values only, no logic of care."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from mobicard.facts.words import Equipment, Level, Limb, Task, WeightBearing
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a line stands: the rule, its sentence, the facts that fired it, its source."""
+
+    rule: str
+    says: str
+    because: Mapping[str, Any]
+    source: str
+
+    def as_json(self) -> dict[str, Any]:
+        return {"rule": self.rule, "says": self.says, "because": dict(self.because), "source": self.source}
+
+
+@dataclass(frozen=True, slots=True)
+class TaskPlan:
+    """How to do one move. ``helpers`` is None where the level says do not move. Masses in kg and lb."""
+
+    task: Task
+    level: Level
+    helpers: int | None
+    method: str
+    equipment: tuple[Equipment, ...] = ()
+    share_kg: float | None = None
+    share_lb: float | None = None
+    limit_lb: float | None = None
+    cautions: tuple[str, ...] = ()
+    reasons: tuple[Reason, ...] = ()
+
+    @property
+    def level_rank(self) -> int:
+        return self.level.rank
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "level": self.level.value,
+            "level_rank": self.level.rank,
+            "helpers": self.helpers,
+            "method": self.method,
+            "equipment": [item.value for item in self.equipment],
+            "share_kg": self.share_kg,
+            "share_lb": self.share_lb,
+            "limit_lb": self.limit_lb,
+            "cautions": list(self.cautions),
+            "reasons": [reason.as_json() for reason in self.reasons],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class LimbLimit:
+    """The most one limb may bear, kg and lb; None where the order sets no figure (or no weight is known)."""
+
+    limb: Limb
+    status: WeightBearing
+    limit_kg: float | None
+    limit_lb: float | None
+    says: str
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "limb": self.limb.value,
+            "status": self.status.value,
+            "limit_kg": self.limit_kg,
+            "limit_lb": self.limit_lb,
+            "says": self.says,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class FallRisk:
+    """A score as a range: ``low`` to ``score`` (the highest possible); ``band`` is that of the highest."""
+
+    instrument: str
+    score: int
+    low: int
+    band: str
+    unanswered: tuple[str, ...]
+    source: str
+    note: str = ""
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "instrument": self.instrument,
+            "score": self.score,
+            "lowest": self.low,
+            "band": self.band,
+            "unanswered": list(self.unanswered),
+            "source": self.source,
+            "note": self.note,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Orthostatic:
+    """Fall of pressure on standing, mmHg; ``positive`` is None when it was not measured."""
+
+    drop_sbp: int | None
+    drop_dbp: int | None
+    positive: bool | None
+    says: str
+    source: str
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "drop_sbp": self.drop_sbp,
+            "drop_dbp": self.drop_dbp,
+            "positive": self.positive,
+            "says": self.says,
+            "source": self.source,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """Facts or demands that cannot all hold: what, and which fields to look at again."""
+
+    says: str
+    fields: tuple[str, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        return {"says": self.says, "fields": list(self.fields)}
+
+
+@dataclass(frozen=True, slots=True)
+class OverrideShown:
+    """An override in force: shown with its name and reason wherever the level is shown."""
+
+    level: Level
+    reason: str
+    by: str
+    at: datetime
+    lowers: bool
+    lapses_at: datetime
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "level": self.level.value,
+            "reason": self.reason,
+            "by": self.by,
+            "at": self.at.isoformat(timespec="minutes"),
+            "lowers": self.lowers,
+            "lapses_at": self.lapses_at.isoformat(timespec="minutes"),
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class AfterFall:
+    """Where the patient stands after a fall. ``state``: do_not_move, may_be_helped_up or reassess."""
+
+    state: str
+    says: str
+    steps: tuple[str, ...]
+    reasons: tuple[Reason, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "state": self.state,
+            "says": self.says,
+            "steps": list(self.steps),
+            "reasons": [reason.as_json() for reason in self.reasons],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The handling plan of one record at one time. Headline: bed to chair. See ``shared`` design for the JSON."""
+
+    bed: str
+    level: Level
+    derived_level: Level
+    helpers: int | None
+    tasks: Mapping[Task, TaskPlan]
+    weight_bearing: tuple[LimbLimit, ...]
+    fall_risk: FallRisk | None
+    orthostatic: Orthostatic | None
+    conflicts: tuple[Conflict, ...]
+    not_assessed: tuple[str, ...]
+    valid_until: datetime | None
+    expired: bool
+    code: str
+    assessed_at: datetime | None = None
+    assessed_by: str | None = None
+    override: OverrideShown | None = None
+    after_fall: AfterFall | None = None
+    general: tuple[Reason, ...] = field(default=())
+
+    @property
+    def level_rank(self) -> int:
+        return self.level.rank
+
+    @property
+    def headline(self) -> TaskPlan:
+        """The bed-to-chair move, whose level is the card's level."""
+        return self.tasks[Task.CHAIR]
+
+    @property
+    def shown_level(self) -> Level:
+        """The level a card may show: nobody stands behind an expired one, so it shows REMAIN."""
+        return Level.REMAIN if self.expired else self.level
+
+    def as_json(self) -> dict[str, Any]:
+        """Design §3, keys in its order."""
+        return {
+            "bed": self.bed,
+            "level": self.level.value,
+            "level_rank": self.level.rank,
+            "derived_level": self.derived_level.value,
+            "helpers": self.helpers,
+            "tasks": {task.value: plan.as_json() for task, plan in self.tasks.items()},
+            "weight_bearing": [limit.as_json() for limit in self.weight_bearing],
+            "fall_risk": self.fall_risk.as_json() if self.fall_risk else None,
+            "orthostatic": self.orthostatic.as_json() if self.orthostatic else None,
+            "conflicts": [conflict.as_json() for conflict in self.conflicts],
+            "not_assessed": list(self.not_assessed),
+            "valid_until": self.valid_until.isoformat(timespec="minutes") if self.valid_until else None,
+            "expired": self.expired,
+            "code": self.code,
+            "assessed_at": self.assessed_at.isoformat(timespec="minutes") if self.assessed_at else None,
+            "assessed_by": self.assessed_by,
+            "override": self.override.as_json() if self.override else None,
+            "after_fall": self.after_fall.as_json() if self.after_fall else None,
+        }

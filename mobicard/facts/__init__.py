@@ -1,0 +1,33 @@
+"""Facts: what was observed. No I/O, no clock, no judgement."""
+
+from mobicard.facts.fall_event import FallEvent
+from mobicard.facts.limits import LimbOrder
+from mobicard.facts.record import (
+    Appointment,
+    Communication,
+    FallRiskAnswers,
+    Goal,
+    Line,
+    Override,
+    Record,
+)
+from mobicard.facts.refusal import Problem, RecordRefused, problems_of, read_record
+from mobicard.facts.vitals import Pressure, Vitals
+
+__all__ = [
+    "Appointment",
+    "Communication",
+    "FallEvent",
+    "FallRiskAnswers",
+    "Goal",
+    "LimbOrder",
+    "Line",
+    "Override",
+    "Pressure",
+    "Problem",
+    "Record",
+    "RecordRefused",
+    "Vitals",
+    "problems_of",
+    "read_record",
+]

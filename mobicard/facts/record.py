@@ -1,0 +1,188 @@
+"""The Record: everything known about one stay at one moment; absent means not assessed, never fine."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Annotated, Any, Self
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, model_validator
+
+from mobicard.facts.fall_event import FallEvent
+from mobicard.facts.limits import LimbOrder
+from mobicard.facts.text import Name, Note
+from mobicard.facts.units import read_length, read_mass
+from mobicard.facts.vitals import Vitals
+from mobicard.facts.words import (
+    Aid,
+    Alertness,
+    Arms,
+    Balance,
+    Behavior,
+    Directions,
+    Help,
+    Level,
+    Limb,
+    Precaution,
+    Side,
+    Stepping,
+    Task,
+)
+
+
+class Fact(BaseModel):
+    """A frozen group of facts that refuses unknown keys."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, use_enum_values=False)
+
+
+class Line(Fact):
+    """A line, drain or tube, with the side it is on."""
+
+    kind: Name
+    side: Side | None = None
+    note: Note | None = None
+
+
+class Communication(Fact):
+    """How to reach the patient with words."""
+
+    language: Annotated[str, StringConstraints(pattern=r"^[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*$")] | None = None
+    interpreter: bool | None = None
+    hearing: Name | None = None
+    vision: Name | None = None
+    note: Note | None = None
+
+
+class FallRiskAnswers(Fact):
+    """Answers to one instrument; the instrument's own file says which answers it knows."""
+
+    instrument: Name
+    answers: Mapping[str, bool | int | str | None] = Field(default_factory=dict)
+
+
+class Goal(Fact):
+    """A move wanted so many times a shift."""
+
+    task: Task
+    times_per_shift: Annotated[int, Field(ge=1, le=24)]
+
+
+class Appointment(Fact):
+    """A known transport or move at a known time."""
+
+    task: Task
+    at: datetime
+    note: Note | None = None
+
+
+class Override(Fact):
+    """A named person's own judgement of the level, with the reason."""
+
+    level: Level
+    reason: Annotated[str, StringConstraints(strip_whitespace=True, min_length=3, max_length=200)]
+    by: Name
+    at: datetime
+
+
+def _mass(value: object) -> object:
+    return read_mass(value) if isinstance(value, str) else value
+
+
+def _length(value: object) -> object:
+    return read_length(value) if isinstance(value, str) else value
+
+
+Kg = Annotated[float, BeforeValidator(_mass), Field(ge=0.3, le=500)]
+Cm = Annotated[float, BeforeValidator(_length), Field(ge=20, le=260)]
+Bed = Annotated[
+    str, StringConstraints(strip_whitespace=True, min_length=1, max_length=16, pattern=r"^[^\x00-\x1f\x7f<>]+$")
+]
+
+
+class Record(Fact):
+    """One stay's facts. Masses in kg, lengths in cm, pressures in mmHg, times as the ward's wall clock.
+
+    Raises pydantic.ValidationError on anything it does not know; ``facts.read_record`` says it in words.
+    """
+
+    bed: Bed
+    label: Annotated[str, StringConstraints(strip_whitespace=True, max_length=12)] | None = None
+    weight_kg: Kg | None = None
+    height_cm: Cm | None = None
+    assessed_at: datetime | None = None
+    assessed_by: Name | None = None
+
+    alertness: Alertness | None = None
+    directions: Directions | None = None
+    behavior: Behavior | None = None
+    sitting: Balance | None = None
+    standing: Balance | None = None
+    stepping: Stepping | None = None
+    arms: Arms | None = None
+
+    help: Mapping[Task, Help] = Field(default_factory=dict)
+    helpers_used: Mapping[Task, Annotated[int, Field(ge=0, le=12)]] = Field(default_factory=dict)
+
+    weight_bearing: Mapping[Limb, LimbOrder] = Field(default_factory=dict)
+    precautions: tuple[Precaution, ...] = ()
+    lines: Annotated[tuple[Line, ...], Field(max_length=20)] = ()
+    on_before_up: Annotated[tuple[Name, ...], Field(max_length=12)] = ()
+    aids: tuple[Aid, ...] = ()
+    communication: Communication | None = None
+    vitals: Vitals | None = None
+    fall_risk: FallRiskAnswers | None = None
+    fall_event: FallEvent | None = None
+    turn_every_h: Annotated[float, Field(gt=0, le=24)] | None = None
+    toilet_every_h: Annotated[float, Field(gt=0, le=24)] | None = None
+    goals: tuple[Goal, ...] = ()
+    appointments: tuple[Appointment, ...] = ()
+    override: Override | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _edge_spellings(cls, data: Any) -> Any:
+        """Accept ``weight: "181 lb"``, ``height: "69 in"`` and ``helpers_used`` inside ``help``."""
+        if not isinstance(data, Mapping):
+            return data
+        out = dict(data)
+        for edge, inside in (("weight", "weight_kg"), ("height", "height_cm")):
+            if edge in out:
+                if out.get(inside) is not None:
+                    raise ValueError(f"both “{edge}” and “{inside}” are given; keep one")
+                value = out.pop(edge)
+                if value is not None and not isinstance(value, str):
+                    raise ValueError(f"“{edge}” needs its unit, like “{value} kg”; or use “{inside}”")
+                out[inside] = value
+        inner = out.get("help")
+        if isinstance(inner, Mapping) and "helpers_used" in inner:
+            inner = dict(inner)
+            used = inner.pop("helpers_used")
+            out["help"] = inner
+            out.setdefault("helpers_used", used)
+        for key in ("help", "helpers_used", "weight_bearing"):
+            if isinstance(out.get(key), Mapping):
+                out[key] = {k: v for k, v in out[key].items() if v is not None}
+            elif key in out and out[key] is None:
+                out.pop(key)
+        for key in ("precautions", "lines", "on_before_up", "aids", "goals", "appointments"):
+            if key in out and out[key] is None:
+                out.pop(key)
+        return out
+
+    @model_validator(mode="after")
+    def _no_doubles(self) -> Self:
+        if len(set(self.precautions)) != len(self.precautions):
+            raise ValueError("a precaution is listed twice; list each once")
+        if len(set(self.aids)) != len(self.aids):
+            raise ValueError("an aid is listed twice; list each once")
+        return self
+
+    def changed(self, **facts: Any) -> Record:
+        """A new Record with these facts replaced, checked like any other."""
+        return Record.model_validate({**self.model_dump(exclude_none=True), **facts})
+
+    def as_json(self) -> dict[str, Any]:
+        """The Record as it is spelled in JSON and TOML, absent facts left out."""
+        full = self.model_dump(mode="json", exclude_none=True)
+        return {key: value for key, value in full.items() if value not in ({}, [])}

@@ -1,0 +1,59 @@
+"""Pounds, inches and their metric twins: read at the edge, shown beside each other."""
+
+from __future__ import annotations
+
+import re
+
+KG_PER_LB = 0.45359237
+"""International avoirdupois pound, exact. Source: NIST SP 811 (2008), appendix B.8."""
+
+CM_PER_INCH = 2.54
+"""International inch, exact. Source: NIST SP 811 (2008), appendix B.8."""
+
+_NUMBER = r"(\d+(?:[.,]\d+)?)"
+_MASS = re.compile(rf"^\s*{_NUMBER}\s*(kg|kgs|kilos?|lb|lbs|pounds?)\.?\s*$", re.IGNORECASE)
+_LENGTH = re.compile(rf"^\s*{_NUMBER}\s*(cm|m|in|inch|inches|\")\.?\s*$", re.IGNORECASE)
+_FEET = re.compile(rf"^\s*(\d+)\s*(?:ft|feet|foot|')\s*(?:{_NUMBER}\s*(?:in|inch|inches|\"|'')?)?\s*$", re.IGNORECASE)
+
+
+def lb_from_kg(kg: float) -> float:
+    """Pounds for a mass in kg."""
+    return kg / KG_PER_LB
+
+
+def kg_from_lb(lb: float) -> float:
+    """Kilograms for a mass in lb."""
+    return lb * KG_PER_LB
+
+
+def read_mass(text: str) -> float:
+    """Kilograms from a figure with its unit, such as ``181 lb`` or ``82 kg``.
+
+    Raises ValueError with a nurse's sentence when the unit is missing or unknown.
+    """
+    found = _MASS.match(text)
+    if not found:
+        raise ValueError(f"“{text}” is not a weight with its unit; write it like 82 kg or 181 lb")
+    figure = float(found[1].replace(",", "."))
+    return kg_from_lb(figure) if found[2].lower().startswith(("lb", "pound")) else figure
+
+
+def read_length(text: str) -> float:
+    """Centimetres from a figure with its unit: ``175 cm``, ``1.75 m``, ``69 in``, ``5 ft 9 in``.
+
+    Raises ValueError with a nurse's sentence when the unit is missing or unknown.
+    """
+    feet = _FEET.match(text)
+    if feet:
+        inches = float(feet[2].replace(",", ".")) if feet[2] else 0.0
+        return (int(feet[1]) * 12 + inches) * CM_PER_INCH
+    found = _LENGTH.match(text)
+    if not found:
+        raise ValueError(f"“{text}” is not a height with its unit; write it like 175 cm or 5 ft 9 in")
+    figure, unit = float(found[1].replace(",", ".")), found[2].lower()
+    return figure * {"cm": 1.0, "m": 100.0}.get(unit, CM_PER_INCH)
+
+
+def both_masses(kg: float) -> str:
+    """A mass as it is always shown, metric first: ``82.0 kg (181 lb)``."""
+    return f"{kg:.1f} kg ({lb_from_kg(kg):.0f} lb)"

@@ -1,0 +1,39 @@
+"""Vital signs that decide whether standing is safe now: mmHg, beats and breaths a minute, percent."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Annotated, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+
+class Pressure(BaseModel):
+    """One blood pressure (mmHg) with the pulse (beats a minute)."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+    sbp: Annotated[int, Field(ge=30, le=300)]
+    dbp: Annotated[int, Field(ge=10, le=200)]
+    hr: Annotated[int, Field(ge=10, le=300)] | None = None
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        if self.dbp >= self.sbp:
+            raise ValueError(f"diastolic {self.dbp} is not below systolic {self.sbp}; check the two figures")
+        return self
+
+
+class Vitals(BaseModel):
+    """Lying, then standing at 1 and 3 minutes; ``at`` is when, else the assessment's own time holds."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+    at: datetime | None = None
+    lying: Pressure | None = None
+    sitting: Pressure | None = None
+    standing_1min: Pressure | None = None
+    standing_3min: Pressure | None = None
+    dizzy: bool | None = None
+    spo2: Annotated[int, Field(ge=40, le=100)] | None = None
+    resp_rate: Annotated[int, Field(ge=0, le=80)] | None = None
