@@ -1,1 +1,12 @@
-"""scheme."""
+"""The one source of level words, colours and shapes, for paper and screen alike."""
+
+from mobicard.scheme.scheme import Figure, LevelLook, Scheme, SchemeRefused, load, rail, read
+
+__all__ = ["Figure", "LevelLook", "Scheme", "SchemeRefused", "check", "load", "rail", "read"]
+
+
+def check(scheme: Scheme) -> list[Figure]:
+    """Every figure of a scheme beside its threshold; see check.py. Loads the colour library when called."""
+    from mobicard.scheme.check import check as compute
+
+    return compute(scheme)
