@@ -10,6 +10,8 @@ from typing import Annotated, Any, Self
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from mobicard.rules.policy_hands import HandsPolicy
+
 
 class Section(BaseModel):
     """A frozen group of policy values that refuses unknown keys."""
@@ -56,6 +58,7 @@ class Policy(Section):
     door: DoorPolicy
     access: AccessPolicy
     retention: RetentionPolicy
+    hands: HandsPolicy
 
     def __init__(self, **sections: Any) -> None:
         super().__init__(**_over(_defaults(), sections))
