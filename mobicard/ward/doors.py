@@ -1,0 +1,189 @@
+"""The clerk's use cases: which doors no longer match, which card goes where, and what a code stands for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING
+from uuid import uuid4
+
+from mobicard.derive import plan_for
+from mobicard.ledger import Entry, NewEntry
+from mobicard.ward.views import BedView, CodeAnswer, Door, DoorJob, WardRefused
+
+if TYPE_CHECKING:
+    from mobicard.ward.ward import Ward
+
+FACT_KINDS = frozenset({"admit", "record", "same", "correct", "move", "fall", "readmit", "discharge", "merge"})
+
+
+class Doors:
+    """Cards prepared, hung and taken down; each an entry, so a stale door is a query and not a flag."""
+
+    def __init__(self, ward: Ward) -> None:
+        self._ward = ward
+
+    def jobs(self, *, changed_only: bool = True, beds: Iterable[str] | None = None) -> list[DoorJob]:
+        """What the clerk has to do, door by door; cards of ended stays come first, to be taken down."""
+        wanted = {bed.casefold() for bed in beds} if beds is not None else None
+        jobs = self._left_hanging() if wanted is None else []
+        for view in self._ward.board():
+            if wanted is not None and view.bed.casefold() not in wanted:
+                continue
+            if changed_only and view.door is Door.CURRENT:
+                continue
+            jobs.append(_job(view))
+        return jobs
+
+    def prepare(self, jobs: Sequence[DoorJob]) -> str:
+        """Note that these cards were printed and wait to be hung; gives the batch's name."""
+        batch = uuid4().hex[:8]
+        ward = self._ward
+        ward._append(
+            *[
+                NewEntry(
+                    stay=job.stay,
+                    kind="prepared",
+                    at=ward.clock.utc(),
+                    by=ward.by,
+                    body={"code": job.hang, "batch": batch, "bed": job.bed},
+                )
+                for job in jobs
+                if job.hang
+            ]
+        )
+        return batch
+
+    def confirm_hung(self, jobs: Sequence[DoorJob]) -> int:
+        """The clerk says these cards hang and the old ones are down; gives how many doors.
+
+        Raises WardRefused when a plan has changed since the card was printed: hanging it would be wrong.
+        """
+        ward = self._ward
+        now_codes = {view.stay: view.plan.code for view in ward.board()}
+        stale = [job.bed for job in jobs if job.hang and now_codes.get(job.stay) != job.hang]
+        if stale:
+            raise WardRefused(
+                f"{', '.join(stale)}: the plan changed after this card was printed; print it again, hang nothing old"
+            )
+        entries = []
+        for job in jobs:
+            if job.take_down and job.take_down != job.hang:
+                entries.append(self._entry(job, "taken_down", job.take_down))
+            if job.hang:
+                entries.append(self._entry(job, "hung", job.hang))
+        ward._append(*entries)
+        return len(jobs)
+
+    def batch(self, batch: str | None = None) -> list[DoorJob]:
+        """The doors of one printed batch (the last one by default) that are not yet confirmed."""
+        prepared = [e for e in self._ward.ledger.entries(kinds={"prepared"})]
+        if not prepared:
+            raise WardRefused("no card has been printed yet, so none can be confirmed")
+        name = batch or str(prepared[-1].body["batch"])
+        codes = {e.stay: str(e.body["code"]) for e in prepared if e.body.get("batch") == name}
+        if not codes:
+            raise WardRefused(f"no batch {name} was printed; `mobicard cards` names its batch when it prints")
+        jobs = []
+        for view in self._ward.board():
+            if view.stay in codes and view.hung_code != codes[view.stay]:
+                job = _job(view)
+                jobs.append(DoorJob(**{**_fields(job), "hang": codes[view.stay]}))
+        return jobs + self._left_hanging()
+
+    def check(self, code: str) -> CodeAnswer:
+        """What a code on a card stands for now: current, replaced (when, by what) or unknown."""
+        wanted = code.strip().upper()
+        views = self._ward.board()
+        for view in views:
+            if view.plan.code == wanted:
+                until = view.plan.valid_until
+                says = f"current for {view.bed}" + (f", holds until {until:%d %b %H:%M}" if until else "")
+                return CodeAnswer("current", wanted, view.bed, says=says)
+        printed = [
+            e for e in self._ward.ledger.entries(kinds={"prepared", "hung"}) if e.body.get("code") == wanted
+        ]
+        stays = {e.stay for e in printed} or self._ever_had(wanted, views)
+        if not stays:
+            return CodeAnswer("unknown", wanted, says="no card of this unit has carried this code: take it down and ask")
+        return self._replaced(wanted, sorted(stays)[0])
+
+    def _replaced(self, code: str, stay: str) -> CodeAnswer:
+        ward = self._ward
+        state = ward.ledger.latest(stay)
+        if state is None or state.discharged_at is not None:
+            ended = ward.clock.ward_time(state.discharged_at) if state and state.discharged_at else None
+            when = f" on {ended:%d %b %H:%M}" if ended else ""
+            return CodeAnswer("replaced", code, state.bed if state else None, ended, None, f"the stay ended{when}: take it down")
+        view = ward.bed(stay)
+        at = self._when_replaced(stay, code)
+        when = f" on {at:%d %b %H:%M}" if at else ""
+        return CodeAnswer(
+            "replaced", code, view.bed, at, view.plan.code, f"replaced{when} by {view.plan.code} for {view.bed}: take it down"
+        )
+
+    def _when_replaced(self, stay: str, code: str) -> datetime | None:
+        """Ward time at which the stay's plan stopped having this code: an entry's, or when it expired."""
+        had = False
+        until: datetime | None = None
+        for entry, record_code, valid_until in self._codes_over_time(stay):
+            at = self._ward.clock.ward_time(entry.at)
+            if had and until and until < at:
+                return until
+            if had and record_code != code:
+                return at
+            had, until = record_code == code, valid_until
+        return until if had else None
+
+    def _codes_over_time(self, stay: str) -> Iterable[tuple[Entry, str, datetime | None]]:
+        ward = self._ward
+        for entry in ward.ledger.history(stay):
+            if entry.kind not in FACT_KINDS:
+                continue
+            record = ward.ledger.record_at(stay, entry.version)
+            if record is not None:
+                plan = plan_for(record, ward.policy, ward.clock.ward_time(entry.at), ward.settings.inventory)
+                yield entry, plan.code, plan.valid_until
+
+    def _ever_had(self, code: str, views: Sequence[BedView]) -> set[str]:
+        """Stays whose plan once had this code though no print of it was noted (as a card made by hand)."""
+        return {
+            view.stay for view in views if any(found == code for _, found, _ in self._codes_over_time(view.stay))
+        }
+
+    def _left_hanging(self) -> list[DoorJob]:
+        hanging: dict[str, tuple[str, str]] = {}
+        for entry in self._ward.ledger.entries(kinds={"hung", "taken_down"}):
+            if entry.kind == "hung":
+                hanging[entry.stay] = (str(entry.body["code"]), str(entry.body.get("bed", "")))
+            elif hanging.get(entry.stay, ("", ""))[0] == entry.body.get("code"):
+                hanging.pop(entry.stay, None)
+        current = {view.stay: view.bed for view in self._ward.board()}
+        return [
+            DoorJob(stay, bed, code, None, None, None, None, prepared=False)
+            for stay, (code, bed) in hanging.items()
+            if stay not in current
+        ]
+
+    def _entry(self, job: DoorJob, kind: str, code: str) -> NewEntry:
+        ward = self._ward
+        body = {"code": code, "bed": job.bed}
+        return NewEntry(stay=job.stay, kind=kind, at=ward.clock.utc(), by=ward.by, body=body)
+
+
+def _job(view: BedView) -> DoorJob:
+    down = view.hung_code if view.hung_code and view.hung_code != view.plan.code else None
+    return DoorJob(
+        stay=view.stay,
+        bed=view.bed,
+        take_down=down,
+        hang=view.plan.code,
+        level=view.plan.shown_level,
+        plan=view.plan,
+        record=view.record,
+        prepared=view.door is Door.PREPARED,
+    )
+
+
+def _fields(job: DoorJob) -> dict[str, object]:
+    return {name: getattr(job, name) for name in DoorJob.__dataclass_fields__}

@@ -1,0 +1,49 @@
+"""The one limit that matters most for a bed: what a colleague passing the Board must not miss."""
+
+from __future__ import annotations
+
+from mobicard.derive.model import Plan
+from mobicard.facts import Record
+from mobicard.facts.words import Precaution, WeightBearing
+
+_SHORT = {
+    "left_leg": "L leg",
+    "right_leg": "R leg",
+    "left_arm": "L arm",
+    "right_arm": "R arm",
+}
+_WORST_FIRST = (
+    Precaution.SPINAL_CERVICAL,
+    Precaution.SPINAL,
+    Precaution.FEMORAL_SHEATH,
+    Precaution.BED_REST,
+    Precaution.STERNAL,
+    Precaution.GROIN_LEFT,
+    Precaution.GROIN_RIGHT,
+    Precaution.HIP_POSTERIOR_LEFT,
+    Precaution.HIP_POSTERIOR_RIGHT,
+    Precaution.HIP_ANTERIOR_LEFT,
+    Precaution.HIP_ANTERIOR_RIGHT,
+    Precaution.SPINAL_CLEARED,
+    Precaution.ABDOMINAL,
+    Precaution.HEAD_FLAT,
+    Precaution.HEAD_UP_30,
+    Precaution.NO_GAIT_BELT,
+)
+
+
+def limit_that_matters(record: Record, plan: Plan) -> str:
+    """A few words, or an empty text where no limit is recorded."""
+    if plan.after_fall is not None:
+        return "after a fall"
+    spine = [p for p in _WORST_FIRST[:4] if p in record.precautions]
+    if spine:
+        return spine[0].value.replace("_", " ")
+    limbs = sorted(plan.weight_bearing, key=lambda limit: -limit.status.rank)
+    for limit in limbs:
+        if limit.status in (WeightBearing.NWB, WeightBearing.TTWB, WeightBearing.PWB, WeightBearing.ABSENT_LIMB):
+            figure = f" {limit.limit_kg:.0f} kg" if limit.limit_kg else ""
+            term = "absent" if limit.status is WeightBearing.ABSENT_LIMB else limit.status.value
+            return f"{_SHORT[limit.limb.value]} {term}{figure}"
+    rest = [p for p in _WORST_FIRST[4:] if p in record.precautions]
+    return rest[0].value.replace("_", " ") if rest else ""

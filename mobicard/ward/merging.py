@@ -1,0 +1,58 @@
+"""Two nurses, one bed: what each changed, field by field, and putting them together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from mobicard.facts import Record, read_record
+from mobicard.ward.views import FieldChange
+
+_OWN = {"assessed_at", "assessed_by", "bed"}
+_NESTED = {"help", "helpers_used", "weight_bearing"}
+
+
+def field_changes(was: Record, mine: Record, theirs: Record) -> tuple[FieldChange, ...]:
+    """Every fact that either changed; ``both`` marks those that both changed differently."""
+    base, my, their = _flat(was), _flat(mine), _flat(theirs)
+    found = []
+    for name in sorted({*base, *my, *their}):
+        before, a, b = base.get(name), my.get(name), their.get(name)
+        if a == b or (a == before and b == before):
+            continue
+        found.append(FieldChange(name, before, a, b, both=a != before and b != before))
+    return tuple(found)
+
+
+def merge(mine: Record, fields: tuple[FieldChange, ...], theirs: Record, take_theirs: frozenset[str]) -> Record:
+    """Mine over theirs: their sole changes stand; where both changed, ``take_theirs`` names those to take."""
+    merged = _flat(theirs)
+    for change in fields:
+        i_changed = change.mine != change.before
+        if i_changed and not (change.both and change.field in take_theirs):
+            merged[change.field] = change.mine
+    merged |= {name: value for name, value in _flat(mine, own=True).items() if name in _OWN}
+    return read_record(_nested({name: value for name, value in merged.items() if value is not None}))
+
+
+def _flat(record: Record, *, own: bool = False) -> dict[str, Any]:
+    flat: dict[str, Any] = {}
+    for name, value in record.as_json().items():
+        if name in _OWN and not own:
+            continue
+        if name in _NESTED and isinstance(value, Mapping):
+            flat.update({f"{name}.{key}": inner for key, inner in value.items()})
+        else:
+            flat[name] = value
+    return flat
+
+
+def _nested(flat: dict[str, Any]) -> dict[str, Any]:
+    out: dict[str, Any] = {}
+    for name, value in flat.items():
+        head, _, tail = name.partition(".")
+        if tail:
+            out.setdefault(head, {})[tail] = value
+        else:
+            out[head] = value
+    return out

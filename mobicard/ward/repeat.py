@@ -1,0 +1,34 @@
+"""When *same as before* may not be used: it is a look at the patient, not a way round one."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from mobicard.rules.policy import Policy
+from mobicard.ward.shifts import shift_before, shift_start
+from mobicard.ward.views import BedView
+
+_DECIDING = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms")
+
+
+def why_not_same(view: BedView, now: datetime, policy: Policy) -> str | None:
+    """The reason for refusing, in words, or None."""
+    if view.recorded_at is None or view.record.assessed_at is None:
+        return "nothing has been recorded for this stay yet: record it"
+    if view.plan.after_fall is not None or _after(view.fall_at, view):
+        return "the patient has fallen since: assess again"
+    if _after(view.moved_at, view):
+        return "the patient has moved bed since: look again, the room and its equipment differ"
+    if _after(view.procedure_at, view):
+        return "there was an operation or procedure since: assess again"
+    missing = [name for name in view.plan.not_assessed if name in _DECIDING or name.startswith("help.")]
+    if missing:
+        return f"not assessed yet: {', '.join(name.replace('_', ' ') for name in missing)}; record what is missing"
+    oldest = shift_before(shift_start(now, policy.shift), policy.shift) - timedelta(minutes=policy.shift.lead_min)
+    if view.record.assessed_at < oldest:
+        return f"last looked at {view.record.assessed_at:%d %b %H:%M}, more than a shift ago: assess again"
+    return None
+
+
+def _after(moment: datetime | None, view: BedView) -> bool:
+    return bool(moment and view.recorded_at and moment > view.recorded_at)

@@ -1,0 +1,124 @@
+"""The facility's own files (policy, scheme, inventory, instruments), found, read, and refused in words."""
+
+from __future__ import annotations
+
+import os
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from platformdirs import user_config_path
+from pydantic import ValidationError
+
+from mobicard.facts import problems_of
+from mobicard.rules.policy import Policy
+
+if TYPE_CHECKING:
+    from mobicard.derive.equipment import Inventory
+    from mobicard.scheme import Scheme
+
+T = TypeVar("T")
+
+
+class SettingsRefused(Exception):  # noqa: N818 - said to people as a refusal
+    """A facility file that cannot be used: which file, where in it, what to do."""
+
+    def __init__(self, path: Path, says: str) -> None:
+        self.path, self.says = path, says
+        super().__init__(f"{path}: {says}")
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What a station works with. Paths that are None mean the packaged defaults."""
+
+    config_dir: Path
+    policy_path: Path | None = None
+    scheme_path: Path | None = None
+    inventory_path: Path | None = None
+    staff_path: Path | None = None
+    ledger_url: str | None = None
+    _kept: dict[str, object] = field(default_factory=dict, repr=False, compare=False)
+
+    @classmethod
+    def found(
+        cls,
+        *,
+        config_dir: Path | None = None,
+        policy: Path | None = None,
+        scheme: Path | None = None,
+        inventory: Path | None = None,
+        staff: Path | None = None,
+        ledger: str | None = None,
+    ) -> Settings:
+        """Settings from what was named, else the folder ``$MOBICARD_CONFIG`` (or the user's own)."""
+        named = os.environ.get("MOBICARD_CONFIG")
+        folder = config_dir or (Path(named) if named else user_config_path("mobicard", appauthor=False))
+
+        def pick(given: Path | None, name: str) -> Path | None:
+            if given is not None:
+                return given
+            return folder / name if (folder / name).is_file() else None
+
+        return cls(
+            folder,
+            pick(policy, "policy.toml"),
+            pick(scheme, "scheme.toml"),
+            pick(inventory, "inventory.toml"),
+            pick(staff, "staff.toml"),
+            ledger,
+        )
+
+    @property
+    def policy(self) -> Policy:
+        """The facility's policy over the defaults. Raises SettingsRefused."""
+        return self._once("policy", lambda: self._read(self.policy_path, Policy.from_toml, Policy))
+
+    @property
+    def scheme(self) -> Scheme:
+        """The house scheme, or the facility's if it meets the thresholds. Raises SettingsRefused."""
+        from mobicard import scheme
+
+        return self._once("scheme", lambda: self._read(self.scheme_path, scheme.load, scheme.load))
+
+    @property
+    def inventory(self) -> Inventory:
+        """The unit's equipment. Raises SettingsRefused."""
+        from mobicard.derive.equipment import Inventory
+
+        return self._once(
+            "inventory", lambda: self._read(self.inventory_path, Inventory.from_toml, Inventory.default)
+        )
+
+    def add_instruments(self) -> None:
+        """Make the facility's own fall-risk instruments known. Raises SettingsRefused."""
+        from mobicard.derive import fall_risk
+
+        for path in sorted((self.config_dir / "instruments").glob("*.toml")):
+            instrument = self._read(path, fall_risk.Instrument.from_toml, None)
+            fall_risk.add(instrument)
+
+    def _once(self, name: str, make: Callable[[], T]) -> T:
+        if name not in self._kept:
+            self._kept[name] = make()
+        return self._kept[name]  # type: ignore[return-value]
+
+    def _read(self, path: Path | None, read: Callable[[str], T], default: Callable[[], T] | None) -> T:
+        if path is None:
+            assert default is not None
+            return default()
+        try:
+            return read(path.read_text(encoding="utf-8-sig"))
+        except OSError as gone:
+            raise SettingsRefused(path, f"cannot be read ({gone.strerror}); check the path") from None
+        except UnicodeDecodeError:
+            raise SettingsRefused(path, "is not UTF-8 text; save it as UTF-8") from None
+        except tomllib.TOMLDecodeError as broken:
+            raise SettingsRefused(path, f"is not valid TOML: {broken}") from None
+        except ValidationError as refused:
+            says = "; ".join(str(problem) for problem in problems_of(refused))
+            raise SettingsRefused(path, says) from None
+        except ValueError as refused:
+            raise SettingsRefused(path, str(refused)) from None

@@ -1,0 +1,126 @@
+"""What the front ends show of a bed: values only, made by the ward from ledger and plan."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from mobicard.derive.model import Plan
+from mobicard.facts import Record
+from mobicard.facts.words import Level
+
+if TYPE_CHECKING:
+    from mobicard.derive.changes import Change
+
+
+class Due(StrEnum):
+    """Whether someone has to look at the patient again."""
+
+    OK = "ok"
+    DUE = "due"
+    OVERDUE = "overdue"
+
+
+class Door(StrEnum):
+    """Whether the card on the door still says what holds."""
+
+    CURRENT = "current"
+    PREPARED = "prepared"
+    OUT_OF_DATE = "out_of_date"
+    NONE = "none"
+
+
+@dataclass(frozen=True)
+class BedView:
+    """One bed as the Board shows it. ``version`` is the fact version a save must name."""
+
+    stay: str
+    bed: str
+    label: str | None
+    record: Record
+    plan: Plan
+    version: int
+    recorded_at: datetime | None
+    recorded_by: str | None
+    assignment: str | None
+    due: Due
+    due_says: str
+    door: Door
+    hung_code: str | None
+    before: Plan | None = None
+    changed: tuple[Change, ...] = ()
+    limit_says: str = ""
+    moved_at: datetime | None = None
+    procedure_at: datetime | None = None
+    fall_at: datetime | None = None
+    read_by: Mapping[str, datetime] = field(default_factory=dict)
+    ticks: tuple[Mapping[str, object], ...] = ()
+
+    @property
+    def assessed(self) -> bool:
+        """Whether anything has been recorded for this stay yet."""
+        return self.recorded_at is not None
+
+
+@dataclass(frozen=True)
+class DoorJob:
+    """One door for the clerk: what hangs there, what should, and what to do."""
+
+    stay: str
+    bed: str
+    take_down: str | None
+    hang: str | None
+    level: Level | None
+    plan: Plan | None
+    record: Record | None
+    prepared: bool
+
+    @property
+    def says(self) -> str:
+        if self.hang is None:
+            return f"take down {self.take_down}: the patient is no longer in {self.bed}"
+        if self.take_down is None:
+            return f"hang {self.hang}: no card is on the door"
+        return f"hang {self.hang}, take down {self.take_down}"
+
+
+@dataclass(frozen=True)
+class CodeAnswer:
+    """What a card's code stands for now. ``state``: current, replaced or unknown."""
+
+    state: str
+    code: str
+    bed: str | None = None
+    at: datetime | None = None
+    by_code: str | None = None
+    says: str = ""
+
+
+@dataclass(frozen=True)
+class FieldChange:
+    """One fact two people saw differently: before, mine, theirs, as JSON values."""
+
+    field: str
+    before: object
+    mine: object
+    theirs: object
+    both: bool
+
+
+class WardRefused(Exception):  # noqa: N818 - said to people as a refusal
+    """Something the ward will not do, and why; nothing was changed."""
+
+    def __init__(self, says: str) -> None:
+        self.says = says
+        super().__init__(says)
+
+
+class SaveRefused(WardRefused):
+    """Somebody saved first: what they changed, field by field; the unsaved answers are kept."""
+
+    def __init__(self, says: str, fields: tuple[FieldChange, ...], theirs: Record, version: int, by: str) -> None:
+        super().__init__(says)
+        self.fields, self.theirs, self.version, self.by = fields, theirs, version, by

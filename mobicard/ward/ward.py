@@ -1,0 +1,336 @@
+"""The ward's use cases: what a nurse, a clerk and a reader can do. Terminal and cli call only this."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime, timedelta
+from pathlib import Path
+from threading import Event
+from typing import TYPE_CHECKING, Any
+from uuid import uuid4
+
+from mobicard.derive import plan_for
+from mobicard.derive.changes import changes
+from mobicard.derive.model import Plan
+from mobicard.facts import FallEvent, Record
+from mobicard.facts.words import Level
+from mobicard.ledger import Ledger, NewEntry, SaveConflict, StayState
+from mobicard.ward.carry import carry_forward
+from mobicard.ward.clock import Clock
+from mobicard.ward.doors import Doors
+from mobicard.ward.drafts import Drafts
+from mobicard.ward.limits import limit_that_matters
+from mobicard.ward.merging import field_changes
+from mobicard.ward.repeat import why_not_same
+from mobicard.ward.settings import Settings
+from mobicard.ward.shifts import shift_start
+from mobicard.ward.stays import Stays
+from mobicard.ward.views import BedView, Door, Due, SaveRefused, WardRefused
+
+if TYPE_CHECKING:
+    from mobicard.derive.handoff import Handoff
+    from mobicard.ledger import Person
+
+
+class Ward:
+    """One station's view of the unit: the ledger, the facility's files, the clock and who is signed in."""
+
+    def __init__(
+        self,
+        ledger: Ledger,
+        settings: Settings,
+        clock: Clock | None = None,
+        *,
+        by: str | None = None,
+        demo: bool = False,
+        drafts: Path | None = None,
+    ) -> None:
+        self.ledger = ledger
+        self.settings = settings
+        self.policy = settings.policy
+        self.clock = clock or Clock.for_zone(self.policy.shift.timezone)
+        self.person: Person | None = None
+        self.demo = demo
+        self._by = by
+        self.drafts = Drafts(drafts or settings.config_dir.parent / "mobicard-drafts")
+        self._before: dict[datetime, dict[str, StayState]] = {}
+        self.stays = Stays(self)
+        self.doors = Doors(self)
+
+    # -- who ---------------------------------------------------------------------------------------
+
+    @property
+    def by(self) -> str:
+        """Initials that go with every entry. Raises WardRefused when nobody said who they are."""
+        if self.person:
+            return self.person.initials
+        if self._by:
+            return self._by
+        raise WardRefused("say who you are first: your initials go with every entry")
+
+    @property
+    def knows_who(self) -> bool:
+        return bool(self.person or self._by)
+
+    def call_me(self, initials: str) -> None:
+        """Take initials without a PIN; only where the ledger has no staff list. Raises WardRefused."""
+        if self.needs_sign_in:
+            raise WardRefused("this ledger has a staff list: sign in with your initials and PIN")
+        initials = initials.strip().upper()
+        if not 1 <= len(initials) <= 12:
+            raise WardRefused("initials are 1 to 12 letters")
+        self._by = initials
+
+    @property
+    def needs_sign_in(self) -> bool:
+        """Whether the ledger has a staff list and nobody is signed in."""
+        return not self.demo and self.person is None and self.ledger.has_people()
+
+    def sign_in(self, initials: str, pin: str) -> Person:
+        """Sign in; raises ledger.SignInRefused with the reason."""
+        self.person = self.ledger.sign_in(initials, pin, self.clock.utc())
+        return self.person
+
+    def sign_out(self) -> None:
+        """Nobody is at this station any more."""
+        self.person = None
+
+    def may(self, kind: str) -> bool:
+        """Whether the person at this station may make entries of this kind."""
+        return self.person is None or self.person.may(kind)
+
+    # -- reading -----------------------------------------------------------------------------------
+
+    @property
+    def now(self) -> datetime:
+        """Ward time now."""
+        return self.clock.now()
+
+    def board(self) -> list[BedView]:
+        """Every occupied bed, in the order the unit writes them. Raises LedgerError."""
+        now = self.now
+        before = self._shift_before(now)
+        views = [self._view(state, now, before.get(state.stay)) for state in self.ledger.beds()]
+        return sorted(views, key=lambda view: bed_order(view.bed))
+
+    def bed(self, stay: str) -> BedView:
+        """One stay as it stands. Raises WardRefused when there is no such stay."""
+        state = self.ledger.latest(stay)
+        if state is None:
+            raise WardRefused(f"no stay {stay} is in the ledger")
+        now = self.now
+        return self._view(state, now, self._shift_before(now).get(stay))
+
+    def find(self, bed: str) -> BedView | None:
+        """The stay now in a bed, matched without regard to case, or None."""
+        wanted = bed.strip().casefold()
+        return next((view for view in self.board() if view.bed.casefold() == wanted), None)
+
+    def preview(self, record: Record) -> Plan:
+        """The plan a record would give now; nothing is saved."""
+        return plan_for(record, self.policy, self.now, self.settings.inventory)
+
+    def seen(self, stay: str) -> None:
+        """Note in the audit that this person looked at this bed; a failure never stops the reading."""
+        if self.knows_who and not self.demo:
+            self._append(NewEntry(stay=stay, kind="seen", at=self.clock.utc(), by=self.by, body={}))
+
+    def watch(self, on_change: Callable[[], None], stop: Event) -> None:
+        """Call back whenever another station saves, until stopped; runs in the caller's thread."""
+        self.ledger.watch(on_change, stop)
+
+    # -- recording ---------------------------------------------------------------------------------
+
+    def save(self, stay: str, record: Record, base_version: int) -> BedView:
+        """Record an assessment, acknowledged once it is on disk.
+
+        Raises SaveRefused (somebody saved first, with the fields), WardRefused or LedgerError.
+        """
+        stamped = record
+        if record.assessed_at is None or record.assessed_by is None:
+            stamped = record.changed(
+                assessed_at=record.assessed_at or self.now.replace(second=0),
+                assessed_by=record.assessed_by or self.by,
+            )
+        return self._record(stay, "record", {"record": stamped.as_json()}, base_version, stamped)
+
+    def assessed_now(self, record: Record) -> Record:
+        """The record stamped as assessed by this person now; vital signs keep their own time."""
+        return carry_forward(record, self.now.replace(second=0), self.by)
+
+    def why_not_same(self, view: BedView) -> str | None:
+        """Why *same as before* may not be used for this bed now, or None when it may."""
+        return why_not_same(view, self.now, self.policy)
+
+    def same_as_before(self, view: BedView) -> BedView:
+        """Confirm the last record as seen again now. Raises WardRefused with why not, SaveRefused, LedgerError."""
+        refusal = self.why_not_same(view)
+        if refusal:
+            raise WardRefused(refusal)
+        again = self.assessed_now(view.record)
+        return self._record(view.stay, "same", {"record": again.as_json()}, view.version, again)
+
+    def correct(self, stay: str, wrong_version: int, record: Record, why: str, base_version: int) -> BedView:
+        """A new entry that names the wrong one; the wrong one stays. Raises as ``save``."""
+        if len(why.strip()) < 3:
+            raise WardRefused("say in a few words what was wrong; the correction keeps it")
+        stamped = record.changed(
+            assessed_at=record.assessed_at or self.now, assessed_by=record.assessed_by or self.by
+        )
+        body = {"corrects": wrong_version, "why": why.strip(), "record": stamped.as_json()}
+        return self._record(stay, "correct", body, base_version, stamped)
+
+    def fell(self, stay: str, event: FallEvent, base_version: int) -> BedView:
+        """Record a fall: the earlier assessment no longer counts until it is redone. Raises as ``save``."""
+        view = self.bed(stay)
+        record = view.record.changed(fall_event=event.model_dump(exclude_none=True))
+        body = {"event": event.model_dump(mode="json", exclude_none=True), "record": record.as_json()}
+        return self._record(stay, "fall", body, base_version, record)
+
+    def override(self, view: BedView, level: Level | None, reason: str) -> BedView:
+        """Set (or with None take back) a named override of the level. Raises as ``save``."""
+        over = None
+        if level is not None:
+            if len(reason.strip()) < 3:
+                raise WardRefused("an override needs its reason, in a few words; it shows on every page")
+            over = {"level": level, "reason": reason, "by": self.by, "at": self.now.replace(second=0)}
+        record = view.record.changed(override=over)
+        return self._record(view.stay, "record", {"record": record.as_json()}, view.version, record)
+
+    def procedure(self, stay: str, what: str) -> BedView:
+        """Note an operation or procedure: *same as before* is refused until the patient is seen again."""
+        self._append(
+            NewEntry(stay=stay, kind="procedure", at=self.clock.utc(), by=self.by, body={"what": what.strip()})
+        )
+        return self.bed(stay)
+
+    def assign(self, stays: Iterable[str], to: str | None) -> None:
+        """Give beds to a nurse's round, all or none."""
+        entries = [
+            NewEntry(stay=stay, kind="assign", at=self.clock.utc(), by=self.by, body={"to": to}) for stay in stays
+        ]
+        self._append(*entries)
+
+    def mark_read(self, stay: str) -> None:
+        """The reader has taken over this bed's summary."""
+        self._append(NewEntry(stay=stay, kind="read", at=self.clock.utc(), by=self.by, body={}))
+
+    def tick(self, stay: str, body: dict[str, Any]) -> None:
+        """A move done (reached, partly, not and why), as progress to the day's goals."""
+        self._append(NewEntry(stay=stay, kind="tick", at=self.clock.utc(), by=self.by, body=body))
+
+    # -- the reader --------------------------------------------------------------------------------
+
+    def handoff(self, assignment: str | None = None) -> Handoff:
+        """What the oncoming staff read, changes first; for the unit or one assignment."""
+        from mobicard.ward.reading import handoff_of
+
+        return handoff_of(self, assignment)
+
+    # -- inside ------------------------------------------------------------------------------------
+
+    def _record(self, stay: str, kind: str, body: dict[str, Any], base: int, mine: Record) -> BedView:
+        entry = NewEntry(stay=stay, kind=kind, at=self.clock.utc(), by=self.by, body=body, expect=base)
+        try:
+            self._append(entry)
+        except SaveConflict as conflict:
+            raise self._explained(stay, base, mine, conflict) from None
+        return self.bed(stay)
+
+    def _explained(self, stay: str, base: int, mine: Record, conflict: SaveConflict) -> SaveRefused:
+        state = self.ledger.latest(stay)
+        assert state is not None
+        theirs = state.record or Record(bed=state.bed)
+        was = self.ledger.record_at(stay, base) or Record(bed=state.bed)
+        by = state.recorded_by or "another station"
+        says = f"{by} saved {state.bed} while you were writing; nothing of yours is lost: take theirs, keep yours, or merge"
+        return SaveRefused(says, field_changes(was, mine, theirs), theirs, state.fact_version, by)
+
+    def _append(self, *entries: NewEntry) -> None:
+        self.ledger.append(*entries, person=self.person)
+
+    def _shift_before(self, now: datetime) -> dict[str, StayState]:
+        """Every stay as it stood when this shift began; kept for the shift, since the past does not change."""
+        start = shift_start(now, self.policy.shift)
+        if start not in self._before:
+            then = self.clock.utc_of(start)
+            self._before = {start: {state.stay: state for state in self.ledger.beds(at=then)}}
+        return self._before[start]
+
+    def _view(self, state: StayState, now: datetime, before: StayState | None) -> BedView:
+        record = record_of(state)
+        plan = plan_for(record, self.policy, now, self.settings.inventory)
+        start = shift_start(now, self.policy.shift)
+        old = None
+        if before is not None and before.record is not None:
+            old = plan_for(record_of(before), self.policy, start, self.settings.inventory)
+        due, says = self._due(state, plan, now)
+        return BedView(
+            stay=state.stay,
+            bed=state.bed,
+            label=state.label,
+            record=record,
+            plan=plan,
+            version=state.fact_version,
+            recorded_at=self.clock.ward_time(state.recorded_at) if state.recorded_at else None,
+            recorded_by=state.recorded_by,
+            assignment=state.assignment,
+            due=due,
+            due_says=says,
+            door=self._door(state, plan),
+            hung_code=state.hung_code,
+            before=old,
+            changed=tuple(changes(old, plan)) if old else (),
+            limit_says=limit_that_matters(record, plan),
+            moved_at=self._ward(state.moved_at),
+            procedure_at=self._ward(state.procedure_at),
+            fall_at=self._ward(state.fall_at),
+            read_by={who: self.clock.ward_time(at) for who, at in state.read_by.items()},
+            ticks=tuple(state.ticks),
+        )
+
+    def _ward(self, moment: datetime | None) -> datetime | None:
+        return self.clock.ward_time(moment) if moment else None
+
+    def _due(self, state: StayState, plan: Plan, now: datetime) -> tuple[Due, str]:
+        if state.record is None or plan.valid_until is None:
+            return Due.OVERDUE, "not assessed yet"
+        if plan.expired:
+            return Due.OVERDUE, f"overdue since {plan.valid_until:%H:%M}"
+        if plan.after_fall is not None:
+            return Due.OVERDUE, "reassess after the fall"
+        for what, moment in (("procedure", state.procedure_at), ("move", state.moved_at)):
+            if moment and state.recorded_at and moment > state.recorded_at:
+                return Due.DUE, f"reassess after the {what}"
+        if plan.valid_until - now <= timedelta(minutes=self.policy.shift.grace_min + self.policy.shift.lead_min):
+            return Due.DUE, f"due by {plan.valid_until:%H:%M}"
+        return Due.OK, f"until {plan.valid_until:%H:%M}"
+
+    def _door(self, state: StayState, plan: Plan) -> Door:
+        if state.hung_code == plan.code:
+            return Door.CURRENT
+        if state.prepared_code == plan.code:
+            return Door.PREPARED
+        return Door.OUT_OF_DATE if state.hung_code else Door.NONE
+
+
+def record_of(state: StayState) -> Record:
+    """The state's record in the bed the stay is in now; an unassessed stay is a record of its bed alone."""
+    if state.record is None:
+        return Record(bed=state.bed, label=state.label)
+    if state.record.bed != state.bed:
+        return state.record.model_copy(update={"bed": state.bed})
+    return state.record
+
+
+def bed_order(bed: str) -> tuple[Sequence[object], str]:
+    """Sort key that reads numbers as numbers, so 4W-2 comes before 4W-12."""
+    import re
+
+    parts = re.split(r"(\d+)", bed)
+    return [(1, int(part), "") if part.isdigit() else (0, 0, part.casefold()) for part in parts], bed
+
+
+def new_stay() -> str:
+    """A stay's own id, meaningless outside the ledger."""
+    return uuid4().hex[:16]
