@@ -13,6 +13,9 @@ from pydantic import BaseModel, ConfigDict, Field
 from mobicard.rules.policy_hands import HandsPolicy
 
 
+Share = Annotated[float, Field(gt=0, le=1)]
+
+
 class Section(BaseModel):
     """A frozen group of policy values that refuses unknown keys."""
 
@@ -51,6 +54,60 @@ class RetentionPolicy(Section):
     days_after_discharge: Annotated[int, Field(ge=1, le=36500)]
 
 
+class LoweringPolicy(Section):
+    """What each worse condition leaves of the load limit, 0 to 1; several multiply."""
+
+    unpredictable: Share
+    lines: Share
+    far_reach: Share
+    low: Share
+    one_handed: Share
+    twisted: Share
+    restricted_space: Share
+    sitting_or_kneeling: Share
+    long_shift: Share
+
+    def factor(self, condition: str) -> float:
+        """The share the limit keeps under this condition."""
+        return float(getattr(self, condition))
+
+
+class LoadsPolicy(Section):
+    """The most one helper may bear, and what lowers it."""
+
+    helper_limit_lb: Annotated[float, Field(gt=0, le=51)]
+    lowering: LoweringPolicy
+
+
+class WeightBearingPolicy(Section):
+    """What a touch-only leg may bear where the order gives no figure."""
+
+    touch_kg: Annotated[float, Field(ge=0, le=20)]
+
+
+class VitalsPolicy(Section):
+    """Pressure drop on standing, how long readings count, and limits to start a move within."""
+
+    drop_sbp: Annotated[int, Field(ge=10, le=40)]
+    drop_dbp: Annotated[int, Field(ge=5, le=30)]
+    lying_high_sbp: Annotated[int, Field(ge=130, le=220)]
+    lying_high_drop_sbp: Annotated[int, Field(ge=20, le=60)]
+    stale_after_h: Annotated[float, Field(gt=0, le=168)]
+    check_start_limits: bool
+    spo2_min: Annotated[int, Field(ge=70, le=100)]
+    resp_rate: tuple[int, int]
+    hr: tuple[int, int]
+    sbp: tuple[int, int]
+    map_mmhg: tuple[int, int]
+
+
+class FallRiskPolicy(Section):
+    """A facility's own cut-points per instrument (band name -> least score), and its own instruments."""
+
+    bands: dict[str, dict[str, int]] = Field(default_factory=dict)
+    instruments: dict[str, dict[str, Any]] = Field(default_factory=dict)
+
+
 class Policy(Section):
     """The facility's numbers; ``Policy()`` is the default of policy.toml."""
 
@@ -58,6 +115,10 @@ class Policy(Section):
     door: DoorPolicy
     access: AccessPolicy
     retention: RetentionPolicy
+    loads: LoadsPolicy
+    weight_bearing: WeightBearingPolicy
+    vitals: VitalsPolicy
+    fall_risk: FallRiskPolicy = Field(default_factory=FallRiskPolicy)
     hands: HandsPolicy
 
     def __init__(self, **sections: Any) -> None:
