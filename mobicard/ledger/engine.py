@@ -1,0 +1,98 @@
+"""Opening the database: where the ledger lives, and the settings under which nothing acknowledged is lost."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from pathlib import Path
+from typing import Any
+
+from platformdirs import user_data_path
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.engine import URL, make_url
+from sqlalchemy.exc import ArgumentError
+
+from mobicard.ledger.errors import LedgerReadOnly, LedgerUnreachable
+
+ENV = "MOBICARD_LEDGER"
+BUSY_S = 5.0
+"""Seconds a writer waits for another before it is told the ledger is busy."""
+
+
+def ledger_url(said: str | Path | None = None) -> URL:
+    """The database meant by a URL, a plain path, ``$MOBICARD_LEDGER``, or nothing (the user's data folder).
+
+    Raises LedgerUnreachable when it is neither.
+    """
+    text = str(said or os.environ.get(ENV) or user_data_path("mobicard") / "ledger.sqlite")
+    if "://" not in text:
+        return URL.create("sqlite+pysqlite", database=str(Path(text).expanduser().absolute()))
+    try:
+        url = make_url(text)
+    except ArgumentError:
+        raise LedgerUnreachable(f"“{text}” is neither a path nor a database address; check {ENV}.") from None
+    if url.get_backend_name() in {"postgresql", "postgres"}:
+        return url.set(drivername="postgresql+psycopg")
+    if url.get_backend_name() == "sqlite" and url.database:
+        return url.set(drivername="sqlite+pysqlite", database=str(Path(url.database).expanduser().absolute()))
+    raise LedgerUnreachable(
+        f"A ledger lives in SQLite or PostgreSQL, not in “{url.drivername}”; check {ENV}."
+    )
+
+
+def shown(url: URL) -> str:
+    """The ledger's place as a person may see it: a path, or the address without its password."""
+    return (
+        str(url.database) if url.get_backend_name() == "sqlite" else url.render_as_string(hide_password=True)
+    )
+
+
+def connect(url: URL, *, create: bool = True) -> Engine:
+    """An engine with the settings the ledger relies on; a SQLite file and its folder are made private."""
+    if url.get_backend_name() == "sqlite":
+        _make_private(Path(str(url.database)), create=create)
+        engine = create_engine(
+            url, hide_parameters=True, connect_args={"timeout": BUSY_S, "check_same_thread": False}
+        )
+        event.listen(engine, "connect", _sqlite_settings)
+        event.listen(engine, "begin", _sqlite_begin)
+        return engine
+    return create_engine(
+        url,
+        hide_parameters=True,  # patient facts never reach a log
+        pool_pre_ping=True,
+        connect_args={"connect_timeout": 5, "options": f"-c lock_timeout={int(BUSY_S * 1000)}"},
+    )
+
+
+def _make_private(path: Path, *, create: bool) -> None:
+    """The file as 0600 in a folder of 0700, before SQLite would make it readable to others."""
+    try:
+        if path.exists():
+            return
+        if not create:
+            raise LedgerUnreachable(f"There is no ledger at {path}. Check the path.")
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+    except FileExistsError:
+        return  # another station made it in the meantime
+    except PermissionError:
+        raise LedgerReadOnly(
+            f"The ledger cannot be made at {path}: the folder may not be written by you. "
+            f"Choose another with {ENV}, or ask who looks after this computer."
+        ) from None
+    except OSError as cause:
+        raise LedgerUnreachable(f"The ledger cannot be made at {path}: {cause.strerror or cause}.") from None
+
+
+def _sqlite_settings(connection: sqlite3.Connection, _record: object) -> None:
+    connection.isolation_level = None  # we say BEGIN ourselves, so that a writer takes its lock at once
+    cursor = connection.cursor()
+    for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
+        cursor.execute(f"PRAGMA {pragma}")
+    cursor.close()
+
+
+def _sqlite_begin(connection: Connection) -> None:
+    writes: Any = connection.get_execution_options().get("writes")
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")

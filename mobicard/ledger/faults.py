@@ -1,0 +1,89 @@
+"""From a driver's complaint to a sentence: which fault it was, what to do, what became of the entry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy.exc import DBAPIError, IntegrityError, SQLAlchemyError
+
+from mobicard.ledger.errors import (
+    LedgerBusy,
+    LedgerDamaged,
+    LedgerError,
+    LedgerFull,
+    LedgerReadOnly,
+    LedgerRefused,
+    LedgerUnreachable,
+    NotAllowed,
+)
+
+_SIGNS: tuple[tuple[type[LedgerError], tuple[str, ...], str], ...] = (
+    (
+        LedgerFull,
+        ("database or disk is full", "no space left", "disk full", "53100"),
+        "No room is left on the disk that holds the ledger ({where}). The entry was not saved; free some space "
+        "and save again.",
+    ),
+    (
+        LedgerDamaged,
+        ("malformed", "not a database", "corrupt", "xx001", "xx002"),
+        "The ledger at {where} is damaged: part of the file was overwritten or cut off. Stop using it, keep the "
+        "file as it is, and restore the last backup to another path.",
+    ),
+    (
+        LedgerReadOnly,
+        ("readonly database", "read-only", "25006"),
+        "The ledger at {where} may only be read from here. The entry was not saved; ask who looks after this computer.",
+    ),
+    (
+        LedgerBusy,
+        ("database is locked", "database table is locked", "55p03", "lock timeout", "busy"),
+        "Another station is saving and has not finished. The entry was not saved yet; save again in a moment.",
+    ),
+    (
+        LedgerRefused,
+        ("stay_bed_once", "stay.bed"),
+        "That bed was taken by another patient in the meantime. Nothing was saved.",
+    ),
+    (
+        LedgerRefused,
+        ("mobicard: entr",),
+        "The ledger refused the change: entries are only ever added, in order. Nothing was saved.",
+    ),
+    (
+        NotAllowed,
+        ("permission denied", "row-level security", "42501"),
+        "The ledger's server does not allow this with the role you are signed in under. Nothing was saved.",
+    ),
+)
+
+
+@contextmanager
+def guarded(where: str) -> Iterator[None]:
+    """Let no driver's exception through: each becomes a LedgerError with a sentence."""
+    try:
+        yield
+    except DBAPIError as cause:
+        raise said(cause, where) from cause
+    except SQLAlchemyError as cause:
+        raise LedgerUnreachable(f"The ledger at {where} does not answer ({type(cause).__name__}).") from cause
+    except OSError as cause:
+        raise LedgerUnreachable(
+            f"The ledger at {where} does not answer: {cause.strerror or cause}. What you entered is still here."
+        ) from cause
+
+
+def said(cause: DBAPIError, where: str) -> LedgerError:
+    """The LedgerError for one database complaint."""
+    state = str(getattr(cause.orig, "sqlstate", "") or "")
+    text = f"{cause.orig} {state}".lower()
+    for kind, signs, sentence in _SIGNS:
+        if any(sign in text for sign in signs):
+            return kind(sentence.format(where=where))
+    if isinstance(cause, IntegrityError):
+        return LedgerBusy("Two stations saved at the same moment; yours was not saved yet. Save again.")
+    first = str(cause.orig).strip().splitlines()[0] if str(cause.orig).strip() else type(cause.orig).__name__
+    return LedgerUnreachable(
+        f"The ledger at {where} does not answer ({first}). What you entered is still here."
+    )

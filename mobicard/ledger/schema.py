@@ -1,0 +1,182 @@
+"""The ledger's tables, and the triggers that keep them append-only on both engines."""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    BigInteger,
+    CheckConstraint,
+    Column,
+    Index,
+    Integer,
+    MetaData,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+
+from mobicard.ledger.entry import FACT_KINDS
+
+metadata = MetaData()
+
+# Text compares byte by byte on both engines: on PostgreSQL a language's collation would reorder times and ids.
+PlainText = Text().with_variant(Text(collation="C"), "postgresql")
+
+info = Table(
+    "ledger_info",
+    metadata,
+    Column("name", PlainText, primary_key=True),
+    Column("value", PlainText, nullable=False),
+)
+"""What the ledger knows of itself: its id and its schema number."""
+
+entry = Table(
+    "entry",
+    metadata,
+    Column("seq", BigInteger().with_variant(Integer, "sqlite"), primary_key=True, autoincrement=False),
+    Column("id", PlainText, nullable=False),
+    Column("stay", PlainText, nullable=False),
+    Column("version", Integer, nullable=False),
+    Column("kind", PlainText, nullable=False),
+    Column("at", PlainText, nullable=False),
+    Column("by", PlainText, nullable=False),
+    Column("schema", Integer, nullable=False),
+    Column("body", PlainText, nullable=False),
+    Column("prev", PlainText, nullable=False),
+    Column("hash", PlainText, nullable=False),
+    UniqueConstraint("id", name="entry_id_once"),
+    UniqueConstraint("stay", "version", name="entry_version_once"),
+    Index("entry_stay_kind", "stay", "kind", "version"),
+    Index("entry_kind_at", "kind", "at"),
+)
+"""Everything that was ever said, in order. Nothing else in the ledger is a source of truth."""
+
+chain = Table(
+    "chain",
+    metadata,
+    Column("one", Integer, CheckConstraint("one = 1"), primary_key=True, autoincrement=False),
+    Column("seq", BigInteger, nullable=False),
+    Column("hash", PlainText, nullable=False),
+)
+"""The last entry's place and hash: shows a tail that was cut off."""
+
+stay = Table(
+    "stay",
+    metadata,
+    Column("stay", PlainText, primary_key=True),
+    Column("version", Integer, nullable=False),
+    Column("fact_version", Integer, nullable=False),
+    Column("bed", PlainText, nullable=True),
+    Column("opened_at", PlainText, nullable=False),
+    Column("closed_at", PlainText, nullable=True),
+    UniqueConstraint("bed", name="stay_bed_once"),
+)
+"""Each stay's newest version and the bed it holds (none once discharged). Kept by trigger; rebuilt from entries."""
+
+slot = Table(
+    "slot",
+    metadata,
+    Column("stay", PlainText, primary_key=True),
+    Column("slot", PlainText, primary_key=True),
+    Column("seq", BigInteger, nullable=False),
+)
+"""The newest entry of each kind per stay, so that a board loads in one query. Kept by trigger; rebuilt from entries."""
+
+_FACTS = ", ".join(f"'{kind}'" for kind in FACT_KINDS)
+
+# One statement of the rules for both engines; {…} is filled with each engine's way to look into a JSON body.
+_STAY_UPSERT = f"""
+INSERT INTO stay (stay, version, fact_version, bed, opened_at, closed_at)
+VALUES (NEW.stay, NEW.version, CASE WHEN NEW.kind IN ({_FACTS}) THEN NEW.version ELSE 0 END,
+        CASE WHEN NEW.kind IN ('admit', 'move', 'readmit', 'record') THEN {{bed}} END, NEW.at, NULL)
+ON CONFLICT (stay) DO UPDATE SET
+  version = NEW.version,
+  fact_version = CASE WHEN NEW.kind IN ({_FACTS}) THEN NEW.version ELSE stay.fact_version END,
+  bed = CASE WHEN NEW.kind IN ('admit', 'move', 'readmit') THEN excluded.bed
+             WHEN NEW.kind = 'discharge' OR {{into}} IS NOT NULL THEN NULL ELSE stay.bed END,
+  closed_at = CASE WHEN NEW.kind IN ('admit', 'readmit') THEN NULL
+                   WHEN NEW.kind = 'discharge' OR {{into}} IS NOT NULL THEN NEW.at ELSE stay.closed_at END;
+"""
+
+_SLOT_UPSERT = """
+INSERT INTO slot (stay, slot, seq)
+VALUES (NEW.stay, CASE WHEN NEW.version = 1 THEN 'first'
+                       WHEN NEW.kind = 'correct' AND NOT {carries} THEN 'correct:' || {wrong}
+                       WHEN NEW.kind IN ('record', 'correct') THEN 'record'
+                       WHEN NEW.kind IN ('prepared', 'hung', 'taken_down') AND {page} <> 'door'
+                       THEN NEW.kind || ':' || {page}
+                       ELSE NEW.kind END, NEW.seq)
+ON CONFLICT (stay, slot) DO UPDATE SET seq = excluded.seq;
+"""
+
+_SWAP = "UPDATE stay SET bed = NULL WHERE bed = {bed} AND stay = {swap} AND NEW.kind = 'move';"
+
+_SQLITE_JSON = {
+    "bed": "coalesce(json_extract(NEW.body, '$.bed'), json_extract(NEW.body, '$.record.bed'))",
+    "into": "json_extract(NEW.body, '$.into')",
+    "carries": "(json_type(NEW.body, '$.record') IS NOT NULL)",
+    "wrong": "coalesce(json_extract(NEW.body, '$.wrong'), 0)",
+    "page": "coalesce(json_extract(NEW.body, '$.page'), 'door')",
+    "swap": "json_extract(NEW.body, '$.swap_with')",
+}
+_POSTGRES_JSON = {
+    "bed": "coalesce(NEW.body::jsonb ->> 'bed', NEW.body::jsonb -> 'record' ->> 'bed')",
+    "into": "(NEW.body::jsonb ->> 'into')",
+    "carries": "(NEW.body::jsonb ? 'record')",
+    "wrong": "coalesce(NEW.body::jsonb ->> 'wrong', '0')",
+    "page": "coalesce(NEW.body::jsonb ->> 'page', 'door')",
+    "swap": "(NEW.body::jsonb ->> 'swap_with')",
+}
+
+
+def _keeping(json: dict[str, str]) -> str:
+    """The statements that follow each insert: the chain's head, the stay's state, the slot's newest entry."""
+    return "UPDATE chain SET seq = NEW.seq, hash = NEW.hash WHERE one = 1;\n" + (
+        _SWAP + _STAY_UPSERT + _SLOT_UPSERT
+    ).format(**json)
+
+
+SQLITE_TRIGGERS = (
+    """
+CREATE TRIGGER entry_in_order BEFORE INSERT ON entry BEGIN
+  SELECT RAISE(ABORT, 'mobicard: entry out of order') WHERE NEW.seq <> (SELECT seq + 1 FROM chain)
+    OR NEW.prev <> (SELECT hash FROM chain)
+    OR NEW.version <> 1 + coalesce((SELECT version FROM stay WHERE stay = NEW.stay), 0)
+    OR EXISTS (SELECT 1 FROM entry WHERE id = NEW.id);
+END""",
+    f"CREATE TRIGGER entry_kept AFTER INSERT ON entry BEGIN\n{_keeping(_SQLITE_JSON)}\nEND",
+    "CREATE TRIGGER entry_never_changed BEFORE UPDATE ON entry BEGIN "
+    "SELECT RAISE(ABORT, 'mobicard: entries are never changed'); END",
+    "CREATE TRIGGER entry_never_deleted BEFORE DELETE ON entry BEGIN "
+    "SELECT RAISE(ABORT, 'mobicard: entries are never deleted'); END",
+)
+"""SQLite refuses changes in the file's own schema, whoever opens it; it cannot compute the hash itself."""
+
+POSTGRES_TRIGGERS = (
+    """
+CREATE FUNCTION entry_in_order() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp
+AS $$ DECLARE head chain%ROWTYPE; last integer; BEGIN
+  SELECT * INTO head FROM chain WHERE one = 1 FOR UPDATE;
+  SELECT version INTO last FROM stay WHERE stay.stay = NEW.stay;
+  IF NEW.seq <> head.seq + 1 OR NEW.prev <> head.hash OR NEW.version <> 1 + coalesce(last, 0)
+     OR NEW.hash <> encode(sha256(convert_to(concat_ws(E'\\n', NEW.prev, NEW.seq, NEW.id, NEW.stay, NEW.version,
+        NEW.kind, NEW.at, NEW.by, NEW.schema, encode(sha256(convert_to(NEW.body, 'UTF8')), 'hex')), 'UTF8')), 'hex')
+  THEN RAISE EXCEPTION 'mobicard: entry out of order'; END IF;
+  RETURN NEW;
+END $$""",
+    f"""
+CREATE FUNCTION entry_kept() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp
+AS $$ BEGIN
+{_keeping(_POSTGRES_JSON)}
+  PERFORM pg_notify('mobicard', NEW.seq::text);
+  RETURN NULL;
+END $$""",
+    """
+CREATE FUNCTION entry_never() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN
+  RAISE EXCEPTION 'mobicard: entries are never changed or deleted';
+END $$""",
+    "CREATE TRIGGER entry_in_order BEFORE INSERT ON entry FOR EACH ROW EXECUTE FUNCTION entry_in_order()",
+    "CREATE TRIGGER entry_kept AFTER INSERT ON entry FOR EACH ROW EXECUTE FUNCTION entry_kept()",
+    "CREATE TRIGGER entry_never BEFORE UPDATE OR DELETE ON entry FOR EACH ROW EXECUTE FUNCTION entry_never()",
+    "CREATE TRIGGER entry_never_emptied BEFORE TRUNCATE ON entry EXECUTE FUNCTION entry_never()",
+)
+"""PostgreSQL also recomputes the hash, so a client that lies about it is refused."""

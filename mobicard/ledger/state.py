@@ -1,0 +1,176 @@
+"""The state of a stay, folded from its entries: what stands now, or stood at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from types import MappingProxyType
+from typing import Any
+
+from mobicard.facts import Record
+from mobicard.ledger.entry import Entry
+
+WITHDRAWABLE = ("record", "same", "procedure", "fall", "assign")
+"""Kinds a correction can withdraw; a place (admit, move) is corrected by moving again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """One move done and ticked off."""
+
+    task: str
+    at: datetime
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class StayState:
+    """What the ledger says of one stay. Times are aware UTC, as the entries were written.
+
+    ``version`` counts every entry, ``fact_version`` is the last that says something about the patient: give it as
+    ``expect`` when saving. ``ticks`` and ``read_by`` reach back a day and a half.
+    """
+
+    stay: str
+    version: int
+    fact_version: int
+    bed: str
+    label: str | None = None
+    record: Record | None = None
+    record_version: int | None = None
+    recorded_at: datetime | None = None
+    recorded_by: str | None = None
+    admitted_at: datetime | None = None
+    discharged_at: datetime | None = None
+    merged_into: str | None = None
+    assignment: str | None = None
+    moved_at: datetime | None = None
+    procedure_at: datetime | None = None
+    procedure: Mapping[str, Any] = field(default_factory=dict)
+    fall_at: datetime | None = None
+    fall: Mapping[str, Any] = field(default_factory=dict)
+    prepared_code: str | None = None
+    prepared_at: datetime | None = None
+    hung_code: str | None = None
+    hung_at: datetime | None = None
+    hung_by: str | None = None
+    read_by: Mapping[str, datetime] = field(default_factory=dict)
+    ticks: tuple[Tick, ...] = ()
+
+    @property
+    def open(self) -> bool:
+        """Whether the patient is in the bed: neither discharged nor merged into another stay."""
+        return self.discharged_at is None and self.merged_into is None
+
+
+@dataclass(slots=True)
+class _Folding:
+    """The state under construction; becomes a frozen StayState at the end."""
+
+    facts: dict[str, Any] = field(default_factory=dict)
+    record: Mapping[str, Any] | None = None
+    reads: dict[str, datetime] = field(default_factory=dict)
+    ticks: list[Tick] = field(default_factory=list)
+
+
+def fold(entries: Iterable[Entry]) -> StayState | None:
+    """The state after these entries of one stay, taken in order of version; None without any.
+
+    Also right for the newest entry of each kind alone, which is how a board is loaded.
+    """
+    ordered = sorted({entry.version: entry for entry in entries}.values(), key=lambda entry: entry.version)
+    if not ordered:
+        return None
+    wrong = {entry.body.get("wrong") for entry in ordered if entry.kind == "correct"}
+    folding = _Folding(facts={"bed": ""})
+    for entry in ordered:
+        if entry.version not in wrong or entry.kind not in WITHDRAWABLE:
+            _take(folding, entry)
+    fact_version = max((entry.version for entry in ordered if entry.is_fact), default=0)
+    return _finish(folding, ordered[-1], fact_version)
+
+
+def _finish(folding: _Folding, last: Entry, fact_version: int) -> StayState:
+    facts = folding.facts
+    record = None
+    if folding.record:
+        record = Record.model_validate({**folding.record, "bed": facts["bed"] or folding.record.get("bed")})
+    facts["label"] = (record.label if record else None) or facts.get("label")
+    return StayState(
+        stay=last.stay,
+        version=last.version,
+        fact_version=fact_version,
+        record=record,
+        read_by=MappingProxyType(folding.reads),
+        ticks=tuple(folding.ticks),
+        **facts,
+    )
+
+
+def _take(folding: _Folding, entry: Entry) -> None:
+    """Fold one entry in; a kind that leaves the state as it is (seen) falls through."""
+    facts, body = folding.facts, entry.body
+    match entry.kind:
+        case "admit" | "move" | "readmit":
+            _take_place(facts, entry)
+        case "record" | "correct" | "same":
+            _take_record(folding, entry)
+        case "discharge":
+            facts["discharged_at"] = entry.at
+        case "merge" if body.get("into"):
+            facts["merged_into"] = body["into"]
+        case "assign":
+            facts["assignment"] = body.get("to") or None
+        case "procedure" | "fall":
+            facts[entry.kind] = body
+            facts[f"{entry.kind}_at"] = entry.at
+        case "prepared" | "hung" | "taken_down" if body.get("page", "door") == "door":
+            _take_card(facts, entry)
+        case "read":
+            folding.reads[entry.by] = entry.at
+        case "tick":
+            folding.ticks.append(Tick(str(body.get("task", "")), entry.at, entry.by))
+
+
+def _take_place(facts: dict[str, Any], entry: Entry) -> None:
+    facts["bed"] = entry.body.get("bed") or facts["bed"]
+    if entry.kind == "move":
+        facts["moved_at"] = entry.at
+        return
+    facts["discharged_at"] = None
+    facts["merged_into"] = None
+    facts["admitted_at"] = entry.at
+    facts["label"] = entry.body.get("label") or facts.get("label")
+
+
+def _take_record(folding: _Folding, entry: Entry) -> None:
+    facts = folding.facts
+    if entry.kind == "same":
+        if folding.record is None:
+            return
+        folding.record = {
+            **folding.record,
+            **{k: v for k, v in entry.body.items() if k.startswith("assessed_")},
+        }
+        if entry.body.get("record"):
+            folding.record = entry.body["record"]
+    elif "record" in entry.body:
+        folding.record = entry.body["record"]
+        facts["record_version"] = entry.version
+    else:
+        return  # a correction of something other than the record that stands
+    if not facts["bed"] and folding.record:
+        facts["bed"] = folding.record.get("bed", "")
+    facts["recorded_at"], facts["recorded_by"] = entry.at, entry.by
+    facts.setdefault("admitted_at", entry.at)
+
+
+def _take_card(facts: dict[str, Any], entry: Entry) -> None:
+    if entry.kind == "prepared":
+        facts["prepared_code"], facts["prepared_at"] = entry.body.get("code"), entry.at
+        return
+    hung = entry.kind == "hung"
+    facts["hung_code"] = entry.body.get("code") if hung else None
+    facts["hung_at"] = entry.at if hung else None
+    facts["hung_by"] = entry.by if hung else None
