@@ -1,0 +1,199 @@
+"""Joins PDFs made in batches into one, keeping the tags: pages, structure tree and parent tree renumbered.
+
+Merging tools keep the pages and drop the structure, which a screen reader needs. Source of the structures:
+ISO 32000-1:2008, 14.7 (logical structure) and 14.7.4.4 (parent tree).
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+_REFERENCE = re.compile(rb"\((?:\\.|[^\\()])*\)|<[0-9A-Fa-f]*>|(?<![\d.])(\d+) 0 R\b")
+_PAGE_KEY = re.compile(rb"/StructParents (\d+)")
+_ANNOTATION_KEY = re.compile(rb"/StructParent (\d+)")
+_BETWEEN = b"\n\xff\xfe\xff\n"
+PAGES, CATALOG = 1, 2
+LATER = 1_000_000  # annotations are numbered after every page, however many come
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One batch as finished PDF objects, each (number, head, stream body or None), and what joining needs."""
+
+    objects: tuple[tuple[int, bytes, bytes | None], ...]
+    pages: tuple[int, ...]
+    structure: int
+    kids: tuple[bytes, ...]
+    page_tags: tuple[bytes, ...]
+    annotation_tags: tuple[bytes, ...]
+    catalog: tuple[tuple[str, bytes], ...]
+    info: bytes
+
+
+def alone(document: Any, variant: str) -> bytes:
+    """The laid-out document as a PDF of its own, its tags completed."""
+    data: bytes = document.write_pdf(pdf_variant=variant, finisher=lambda _, pdf: complete_tags(pdf))
+    return data
+
+
+def part_of(document: Any, variant: str) -> Part:
+    """The laid-out document as a Part to be joined with others, its tags completed."""
+    kept: list[Part] = []
+
+    def finish(_document: Any, pdf: Any) -> None:
+        complete_tags(pdf)
+        kept.append(_taken(pdf))
+        pdf.objects.clear()
+        pdf.write = lambda *_: None
+
+    document.write_pdf(pdf_variant=variant, finisher=finish)
+    return kept[0]
+
+
+def joined(parts: Iterable[Part]) -> bytes:
+    """All parts, in order, as one tagged PDF."""
+    growing = Joined()
+    for part in parts:
+        growing.add(part)
+    return growing.write()
+
+
+class Joined:
+    """A PDF growing part by part."""
+
+    def __init__(self) -> None:
+        import pydyf  # type: ignore[import-untyped]
+
+        self.pydyf = pydyf
+        self.pdf = pydyf.PDF()
+        self.tree = pydyf.Dictionary({"Nums": pydyf.Array()})
+        self.root = pydyf.Dictionary({"Type": "/StructTreeRoot"})
+        self.body = pydyf.Dictionary({"Type": "/StructElem", "S": "/Document", "K": pydyf.Array()})
+        for added in (self.tree, self.root, self.body):
+            self.pdf.add_object(added)
+        self.root.update(ParentTree=self.tree.reference, K=pydyf.Array([self.body.reference]))
+        self.body["P"] = self.root.reference
+        self.pdf.catalog["StructTreeRoot"] = self.root.reference
+        self.pages = 0
+        self.annotations: list[bytes] = []
+        self.info = b""
+
+    def add(self, part: Part) -> None:
+        """Append one part's objects under new numbers."""
+        places = {PAGES: PAGES, CATALOG: CATALOG, part.structure: self.body.number}
+        for at, (number, _, _) in enumerate(part.objects, start=len(self.pdf.objects)):
+            places[number] = at
+        page_numbers = set(part.pages)
+        heads = _renumbered([head for _, head, _ in part.objects], places)
+        for (number, _, body), head in zip(part.objects, heads, strict=True):
+            raw = _raw(self.pydyf, self._owned(head, len(part.pages)), body)
+            self.pdf.add_object(raw)
+            if number in page_numbers:
+                self.pdf.pages["Kids"].extend([raw.number, 0, "R"])
+        nums = _renumbered([*part.page_tags, *part.kids, *part.annotation_tags], places)
+        count = len(part.pages)
+        for page, tags in enumerate(nums[:count], start=self.pages):
+            self.tree["Nums"].extend([page, tags])
+        self.body["K"].extend(nums[count : count + len(part.kids)])
+        self.annotations.extend(nums[count + len(part.kids) :])
+        self.pages += count
+        self.pdf.pages["Count"] = self.pages
+        if not self.info:
+            self.info = part.info
+            values = _renumbered([value for _, value in part.catalog], places)
+            self.pdf.catalog.update(zip((key for key, _ in part.catalog), values, strict=True))
+
+    def _owned(self, head: bytes, pages: int) -> bytes:
+        """The head with its keys into the parent tree moved to where its part comes."""
+        if b"/StructParent" not in head:
+            return head
+        head = _PAGE_KEY.sub(lambda key: b"/StructParents %d" % (int(key[1]) + self.pages), head)
+        taken = len(self.annotations) - pages
+        return _ANNOTATION_KEY.sub(lambda key: b"/StructParent %d" % (LATER + int(key[1]) + taken), head)
+
+    def write(self) -> bytes:
+        """The finished file."""
+        for at, element in enumerate(self.annotations, start=LATER):
+            self.tree["Nums"].extend([at, element])
+        self.pdf.info = _raw(self.pydyf, self.info, None)
+        out = io.BytesIO()
+        self.pdf.write(out, b"1.7", False, True)
+        return out.getvalue()
+
+
+def _renumbered(heads: list[bytes], places: dict[int, int]) -> list[bytes]:
+    def place(match: re.Match[bytes]) -> bytes:
+        return b"%d 0 R" % places[int(match[1])] if match[1] else match[0]
+
+    return _REFERENCE.sub(place, _BETWEEN.join(heads)).split(_BETWEEN) if heads else []
+
+
+def _raw(pydyf: Any, head: bytes, body: bytes | None) -> Any:
+    class Raw(pydyf.Object):  # type: ignore[misc]
+        @property
+        def data(self) -> bytes:
+            return head if body is None else head + body
+
+        @property
+        def compressible(self) -> bool:
+            return body is None
+
+    return Raw()
+
+
+def _taken(pdf: Any) -> Part:
+    import pydyf
+
+    by_reference = {item.reference: item for item in pdf.objects}
+    root = by_reference[pdf.catalog["StructTreeRoot"]]
+    tree = by_reference[root["ParentTree"]]
+    body = by_reference[root["K"][0]]
+    pages = tuple(pdf.pages["Kids"][::3])
+    left_out = {0, PAGES, CATALOG, root.number, tree.number, body.number}
+    objects = []
+    for item in pdf.objects:
+        if item.number in left_out:
+            continue
+        head, body_bytes = _split(item) if isinstance(item, pydyf.Stream) else (item.data, None)
+        objects.append((item.number, head, body_bytes))
+    values = tree["Nums"][1::2]
+    catalog = ("ViewerPreferences", "MarkInfo", "Lang", "Metadata")
+    return Part(
+        objects=tuple(objects),
+        pages=pages,
+        structure=body.number,
+        kids=tuple(body["K"]),
+        page_tags=tuple(value.data for value in values[: len(pages)]),
+        annotation_tags=tuple(values[len(pages) :]),
+        catalog=tuple((key, _bytes(pdf.catalog[key])) for key in catalog if key in pdf.catalog),
+        info=pdf.info.data,
+    )
+
+
+def _bytes(value: Any) -> bytes:
+    data = value if isinstance(value, bytes) else getattr(value, "data", None)
+    return data if isinstance(data, bytes) else str(value).encode("ascii")
+
+
+def _split(stream: Any) -> tuple[bytes, bytes]:
+    data: bytes = stream.data
+    at = data.index(b"\nstream\n")
+    return data[:at], data[at:]
+
+
+def complete_tags(pdf: Any) -> None:
+    """Give header cells their scope, and let headings begin at the first level (PDF/UA-1, 7.4.2 and 7.5)."""
+    import pydyf
+
+    elements = [item for item in pdf.objects if isinstance(item, dict) and item.get("Type") == "/StructElem"]
+    headings = [item for item in elements if re.fullmatch("/H[1-6]", str(item["S"]))]
+    shift = min((int(item["S"][2]) for item in headings), default=1) - 1
+    for item in headings:
+        item["S"] = f"/H{int(item['S'][2]) - shift}"
+    for item in elements:
+        if item["S"] == "/TH":
+            item.setdefault("A", pydyf.Dictionary({"O": "/Table"})).setdefault("Scope", "/Column")

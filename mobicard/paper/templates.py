@@ -1,0 +1,80 @@
+"""Finds and fills the page templates: in the installed package first, then in the checkout."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+FACES = (
+    ("Atkinson Hyperlegible", 400, "AtkinsonHyperlegible-Regular"),
+    ("Atkinson Hyperlegible", 700, "AtkinsonHyperlegible-Bold"),
+    ("Barlow Semi Condensed", 700, "BarlowSemiCondensed-Bold"),
+)
+FONTS_OPEN, FONTS_CLOSE = "/* fonts: carried inside the page */", "/* fonts: end */"
+
+
+@cache
+def folder() -> Path:
+    """The folder of templates: ``mobicard/templates`` when installed, the checkout's ``templates`` otherwise.
+
+    Raises FileNotFoundError naming both places.
+    """
+    package = Path(__file__).resolve().parent.parent
+    inside, beside = package / "templates", package.parent / "templates"
+    if inside.is_dir():
+        return inside
+    if beside.is_dir() and (package.parent / "pyproject.toml").is_file():
+        return beside
+    raise FileNotFoundError(
+        f"the page templates are missing: neither {inside} nor {beside} is there; install mobicard again. "
+        "Nothing that was recorded is touched."
+    )
+
+
+@cache
+def environment() -> Environment:
+    """The one template environment: everything escaped, an unknown name is an error."""
+    env = Environment(
+        loader=FileSystemLoader(folder()),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=False,
+    )
+    env.globals["fonts_css"] = fonts_css
+    return env
+
+
+def render(name: str, **values: Any) -> str:
+    """One page: the template's text with these values."""
+    return environment().get_template(name).render(**values)
+
+
+@cache
+def fonts_css() -> Markup:
+    """The @font-face rules with the fonts inside, so a page is one file; ``pdf`` swaps them for the files."""
+    rules = [
+        f'@font-face{{font-family:"{family}";font-weight:{weight};font-display:block;'
+        f"src:url(data:font/woff2;base64,{_base64(file)})format('woff2')}}"
+        for family, weight, file in FACES
+    ]
+    return Markup("\n".join([FONTS_OPEN, *rules, FONTS_CLOSE]))
+
+
+def font_files_css() -> str:
+    """The same @font-face rules by file address, which a PDF needs no decoding for."""
+    return "\n".join(
+        f'@font-face{{font-family:"{family}";font-weight:{weight};'
+        f'src:url("{(folder() / "fonts" / file).with_suffix(".ttf").as_uri()}")}}'
+        for family, weight, file in FACES
+    )
+
+
+def _base64(file: str) -> str:
+    return b64encode((folder() / "fonts" / f"{file}.woff2").read_bytes()).decode("ascii")
