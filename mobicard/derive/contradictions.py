@@ -1,0 +1,248 @@
+"""Contradictions: orders, aids, observed help and standing that cannot all hold, each with its fields."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Final
+
+from mobicard.derive.model import Conflict
+from mobicard.derive.weight_bearing import (
+    ARMS,
+    LEGS,
+    bears_no_load,
+    excluded_aids,
+    field_of,
+    is_absent,
+    restricted_arms,
+    standing_ruled_out,
+    unloaded_legs,
+    usable_arms,
+)
+from mobicard.facts.record import Record
+from mobicard.facts.units import both_masses
+from mobicard.facts.words import (
+    TASK_SAYS,
+    Aid,
+    Alertness,
+    Arms,
+    Balance,
+    Directions,
+    Help,
+    Precaution,
+    Stepping,
+    Task,
+    WeightBearing,
+)
+
+UPRIGHT: Final = (Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
+IN_BED_ORDERS: Final = (Precaution.BED_REST, Precaution.FEMORAL_SHEATH)
+
+
+def contradictions(record: Record) -> tuple[Conflict, ...]:
+    """Every contradiction of the record, each sentence once, in a fixed order. No conflict lowers anything."""
+    found: dict[str, Conflict] = {}
+    for check in _CHECKS:
+        for conflict in check(record):
+            found.setdefault(conflict.says, conflict)
+    return tuple(found.values())
+
+
+# -- Aids against orders and arms -------------------------------------------------------------------------
+
+
+def _aids_held(record: Record) -> Iterator[Conflict]:
+    for excluded in excluded_aids(record):
+        if excluded.what in record.aids:
+            yield Conflict(excluded.says, ("aids", *excluded.fields))
+
+
+def _prosthesis(record: Record) -> Iterator[Conflict]:
+    absent = [leg for leg in LEGS if is_absent(record, leg)]
+    has = Aid.PROSTHESIS in record.aids
+    if has and not absent and not any(is_absent(record, arm) for arm in ARMS):
+        yield Conflict(
+            "A prosthesis is listed but no limb is recorded as absent: record which.", ("aids", "weight_bearing")
+        )
+    fields = ("aids", *(field_of(leg) for leg in absent))
+    if has and len(absent) == len(LEGS):
+        yield Conflict("Both legs are absent and one prosthesis cannot say for which leg: no standing.", fields)
+    if absent and not has and record.stepping is Stepping.WALKS:
+        yield Conflict(
+            f"Walks is recorded, but the {absent[0].side} leg is absent and no prosthesis is listed.",
+            ("stepping", *fields),
+        )
+
+
+# -- Orders against the arms ------------------------------------------------------------------------------
+
+
+def _arms_seen(record: Record) -> Iterator[Conflict]:
+    barred = restricted_arms(record)
+    allowed = len(ARMS) - len(barred)
+    seen = {Arms.BOTH: 2, Arms.ONE: 1, Arms.NEITHER: 0}.get(record.arms) if record.arms else None
+    if barred and seen is not None and seen > allowed:
+        names = " and ".join(f"the {arm.side} arm" for arm in barred)
+        yield Conflict(
+            f"Arms are recorded as able to push, but {names} may not take full weight: plan for the order.",
+            ("arms", *(field_of(arm) for arm in barred)),
+        )
+
+
+def _leg_needs_arms(record: Record) -> Iterator[Conflict]:
+    """A leg kept from its load needs both arms. Source: AAFP 2021;103:737, in part; common practice."""
+    legs = unloaded_legs(record)
+    upright = record.standing in (Balance.STEADY, Balance.SUPPORTED) or _stepping(record)
+    if not legs or standing_ruled_out(record) or not upright:
+        return
+    arms = usable_arms(record)
+    if arms in (None, Arms.BOTH):
+        return
+    names = " and ".join(f"{leg.side} leg" for leg in legs)
+    fields = ["standing" if record.standing is not Balance.UNABLE else "stepping"]
+    fields += [field_of(leg) for leg in legs]
+    if record.arms in (Arms.ONE, Arms.NEITHER):
+        fields.append("arms")
+    fields += [field_of(arm) for arm in restricted_arms(record)]
+    if Precaution.STERNAL in record.precautions:
+        fields.append("precautions")
+    yield Conflict(
+        f"Keeping weight off the {names} takes both arms, and they cannot both push: how was standing done?",
+        tuple(fields),
+    )
+
+
+def _stepping(record: Record) -> bool:
+    return record.stepping in (Stepping.WALKS, Stepping.PIVOTS)
+
+
+# -- Orders against standing, stepping and observed help --------------------------------------------------
+
+
+def _no_standing(record: Record) -> Iterator[Conflict]:
+    if not standing_ruled_out(record):
+        return
+    orders = tuple(field_of(leg) for leg in LEGS)
+    if record.standing in (Balance.STEADY, Balance.SUPPORTED):
+        yield Conflict("Standing is recorded, but neither leg may bear weight.", ("standing", *orders))
+    if _stepping(record):
+        yield Conflict("Stepping is recorded, but neither leg may bear weight.", ("stepping", *orders))
+    for task in (Task.STAND, Task.WALK):
+        if _seen(record, task):
+            yield Conflict(
+                f"{TASK_SAYS[task]} was seen done, but neither leg may bear weight.", (f"help.{task}", *orders)
+            )
+    for goal in record.goals:
+        if goal.task in (Task.STAND, Task.WALK):
+            yield Conflict(
+                f"{TASK_SAYS[goal.task]} is a goal, but neither leg may bear weight.", ("goals", *orders)
+            )
+
+
+def _walks_on_one_leg(record: Record) -> Iterator[Conflict]:
+    """Walking with a leg that may bear nothing takes a two-handed aid. Common practice, no source."""
+    legs = [leg for leg in LEGS if bears_no_load(record, leg)]
+    if len(legs) != 1 or standing_ruled_out(record):
+        return
+    aided = {Aid.FRONT_WHEELED_WALKER, Aid.PLATFORM_WALKER, Aid.CRUTCHES} & set(record.aids)
+    walked = record.stepping is Stepping.WALKS or _seen(record, Task.WALK)
+    if walked and not aided:
+        field = "stepping" if record.stepping is Stepping.WALKS else "help.walk"
+        yield Conflict(
+            f"Walking is recorded, but the {legs[0].side} leg may bear nothing and no walker or crutches are listed.",
+            (field, field_of(legs[0]), "aids"),
+        )
+
+
+def _in_bed(record: Record) -> Iterator[Conflict]:
+    for order in IN_BED_ORDERS:
+        if order not in record.precautions:
+            continue
+        says = "bed rest is ordered" if order is Precaution.BED_REST else "a femoral sheath is in place"
+        for task in UPRIGHT:
+            if _seen(record, task):
+                yield Conflict(
+                    f"{TASK_SAYS[task]} was seen done, but {says}: which is current?",
+                    (f"help.{task}", "precautions"),
+                )
+        for goal in record.goals:
+            if goal.task in UPRIGHT:
+                yield Conflict(f"{TASK_SAYS[goal.task]} is a goal, but {says}.", ("goals", "precautions"))
+
+
+def _precautions_apart(record: Record) -> Iterator[Conflict]:
+    held = set(record.precautions)
+    if {Precaution.HEAD_UP_30, Precaution.HEAD_FLAT} <= held:
+        yield Conflict("Head of bed is ordered both up 30 degrees and flat: ask which holds.", ("precautions",))
+    if Precaution.SPINAL_CLEARED in held and held & {Precaution.SPINAL, Precaution.SPINAL_CERVICAL}:
+        yield Conflict("The spine is recorded as cleared and as not cleared: plan for not cleared.", ("precautions",))
+
+
+def _figures(record: Record) -> Iterator[Conflict]:
+    for limb, order in record.weight_bearing.items():
+        if order.status not in (WeightBearing.PWB, WeightBearing.TTWB):
+            continue
+        path = field_of(limb)
+        over = order.kg is not None and record.weight_kg is not None and order.kg >= record.weight_kg
+        if over or order.percent == 100:
+            yield Conflict(f"{order.status} with the whole body weight is full weight bearing: ask.", (path,))
+        if order.status is WeightBearing.PWB and 0 in (order.kg, order.percent):
+            yield Conflict("PWB with a figure of nothing is no weight: ask whether NWB is meant.", (path,))
+        high = order.percent is not None and order.percent > 20
+        heavy = order.kg is not None and order.kg > 20
+        if order.status is WeightBearing.TTWB and (high or heavy):
+            shown = f"{order.percent:g} %" if order.kg is None else both_masses(order.kg)
+            yield Conflict(f"TTWB of {shown} is above the most in use (20 kg or 20 %): ask.", (path,))
+
+
+# -- What was seen against what was seen ------------------------------------------------------------------
+
+
+def _seen_apart(record: Record) -> Iterator[Conflict]:
+    if record.standing is Balance.UNABLE and _stepping(record):
+        yield Conflict("Stepping is recorded, but standing is recorded as unable.", ("stepping", "standing"))
+    if record.sitting is Balance.UNABLE and record.standing is Balance.STEADY:
+        yield Conflict("Stands steadily is recorded, but sitting is recorded as unable.", ("standing", "sitting"))
+    alone = (Task.STAND, record.standing is Balance.UNABLE, "standing"), (
+        Task.WALK,
+        record.stepping is Stepping.UNABLE,
+        "stepping",
+    )
+    for task, unable, field in alone:
+        help_ = record.help.get(task)
+        if unable and help_ is not None and help_.rank <= Help.CONTACT_GUARD.rank:
+            yield Conflict(
+                f"{TASK_SAYS[task]} was seen with no lifting help, but {field} is recorded as unable.",
+                (f"help.{task}", field),
+            )
+    if record.alertness in (Alertness.PAIN, Alertness.UNRESPONSIVE) and record.directions is Directions.RELIABLE:
+        yield Conflict("Follows directions is recorded, but the patient is not awake.", ("directions", "alertness"))
+
+
+def _helpers_counted(record: Record) -> Iterator[Conflict]:
+    for task, used in record.helpers_used.items():
+        help_ = record.help.get(task)
+        fields = (f"helpers_used.{task}", f"help.{task}")
+        if help_ is Help.INDEPENDENT and used >= 1:
+            yield Conflict(f"{TASK_SAYS[task]}: independent, yet {used} helped; which is it?", fields)
+        if help_ is not None and help_.was_done and help_.rank >= Help.STANDBY.rank and used == 0:
+            yield Conflict(f"{TASK_SAYS[task]}: help was seen, yet nobody is counted; which is it?", fields)
+
+
+def _seen(record: Record, task: Task) -> bool:
+    help_ = record.help.get(task)
+    return help_ is not None and help_.was_done
+
+
+_CHECKS: Final[tuple[Callable[[Record], Iterator[Conflict]], ...]] = (
+    _aids_held,
+    _prosthesis,
+    _arms_seen,
+    _leg_needs_arms,
+    _no_standing,
+    _walks_on_one_leg,
+    _in_bed,
+    _precautions_apart,
+    _figures,
+    _seen_apart,
+    _helpers_counted,
+)
