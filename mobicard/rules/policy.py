@@ -6,7 +6,7 @@ import tomllib
 from datetime import time
 from functools import cache
 from importlib.resources import files
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -94,7 +94,7 @@ class VitalsPolicy(Section):
     lying_high_drop_sbp: Annotated[int, Field(ge=20, le=60)]
     stale_after_h: Annotated[float, Field(gt=0, le=168)]
     check_start_limits: bool
-    spo2_min: Annotated[int, Field(ge=70, le=100)]
+    spo2_above: Annotated[int, Field(ge=70, le=100)]
     resp_rate: tuple[int, int]
     hr: tuple[int, int]
     sbp: tuple[int, int]
@@ -108,6 +108,41 @@ class FallRiskPolicy(Section):
     instruments: dict[str, dict[str, Any]] = Field(default_factory=dict)
 
 
+class HandlingPolicy(Section):
+    """How people and equipment move a patient: counts, and the weights (lb) where a table changes row."""
+
+    manual_lifting: Literal["within_limit", "none"]
+    manual_max_helpers: Annotated[int, Field(ge=1, le=8)]
+    lift_helpers: Annotated[int, Field(ge=1, le=6)]
+    lift_helpers_heavy: Annotated[int, Field(ge=1, le=8)]
+    heavy_lb: Annotated[float, Field(gt=0)]
+    heavy_bmi: Annotated[float, Field(gt=0)]
+    lighter_row_lb: Annotated[float, Field(gt=0)]
+    heavier_row_lb: Annotated[float, Field(gt=0)]
+    lateral_step_lb: Annotated[float, Field(gt=0)]
+    toilet_lb: Annotated[float, Field(gt=0)]
+    many_lines: Annotated[int, Field(ge=1, le=20)]
+    log_roll_spinal: Annotated[int, Field(ge=1, le=8)]
+    log_roll_cervical: Annotated[int, Field(ge=1, le=8)]
+    log_roll_cleared: Annotated[int, Field(ge=1, le=8)]
+
+
+class BodySharePolicy(Section):
+    """The share of the body a task really lifts, 0 to 1."""
+
+    sit_up: Annotated[float, Field(gt=0, le=1)]
+    stand: Annotated[float, Field(gt=0, le=1)]
+    chair: Annotated[float, Field(gt=0, le=1)]
+    toilet: Annotated[float, Field(gt=0, le=1)]
+    walk: Annotated[float, Field(gt=0, le=1)]
+
+
+class HandoffPolicy(Section):
+    """How long a planned move nobody has reported on stays in the handoff, hours."""
+
+    planned_past_h: Annotated[float, Field(ge=0, le=72)]
+
+
 class Policy(Section):
     """The facility's numbers; ``Policy()`` is the default of policy.toml."""
 
@@ -115,6 +150,7 @@ class Policy(Section):
     door: DoorPolicy
     access: AccessPolicy
     retention: RetentionPolicy
+    handoff: HandoffPolicy
     loads: LoadsPolicy
     weight_bearing: WeightBearingPolicy
     vitals: VitalsPolicy

@@ -1,0 +1,133 @@
+"""Vital signs: the fall of pressure on standing, and whether they are within the limits to start a move."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Final
+
+from mobicard.derive.model import Orthostatic
+from mobicard.facts.record import Record
+from mobicard.facts.vitals import Pressure, Vitals
+from mobicard.rules.policy import Policy
+
+SOURCE: Final = "Freeman et al. 2011, doi 10.1016/j.autneu.2011.02.004; dizziness: CDC STEADI"
+START_SOURCE: Final = "early-mobilisation practice, Crit Care Res Pract 2020:7840743, T5-T7"
+
+HOW_TO_MEASURE: Final = "Lie 5 minutes, measure; stand, measure at 1 and at 3 minutes."
+"""CDC STEADI."""
+
+
+def orthostatic(record: Record, policy: Policy, now: datetime) -> Orthostatic | None:
+    """The fall of pressure from lying to standing, mmHg, or None where nothing of it was recorded.
+
+    Positive: a fall of 20 systolic or 10 diastolic or more at 1 or 3 minutes, or dizziness; the larger fall
+    of the two readings counts. ``positive`` is None where the readings cannot say: too old (policy), not
+    measured standing, or without a time and not positive.
+    """
+    vitals = record.vitals
+    if vitals is None or not _says_anything(vitals):
+        return None
+    taken = vitals.at or record.assessed_at
+    if is_stale(taken, policy, now):
+        hours = policy.vitals.stale_after_h
+        return _unmeasured(f"Pressure lying and standing is older than {hours:g} hours: measure again.")
+    found = _compare(vitals, policy)
+    if not found.positive and (taken is None or taken > now):
+        return _unmeasured("The readings carry no time that has been: measure again.")
+    return found
+
+
+def is_stale(taken: datetime | None, policy: Policy, now: datetime) -> bool:
+    """Whether readings are older than the policy lets them count; readings without a time never are."""
+    return taken is not None and now - taken > timedelta(hours=policy.vitals.stale_after_h)
+
+
+def _says_anything(vitals: Vitals) -> bool:
+    pressures = (vitals.lying, vitals.sitting, vitals.standing_1min, vitals.standing_3min)
+    return vitals.dizzy is not None or any(pressures)
+
+
+def _compare(vitals: Vitals, policy: Policy) -> Orthostatic:
+    base = vitals.lying or vitals.sitting
+    upright = [
+        (when, pressure)
+        for when, pressure in (("1 min", vitals.standing_1min), ("3 min", vitals.standing_3min))
+        if pressure is not None
+    ]
+    stood = bool(upright)
+    if not upright and vitals.lying and vitals.sitting:
+        upright = [("sitting", vitals.sitting)]
+    if base is None or not upright:
+        if vitals.dizzy:
+            return Orthostatic(None, None, True, "Dizzy on standing; pressure not compared.", SOURCE)
+        return _unmeasured("Pressure was not measured both lying and standing.")
+    drop_sbp = max(base.sbp - pressure.sbp for _, pressure in upright)
+    drop_dbp = max(base.dbp - pressure.dbp for _, pressure in upright)
+    positive = _falls(drop_sbp, drop_dbp, policy) or vitals.dizzy is True
+    if not positive and not (stood and vitals.lying):
+        return Orthostatic(drop_sbp, drop_dbp, None, "Not measured both lying and standing: no answer yet.", SOURCE)
+    return Orthostatic(drop_sbp, drop_dbp, positive, _says(vitals, upright, base, drop_sbp, drop_dbp, policy), SOURCE)
+
+
+def _falls(drop_sbp: int, drop_dbp: int, policy: Policy) -> bool:
+    return drop_sbp >= policy.vitals.drop_sbp or drop_dbp >= policy.vitals.drop_dbp
+
+
+def _says(
+    vitals: Vitals,
+    upright: list[tuple[str, Pressure]],
+    base: Pressure,
+    drop_sbp: int,
+    drop_dbp: int,
+    policy: Policy,
+) -> str:
+    measured = " and ".join(when for when, _ in upright)
+    if not _falls(drop_sbp, drop_dbp, policy):
+        if vitals.dizzy:
+            return f"Dizzy on standing, though pressure held at {measured}."
+        later = "" if vitals.standing_3min else "; no reading at 3 min"
+        return f"Pressure held on standing at {measured}{later}."
+    says = f"Pressure falls by {max(drop_sbp, 0)}/{max(drop_dbp, 0)} on standing ({measured})"
+    says += ", dizzy." if vitals.dizzy else "."
+    if base.sbp >= policy.vitals.lying_high_sbp and drop_sbp < policy.vitals.lying_high_drop_sbp:
+        says += f" Pressure lying is high: a fall of {policy.vitals.lying_high_drop_sbp} may be the better sign."
+    return says
+
+
+def _unmeasured(says: str) -> Orthostatic:
+    return Orthostatic(None, None, None, says, SOURCE)
+
+
+def start_limits(record: Record, policy: Policy, now: datetime) -> tuple[str, ...]:
+    """One sentence for each vital sign outside the policy's limits to start a move; none where none is known.
+
+    Saturation %, breaths and beats a minute, systolic and mean pressure in mmHg, at rest (lying, else
+    sitting). Mean pressure is (systolic + 2 x diastolic) / 3. Empty where the policy switches the check off
+    or the readings are stale. Source: Crit Care Res Pract 2020:7840743, T5-T7.
+    """
+    vitals, limits = record.vitals, policy.vitals
+    if vitals is None or not limits.check_start_limits:
+        return ()
+    if is_stale(vitals.at or record.assessed_at, policy, now):
+        return ()
+    says = []
+    if vitals.spo2 is not None and vitals.spo2 <= limits.spo2_above:
+        says.append(f"Oxygen saturation {vitals.spo2} % is not above {limits.spo2_above}: ask before moving.")
+    rest = vitals.lying or vitals.sitting or vitals.standing_1min or vitals.standing_3min
+    says += _outside("Breathing rate", vitals.resp_rate, limits.resp_rate)
+    says += _outside("Pulse", rest.hr if rest else None, limits.hr)
+    says += _outside("Systolic pressure", rest.sbp if rest else None, limits.sbp)
+    says += _outside("Mean pressure", mean_pressure(rest) if rest else None, limits.map_mmhg)
+    return tuple(says)
+
+
+def mean_pressure(pressure: Pressure) -> float:
+    """Mean arterial pressure, mmHg: diastolic plus a third of the pulse pressure (from memory)."""
+    return (pressure.sbp + 2 * pressure.dbp) / 3
+
+
+def _outside(what: str, value: float | None, limits: tuple[int, int]) -> list[str]:
+    low, high = limits
+    if value is None or low <= value <= high:
+        return []
+    return [f"{what} {value:.0f} is outside {low} to {high}: ask before moving."]
