@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from mobicard.facts import Record
+from mobicard.ledger import StayState
 
 
 def carry_forward(record: Record, at: datetime, by: str) -> Record:
@@ -18,3 +19,12 @@ def carry_forward(record: Record, at: datetime, by: str) -> Record:
     if record.fall_event and record.fall_event.up_at:
         facts["fall_event"] = None
     return record.changed(**facts)
+
+
+def record_of(state: StayState) -> Record:
+    """The state's record in the bed the stay is in now; an unassessed stay is a record of its bed alone."""
+    if state.record is None:
+        return Record(bed=state.bed, label=state.label)
+    if state.record.bed != state.bed:
+        return state.record.model_copy(update={"bed": state.bed})
+    return state.record

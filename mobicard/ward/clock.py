@@ -20,7 +20,7 @@ def system_instant() -> datetime:
     return datetime.now(UTC)
 
 
-@dataclass(frozen=True)
+@dataclass
 class Clock:
     """Turns instants (aware UTC, what the ledger keeps) into ward time (naive wall clock) and back."""
 

@@ -9,12 +9,14 @@ from uuid import uuid4
 
 from mobicard.derive import plan_for
 from mobicard.ledger import Entry, NewEntry
+from mobicard.ledger.state import fold
+from mobicard.ward.carry import record_of
 from mobicard.ward.views import BedView, CodeAnswer, Door, DoorJob, WardRefused
 
 if TYPE_CHECKING:
     from mobicard.ward.ward import Ward
 
-FACT_KINDS = frozenset({"admit", "record", "same", "correct", "move", "fall", "readmit", "discharge", "merge"})
+FACT_KINDS = frozenset({"admit", "record", "same", "correct", "move", "readmit"})
 
 
 class Doors:
@@ -77,7 +79,7 @@ class Doors:
 
     def batch(self, batch: str | None = None) -> list[DoorJob]:
         """The doors of one printed batch (the last one by default) that are not yet confirmed."""
-        prepared = [e for e in self._ward.ledger.entries(kinds={"prepared"})]
+        prepared = [e for e in self._ward.ledger.entries(kinds=["prepared"])]
         if not prepared:
             raise WardRefused("no card has been printed yet, so none can be confirmed")
         name = batch or str(prepared[-1].body["batch"])
@@ -101,7 +103,7 @@ class Doors:
                 says = f"current for {view.bed}" + (f", holds until {until:%d %b %H:%M}" if until else "")
                 return CodeAnswer("current", wanted, view.bed, says=says)
         printed = [
-            e for e in self._ward.ledger.entries(kinds={"prepared", "hung"}) if e.body.get("code") == wanted
+            e for e in self._ward.ledger.entries(kinds=["prepared", "hung"]) if e.body.get("code") == wanted
         ]
         stays = {e.stay for e in printed} or self._ever_had(wanted, views)
         if not stays:
@@ -137,12 +139,13 @@ class Doors:
 
     def _codes_over_time(self, stay: str) -> Iterable[tuple[Entry, str, datetime | None]]:
         ward = self._ward
-        for entry in ward.ledger.history(stay):
+        history = ward.ledger.history(stay)
+        for entry in history:
             if entry.kind not in FACT_KINDS:
                 continue
-            record = ward.ledger.record_at(stay, entry.version)
-            if record is not None:
-                plan = plan_for(record, ward.policy, ward.clock.ward_time(entry.at), ward.settings.inventory)
+            state = fold(one for one in history if one.version <= entry.version)
+            if state is not None:
+                plan = plan_for(record_of(state), ward.policy, ward.clock.ward_time(entry.at), ward.settings.inventory)
                 yield entry, plan.code, plan.valid_until
 
     def _ever_had(self, code: str, views: Sequence[BedView]) -> set[str]:
@@ -153,7 +156,7 @@ class Doors:
 
     def _left_hanging(self) -> list[DoorJob]:
         hanging: dict[str, tuple[str, str]] = {}
-        for entry in self._ward.ledger.entries(kinds={"hung", "taken_down"}):
+        for entry in self._ward.ledger.entries(kinds=["hung", "taken_down"]):
             if entry.kind == "hung":
                 hanging[entry.stay] = (str(entry.body["code"]), str(entry.body.get("bed", "")))
             elif hanging.get(entry.stay, ("", ""))[0] == entry.body.get("code"):

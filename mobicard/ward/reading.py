@@ -17,13 +17,13 @@ from mobicard.ward.views import BedView, Door
 if TYPE_CHECKING:
     from mobicard.ward.ward import Ward
 
-ASSESSING = frozenset({"record", "same", "correct", "fall"})
+ASSESSING = ("record", "same", "correct")
 
 
 def handoff_of(ward: Ward, assignment: str | None) -> Handoff:
     """The handoff of the unit, or of one assignment, at the ward's time now."""
     now = ward.now
-    views = [view for view in ward.board() if assignment is None or view.assignment == assignment]
+    views = ward.board()
     courses = levels_over_stay(ward)
     shifts = [_bed_shift(view, courses.get(view.stay, ()), goals_done(view, now, ward)) for view in views]
     return build_handoff(shifts, now, ward.policy, assignment)

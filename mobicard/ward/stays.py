@@ -38,14 +38,14 @@ class Stays:
         target = read_record({"bed": to}).bed
         if self._ward.find(target):
             raise WardRefused(f"{target} is taken: swap the two beds instead")
-        self._ward._append(self.entry(view.stay, "move", {"from": view.bed, "to": target}))
+        self._ward._append(self.entry(view.stay, "move", {"bed": target, "from": view.bed}))
         return self._ward.bed(view.stay)
 
     def swap(self, one: BedView, other: BedView) -> None:
         """Two stays change beds, both or neither."""
         self._ward._append(
-            self.entry(one.stay, "move", {"from": one.bed, "to": other.bed, "swap": other.stay}),
-            self.entry(other.stay, "move", {"from": other.bed, "to": one.bed, "swap": one.stay}),
+            self.entry(one.stay, "move", {"bed": other.bed, "from": one.bed, "swap": other.stay}),
+            self.entry(other.stay, "move", {"bed": one.bed, "from": other.bed, "swap": one.stay}),
         )
 
     def discharge(self, view: BedView) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from threading import Event
@@ -15,7 +16,8 @@ from mobicard.derive.model import Plan
 from mobicard.facts import FallEvent, Record
 from mobicard.facts.words import Level
 from mobicard.ledger import Ledger, NewEntry, SaveConflict, StayState
-from mobicard.ward.carry import carry_forward
+from mobicard.ledger.state import fold
+from mobicard.ward.carry import carry_forward, record_of
 from mobicard.ward.clock import Clock
 from mobicard.ward.doors import Doors
 from mobicard.ward.drafts import Drafts
@@ -121,6 +123,13 @@ class Ward:
         now = self.now
         return self._view(state, now, self._shift_before(now).get(stay))
 
+    def fact_version(self, stay: str) -> int:
+        """The fact version a save for this stay must name. Raises WardRefused when there is no such stay."""
+        state = self.ledger.latest(stay)
+        if state is None:
+            raise WardRefused(f"no stay {stay} is in the ledger")
+        return state.fact_version
+
     def find(self, bed: str) -> BedView | None:
         """The stay now in a bed, matched without regard to case, or None."""
         wanted = bed.strip().casefold()
@@ -177,15 +186,21 @@ class Ward:
         stamped = record.changed(
             assessed_at=record.assessed_at or self.now, assessed_by=record.assessed_by or self.by
         )
-        body = {"corrects": wrong_version, "why": why.strip(), "record": stamped.as_json()}
+        body = {"wrong": wrong_version, "why": why.strip(), "record": stamped.as_json()}
         return self._record(stay, "correct", body, base_version, stamped)
 
     def fell(self, stay: str, event: FallEvent, base_version: int) -> BedView:
         """Record a fall: the earlier assessment no longer counts until it is redone. Raises as ``save``."""
-        view = self.bed(stay)
-        record = view.record.changed(fall_event=event.model_dump(exclude_none=True))
-        body = {"event": event.model_dump(mode="json", exclude_none=True), "record": record.as_json()}
-        return self._record(stay, "fall", body, base_version, record)
+        record = self.bed(stay).record.changed(fall_event=event.model_dump(exclude_none=True))
+        told = NewEntry(
+            stay=stay,
+            kind="fall",
+            at=self.clock.utc(),
+            by=self.by,
+            body={"event": event.model_dump(mode="json", exclude_none=True)},
+            expect=base_version,
+        )
+        return self._record(stay, "record", {"record": record.as_json()}, base_version, record, first=(told,))
 
     def override(self, view: BedView, level: Level | None, reason: str) -> BedView:
         """Set (or with None take back) a named override of the level. Raises as ``save``."""
@@ -229,21 +244,45 @@ class Ward:
 
     # -- inside ------------------------------------------------------------------------------------
 
-    def _record(self, stay: str, kind: str, body: dict[str, Any], base: int, mine: Record) -> BedView:
-        entry = NewEntry(stay=stay, kind=kind, at=self.clock.utc(), by=self.by, body=body, expect=base)
+    def _record(
+        self,
+        stay: str,
+        kind: str,
+        body: dict[str, Any],
+        base: int,
+        mine: Record,
+        *,
+        first: tuple[NewEntry, ...] = (),
+    ) -> BedView:
+        entry = NewEntry(
+            stay=stay,
+            kind=kind,
+            at=self.clock.utc(),
+            by=self.by,
+            body=body,
+            expect=None if first else base,
+        )
         try:
-            self._append(entry)
+            self._append(*first, entry)
         except SaveConflict as conflict:
-            raise self._explained(stay, base, mine, conflict) from None
+            if not all(one.kind == "assign" for one in conflict.entries_since):
+                raise self._explained(stay, base, mine) from None
+            rebased = tuple(replace(one, expect=self.fact_version(stay)) for one in (*first, entry))
+            self._append(*(rebased if not first else (rebased[0], *first[1:], entry)))
         return self.bed(stay)
 
-    def _explained(self, stay: str, base: int, mine: Record, conflict: SaveConflict) -> SaveRefused:
-        state = self.ledger.latest(stay)
+    def _explained(self, stay: str, base: int, mine: Record) -> SaveRefused:
+        history = self.ledger.history(stay)
+        state = fold(history)
         assert state is not None
-        theirs = state.record or Record(bed=state.bed)
-        was = self.ledger.record_at(stay, base) or Record(bed=state.bed)
+        seen = fold(entry for entry in history if entry.version <= base)
+        theirs = record_of(state)
+        was = record_of(seen) if seen else Record(bed=state.bed)
         by = state.recorded_by or "another station"
-        says = f"{by} saved {state.bed} while you were writing; nothing of yours is lost: take theirs, keep yours, or merge"
+        says = (
+            f"{by} saved {state.bed} while you were writing; nothing of yours is lost: "
+            "take theirs, keep yours, or merge"
+        )
         return SaveRefused(says, field_changes(was, mine, theirs), theirs, state.fact_version, by)
 
     def _append(self, *entries: NewEntry) -> None:
@@ -312,15 +351,6 @@ class Ward:
         if state.prepared_code == plan.code:
             return Door.PREPARED
         return Door.OUT_OF_DATE if state.hung_code else Door.NONE
-
-
-def record_of(state: StayState) -> Record:
-    """The state's record in the bed the stay is in now; an unassessed stay is a record of its bed alone."""
-    if state.record is None:
-        return Record(bed=state.bed, label=state.label)
-    if state.record.bed != state.bed:
-        return state.record.model_copy(update={"bed": state.bed})
-    return state.record
 
 
 def bed_order(bed: str) -> tuple[Sequence[object], str]:

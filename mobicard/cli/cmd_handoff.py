@@ -1,0 +1,29 @@
+"""``mobicard handoff``: what the oncoming staff read, changes first."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from mobicard.cli.station import Station, print_json
+
+
+@click.command("handoff")
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("handoff"), show_default=True)
+@click.option("--assignment", metavar="INITIALS", help="Only the beds of one nurse's round.")
+@click.option("--format", "formats", type=click.Choice(["html", "pdf", "both"]), default="both", show_default=True)
+@click.option("--json", "as_json", is_flag=True, help="Print the handoff as JSON, write no page.")
+@click.pass_obj
+def command(station: Station, out: Path, assignment: str | None, formats: str, as_json: bool) -> None:
+    """Write the handoff summary of the unit or of one assignment: what changed and why, then what is due."""
+    from mobicard.ward.printing import write_handoff
+
+    ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
+    handoff = ward.handoff(assignment)
+    if as_json:
+        print_json(handoff.as_json())
+        return
+    wanted = ("html", "pdf") if formats == "both" else (formats,)
+    for path in write_handoff(handoff, out, station.settings, ward.now, wanted):
+        click.echo(path)

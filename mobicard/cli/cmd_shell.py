@@ -1,0 +1,111 @@
+"""``mobicard shell``: completions and the manual page, built from the commands themselves."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import click
+from click.shell_completion import get_completion_class
+
+from mobicard import __version__
+
+
+@click.group("shell")
+def command() -> None:
+    """Completions for bash, zsh and fish, and the manual page."""
+
+
+@command.command()
+@click.argument("kind", type=click.Choice(["bash", "zsh", "fish"]))
+@click.pass_context
+def completion(ctx: click.Context, kind: str) -> None:
+    """Print the completion script for a shell.
+
+    \b
+    mobicard shell completion bash > ~/.local/share/bash-completion/completions/mobicard
+    mobicard shell completion fish > ~/.config/fish/completions/mobicard.fish
+    """
+    shell = get_completion_class(kind)
+    assert shell is not None
+    click.echo(shell(ctx.find_root().command, {}, "mobicard", "_MOBICARD_COMPLETE").source())
+
+
+@command.command()
+@click.pass_context
+def man(ctx: click.Context) -> None:
+    """Print the manual page:  mobicard shell man | man -l -"""
+    click.echo(manual(ctx.find_root()))
+
+
+def manual(root: click.Context) -> str:
+    """The manual page in man(7) macros: every command, argument and option."""
+    group = root.command
+    lines = [
+        f'.TH MOBICARD 1 "{date.today():%Y-%m-%d}" "mobicard {__version__}" "mobicard"',
+        ".SH NAME",
+        r"mobicard \- how to move this patient, now, and why",
+        ".SH SYNOPSIS",
+        r"\fBmobicard\fR [\fIoptions\fR] [\fIcommand\fR [\fIarguments\fR]]",
+        ".SH DESCRIPTION",
+        *_paragraphs(group.help or ""),
+        ".SH OPTIONS",
+        *_options(group, root),
+        ".SH COMMANDS",
+    ]
+    lines += _commands(group, root, "mobicard")
+    lines += [
+        ".SH EXIT STATUS",
+        "0 done; 1 refused, with a reason; 2 wrong usage.",
+        ".SH ENVIRONMENT",
+        ".TP\n.B MOBICARD_LEDGER\nThe ledger to work on: a file, or a postgresql+psycopg address.",
+        ".TP\n.B MOBICARD_CONFIG\nFolder with the facility's own files.",
+        ".TP\n.B MOBICARD_BY\nYour initials.",
+        ".TP\n.B NO_COLOR\nNo colour; shape and words carry everything.",
+    ]
+    return "\n".join(lines)
+
+
+def _commands(group: click.Command, ctx: click.Context, path: str) -> list[str]:
+    if not isinstance(group, click.Group):
+        return []
+    lines: list[str] = []
+    for name in group.list_commands(ctx):
+        one = group.get_command(ctx, name)
+        if one is None or one.hidden:
+            continue
+        inner = click.Context(one, info_name=name, parent=ctx)
+        usage = " ".join(one.collect_usage_pieces(inner))
+        lines += [f".SS {_escaped(path)} {_escaped(name)} {_escaped(usage)}", *_paragraphs(one.help or "")]
+        lines += _options(one, inner)
+        lines += _commands(one, inner, f"{path} {name}")
+    return lines
+
+
+def _options(one: click.Command, ctx: click.Context) -> list[str]:
+    lines = []
+    for param in one.get_params(ctx):
+        row = param.get_help_record(ctx)
+        if row:
+            lines += [".TP", f".B {_escaped(row[0])}", _escaped(row[1]) or "."]
+    return lines
+
+
+def _paragraphs(text: str) -> list[str]:
+    lines: list[str] = []
+    literal = False
+    for line in text.splitlines():
+        bare = line.strip()
+        if bare == "\b":
+            literal = True
+            lines.append(".nf")
+        elif not bare:
+            lines.append(".fi\n.PP" if literal else ".PP")
+            literal = False
+        else:
+            lines.append(_escaped(bare))
+    return [*lines, ".fi"] if literal else lines
+
+
+def _escaped(text: str) -> str:
+    safe = text.replace("\\", "\\e").replace("-", "\\-").replace("'", "\\(aq")
+    return f"\\&{safe}" if safe.startswith(".") else safe

@@ -1,0 +1,19 @@
+"""``mobicard web``: the terminal in a browser on this machine only."""
+
+from __future__ import annotations
+
+import click
+
+from mobicard.cli.station import Refused, Station
+
+
+@click.command("web")
+@click.option("--port", type=click.IntRange(1024, 65535), default=8642, show_default=True)
+@click.pass_obj
+def command(station: Station, port: int) -> None:
+    """Serve the terminal to a browser on this machine (loopback only): http://127.0.0.1:PORT/"""
+    try:
+        from mobicard.terminal.web import serve
+    except ImportError:
+        raise Refused("the browser view needs one more package:  pip install 'mobicard[web]'") from None
+    serve(port)

@@ -1,0 +1,18 @@
+"""Opening the terminal from the command line."""
+
+from __future__ import annotations
+
+import sys
+
+from mobicard.cli.station import Refused, Station
+
+
+def open_terminal(station: Station) -> int:
+    """Run the terminal over this station's ward. Raises Refused where there is no screen."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise Refused(
+            "the terminal needs a screen and a keyboard; in a script use the commands (mobicard --help lists them)"
+        )
+    from mobicard.terminal.app import MobicardApp
+
+    return MobicardApp(station.ward).run() or 0

@@ -1,0 +1,69 @@
+"""A plan as plain text for a person at a shell: level, then each move in a line, then what to mind."""
+
+from __future__ import annotations
+
+from mobicard.derive.model import Plan, TaskPlan
+from mobicard.facts import Record
+from mobicard.facts.words import TASK_SAYS, Task
+from mobicard.scheme import Scheme, rail
+
+CAUTION = "Decision support only: licensed judgement, orders and facility policy come first."
+
+
+def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
+    """The plan in lines that hold without colour."""
+    look = scheme.looks[plan.shown_level]
+    lines = [f"{plan.bed}  {look.glyph} {look.word}  {rail(look.rank)}  {look.sub_line}"]
+    if plan.expired:
+        since = f"since {plan.assessed_at:%d %b %H:%M}" if plan.assessed_at else "yet"
+        lines.append(f"NOT LOOKED AT {since}: ask the nurse before moving. What follows no longer holds.")
+    elif plan.valid_until:
+        lines.append(f"holds until {plan.valid_until:%d %b %H:%M}   code {plan.code}")
+    if plan.override:
+        over = plan.override
+        lines.append(f"override to {over.level.value} by {over.by}: {over.reason} (derived: {plan.derived_level.value})")
+    if plan.after_fall:
+        lines += [f"AFTER A FALL: {plan.after_fall.says}", *(f"  - {step}" for step in plan.after_fall.steps)]
+    lines += ["", *(_task_line(one, scheme) for one in plan.tasks.values()), ""]
+    lines += _section("Mind", _cautions(plan))
+    lines += _section("Limits", [limit.says for limit in plan.weight_bearing])
+    lines += _section("Conflicts", [conflict.says for conflict in plan.conflicts])
+    if plan.fall_risk:
+        risk = plan.fall_risk
+        score = f"{risk.low}-{risk.score}" if risk.low != risk.score else str(risk.score)
+        lines.append(f"Fall risk: {risk.band} ({risk.instrument} {score})")
+    if plan.orthostatic and plan.orthostatic.positive is not None:
+        lines.append(f"Standing pressure: {plan.orthostatic.says}")
+    if plan.not_assessed:
+        lines.append(f"Not assessed: {', '.join(name.replace('_', ' ') for name in plan.not_assessed)}")
+    lines += ["", CAUTION]
+    return "\n".join(lines)
+
+
+def _task_line(one: TaskPlan, scheme: Scheme) -> str:
+    look = scheme.looks[one.level]
+    people = "do not move" if one.helpers is None else f"{one.helpers} helper{'' if one.helpers == 1 else 's'}"
+    kit = ", ".join(item.value.replace("_", " ") for item in one.equipment)
+    load = f"; {one.share_kg:.1f} kg ({one.share_lb:.0f} lb) a helper" if one.share_kg and one.share_lb else ""
+    return f"  {look.glyph} {TASK_SAYS[one.task]:<27} {look.word:<6}  {people:<11} {one.method}{load}" + (
+        f" [{kit}]" if kit else ""
+    )
+
+
+def _cautions(plan: Plan) -> list[str]:
+    seen: dict[str, list[str]] = {}
+    for task, one in plan.tasks.items():
+        for caution in one.cautions:
+            seen.setdefault(caution, []).append(TASK_SAYS[task])
+    return [says if len(tasks) > 1 else f"{says} ({tasks[0].lower()})" for says, tasks in seen.items()]
+
+
+def _section(title: str, lines: list[str]) -> list[str]:
+    return [f"{title}:", *(f"  - {line}" for line in lines)] if lines else []
+
+
+def headline(plan: Plan) -> str:
+    """One line: the level and the people of bed to chair."""
+    chair = plan.tasks[Task.CHAIR]
+    people = "do not move" if chair.helpers is None else f"{chair.helpers} helper(s)"
+    return f"{plan.bed} {plan.shown_level.value} {people}"

@@ -1,0 +1,134 @@
+"""What every command needs of this station: settings, clock, ledger and ward, each made when asked for."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from mobicard.rules.policy import Policy
+    from mobicard.ward import Clock, Settings, Ward
+
+
+@dataclass
+class Station:
+    """The options given before the command, and what follows from them."""
+
+    ledger_url: str | None
+    config: Path | None
+    policy_path: Path | None
+    scheme_path: Path | None
+    inventory_path: Path | None
+    by: str | None
+    now_text: str | None
+    _settings: Settings | None = None
+    _ward: Ward | None = None
+
+    @property
+    def settings(self) -> Settings:
+        if self._settings is None:
+            from mobicard.ward.settings import Settings
+
+            self._settings = Settings.found(
+                config_dir=self.config,
+                policy=self.policy_path,
+                scheme=self.scheme_path,
+                inventory=self.inventory_path,
+                ledger=self.ledger_url,
+            )
+            self._settings.add_instruments()
+        return self._settings
+
+    @property
+    def policy(self) -> Policy:
+        return self.settings.policy
+
+    @property
+    def clock(self) -> Clock:
+        from mobicard.ward.clock import Clock
+
+        if self.now_text:
+            return Clock.fixed(ward_moment(self.now_text))
+        return Clock.for_zone(self.policy.shift.timezone)
+
+    @property
+    def now(self) -> datetime:
+        """Ward time, without opening a ledger."""
+        return self.clock.now()
+
+    @property
+    def ward(self) -> Ward:
+        """The ward over its ledger, opened (and made, on first use) now. Raises LedgerError, SettingsRefused."""
+        if self._ward is None:
+            from mobicard.ledger import Ledger
+            from mobicard.ward.ward import Ward
+
+            ledger = Ledger.open(self.ledger_url)
+            self._ward = Ward(ledger, self.settings, self.clock, by=self.by)
+        return self._ward
+
+    def use_policy(self, path: Path | None) -> None:
+        """Take a policy named after the command instead of before it."""
+        if path is not None:
+            self.policy_path, self._settings = path, None
+
+    def use_now(self, text: str | None) -> None:
+        """Take a time named after the command instead of before it."""
+        if text is not None:
+            self.now_text = text
+
+    def signed_in(self, kind: str) -> Ward:
+        """The ward with somebody at it who may make entries of this kind; asks for a PIN where one is needed."""
+        ward = self.ward
+        if ward.needs_sign_in:
+            initials = self.by or _ask("Initials")
+            ward.sign_in(initials, _ask("PIN", hidden=True))
+        if not ward.knows_who:
+            ward.call_me(self.by or _ask("Your initials (they go with every entry)"))
+        if not ward.may(kind):
+            raise Refused(f"{ward.by} may not do this: it takes another role")
+        return ward
+
+
+class Refused(click.ClickException):
+    """A refusal with its reason, exit code 1."""
+
+    exit_code = 1
+
+
+def ward_moment(text: str) -> datetime:
+    """Ward time from ISO text; raises UsageError in words."""
+    try:
+        return datetime.fromisoformat(text).replace(tzinfo=None)
+    except ValueError:
+        raise click.UsageError(f"“{text}” is not a time; write it like 2026-03-02T07:10") from None
+
+
+def print_json(value: Mapping[str, Any] | list[Any]) -> None:
+    """One JSON document on standard output."""
+    click.echo(json.dumps(value, indent=2, ensure_ascii=False, default=str))
+
+
+def read_input(path: Path) -> str:
+    """Text of a file, or of standard input for ``-``. Raises Refused in words."""
+    if str(path) == "-":
+        return sys.stdin.read()
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except OSError as gone:
+        raise Refused(f"{path}: cannot be read ({gone.strerror}); check the path") from None
+    except UnicodeDecodeError:
+        raise Refused(f"{path}: is not UTF-8 text; save it as UTF-8") from None
+
+
+def _ask(what: str, *, hidden: bool = False) -> str:
+    if not sys.stdin.isatty():
+        raise Refused(f"{what.lower()} is needed and there is no keyboard to ask; give --by INITIALS (or MOBICARD_BY)")
+    return str(click.prompt(what, hide_input=hidden, err=True))

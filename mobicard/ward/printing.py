@@ -1,0 +1,144 @@
+"""From plans to files: cards, handoff and slip as HTML and PDF, in batches, with progress."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from mobicard.ward.views import DoorJob, WardRefused
+
+if TYPE_CHECKING:
+    from mobicard.derive.handoff import Handoff
+    from mobicard.paper.door import BedCard
+    from mobicard.paper.sheet import Sheet
+    from mobicard.ward.settings import Settings
+
+Progress = Callable[[str, int, int], None]
+KINDS = ("door", "bedside")
+
+
+@dataclass(frozen=True)
+class Order:
+    """What to print: kinds of card, formats, sheet, and where to."""
+
+    out: Path
+    kinds: tuple[str, ...] = KINDS
+    formats: tuple[str, ...] = ("html", "pdf")
+    size: str = "a5"
+    up: int | None = None
+    paper: str = "a4"
+    ink: str = "colour"
+
+
+def cards_of(jobs: Iterable[DoorJob]) -> list[BedCard]:
+    """The cards of the jobs that hang something."""
+    from mobicard.paper.door import BedCard
+
+    return [BedCard(job.plan, job.record) for job in jobs if job.plan is not None and job.record is not None]
+
+
+def sheet_of(order: Order) -> Sheet:
+    """The sheet an order asks for. Raises WardRefused naming the sizes there are."""
+    from mobicard.paper.sheet import Sheet
+
+    try:
+        return Sheet.named(order.size, up=order.up, paper=order.paper, ink=order.ink)
+    except ValueError as refused:
+        raise WardRefused(str(refused)) from None
+
+
+def write_cards(
+    cards: Sequence[BedCard], order: Order, settings: Settings, now: datetime, on_step: Progress | None = None
+) -> list[Path]:
+    """Write the cards; gives the files in order. Raises WardRefused, OSError, PdfUnavailable."""
+    if not cards:
+        return []
+    order.out.mkdir(parents=True, exist_ok=True)
+    sheet = sheet_of(order)
+    return [
+        path
+        for kind in order.kinds
+        for path in _write(f"{kind}-cards", kind, cards, order, sheet, settings, now, on_step)
+    ]
+
+
+def write_handoff(
+    handoff: Handoff, out: Path, settings: Settings, now: datetime, formats: Sequence[str] = ("html", "pdf")
+) -> list[Path]:
+    """Write the handoff summary. Raises OSError, PdfUnavailable."""
+    from mobicard.paper.handoff import handoff_html
+
+    return _files("handoff", handoff_html(handoff, settings.scheme, settings.policy, now), out, formats)
+
+
+def write_slip(
+    jobs: Sequence[DoorJob], out: Path, settings: Settings, now: datetime, formats: Sequence[str] = ("html", "pdf")
+) -> list[Path]:
+    """Write the slip that says which card goes on which door and which to take down."""
+    from mobicard.paper.slip import SlipLine, slip_html
+
+    lines = [SlipLine(bed=job.bed, hang=job.hang, take_down=job.take_down, level=job.level) for job in jobs]
+    return _files("slip", slip_html(lines, settings.scheme, settings.policy, now), out, formats)
+
+
+def _files(name: str, html: str, out: Path, formats: Sequence[str]) -> list[Path]:
+    out.mkdir(parents=True, exist_ok=True)
+    paths = []
+    if "html" in formats:
+        paths.append(out / f"{name}.html")
+        paths[-1].write_text(html, encoding="utf-8")
+    if "pdf" in formats:
+        from mobicard.paper.pdf import write_pdf
+
+        paths.append(out / f"{name}.pdf")
+        write_pdf(html, paths[-1])
+    return paths
+
+
+def _write(
+    name: str,
+    kind: str,
+    cards: Sequence[BedCard],
+    order: Order,
+    sheet: Sheet,
+    settings: Settings,
+    now: datetime,
+    on_step: Progress | None,
+) -> list[Path]:
+    paths = []
+
+    def html_of(some: Sequence[BedCard]) -> str:
+        return _page(kind, some, sheet, settings, now)
+
+    if "html" in order.formats:
+        paths.append(order.out / f"{name}.html")
+        paths[-1].write_text(html_of(cards), encoding="utf-8")
+    if "pdf" in order.formats:
+        from mobicard.paper.pdf import batches, write_pdf
+
+        paths.append(order.out / f"{name}.pdf")
+        parts = list(batches(cards, sheet.up if kind == "door" else 1))
+
+        def pages() -> Iterable[str]:
+            done = 0
+            for part in parts:
+                yield html_of(part)
+                done += len(part)
+                if on_step:
+                    on_step(name, done, len(cards))
+
+        write_pdf(pages(), paths[-1])
+    return paths
+
+
+def _page(kind: str, cards: Sequence[BedCard], sheet: Sheet, settings: Settings, now: datetime) -> str:
+    if kind == "door":
+        from mobicard.paper.door import door_html
+
+        return door_html(cards, sheet, settings.scheme, settings.policy, now)
+    from mobicard.paper.bedside import bedside_html
+
+    return bedside_html(cards, settings.scheme, settings.policy, now)
