@@ -1,6 +1,7 @@
 """Derive: what follows from the facts. Pure functions; the time is a parameter."""
 
 from mobicard.derive.model import Plan, TaskPlan
+from mobicard.derive.plan import plan_for
 from mobicard.rules.policy import Policy
 
-__all__ = ["Plan", "Policy", "TaskPlan"]
+__all__ = ["Plan", "Policy", "TaskPlan", "plan_for"]

@@ -150,6 +150,8 @@ class Policy(Section):
     door: DoorPolicy
     access: AccessPolicy
     retention: RetentionPolicy
+    handling: HandlingPolicy
+    body_share: BodySharePolicy
     handoff: HandoffPolicy
     loads: LoadsPolicy
     weight_bearing: WeightBearingPolicy

@@ -1,0 +1,181 @@
+"""In bed: up in bed, side to side, and up to the edge of the bed."""
+
+from __future__ import annotations
+
+from mobicard.facts.words import Equipment, Level, Task
+from mobicard.rules.rule import BED, Demand, Rule
+from mobicard.rules.words import (
+    ALWAYS,
+    cannot_sit,
+    drowsy,
+    fearful,
+    from_200_lb,
+    hardly_rousable,
+    heavy,
+    help_all,
+    help_half,
+    help_lift,
+    help_near,
+    help_touch,
+    load_beyond_hands,
+    load_needs_more,
+    needs_cues,
+    newly_confused,
+    no_arm,
+    no_hand_lifting,
+    not_cooperative,
+    one_arm,
+)
+
+SHEET = (Equipment.FRICTION_REDUCING_SHEET,)
+BED_LIFT = (Equipment.FULL_BODY_LIFT, Equipment.REPOSITIONING_SLING)
+SIT_UP = (Task.SIT_UP,)
+
+cannot_assist = help_all | hardly_rousable
+
+RULES = (
+    Rule(
+        "bed.alone",
+        (*BED, Task.SIT_UP),
+        "Does it without help.",
+        when=ALWAYS,
+        demand=Demand(Level.SELF),
+        source="osha_fig_4",
+    ),
+    Rule(
+        "bed.someone_near",
+        (*BED, Task.SIT_UP),
+        "Needed someone close by, needs cues or is fearful: one helper close by, hands off.",
+        when=help_near | needs_cues | fearful,
+        demand=Demand(Level.NEARBY, helpers=1),
+        source="cms_gg",
+    ),
+    Rule(
+        "bed.hand_on",
+        (*BED, Task.SIT_UP),
+        "Needed a hand on, or is newly confused: at least one helper, hands on.",
+        when=help_touch | newly_confused,
+        demand=Demand(Level.LINK, helpers=1),
+        source=("cms_gg", "common"),
+    ),
+    Rule(
+        "boost.never_one",
+        (Task.BOOST,),
+        "Cannot move up alone: never one person's job; at least two with a friction-reducing sheet.",
+        when=help_touch | no_arm | newly_confused | not_cooperative,
+        demand=Demand(Level.TEAM, helpers=2, equipment=SHEET),
+        source=("osha_fig_4", "vha_2014"),
+    ),
+    Rule(
+        "boost.one_arm",
+        (Task.BOOST,),
+        "Pushes with one arm at most: one helper close by.",
+        when=one_arm,
+        demand=Demand(Level.NEARBY, helpers=1),
+        source="common",
+    ),
+    Rule(
+        "bed.partly_assists",
+        BED,
+        "Helps only in part: at least two helpers with a friction-reducing sheet.",
+        when=help_lift | not_cooperative,
+        demand=Demand(Level.TEAM, helpers=2, equipment=SHEET),
+        source="osha_fig_4",
+    ),
+    Rule(
+        "bed.heavier_row",
+        BED,
+        "Helps only in part and weighs 200 lb or more, or weight not recorded: at least three helpers.",
+        when=from_200_lb & (help_lift | not_cooperative),
+        demand=Demand(Level.TEAM, helpers=3, equipment=SHEET),
+        source=("osha_fig_4", "vha_2014"),
+    ),
+    Rule(
+        "boost.heavier_row",
+        (Task.BOOST,),
+        "Cannot move up alone and weighs 200 lb or more, or weight not recorded: at least three helpers.",
+        when=from_200_lb & (help_touch | no_arm | newly_confused),
+        demand=Demand(Level.TEAM, helpers=3, equipment=SHEET),
+        source=("osha_fig_4", "vha_2014"),
+    ),
+    Rule(
+        "bed.not_cooperative",
+        BED,
+        "Does not cooperate: at least three helpers with a friction-reducing sheet.",
+        when=not_cooperative,
+        demand=Demand(Level.TEAM, helpers=3, equipment=SHEET),
+        source="vha_2014",
+    ),
+    Rule(
+        "bed.cannot_assist",
+        BED,
+        "Cannot help at all: at least two helpers with a friction-reducing sheet.",
+        when=cannot_assist,
+        demand=Demand(Level.TEAM, helpers=2, equipment=SHEET),
+        source="osha_fig_4",
+    ),
+    Rule(
+        "bed.cannot_assist_heavy",
+        BED,
+        "Cannot help at all and weighs 200 lb or more, or weight not recorded: full-body lift.",
+        when=from_200_lb & cannot_assist,
+        demand=Demand(Level.HOIST, helpers=2, equipment=BED_LIFT),
+        source=("osha_fig_4", "vha_2014"),
+    ),
+    Rule(
+        "bed.heavy",
+        BED,
+        "Heavy, and helps only in part: full-body lift.",
+        when=heavy & (help_half | not_cooperative),
+        demand=Demand(Level.HOIST, helpers=2, equipment=BED_LIFT),
+        source="va_bariatric",
+    ),
+    Rule(
+        "sit_up.half",
+        SIT_UP,
+        "Helpers did more than a quarter of sitting up, or the patient may move suddenly: two helpers.",
+        when=help_half | not_cooperative,
+        demand=Demand(Level.TEAM, helpers=2),
+        source="common",
+    ),
+    Rule(
+        "sit_up.cannot_sit",
+        SIT_UP,
+        "Cannot sit at the edge of the bed: full-body lift to a reclining chair instead.",
+        when=cannot_sit,
+        demand=Demand(Level.HOIST, helpers=2, equipment=(Equipment.FULL_BODY_LIFT,)),
+        source=("osha_fig_1", "common"),
+    ),
+    Rule(
+        "sit_up.not_awake",
+        SIT_UP,
+        "Wakes only to pain, or not at all: no sitting at the edge of the bed.",
+        when=hardly_rousable,
+        demand=Demand(Level.REMAIN),
+        source=("start_limits", "rcp_news2"),
+    ),
+    Rule(
+        "sit_up.drowsy",
+        SIT_UP,
+        "Wakes only to voice: two helpers at the edge of the bed.",
+        when=drowsy,
+        demand=Demand(Level.TEAM, helpers=2),
+        source=("rcp_news2", "common"),
+    ),
+    Rule(
+        "sit_up.load",
+        SIT_UP,
+        "More than one helper may lift: as many helpers as bring each under the limit.",
+        when=load_needs_more,
+        demand=Demand(Level.TEAM, helpers="load"),
+        source="waters_2007",
+    ),
+    Rule(
+        "sit_up.load_beyond_hands",
+        SIT_UP,
+        "More than the most helpers may lift by hand: full-body lift.",
+        when=load_beyond_hands | (no_hand_lifting & help_lift),
+        demand=Demand(Level.HOIST, helpers=2, equipment=(Equipment.FULL_BODY_LIFT,)),
+        source=("waters_2007", "vha_2014"),
+    ),
+)

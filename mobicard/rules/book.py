@@ -1,0 +1,35 @@
+"""The whole protocol in one place: every rule, in the order of a day."""
+
+from __future__ import annotations
+
+from mobicard.facts.words import Task
+from mobicard.rules import (
+    behavior,
+    bed,
+    chair,
+    falls,
+    floor,
+    lines,
+    precautions,
+    stretcher,
+    unknown,
+    vitals,
+    walk,
+)
+from mobicard.rules.rule import Rule
+
+RULES: tuple[Rule, ...] = (
+    *unknown.RULES,
+    *bed.RULES,
+    *chair.RULES,
+    *walk.RULES,
+    *stretcher.RULES,
+    *floor.RULES,
+    *precautions.RULES,
+    *lines.RULES,
+    *behavior.RULES,
+    *vitals.RULES,
+    *falls.RULES,
+)
+
+RULES_FOR: dict[Task, tuple[Rule, ...]] = {task: tuple(r for r in RULES if task in r.tasks) for task in Task}

@@ -1,0 +1,63 @@
+"""What is not known: a move whose deciding facts are missing waits for the nurse."""
+
+from __future__ import annotations
+
+from mobicard.facts.words import Help, Level, Task
+from mobicard.rules.rule import ALL, Demand, Rule
+from mobicard.rules.words import NOT_DONE, UNKNOWN
+
+DECIDING: dict[Task, tuple[str, ...]] = {
+    Task.BOOST: ("alertness", "directions", "behavior", "arms", "help"),
+    Task.TURN: ("alertness", "directions", "behavior", "help"),
+    Task.SIT_UP: ("alertness", "directions", "behavior", "sitting", "help"),
+    Task.STAND: ("alertness", "directions", "behavior", "sitting", "standing", "arms", "help"),
+    Task.CHAIR: ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help"),
+    Task.TOILET: ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help"),
+    Task.WALK: ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help"),
+    Task.STRETCHER: ("alertness", "directions", "behavior", "help"),
+    Task.FLOOR: ("alertness", "directions", "behavior", "help"),
+}
+"""The facts each move is decided by; one missing and the move is not cleared."""
+
+NAMES = {
+    "alertness": "Alertness",
+    "directions": "Following directions",
+    "behavior": "Behavior",
+    "sitting": "Sitting at the edge of the bed",
+    "standing": "Standing",
+    "stepping": "Stepping",
+    "arms": "Arm strength",
+    "help": "The help this move takes",
+}
+
+WHY_NOT_DONE = {
+    Help.REFUSED: "the patient refused",
+    Help.NOT_APPLICABLE: "it was marked as not applicable",
+    Help.NOT_ATTEMPTED_ENVIRONMENT: "the surroundings did not allow it",
+    Help.NOT_ATTEMPTED_SAFETY: "it was not safe",
+}
+
+RULES = (
+    *(
+        Rule(
+            f"unknown.{fact}",
+            tuple(task for task in ALL if fact in DECIDING[task]),
+            f"{name} is not assessed: ask the nurse before moving.",
+            when=UNKNOWN[fact],
+            demand=Demand(Level.REMAIN),
+            source="house",
+        )
+        for fact, name in NAMES.items()
+    ),
+    *(
+        Rule(
+            f"unknown.{answer.value}",
+            ALL,
+            f"This move was not tried: {why}. Not assessed: ask the nurse before moving.",
+            when=NOT_DONE[answer],
+            demand=Demand(Level.REMAIN),
+            source=("cms_gg", "house"),
+        )
+        for answer, why in WHY_NOT_DONE.items()
+    ),
+)
