@@ -1,0 +1,86 @@
+"""The lines of a bed list as values: what was read, what could not be, what a line would do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Literal
+
+Kind = Literal["admit", "readmit", "move", "discharge", "unchanged", "not_in_file"]
+
+
+@dataclass(frozen=True, slots=True)
+class CensusRow:
+    """One patient line of a list, read. ``state``: present | discharge | empty; times are ward wall clock."""
+
+    line: int
+    bed: str
+    state: Literal["present", "discharge", "empty"] = "present"
+    label: str | None = None
+    stay: str | None = None
+    from_bed: str | None = None
+    weight_kg: float | None = None
+    at: datetime | None = None
+    discharge_times: tuple[datetime, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Unreadable:
+    """A line that could not be read, and why. ``line`` counts from 1 as an editor shows it."""
+
+    line: int
+    why: str
+    bed: str | None = None
+
+    def as_json(self) -> dict[str, Any]:
+        return {"line": self.line, "why": self.why, "bed": self.bed}
+
+
+@dataclass(frozen=True, slots=True)
+class Census:
+    """A list as read. ``whole``: it lists everybody, so who is not in it may have left; messages never do."""
+
+    rows: tuple[CensusRow, ...]
+    cannot_read: tuple[Unreadable, ...] = ()
+    notes: tuple[str, ...] = ()
+    whole: bool = True
+
+
+class CensusRefused(ValueError):  # noqa: N818 - said to people as a refusal
+    """A file that cannot be read as a bed list at all; the text says why and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class CurrentStay:
+    """A stay that is in a bed now, as the ledger has it."""
+
+    stay: str
+    bed: str
+    label: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """What one line would do. ``stay`` is None for an admission whose stay gets a new key."""
+
+    kind: Kind
+    line: int
+    bed: str
+    says: str
+    stay: str | None = None
+    label: str | None = None
+    from_bed: str | None = None
+    weight_kg: float | None = None
+    at: datetime | None = None
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "kind": self.kind,
+            "line": self.line or None,
+            "bed": self.bed,
+            "says": self.says,
+            "from_bed": self.from_bed,
+            "label": self.label,
+            "at": self.at.isoformat(timespec="minutes") if self.at else None,
+        }
