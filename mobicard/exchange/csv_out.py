@@ -1,0 +1,110 @@
+"""The unit's state for a spreadsheet: one line a bed, safe to open, kg and lb side by side.
+
+``unit_csv(rows, columns=COLUMNS, delimiter=",", decimal=".", words=None) -> bytes`` with UTF-8 byte-order
+mark and CRLF. Text that a spreadsheet would run as a formula gets an apostrophe in front.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable, Iterable, Mapping, Sequence
+
+from mobicard.derive import Plan
+from mobicard.facts import Record
+from mobicard.facts.units import lb_from_kg
+from mobicard.facts.words import Level, Task
+
+Cell = str | int | float | None
+
+_RUNS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+"""First characters that make a spreadsheet run a cell. Source: OWASP, CSV Injection."""
+
+
+def _limbs(_: Record, plan: Plan) -> str:
+    parts = []
+    for limit in plan.weight_bearing:
+        most = (
+            ""
+            if limit.limit_kg is None
+            else f" {limit.limit_kg:.1f} kg ({lb_from_kg(limit.limit_kg):.0f} lb)"
+        )
+        parts.append(f"{limit.limb.value.replace('_', ' ')} {limit.status.value}{most}")
+    return "; ".join(parts)
+
+
+def _equipment(_: Record, plan: Plan) -> str:
+    return "; ".join(item.value.replace("_", " ") for item in plan.headline.equipment)
+
+
+def _weight_lb(record: Record, _: Plan) -> Cell:
+    return None if record.weight_kg is None else round(lb_from_kg(record.weight_kg), 1)
+
+
+def _task_level(task: Task) -> Callable[[Record, Plan], Cell]:
+    return lambda _, plan: Level.REMAIN.value if plan.expired else plan.tasks[task].level.value
+
+
+COLUMNS: Mapping[str, Callable[[Record, Plan], Cell]] = {
+    "bed": lambda record, _: record.bed,
+    "label": lambda record, _: record.label,
+    "level": lambda _, plan: plan.shown_level.value,
+    "helpers": lambda _, plan: None if plan.expired else plan.helpers,
+    "method": lambda _, plan: None if plan.expired else plan.headline.method,
+    "equipment": _equipment,
+    "weight_kg": lambda record, _: None if record.weight_kg is None else round(record.weight_kg, 1),
+    "weight_lb": _weight_lb,
+    "weight_bearing": _limbs,
+    "precautions": lambda record, _: "; ".join(each.value.replace("_", " ") for each in record.precautions),
+    "fall_risk": lambda _, plan: plan.fall_risk.band if plan.fall_risk else None,
+    "fall_score": lambda _, plan: plan.fall_risk.score if plan.fall_risk else None,
+    **{f"level_{task.value}": _task_level(task) for task in Task if task is not Task.CHAIR},
+    "conflicts": lambda _, plan: "; ".join(each.says for each in plan.conflicts),
+    "not_assessed": lambda _, plan: "; ".join(plan.not_assessed),
+    "assessed_at": lambda _, plan: plan.assessed_at.isoformat(" ", "minutes") if plan.assessed_at else None,
+    "assessed_by": lambda _, plan: plan.assessed_by,
+    "valid_until": lambda _, plan: plan.valid_until.isoformat(" ", "minutes") if plan.valid_until else None,
+    "expired": lambda _, plan: "yes" if plan.expired else "no",
+    "code": lambda _, plan: plan.code,
+}
+"""Every column by name, in order. An expired plan shows the most cautious level and no count."""
+
+
+def unit_csv(
+    rows: Iterable[tuple[Record, Plan]],
+    columns: Sequence[str] = tuple(COLUMNS),
+    *,
+    delimiter: str = ",",
+    decimal: str = ".",
+    words: Mapping[Level, str] | None = None,
+) -> bytes:
+    """The rows as CSV bytes. ``words``: the facility's own level words.
+
+    Raises ValueError naming an unknown column, or a decimal sign that is also the delimiter.
+    """
+    unknown = [name for name in columns if name not in COLUMNS]
+    if unknown:
+        raise ValueError(f"“{unknown[0]}” is no column; known are {', '.join(COLUMNS)}")
+    if delimiter == decimal:
+        raise ValueError("decimal sign and delimiter are the same; use ; between cells with a decimal comma")
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, delimiter=delimiter, lineterminator="\r\n")
+    writer.writerow(columns)
+    for record, plan in rows:
+        writer.writerow([_shown(name, COLUMNS[name](record, plan), decimal, words) for name in columns])
+    return b"\xef\xbb\xbf" + out.getvalue().encode("utf-8")
+
+
+def _shown(name: str, value: Cell, decimal: str, words: Mapping[Level, str] | None) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, float):
+        return f"{value:.1f}".replace(".", decimal)
+    if words and name.startswith("level") and isinstance(value, str):
+        value = words[Level(value)]
+    return safe_cell(value) if isinstance(value, str) else str(value)
+
+
+def safe_cell(text: str) -> str:
+    """The text with an apostrophe in front when a spreadsheet would run it as a formula."""
+    return f"'{text}" if text.startswith(_RUNS) or text.lstrip().startswith(_RUNS) else text
