@@ -1,0 +1,227 @@
+"""The door card: what a person must know before going in, readable from the corridor, saying until when it holds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from markupsafe import Markup
+
+from mobicard.derive.model import LimbLimit, Plan
+from mobicard.facts.record import Record
+from mobicard.facts.text import without_controls
+from mobicard.facts.words import Level, WeightBearing
+from mobicard.paper import fit, marks, says, templates
+from mobicard.paper.door_layout import Box, Layout, layout_for
+from mobicard.paper.figure import STATUS_SAYS, limb_name
+from mobicard.paper.pdf import batches
+from mobicard.paper.sheet import Sheet
+from mobicard.rules.policy import Policy
+from mobicard.scheme.scheme import LevelLook, Scheme
+
+SUPPORT = "Decision support. It does not replace the nurse's judgement at the bed."
+DECIDING = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help")
+
+
+@dataclass(frozen=True, slots=True)
+class BedCard:
+    """One bed's plan beside the record it follows from."""
+
+    plan: Plan
+    record: Record
+
+
+@dataclass(frozen=True, slots=True)
+class DoorFace:
+    """Everything one door card says, in words, before it is fitted to a size."""
+
+    look: LevelLook
+    sub_line: str
+    band: str
+    expired: bool
+    helpers: str
+    items: tuple[str, ...]
+    bed: str
+    until_says: str
+    until: tuple[str, str]
+    code: str
+
+
+def door_html(
+    cards: Sequence[BedCard], sheet: Sheet, scheme: Scheme, policy: Policy, now: datetime, title: str | None = None
+) -> str:
+    """Door cards as one self-contained page, in the order given. ``now`` is the time of printing.
+
+    Raises nothing a card's content could cause: text that does not fit is counted on the card, never cut.
+    """
+    layout = layout_for(sheet)
+    shown = [_fitted(door_face(card, scheme, policy), layout, sheet.ink) for card in cards]
+    groups = [shown[at : at + sheet.up] for at in range(0, len(shown), sheet.up)]
+    return templates.render(
+        "door.html",
+        title=title or door_title(len(cards), now),
+        sheet=sheet,
+        layout=layout,
+        levels=[_colours(look, sheet.ink, layout.texture_size) for look in scheme.looks.values()],
+        groups=groups,
+        support=SUPPORT,
+        line=fit.LINE,
+        printed=says.when(now),
+    )
+
+
+def door_batches(
+    cards: Sequence[BedCard], sheet: Sheet, scheme: Scheme, policy: Policy, now: datetime
+) -> Iterator[str]:
+    """The same cards as pages of a bounded number of cards each, for ``pdf.write_pdf``: memory stays flat."""
+    title = door_title(len(cards), now)
+    for batch in batches(cards, sheet.up):
+        yield door_html(batch, sheet, scheme, policy, now, title)
+
+
+def door_title(count: int, now: datetime) -> str:
+    """The page's title."""
+    return f"Door cards, {count} {'bed' if count == 1 else 'beds'}, printed {says.when(now)}"
+
+
+def door_face(card: BedCard, scheme: Scheme, policy: Policy) -> DoorFace:
+    """What this bed's door card says. An expired plan shows REMAIN and since when nobody looked."""
+    plan = card.plan
+    label = f" {card.record.label}" if policy.door.show_label and card.record.label else ""
+    return DoorFace(
+        look=scheme.looks[plan.shown_level],
+        sub_line=_sub_line(plan, scheme),
+        band=without_controls(_band(plan, scheme) or ""),
+        expired=plan.expired,
+        helpers=_helpers(plan),
+        items=tuple(without_controls(item) for item in _items(plan, policy)),
+        bed=without_controls(plan.bed + label),
+        until_says="Ended" if plan.expired else "Holds until",
+        until=_until(plan),
+        code=plan.code,
+    )
+
+
+def _sub_line(plan: Plan, scheme: Scheme) -> str:
+    if plan.after_fall is not None and plan.after_fall.state == "do_not_move":
+        return scheme.remain.after_fall
+    if plan.shown_level is Level.REMAIN and (plan.expired or not_assessed(plan)):
+        return scheme.remain.not_assessed
+    return scheme.looks[plan.shown_level].sub_line
+
+
+def not_assessed(plan: Plan) -> tuple[str, ...]:
+    """The facts the headline move hangs on that nobody has assessed."""
+    return tuple(name for name in plan.not_assessed if name.split(".")[0] in DECIDING)
+
+
+def _band(plan: Plan, scheme: Scheme) -> str | None:
+    if not plan.expired:
+        return _override_band(plan, scheme)
+    if plan.assessed_at is None:
+        return "EXPIRED: nobody has recorded a look at this patient"
+    return f"EXPIRED: nobody has looked since {says.when(plan.assessed_at)}"
+
+
+def _override_band(plan: Plan, scheme: Scheme) -> str | None:
+    if plan.override is None:
+        return None
+    return f"OVERRIDE by {plan.override.by}; the rules say {scheme.looks[plan.derived_level].word}"
+
+
+def _helpers(plan: Plan) -> str:
+    if plan.shown_level is Level.REMAIN or plan.helpers is None:
+        return "Ask the nurse before any move"
+    return says.sentence(says.helpers(plan.helpers))
+
+
+def _until(plan: Plan) -> tuple[str, str]:
+    if plan.valid_until is None:
+        return "Not assessed", "ask the nurse"
+    return says.clock(plan.valid_until), says.day(plan.valid_until)
+
+
+def _items(plan: Plan, policy: Policy) -> Iterator[str]:
+    """The card's lines, most important first: what has no room is left out from the end, and counted."""
+    if plan.after_fall is not None:
+        yield plan.after_fall.says
+    yield from (_limb_line(limit) for limit in _restricted(plan.weight_bearing))
+    if plan.expired:
+        yield from plan.headline.cautions
+        return
+    if plan.headline.equipment and plan.level is not Level.REMAIN:
+        yield "Use: " + ", ".join(says.EQUIPMENT_SAYS[item] for item in plan.headline.equipment)
+    if plan.override is not None:
+        yield f"Override, why: {plan.override.reason}"
+    if missing := not_assessed(plan):
+        yield "Not assessed: " + ", ".join(name.replace("_", " ").replace(".", " ") for name in missing)
+    yield from (f"Check: {conflict.says}" for conflict in plan.conflicts)
+    yield from plan.headline.cautions
+    if policy.door.show_fall_risk and plan.fall_risk is not None:
+        yield f"Fall risk: {plan.fall_risk.band}"
+
+
+def _restricted(limits: Sequence[LimbLimit]) -> list[LimbLimit]:
+    held = [limit for limit in limits if limit.status.rank > WeightBearing.WBAT.rank]
+    return sorted(held, key=lambda limit: (-limit.status.rank, limit.limb.rank))
+
+
+def _limb_line(limit: LimbLimit) -> str:
+    line = f"{says.sentence(limb_name(limit.limb))}: {STATUS_SAYS[limit.status]}"
+    figured = limit.status in (WeightBearing.PWB, WeightBearing.TTWB)
+    if figured and limit.limit_kg is not None and limit.limit_lb is not None:
+        line += f", at most {limit.limit_kg:.0f} kg / {limit.limit_lb:.0f} lb"
+    return line
+
+
+@dataclass(frozen=True, slots=True)
+class DoorCard:
+    """A door face fitted to its size: what the template fills in. Sizes in mm."""
+
+    face: DoorFace
+    shape: Markup
+    rail: Markup
+    qr: Markup
+    sub_size: float
+    band_size: float
+    helpers_size: float
+    bed_size: float
+    clock_size: float
+    code_size: float
+    items: fit.Fitted
+
+
+def _fitted(face: DoorFace, layout: Layout, ink: str) -> DoorCard:
+    colour = marks.mark(face.look, ink)
+    scale = layout.scale
+    room = layout.shifted("items") if face.band else layout.items
+    return DoorCard(
+        face=face,
+        shape=marks.shape_svg(face.look, colour),
+        rail=marks.rail_svg(face.look.rank, colour),
+        qr=marks.qr_svg(face.code),
+        sub_size=_line(face.sub_line, layout.sub, 7.6 * scale),
+        band_size=_line(face.band, layout.band, 6.4 * scale, inset=4.0 * scale),
+        helpers_size=_line(face.helpers, layout.helpers, 10.0 * scale),
+        bed_size=_line(f"Bed {face.bed}", layout.bed, 9.0 * scale),
+        clock_size=_line(face.until[0], layout.until_clock, 10.0 * scale),
+        code_size=_line(face.code, layout.code, 7.0 * scale),
+        items=fit.fit(face.items, (room[2], room[3]), layout.item_sizes, fit.BOLD, indent=0.7),
+    )
+
+
+def _line(text: str, box: Box, largest: float, inset: float = 0.0) -> float:
+    """The letter size at which the text stays on one line of this box."""
+    return fit.one_line(text, box[2] - 2 * inset, min(largest, box[3] / fit.LINE), 0.1, fit.BOLD) or 0.1
+
+
+def _colours(look: LevelLook, ink: str, size: tuple[float, float]) -> dict[str, object]:
+    colour = marks.mark(look, ink)
+    return {
+        "name": look.level.value.lower(),
+        "ground": marks.ground(look, ink),
+        "mark": colour,
+        "border": look.colour if ink == "saver" else "#000000",
+        "texture": marks.texture_css(look, colour, size),
+    }

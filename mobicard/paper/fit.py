@@ -1,0 +1,100 @@
+"""Makes text fit its box before it is laid out: how wide it will be, where it wraps, what must go elsewhere."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from mobicard.paper import templates
+
+REGULAR, BOLD, WORD = "AtkinsonHyperlegible-Regular", "AtkinsonHyperlegible-Bold", "BarlowSemiCondensed-Bold"
+LINE = 1.22
+"""Line height of running text, in ems; it holds for fallback fonts too."""
+_UNKNOWN = 1250
+_SPARE = 1.02
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """What fits: the size of its letters in mm, the items kept, and how many were not."""
+
+    size_mm: float
+    kept: tuple[str, ...]
+    left_out: int
+
+
+@cache
+def _widths() -> Mapping[str, Mapping[str, int]]:
+    table: dict[str, dict[str, int]] = json.loads(
+        (templates.folder() / "fonts" / "widths.json").read_text(encoding="utf-8")
+    )
+    return table
+
+
+def width_mm(text: str, size_mm: float, face: str = REGULAR) -> float:
+    """How wide the text is at this letter size; a letter the font lacks counts as a wide one."""
+    table = _widths()[face]
+    return sum(table.get(letter, _UNKNOWN) for letter in text) * size_mm / 1000
+
+
+def lines_needed(text: str, size_mm: float, box_mm: float, face: str = REGULAR) -> int:
+    """How many lines the text takes in a box this wide; a word wider than the box is broken inside."""
+    table = _widths()[face]
+    room = box_mm / size_mm * 1000 / _SPARE
+    space = table[" "]
+    lines, used = 1, 0.0
+    for word in text.split():
+        wide = float(sum(table.get(letter, _UNKNOWN) for letter in word))
+        if used and used + space + wide <= room:
+            used += space + wide
+            continue
+        if used:
+            lines, used = lines + 1, 0.0
+        while wide > room:
+            lines, wide = lines + 1, wide - room * 0.9
+        used = wide
+    return lines
+
+
+def one_line(text: str, box_mm: float, largest_mm: float, smallest_mm: float, face: str = REGULAR) -> float | None:
+    """The largest letter size, in mm, at which the text stays on one line; None when even the smallest is too wide."""
+    size = box_mm / (width_mm(text, 1.0, face) * _SPARE) if text else largest_mm
+    return None if size < smallest_mm else min(size, largest_mm)
+
+
+def fit(
+    items: Sequence[str],
+    box_mm: tuple[float, float],
+    sizes_mm: tuple[float, float],
+    face: str = REGULAR,
+    indent: float = 0.0,
+    gap: float = 0.15,
+) -> Fitted:
+    """The items at the largest size, between the two given, at which they fit; else as many as do, in order.
+
+    Items come most important first; the caller must say how many were left out, so one line is kept free for it.
+    ``indent`` and ``gap`` (between items) are in ems. An item is never cut in the middle.
+    """
+    largest, smallest = max(sizes_mm), min(sizes_mm)
+    size = largest
+    while True:
+        if _height(items, size, box_mm[0], face, indent, gap) <= box_mm[1]:
+            return Fitted(size, tuple(items), 0)
+        if size <= smallest:
+            break
+        size = max(smallest, size * 0.94)
+    kept: list[str] = []
+    room = box_mm[1] - smallest * LINE
+    for item in items:
+        if _height([*kept, item], smallest, box_mm[0], face, indent, gap) > room:
+            continue
+        kept.append(item)
+    return Fitted(smallest, tuple(kept), len(items) - len(kept))
+
+
+def _height(items: Sequence[str], size: float, wide: float, face: str, indent: float, gap: float) -> float:
+    box = wide - indent * size
+    lines = sum(lines_needed(item, size, box, face) for item in items)
+    return (lines * LINE + len(items) * gap) * size

@@ -1,0 +1,55 @@
+"""How pages put things into words: times, equipment, helpers; the same on every page."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from mobicard.facts.words import Equipment
+
+_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+EQUIPMENT_SAYS: dict[Equipment, str] = {
+    Equipment.GAIT_BELT: "gait belt",
+    Equipment.SEATED_TRANSFER_AID: "seated transfer aid (board)",
+    Equipment.LATERAL_TRANSFER_AID: "lateral transfer aid (slide board)",
+    Equipment.FRICTION_REDUCING_SHEET: "friction-reducing sheet",
+    Equipment.POWERED_STANDING_AID: "powered standing aid",
+    Equipment.FULL_BODY_LIFT: "full-body lift",
+    Equipment.AIR_ASSISTED_LATERAL_DEVICE: "air-assisted lateral device",
+    Equipment.REPOSITIONING_SLING: "repositioning sling",
+    Equipment.SUPINE_SLING: "supine sling",
+    Equipment.FRONT_WHEELED_WALKER: "front-wheeled walker",
+    Equipment.PLATFORM_WALKER: "platform walker",
+    Equipment.FOUR_WHEELED_WALKER: "four-wheeled walker",
+    Equipment.CRUTCHES: "crutches",
+    Equipment.CANE: "cane",
+    Equipment.WHEELCHAIR: "wheelchair",
+}
+
+
+def clock(at: datetime) -> str:
+    """``19:30``."""
+    return f"{at:%H:%M}"
+
+
+def day(at: datetime) -> str:
+    """``Mon 2 Mar 2026``, the same in every locale."""
+    return f"{_DAYS[at.weekday()]} {at.day} {_MONTHS[at.month - 1]} {at.year}"
+
+
+def when(at: datetime) -> str:
+    """``19:30, Mon 2 Mar 2026``."""
+    return f"{clock(at)}, {day(at)}"
+
+
+def helpers(count: int | None) -> str:
+    """How many people, as a card says it; None is a move nobody should make."""
+    if count is None:
+        return "no move until cleared"
+    return {0: "no helper needed", 1: "1 helper"}.get(count, f"{count} helpers")
+
+
+def sentence(text: str) -> str:
+    """The text with its first letter large."""
+    return text[:1].upper() + text[1:]
