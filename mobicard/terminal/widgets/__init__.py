@@ -1,1 +1,1 @@
-"""terminal/widgets."""
+"""Widgets: they show and ask; the screens hold the state."""

@@ -1,0 +1,96 @@
+"""The terminal itself: holds the ward, opens places, locks when nobody is there. The rest is places."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from time import monotonic
+from typing import Any
+
+from textual import events
+from textual.app import App
+
+from mobicard.scheme import Scheme
+from mobicard.terminal.commands import Place, bindings
+from mobicard.terminal.looks import Depth, depth_of
+from mobicard.terminal.palette import PlaceCommands
+from mobicard.terminal.place import PlaceScreen
+from mobicard.terminal.theme import PLAIN, next_theme, themes
+from mobicard.ward.ward import Ward
+
+PLACES = {
+    Place.BOARD: "mobicard.terminal.board:Board",
+    Place.RECORD: "mobicard.terminal.record:RecordForm",
+    Place.ROUND: "mobicard.terminal.round:Round",
+    Place.FALL: "mobicard.terminal.fall:Fall",
+    Place.OVERRIDE: "mobicard.terminal.override:Override",
+    Place.PRINT: "mobicard.terminal.print_desk:PrintDesk",
+    Place.HANDOFF: "mobicard.terminal.handoff:HandoffReader",
+}
+"""Where each place lives; loaded when first opened, so that the Board is up at once."""
+
+
+class MobicardApp(App[None]):
+    """One station's terminal over one ward."""
+
+    TITLE = "mobicard"
+    CSS_PATH = "app.tcss"
+    COMMANDS = {PlaceCommands}  # noqa: RUF012 - Textual's own class variable
+    BINDINGS = bindings(Place.EVERYWHERE)
+    ENABLE_COMMAND_PALETTE = True
+
+    def __init__(self, ward: Ward, *, theme: str | None = None) -> None:
+        super().__init__()
+        self.ward = ward
+        self.depth = depth_of(self.console.color_system, self.no_color)
+        self._wanted_theme = theme or ("mobicard-dark" if self.depth is not Depth.PLAIN else PLAIN)
+        self._last_sign_of_life = monotonic()
+
+    @property
+    def scheme(self) -> Scheme:
+        """The level words and looks in force."""
+        return self.ward.settings.scheme
+
+    def on_mount(self) -> None:
+        for theme in themes():
+            self.register_theme(theme)
+        self.theme = self._wanted_theme
+        self.go(Place.BOARD)
+        if self.ward.needs_sign_in:
+            self.action_lock()
+        self.set_interval(5, self._lock_when_idle)
+
+    def go(self, place: Place, *args: Any, **more: Any) -> PlaceScreen:
+        """Open a place over the present one; ``args`` are what it is about, such as a stay's id."""
+        module, _, name = PLACES[place].partition(":")
+        screen: PlaceScreen = getattr(import_module(module), name)(*args, **more)
+        self.push_screen(screen)
+        return screen
+
+    async def on_event(self, event: events.Event) -> None:
+        if isinstance(event, events.Key | events.MouseDown | events.Paste):
+            self._last_sign_of_life = monotonic()
+        await super().on_event(event)
+
+    def _lock_when_idle(self) -> None:
+        if monotonic() - self._last_sign_of_life >= self.ward.policy.access.idle_lock_min * 60:
+            self.action_lock()
+
+    def action_lock(self) -> None:
+        from mobicard.terminal.lock import Lock
+
+        if not any(isinstance(screen, Lock) for screen in self.screen_stack):
+            self.push_screen(Lock())
+
+    def action_help(self) -> None:
+        from mobicard.terminal.help import Help
+
+        if not isinstance(self.screen, Help):
+            self.push_screen(Help(self.screen))
+
+    def action_next_theme(self) -> None:
+        self.theme = next_theme(self.theme)
+
+    def action_leave(self) -> None:
+        from mobicard.terminal.leaving import leave
+
+        leave(self)

@@ -1,0 +1,101 @@
+"""Small questions over a place: one key a choice, or one line of words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+
+from mobicard.terminal.looks import plain
+from mobicard.ward.views import WardRefused
+
+if TYPE_CHECKING:
+    from mobicard.terminal.place import PlaceScreen
+
+
+class Choose(ModalScreen[str]):
+    """A question with one key per answer; dismissed with that key. Esc gives an empty answer."""
+
+    BINDINGS = [Binding("escape", "dismiss('')", "Back")]  # noqa: RUF012
+
+    def __init__(self, asks: str, choices: Sequence[tuple[str, str]], detail: Content | str = "") -> None:
+        super().__init__()
+        self._asks, self._choices, self._detail = asks, choices, detail
+
+    def compose(self) -> ComposeResult:
+        rows: list[tuple[str, str]] = [(f"{plain(self._asks)}\n", "bold")]
+        text = Content.assemble(*rows)
+        if self._detail:
+            text = text + Content(str(self._detail)) + "\n"
+        for key, says in self._choices:
+            shown = "Enter" if key == "enter" else key
+            text += Content.assemble("\n  ", (f" {shown} ", "bold reverse"), f"  {plain(says)}")
+        with VerticalScroll(classes="asking"):
+            yield Static(text + "\n\n  Esc goes back")
+
+    def on_key(self, event: events.Key) -> None:
+        pressed = event.character if event.character and event.character.isprintable() else event.key
+        if pressed.lower() in {key for key, _ in self._choices}:
+            event.stop()
+            self.dismiss(pressed.lower())
+
+
+class Write(ModalScreen[str | None]):
+    """One line of words; dismissed with the text, or None on Esc. ``check`` gives a refusal or nothing."""
+
+    BINDINGS = [Binding("escape", "dismiss", "Back")]  # noqa: RUF012
+
+    def __init__(
+        self,
+        asks: str,
+        value: str = "",
+        *,
+        limit: int = 160,
+        check: Callable[[str], str] | None = None,
+        password: bool = False,
+    ) -> None:
+        super().__init__()
+        self._asks, self._value, self._limit = asks, value, limit
+        self._check, self._password = check, password
+
+    def compose(self) -> ComposeResult:
+        with VerticalScroll(classes="asking"):
+            yield Static(plain(self._asks), markup=False)
+            yield Input(self._value, max_length=self._limit, password=self._password)
+            yield Static("Enter takes it, Esc goes back", id="refusal", markup=False)
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        text = plain(event.value)
+        says = self._check(text) if self._check else ""
+        if says:
+            self.query_one("#refusal", Static).update(says)
+        else:
+            self.dismiss(text)
+
+
+def ask_initials(place: PlaceScreen, then: Callable[[], None]) -> None:
+    """Ask once who is at the station, then go on. With a staff list the sign-in screen asks instead."""
+    if place.ward.needs_sign_in:
+        place.station.action_lock()
+        return
+
+    def check(text: str) -> str:
+        try:
+            place.ward.call_me(text)
+        except WardRefused as refused:
+            return refused.says
+        return ""
+
+    def go_on(text: str | None) -> None:
+        if text:
+            place.banner.refresh()
+            then()
+
+    place.app.push_screen(Write("Your initials; they go with every entry", limit=12, check=check), go_on)

@@ -1,0 +1,151 @@
+"""The Board's rows, orders, counts and look-ups as plain values."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from rich.text import Text
+
+from mobicard.facts.words import Level
+from mobicard.scheme import Scheme
+from mobicard.terminal.looks import Depth, Part, badge, helpers_say, level_style, plain, shortened
+from mobicard.ward import BedView, Door, Due
+
+DOOR_SAYS = {
+    Door.CURRENT: "matches",
+    Door.PREPARED: "to hang",
+    Door.OUT_OF_DATE: "OLD CARD",
+    Door.NONE: "no card",
+}
+_DOOR_FIRST = (Door.OUT_OF_DATE, Door.NONE, Door.PREPARED, Door.CURRENT)
+_DUE_FIRST = (Due.OVERDUE, Due.DUE, Due.OK)
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column: its title, its width in cells (0 takes what is left), whether only wide screens show it."""
+
+    title: str
+    width: int
+    cell: Callable[[BedView], str]
+    wide_only: bool = False
+
+
+def _changed(view: BedView) -> str:
+    return "; ".join(plain(change.says) for change in view.changed)
+
+
+def _fall(view: BedView) -> str:
+    return view.plan.fall_risk.band if view.plan.fall_risk else "-"
+
+
+def _helpers(view: BedView) -> str:
+    if view.plan.shown_level is not view.plan.level:
+        return "-"
+    return "-" if view.plan.helpers is None else str(view.plan.helpers)
+
+
+COLUMNS = (
+    Column("Bed", 9, lambda view: view.bed + (" *" if view.changed else "")),
+    Column("Level", 11, lambda view: view.plan.shown_level.value),
+    Column("Helpers", 8, _helpers),
+    Column("Limit", 15, lambda view: view.limit_says or "-"),
+    Column("Fall", 9, _fall),
+    Column("Assessment", 14, lambda view: view.due_says),
+    Column("Door", 9, lambda view: DOOR_SAYS[view.door]),
+    Column("Who", 5, lambda view: view.assignment or "-"),
+    Column("Changed this shift", 0, _changed, wide_only=True),
+)
+
+ORDERS: dict[str, Callable[[BedView], object]] = {
+    "bed": lambda view: 0,
+    "level": lambda view: -view.plan.shown_level.rank,
+    "assessment": lambda view: _DUE_FIRST.index(view.due),
+    "door": lambda view: _DOOR_FIRST.index(view.door),
+    "fall risk": lambda view: -(view.plan.fall_risk.score if view.plan.fall_risk else -1),
+    "who": lambda view: view.assignment or "~",
+}
+"""What the beds can be sorted by; equal ones stay in the order of the unit."""
+
+
+def cells(view: BedView, scheme: Scheme, depth: Depth, columns: Sequence[Column], rest: int) -> list[Text]:
+    """The row of one bed for these columns, ``rest`` being the width of the open-ended one."""
+    row = []
+    for column in columns:
+        if column.title == "Level":
+            text, style = badge(scheme.looks[view.plan.shown_level], depth, width=6)
+            row.append(Text(text, style))
+            continue
+        width = column.width or rest
+        text = shortened(plain(column.cell(view)), max(width - 1, 1))
+        urgent = (column.title == "Assessment" and view.due is Due.OVERDUE) or (
+            column.title == "Door" and view.door is Door.OUT_OF_DATE
+        )
+        row.append(Text(text, "bold" if urgent else ""))
+    return row
+
+
+def shown(beds: Sequence[BedView], needle: str, order: str, assigned: str | None) -> list[BedView]:
+    """The beds to show: those that contain every typed word, of one person if asked, in the order asked."""
+    words = needle.casefold().split()
+    kept = [
+        view
+        for view in beds
+        if all(word in _hay(view) for word in words) and (assigned is None or view.assignment == assigned)
+    ]
+    return sorted(kept, key=ORDERS[order])  # type: ignore[arg-type]
+
+
+def _hay(view: BedView) -> str:
+    texts = [column.cell(view) for column in COLUMNS]
+    return " ".join([*texts, view.label or "", helpers_say(view.plan.helpers), view.due.value]).casefold()
+
+
+def jump(beds: Sequence[BedView], typed: str) -> int | None:
+    """The row a typed bed number means: the shortest way to write it wins, so 12a finds 4W-12A.
+
+    An exact name, then a name's end, then its letters and figures in order.
+    """
+    wanted = _bare(typed)
+    if not wanted:
+        return None
+    names = [_bare(view.bed) for view in beds]
+    for fits in (str.__eq__, str.endswith, str.startswith, str.__contains__, _in_order):
+        for place, name in enumerate(names):
+            if fits(name, wanted):
+                return place
+    return None
+
+
+def _bare(bed: str) -> str:
+    return "".join(char for char in bed.casefold() if char.isalnum())
+
+
+def _in_order(name: str, wanted: str) -> bool:
+    rest = iter(name)
+    return all(char in rest for char in wanted)
+
+
+def counts(beds: Sequence[BedView], scheme: Scheme, depth: Depth, *, words: bool) -> list[Part]:
+    """The line along the top: beds, how many at each level, due, overdue, doors that no longer match."""
+    levels = Counter(view.plan.shown_level for view in beds)
+    parts: list[Part] = [(f"{len(beds)} beds ", "bold")]
+    for level in Level:
+        look = scheme.looks[level]
+        parts.append(
+            (f" {look.glyph} {look.word} " if words else f" {look.glyph} ", level_style(look, depth))
+        )
+        parts.append((f" {levels[level]} ", ""))
+    due = Counter(view.due for view in beds)
+    doors = sum(view.door is Door.OUT_OF_DATE for view in beds)
+    return [*parts, (f" {due[Due.OVERDUE]} overdue  {due[Due.DUE]} due  {doors} old cards", "bold")]
+
+
+def peek(view: BedView) -> str:
+    """The marked bed in full, where the columns had to be short."""
+    label = f" {plain(view.label)}" if view.label else ""
+    limit = f"  limit: {view.limit_says}" if view.limit_says else ""
+    changed = f"  changed: {_changed(view)}" if view.changed else ""
+    return f"{view.bed}{label}  {helpers_say(view.plan.helpers)}{limit}  {view.due_says}{changed}"

@@ -1,0 +1,165 @@
+"""A plan as lines: what the derived card says, top down, each with the reasons it opens."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from mobicard.derive.model import Plan, Reason, TaskPlan
+from mobicard.facts.units import lb_from_kg
+from mobicard.facts.words import TASK_SAYS, Level, Task
+from mobicard.scheme import Scheme
+from mobicard.terminal.form.shown import plain_says
+from mobicard.terminal.looks import Depth, Part, badge, helpers_say, plain, rail_of
+
+NOT_ASSESSED_SHOWN = 6
+
+
+@dataclass(frozen=True, slots=True)
+class CardLine:
+    """One line of the card. ``id`` stays the same for the same thing, so that an open line stays open."""
+
+    id: str
+    parts: tuple[Part, ...]
+    reasons: tuple[Reason, ...] = ()
+
+
+def card_lines(plan: Plan, scheme: Scheme, depth: Depth) -> list[CardLine]:
+    """Every line of the card, most urgent first. Nothing the plan says is left out."""
+    return [
+        *_head(plan, scheme, depth),
+        *_warnings(plan),
+        *_tasks(plan, scheme, depth),
+        *_limits(plan),
+        *_cautions(plan),
+        *_rest(plan),
+    ]
+
+
+def _head(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
+    look = scheme.looks[plan.shown_level]
+    sub = _sub_line(plan, scheme)
+    yield CardLine(
+        "level",
+        (
+            badge(look, depth),
+            (f" {rail_of(plan.shown_level)} ", ""),
+            (helpers_say(plan.helpers if plan.shown_level is plan.level else None), "bold"),
+            (f"\n{sub}", ""),
+        ),
+        plan.headline.reasons,
+    )
+    if plan.expired and plan.level is not Level.REMAIN:
+        until = f"{plan.valid_until:%d %b %H:%M}" if plan.valid_until else "its time"
+        yield CardLine(
+            "expired", ((f"No longer holds: it was {plan.level.value} until {until}. Assess again.", "bold"),)
+        )
+
+
+def _sub_line(plan: Plan, scheme: Scheme) -> str:
+    if plan.shown_level is Level.REMAIN:
+        if plan.after_fall is not None:
+            return scheme.remain.after_fall
+        if plan.expired or plan.not_assessed:
+            return scheme.remain.not_assessed
+    return scheme.looks[plan.shown_level].sub_line
+
+
+def _warnings(plan: Plan) -> Iterator[CardLine]:
+    if plan.after_fall is not None:
+        text = "\n".join([plan.after_fall.says, *(f"  - {step}" for step in plan.after_fall.steps)])
+        yield CardLine("after_fall", ((f"After the fall: {text}", "bold"),), plan.after_fall.reasons)
+    over = plan.override
+    if over is not None:
+        turn = "lowered from" if over.lowers else "raised from"
+        says = f"Own judgement of {plain(over.by)}: {over.level.value}, {turn} {plan.derived_level.value}"
+        says += f" until {over.lapses_at:%H:%M}. {plain(over.reason)}"
+        yield CardLine("override", ((says, "bold"),))
+    for number, conflict in enumerate(plan.conflicts):
+        yield CardLine(f"conflict{number}", (("! ", "bold"), (plain(conflict.says), "bold")))
+
+
+def _tasks(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
+    for task in Task:
+        if task in plan.tasks:
+            line = plan.tasks[task]
+            yield CardLine(f"task.{task.value}", tuple(_task_parts(line, scheme, depth)), line.reasons)
+
+
+def _task_parts(line: TaskPlan, scheme: Scheme, depth: Depth) -> Iterator[Part]:
+    yield badge(scheme.looks[line.level], depth, width=6)
+    yield f" {TASK_SAYS[line.task]}: ", "bold"
+    gear = ", ".join(item.value.replace("_", " ") for item in line.equipment)
+    words = [helpers_say(line.helpers), plain(line.method), gear, _share(line)]
+    if line.helpers is None and line.method:
+        words = [plain(line.method), gear]
+    yield "; ".join(word for word in words if word), ""
+
+
+def _share(line: TaskPlan) -> str:
+    if line.share_kg is None:
+        return ""
+    lb = line.share_lb if line.share_lb is not None else lb_from_kg(line.share_kg)
+    limit = f", limit {line.limit_lb:.0f} lb" if line.limit_lb is not None else ""
+    return f"each helper bears about {line.share_kg:.0f} kg ({lb:.0f} lb{limit})"
+
+
+def _limits(plan: Plan) -> Iterator[CardLine]:
+    for limit in plan.weight_bearing:
+        yield CardLine(f"limb.{limit.limb.value}", (("Limb: ", "bold"), (plain(limit.says), "")))
+    if plan.orthostatic is not None:
+        drop = plan.orthostatic
+        yield CardLine("orthostatic", (("Pressure: ", "bold"), (f"{drop.says} ({drop.source})", "")))
+
+
+def _cautions(plan: Plan) -> Iterator[CardLine]:
+    found: dict[str, list[TaskPlan]] = {}
+    for line in plan.tasks.values():
+        for caution in line.cautions:
+            found.setdefault(caution, []).append(line)
+    for caution, lines in found.items():
+        where = (
+            "" if len(lines) == len(plan.tasks) else f" ({', '.join(_brief(line.task) for line in lines)})"
+        )
+        yield CardLine(
+            f"caution.{caution}", (("- ", "bold"), (plain(caution) + where, "")), _why(caution, lines)
+        )
+
+
+def _why(caution: str, lines: list[TaskPlan]) -> tuple[Reason, ...]:
+    every = {reason.rule: reason for line in lines for reason in line.reasons}
+    shared = [r for r in every.values() if all(any(o.rule == r.rule for o in line.reasons) for line in lines)]
+    exact = [reason for reason in every.values() if reason.says.rstrip(".") == caution.rstrip(".")]
+    return tuple(exact or shared or every.values())
+
+
+def _brief(task: Task) -> str:
+    return task.value.replace("_", " ")
+
+
+def _rest(plan: Plan) -> Iterator[CardLine]:
+    if plan.fall_risk is not None:
+        risk = plan.fall_risk
+        span = f"{risk.score}" if risk.low == risk.score else f"{risk.low} to {risk.score}"
+        note = f" {risk.note}" if risk.note else ""
+        says = f"{risk.band}, {span} by {risk.instrument}.{note} ({risk.source})"
+        yield CardLine("fall_risk", (("Fall risk: ", "bold"), (says, "")))
+    if plan.not_assessed:
+        names = [plain_says(name.replace(".", ": ")) for name in plan.not_assessed]
+        yield CardLine("not_assessed", (("Not assessed: ", "bold"), (", ".join(names), "")))
+    until = f"{plan.valid_until:%d %b %H:%M}" if plan.valid_until else "no time: it was never assessed"
+    yield CardLine("until", (("Holds until ", "bold"), (f"{until}   code {plan.code}", "")), plan.general)
+
+
+def reason_parts(reason: Reason) -> tuple[Part, ...]:
+    """One reason as it opens under its line: the rule's sentence, the facts, the source."""
+    facts = "; ".join(
+        f"{name.replace('_', ' ')} {plain_says(value)}" for name, value in reason.because.items()
+    )
+    because = f"\n    because {facts}" if facts else ""
+    return (
+        ("  > ", "bold"),
+        (plain(reason.says), ""),
+        (because, "italic"),
+        (f"\n    {reason.source}  [{reason.rule}]", "dim"),
+    )

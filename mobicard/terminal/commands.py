@@ -1,0 +1,142 @@
+"""Every command once: from here come its key, footer word, palette line, help line and README row."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from textual.binding import Binding, BindingType
+
+
+class Place(StrEnum):
+    """Where a command works; the value is the place's name as shown."""
+
+    EVERYWHERE = "Everywhere"
+    BOARD = "Board"
+    RECORD = "Record"
+    ROUND = "Round"
+    FALL = "After a fall"
+    OVERRIDE = "Own judgement"
+    PRINT = "Print desk"
+    HANDOFF = "Handoff"
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """One thing a person can ask for. ``action`` names the screen's ``action_...`` method."""
+
+    action: str
+    keys: str
+    label: str
+    says: str
+    footer: bool = True
+    palette: bool = True
+
+    @property
+    def binding(self) -> Binding:
+        """The same command as Textual binds it."""
+        return Binding(self.keys, self.action, self.label, show=self.footer, tooltip=self.says)
+
+    @property
+    def shown_keys(self) -> str:
+        """The keys as people read them: ``Ctrl+S or F2``."""
+        return " or ".join(_shown_key(key) for key in self.keys.split(","))
+
+
+C = Command
+COMMANDS: dict[Place, tuple[Command, ...]] = {
+    Place.EVERYWHERE: (
+        C("help", "f1,question_mark", "Help", "What every key does in this place", palette=False),
+        C("command_palette", "ctrl+p", "Find", "Find any command by its words", footer=False, palette=False),
+        C("next_theme", "f9", "Screen", "Light, dark or high-contrast screen", footer=False),
+        C("lock", "f12", "Lock", "Hide the screen until somebody signs in again", footer=False),
+        C("leave", "ctrl+q", "Quit", "Leave mobicard; asks if answers are unsaved", footer=False),
+    ),
+    Place.BOARD: (
+        C("open", "enter", "Open", "Open the marked bed's record", palette=False),
+        C("filter", "slash", "Filter", "Show only the beds that contain what you type"),
+        C("sort", "s", "Sort", "Sort by bed, level, due, door or fall risk, one after the other"),
+        C("round", "r", "Round", "Go through your beds one after the other"),
+        C("fall", "f", "Fall", "Somebody has fallen: the steps, one question at a time"),
+        C("override", "o", "Judge", "Set another level by your own judgement, with a reason"),
+        C("print", "p", "Print", "The print desk: doors that no longer match"),
+        C("handoff", "h", "Handoff", "What the next shift needs to know"),
+        C("why", "w", "Why", "Why the marked bed has its level"),
+        C("admit", "n", "New", "A new patient in a bed"),
+        C("assign", "a", "Assign", "Who looks after the marked bed", footer=False),
+        C("mine", "m", "Mine", "Only the beds assigned to you, or all again", footer=False),
+        C("move", "v", "Move", "Move the patient of the marked bed to another bed", footer=False),
+        C("discharge", "x", "Discharge", "The patient of the marked bed has left", footer=False),
+        C(
+            "clear",
+            "escape",
+            "All beds",
+            "Drop the filter and the typed bed number",
+            footer=False,
+            palette=False,
+        ),
+    ),
+    Place.RECORD: (
+        C("save", "ctrl+s,f2", "Save", "Save what was answered"),
+        C("leave_form", "escape", "Back", "Back to the board; asks if answers are unsaved"),
+        C("next_section", "tab", "Section", "To the next section", palette=False),
+        C(
+            "previous_section",
+            "shift+tab",
+            "Back a section",
+            "To the section before",
+            footer=False,
+            palette=False,
+        ),
+        C("undo", "ctrl+z,f3", "Undo", "Take back the last answer"),
+        C(
+            "clear_answer",
+            "backspace,delete",
+            "Blank",
+            "Not assessed: take the marked answer away",
+            footer=False,
+        ),
+        C("to_card", "right", "Card", "To the derived card, to open its reasons"),
+        C("to_form", "left", "Form", "Back to the questions", footer=False),
+        C("big_card", "f4", "Wide card", "The derived card over the whole screen, or both", footer=False),
+        C("find", "slash", "Seek", "Go to a question by a word of it"),
+        C("confirm_last", "f5", "As last", "The marked section was seen again and is as last recorded"),
+        C("override", "f6", "Judge", "Set another level by your own judgement, with a reason", footer=False),
+    ),
+    Place.ROUND: (),
+    Place.FALL: (),
+    Place.OVERRIDE: (),
+    Place.PRINT: (),
+    Place.HANDOFF: (),
+}
+"""Every command of every place, in the order footer and help show them."""
+
+
+def bindings(place: Place) -> list[BindingType]:
+    """The place's commands as key bindings, for a screen's ``BINDINGS``."""
+    return [command.binding for command in COMMANDS[place]]
+
+
+def commands_at(place: Place) -> Iterator[Command]:
+    """The place's own commands, then those that work everywhere."""
+    yield from COMMANDS[place]
+    if place is not Place.EVERYWHERE:
+        yield from COMMANDS[Place.EVERYWHERE]
+
+
+def key_table() -> str:
+    """The key table of the README, as Markdown."""
+    rows = ["| place | key | does |", "|---|---|---|"]
+    for place, commands in COMMANDS.items():
+        rows += [f"| {place.value} | {command.shown_keys} | {command.says} |" for command in commands]
+    return "\n".join(rows) + "\n"
+
+
+_NAMES = {"slash": "/", "question_mark": "?", "escape": "Esc", "backspace": "Backspace", "shift": "Shift"}
+
+
+def _shown_key(key: str) -> str:
+    parts = key.split("+")
+    named = [_NAMES.get(part, part.upper() if len(part) == 1 and len(parts) > 1 else part) for part in parts]
+    return "+".join(part if len(part) == 1 else part[0].upper() + part[1:] for part in named)

@@ -1,0 +1,1 @@
+"""The Record's form as plain values: questions, answers, typed entries. No screen here."""

@@ -1,0 +1,117 @@
+"""How a question stands on the form: its answer, where the answer comes from, and its choices when marked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.cells import cell_len
+from textual.content import Content
+
+from mobicard.derive.model import Conflict
+from mobicard.terminal.form.answers import Answers
+from mobicard.terminal.form.entry import split_pressure
+from mobicard.terminal.form.questions import Kind, Question, Section
+from mobicard.terminal.form.shown import answer_says
+from mobicard.terminal.looks import Part, plain
+
+LABEL = 27
+_INDENT = "    "
+
+
+def heading(section: Section) -> Content:
+    """A section's line: its capital letter and its title."""
+    return Content.assemble((f" {section.key} ", "bold reverse"), (f" {section.title}", "bold"))
+
+
+def question_line(
+    question: Question,
+    answers: Answers,
+    *,
+    marked: bool,
+    typed: str,
+    problem: str,
+    conflicts: Sequence[Conflict],
+    width: int,
+) -> Content:
+    """The lines of one question. ``width`` is the room in cells for wrapping its choices."""
+    parts: list[Part] = [(("> " if marked else "  ") + f"{question.asks:<{LABEL}}", "bold" if marked else "")]
+    parts += _answer(question, answers, typed if marked else "")
+    if marked:
+        parts += _choices(question, answers, width)
+    if marked and problem:
+        parts.append((f"\n{_INDENT}! {plain(problem)}", "bold"))
+    for conflict in conflicts:
+        parts.append((f"\n{_INDENT}! {plain(conflict.says)}", "bold"))
+    return Content.assemble(*parts)
+
+
+def _answer(question: Question, answers: Answers, typed: str) -> list[Part]:
+    value, was = answers.get(question.path), answers.was(question.path)
+    if typed and question.kind is not Kind.LINES:
+        return [(f"{_half(question, typed)}_", "bold")]
+    says = plain(answer_says(question, value, answers.get(question.path.replace("help.", "helpers_used."))))
+    seen = question.path in answers.seen
+    if value is None:
+        lost = f"was {plain(answer_says(question, was))}" if was is not None else ""
+        return [("not assessed" if question.deciding else "-", "dim"), (f"  ({lost})" if lost else "", "dim")]
+    if value != was:
+        before = f"  (was {plain(answer_says(question, was))})" if was is not None else ""
+        return [(says, "bold"), (before, "dim")]
+    if seen:
+        return [(says, "bold"), ("  same, seen", "dim")]
+    return [
+        (says, ""),
+        ("  last ?" if question.deciding else "  last", "bold" if question.deciding else "dim"),
+    ]
+
+
+def _half(question: Question, typed: str) -> str:
+    """What stands half-written, as it will be read."""
+    if question.kind is Kind.PRESSURE:
+        parts = split_pressure(typed)
+        return "/".join(parts[:2]) + (f", pulse {parts[2]}" if len(parts) > 2 else "")
+    if question.kind is Kind.LIMB:
+        return f"partial {typed[1:]}"
+    if question.kind is Kind.HELP:
+        return f"{typed} helpers, "
+    if question.kind is Kind.GOALS:
+        return f"{typed} x "
+    return typed.replace("f", " ft ")
+
+
+def _choices(question: Question, answers: Answers, width: int) -> list[Part]:
+    parts: list[Part] = []
+    if question.choices:
+        have = answers.get(question.path)
+        chosen = have if isinstance(have, list) else [have.get("status") if isinstance(have, dict) else have]
+        parts = _wrapped([(c.key, plain(c.says), c.value in chosen) for c in question.choices], width)
+    if question.hint:
+        parts.append((f"\n{_INDENT}{question.hint}", "dim"))
+    return parts
+
+
+def _wrapped(choices: Sequence[tuple[str, str, bool]], width: int) -> list[Part]:
+    parts: list[Part] = [(f"\n{_INDENT}", "")]
+    used = len(_INDENT)
+    for key, says, chosen in choices:
+        size = cell_len(says) + 6
+        if used + size > width and used > len(_INDENT):
+            parts.append((f"\n{_INDENT}", ""))
+            used = len(_INDENT)
+        mark = "*" if chosen else " "
+        parts += [(f" {key} ", "bold reverse"), (f"{mark}{says}", "bold" if chosen else ""), ("  ", "")]
+        used += size
+    return parts
+
+
+def conflicts_at(question: Question, conflicts: Sequence[Conflict]) -> list[Conflict]:
+    """The conflicts that name this question's fact, or a part of it."""
+    path = question.path
+    return [
+        conflict
+        for conflict in conflicts
+        if any(
+            name == path or name.startswith(f"{path}.") or path.startswith(f"{name}.")
+            for name in conflict.fields
+        )
+    ]

@@ -1,0 +1,60 @@
+"""Help that matches the place: its keys, then the keys that work everywhere, then what the place is for."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.screen import ModalScreen, Screen
+from textual.widgets import Static
+
+from mobicard.terminal.commands import COMMANDS, Command, Place
+from mobicard.terminal.place import PlaceScreen
+
+ABOUT = {
+    Place.BOARD: "Every bed at one look. Type a bed's number to go to it, Enter opens it. "
+    "The word and its sign are the level of the move from bed to chair.",
+    Place.RECORD: "Press the letter beside an answer; the next question follows by itself. A capital letter "
+    "goes to its section. What you leave blank is not assessed, and never counts as fine. Answers as last "
+    "recorded are marked “last”; deciding ones carry a question mark until you have seen them again. Every "
+    "answer is kept on disk at once, also before it is saved.",
+    Place.ROUND: "Your beds one after the other. Same as before only after a look at the patient.",
+    Place.FALL: "One question at a time. Do not move the patient until the screen says so.",
+    Place.OVERRIDE: "Your own judgement of the level, with your name and reason; it shows on every page.",
+    Place.PRINT: "Doors whose card no longer matches what holds.",
+    Place.HANDOFF: "What changed first, then who is due, then who needs two helpers or a lift.",
+}
+
+
+class Help(ModalScreen[None]):
+    """The keys of one place; any of Esc, Enter, ? or F1 closes it."""
+
+    BINDINGS = [Binding("escape,enter,f1,question_mark,q", "dismiss", "Close")]  # noqa: RUF012
+
+    def __init__(self, over: Screen[object]) -> None:
+        super().__init__()
+        self._place = over.PLACE if isinstance(over, PlaceScreen) else Place.EVERYWHERE
+
+    def compose(self) -> ComposeResult:
+        with VerticalScroll(id="help"):
+            yield Static(self._text())
+
+    def _text(self) -> Content:
+        parts: list[tuple[str, str]] = []
+        about = ABOUT.get(self._place)
+        if about:
+            parts += [(f"{self._place.value}\n", "bold"), (f"{about}\n\n", "")]
+        if self._place is not Place.EVERYWHERE:
+            parts += _rows(COMMANDS[self._place])
+            parts.append(("\nEverywhere\n", "bold"))
+        parts += _rows(COMMANDS[Place.EVERYWHERE])
+        parts.append(("\nEsc closes this.", ""))
+        return Content.assemble(*parts)
+
+
+def _rows(commands: tuple[Command, ...]) -> list[tuple[str, str]]:
+    rows = []
+    for command in commands:
+        rows += [(f"  {command.shown_keys:<22}", "bold $accent"), (f"{command.says}\n", "")]
+    return rows

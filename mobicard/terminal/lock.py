@@ -1,0 +1,72 @@
+"""The lock: nothing of a patient shows until somebody signs in; an open form waits behind it untouched."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.screen import Screen
+from textual.widgets import Input, Static
+
+from mobicard.terminal.looks import plain
+from mobicard.terminal.place import PlaceScreen
+
+if TYPE_CHECKING:
+    from mobicard.terminal.app import MobicardApp
+
+
+class Lock(Screen[None]):
+    """Asks for initials and PIN where the ledger has a staff list, else only for Enter."""
+
+    @property
+    def _station(self) -> MobicardApp:
+        return cast("MobicardApp", self.app)
+
+    @property
+    def _has_staff(self) -> bool:
+        ward = self._station.ward
+        return ward.needs_sign_in or ward.person is not None
+
+    def compose(self) -> ComposeResult:
+        with Vertical(id="lock"):
+            yield Static("mobicard", id="lock-title")
+            if self._has_staff:
+                yield Static("Sign in")
+                yield Input(placeholder="initials", max_length=12, id="initials")
+                yield Input(placeholder="PIN", password=True, max_length=32, id="pin")
+                yield Static("", id="refusal", markup=False)
+            else:
+                yield Static("The screen is hidden. Enter goes on; unsaved answers are kept.")
+                yield Input(id="any", max_length=0)
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        if not self._has_staff:
+            self.dismiss()
+        elif event.input.id == "initials":
+            self.query_one("#pin", Input).focus()
+        else:
+            self._sign_in()
+
+    def _sign_in(self) -> None:
+        from mobicard.ledger import LedgerError
+
+        ward = self._station.ward
+        initials, pin = self.query_one("#initials", Input), self.query_one("#pin", Input)
+        before = ward.person.initials if ward.person else None
+        try:
+            person = ward.sign_in(plain(initials.value).upper(), pin.value)
+        except LedgerError as refused:
+            self.query_one("#refusal", Static).update(refused.says)
+            pin.clear()
+            return
+        self.dismiss()
+        if before and before != person.initials:
+            self._warn_of_another(before)
+
+    def _warn_of_another(self, before: str) -> None:
+        for screen in self.app.screen_stack:
+            if isinstance(screen, PlaceScreen) and screen.unsaved:
+                self.app.notify(
+                    f"{before} left answers unsaved: {screen.unsaved}", severity="warning", timeout=10
+                )

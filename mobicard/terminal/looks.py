@@ -1,0 +1,88 @@
+"""How a level looks in this terminal: colour where it can, glyph, word and rail always."""
+
+from __future__ import annotations
+
+import re
+from enum import StrEnum
+from functools import cache
+
+from mobicard.facts.text import without_controls
+from mobicard.facts.words import Level
+from mobicard.scheme import LevelLook, Scheme, rail
+
+Part = tuple[str, str]
+"""A piece of text and its style, as Rich and Textual both read it."""
+
+
+class Depth(StrEnum):
+    """How many colours the terminal has."""
+
+    FULL = "full"
+    TABLE = "256"
+    PLAIN = "plain"
+
+
+def depth_of(color_system: str | None, no_color: bool) -> Depth:
+    """The depth of a Rich colour system; sixteen colours cannot show seven backgrounds, so they show none."""
+    if no_color or color_system in (None, "standard", "windows"):
+        return Depth.PLAIN
+    return Depth.TABLE if color_system == "256" else Depth.FULL
+
+
+@cache
+def xterm(number: int) -> str:
+    """The sRGB of one of the 256 colours. Source: xterm 256colres.h, the cube and grey formulas."""
+    if number >= 232:
+        grey = 8 + (number - 232) * 10
+        return f"#{grey:02X}{grey:02X}{grey:02X}"
+    steps = (0, 95, 135, 175, 215, 255)
+    red, rest = divmod(number - 16, 36)
+    return "#{:02X}{:02X}{:02X}".format(*(steps[step] for step in (red, *divmod(rest, 6))))
+
+
+def level_style(look: LevelLook, depth: Depth) -> str:
+    """The style of a level's ground and ink; the terminal's own colours in bold where it has too few."""
+    match depth:
+        case Depth.FULL:
+            return f"bold {look.ink} on {look.colour}"
+        case Depth.TABLE:
+            return f"bold {xterm(look.fg256)} on {xterm(look.bg256)}"
+    return "bold"
+
+
+def badge(look: LevelLook, depth: Depth, *, ascii_only: bool = False, width: int = 0) -> Part:
+    """Glyph and word of a level; the highest stands in brackets, so that it shows on a dark screen too."""
+    glyph = look.ascii_glyph if ascii_only else look.glyph
+    ends = "[]" if look.level is Level.REMAIN else "  "
+    return f"{ends[0]}{glyph} {look.word:<{width}}{ends[1]}", level_style(look, depth)
+
+
+def rail_of(level: Level) -> str:
+    """The seven-cell rail of a level."""
+    return rail(level.rank)
+
+
+def look_of(scheme: Scheme, level: Level) -> LevelLook:
+    return scheme.looks[level]
+
+
+def helpers_say(helpers: int | None) -> str:
+    """The head count as words; None is where nobody moves the patient."""
+    if helpers is None:
+        return "do not move"
+    return "1 helper" if helpers == 1 else f"{helpers} helpers" if helpers else "no helper"
+
+
+_INVISIBLE = re.compile(r"[\u200b-\u200f\u061c\ufeff]")
+
+
+def plain(text: str) -> str:
+    """A text safe to show: control and direction-changing characters gone."""
+    return _INVISIBLE.sub("", without_controls(text))
+
+
+def shortened(text: str, width: int) -> str:
+    """A text cut to a width in cells with an ellipsis; the whole of it is shown where the bed is opened."""
+    from rich.cells import cell_len, set_cell_size
+
+    return text if cell_len(text) <= width else set_cell_size(text, width - 1) + "…"

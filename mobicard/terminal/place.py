@@ -1,0 +1,84 @@
+"""What every place has: its banner, its footer, and a plain sentence when the terminal is too small."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual import events
+from textual.app import ComposeResult
+from textual.screen import Screen
+from textual.widgets import Footer, Static
+
+from mobicard.terminal.commands import Place
+from mobicard.terminal.widgets.banner import Banner
+
+if TYPE_CHECKING:
+    from mobicard.terminal.app import MobicardApp
+    from mobicard.ward.ward import Ward
+
+LEAST_WIDTH, LEAST_HEIGHT = 72, 20
+"""Below this a place would hide what matters, so it says so instead."""
+
+WIDE = 110
+"""From here two panes stand side by side."""
+
+
+class PlaceScreen(Screen[None]):
+    """One place. A subclass names its ``PLACE``, sets ``BINDINGS = bindings(PLACE)`` and fills ``body``."""
+
+    PLACE: ClassVar[Place]
+
+    def body(self) -> ComposeResult:
+        """The place's own widgets, between banner and footer."""
+        yield from ()
+
+    def compose(self) -> ComposeResult:
+        yield Banner(self.PLACE.value)
+        yield from self.body()
+        yield Static("", id="too-small")
+        yield Footer(show_command_palette=False, compact=True)
+
+    @property
+    def station(self) -> MobicardApp:
+        """The app, by its own type."""
+        return cast("MobicardApp", self.app)
+
+    @property
+    def ward(self) -> Ward:
+        return self.station.ward
+
+    @property
+    def unsaved(self) -> str:
+        """What would be left unsaved by leaving now, in words; empty when nothing would."""
+        return ""
+
+    @property
+    def banner(self) -> Banner:
+        return self.query_one(Banner)
+
+    def on_resize(self, event: events.Resize) -> None:
+        width, height = event.size
+        small = width < LEAST_WIDTH or height < LEAST_HEIGHT
+        self.set_class(small, "too-small")
+        self.set_class(width >= WIDE, "wide")
+        if small:
+            says = f"This window is {width} x {height}. mobicard needs {LEAST_WIDTH} x {LEAST_HEIGHT}."
+            self.query_one("#too-small", Static).update(f"{says}\nMake it larger; nothing is lost.")
+
+    def with_initials(self, then: Callable[[], None]) -> None:
+        """Do something that goes into the ledger, once it is known by whom; asks when it is not."""
+        if self.ward.knows_who:
+            then()
+            return
+        from mobicard.terminal.asking import ask_initials
+
+        ask_initials(self, then)
+
+    def refuse(self, says: str) -> None:
+        """Say why something was not done; nothing was changed."""
+        self.notify(says, severity="warning", timeout=8, markup=False)
+
+    def say(self, says: str) -> None:
+        """Say that something was done."""
+        self.notify(says, timeout=4, markup=False)
