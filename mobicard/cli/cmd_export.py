@@ -1,0 +1,66 @@
+"""``mobicard export``: what mobicard knows in open formats."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+
+import click
+
+from mobicard.cli.station import Refused, Station
+
+
+@click.command("export")
+@click.option("--fhir", "kind", flag_value="fhir", help="A FHIR R4 Bundle of the unit, pseudonymous.")
+@click.option("--csv", "kind", flag_value="csv", help="The unit's state for a spreadsheet.")
+@click.option("--lines", "kind", flag_value="lines", help="One JSON line a bed: record and plan.")
+@click.option("--ledger", "kind", flag_value="ledger", help="Every entry of the ledger as JSON lines.")
+@click.option("--schema", "kind", flag_value="schema", help="The JSON Schema of Record and Plan.")
+@click.option("--bed", "beds", multiple=True, metavar="BED", help="Only this bed; may be given again.")
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File to write; standard output by default.")
+@click.option("--force", is_flag=True, help="Replace the file if it is there.")
+@click.pass_obj
+def command(
+    station: Station, kind: str | None, beds: tuple[str, ...], out: Path | None, force: bool
+) -> None:
+    """Write the unit in an open format: --fhir, --csv, --lines, --ledger or --schema.
+
+    \b
+    mobicard export --fhir --out unit.fhir.json
+    mobicard export --csv --out unit.csv
+    """
+    if kind is None:
+        raise click.UsageError("say what to export: --fhir, --csv, --lines, --ledger or --schema")
+    if out is not None and out.exists() and not force:
+        raise Refused(f"{out} is there already; choose another name, or --force to replace it")
+    text = _schema() if kind == "schema" else _unit(station, kind, beds)
+    if out is None:
+        sys.stdout.write(text)
+        return
+    out.parent.mkdir(parents=True, exist_ok=True)
+    out.write_text(text, encoding="utf-8", newline="")
+    out.chmod(0o600)
+    click.echo(out)
+
+
+def _schema() -> str:
+    from mobicard.exchange.schema import plan_schema, record_schema
+
+    return json.dumps({"record": record_schema(), "plan": plan_schema()}, indent=2, ensure_ascii=False) + "\n"
+
+
+def _unit(station: Station, kind: str, beds: tuple[str, ...]) -> str:
+    ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
+    if kind == "ledger":
+        from mobicard.ward.exporting import ledger_lines
+
+        return ledger_lines(ward)
+    wanted = {bed.casefold() for bed in beds}
+    views = [view for view in ward.board() if not wanted or view.bed.casefold() in wanted]
+    if wanted and not views:
+        raise Refused(f"no such bed is occupied: {', '.join(beds)}")
+    from mobicard.ward import exporting
+
+    writers = {"fhir": exporting.fhir_text, "csv": exporting.csv_text, "lines": exporting.line_text}
+    return writers[kind](ward, views)

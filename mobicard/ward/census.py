@@ -1,0 +1,73 @@
+"""A bed list against the unit: preview, then all of it in one step or none."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from mobicard.exchange.census import CurrentStay, Preview, preview, steps
+from mobicard.exchange.census_csv import read_census
+from mobicard.exchange.census_hl7 import looks_like_hl7, read_hl7
+from mobicard.exchange.mapping import CensusMapping
+from mobicard.ledger import NewEntry
+from mobicard.ward.views import WardRefused
+
+if TYPE_CHECKING:
+    from mobicard.ward.ward import Ward
+
+
+def census_preview(
+    ward: Ward, data: bytes, mapping: CensusMapping | None = None, *, absent: Literal["keep", "discharge"] = "keep"
+) -> Preview:
+    """What a bed list (CSV, or HL7 v2 ADT messages) would do now; nothing is done.
+
+    Raises exchange.CensusRefused when the file is no bed list at all.
+    """
+    key = _key(ward)
+    census = read_hl7(data, salt=key) if looks_like_hl7(data) else read_census(data, mapping, salt=key)
+    states = ward.ledger.beds()
+    current = [CurrentStay(state.stay, state.bed, state.label) for state in states]
+    ended = {entry.stay for entry in ward.ledger.entries(kinds=["discharge"])} - {state.stay for state in states}
+    return preview(census, current, absent=absent, now=ward.now, former=ended)
+
+
+def census_apply(ward: Ward, seen: Preview) -> int:
+    """Apply a preview in one transaction; gives the number of stays touched. Never touches an assessment.
+
+    Raises WardRefused when lines could not be read, LedgerError when the unit changed since the preview.
+    """
+    if seen.cannot_read:
+        lines = "; ".join(f"line {one.line}: {one.why}" for one in seen.cannot_read[:5])
+        raise WardRefused(f"{len(seen.cannot_read)} lines cannot be read, so nothing is applied: {lines}")
+    entries: list[NewEntry] = []
+    for step in steps(seen):
+        stay = step.stay or f"c-{secrets.token_hex(8)}"
+        body: dict[str, Any] = {"bed": step.bed, "from": step.from_bed, "source": "bed list"}
+        if step.kind in ("admit", "readmit"):
+            body = {"bed": step.bed, "label": step.label, "source": "bed list"}
+        entries.append(ward.stays.entry(stay, step.kind, body))
+        if step.kind == "admit" and step.facts:
+            facts = {"bed": step.bed, "label": step.label, **step.facts}
+            record = {name: value for name, value in facts.items() if value is not None}
+            entries.append(ward.stays.entry(stay, "record", {"record": record, "source": "bed list"}))
+    ward._append(*entries)
+    return len(steps(seen))
+
+
+def _key(ward: Ward) -> bytes:
+    """The secret that keys visit numbers: ``MOBICARD_CENSUS_KEY``, else a file of the facility's folder, made once.
+
+    Stations that share a ledger must share it, or a patient is not found again by the visit number.
+    """
+    given = os.environ.get("MOBICARD_CENSUS_KEY")
+    if given:
+        return given.encode()
+    path: Path = ward.settings.config_dir / "census.key"
+    if not path.is_file():
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with os.fdopen(handle, "wb") as out:
+            out.write(secrets.token_hex(32).encode())
+    return path.read_bytes()

@@ -1,0 +1,45 @@
+"""The unit in open formats: FHIR, CSV, JSON lines, and the ledger itself."""
+
+from __future__ import annotations
+
+import io
+import json
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from mobicard.ward.views import BedView
+
+if TYPE_CHECKING:
+    from mobicard.ward.ward import Ward
+
+
+def fhir_text(ward: Ward, views: Sequence[BedView]) -> str:
+    """One FHIR R4 Bundle of the beds, pseudonymous."""
+    from mobicard.exchange.fhir_out import bundle_of
+
+    bundle = bundle_of([(view.stay, view.record, view.plan) for view in views], ward.now)
+    return json.dumps(bundle, indent=2, ensure_ascii=False) + "\n"
+
+
+def csv_text(ward: Ward, views: Sequence[BedView]) -> str:
+    """The unit's state for a spreadsheet, safe against formulas."""
+    from mobicard.exchange.csv_out import unit_csv
+
+    words = {level: look.word for level, look in ward.settings.scheme.looks.items()}
+    return unit_csv([(view.record, view.plan) for view in views], words=words)
+
+
+def line_text(ward: Ward, views: Sequence[BedView]) -> str:
+    """One JSON line a bed: its record and its plan."""
+    lines = (
+        json.dumps({"record": view.record.as_json(), "plan": view.plan.as_json()}, ensure_ascii=False)
+        for view in views
+    )
+    return "".join(f"{line}\n" for line in lines)
+
+
+def ledger_lines(ward: Ward) -> str:
+    """Every entry as JSON lines, to be imported again elsewhere."""
+    out = io.StringIO()
+    ward.ledger.export_jsonl(out)
+    return out.getvalue()
