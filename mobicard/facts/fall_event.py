@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-from typing import Self
+from typing import Annotated, Self
 
-from pydantic import BaseModel, ConfigDict, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, model_validator
 
-from mobicard.facts.text import Name
+from mobicard.facts.text import Name, WallTime
 from mobicard.facts.words import Injury, YesNoUnknown
+
+
+def _yes_or_no(value: object) -> object:
+    return {True: YesNoUnknown.YES, False: YesNoUnknown.NO}[value] if isinstance(value, bool) else value
+
+
+Answer = Annotated[YesNoUnknown, BeforeValidator(_yes_or_no)]
+"""yes, no or unknown; true and false are taken for yes and no."""
 
 
 class FallEvent(BaseModel):
@@ -16,18 +23,20 @@ class FallEvent(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    at: datetime
+    at: WallTime
     witnessed: bool | None = None
-    head_strike: YesNoUnknown | None = None
-    neck_pain: YesNoUnknown | None = None
-    anticoagulated: YesNoUnknown | bool | None = None
+    head_strike: Answer | None = None
+    neck_pain: Answer | None = None
+    anticoagulated: Answer | None = None
     injury: Injury | None = None
     cleared_by: Name | None = None
-    cleared_at: datetime | None = None
-    up_at: datetime | None = None
+    cleared_at: WallTime | None = None
+    up_at: WallTime | None = None
 
     @model_validator(mode="after")
     def _cleared_whole(self) -> Self:
         if (self.cleared_by is None) != (self.cleared_at is None):
-            raise ValueError("clearing a patient after a fall needs both who (cleared_by) and when (cleared_at)")
+            raise ValueError(
+                "clearing a patient after a fall needs both who (cleared_by) and when (cleared_at)"
+            )
         return self

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
 from typing import Annotated, Any, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from mobicard.facts.text import Figure, WallTime
 from mobicard.facts.units import read_mass
 from mobicard.facts.words import WeightBearing
 
@@ -21,9 +21,9 @@ class LimbOrder(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
     status: WeightBearing
-    percent: Annotated[float, Field(ge=0, le=100)] | None = None
-    kg: Annotated[float, Field(ge=0, le=250)] | None = None
-    ordered_at: datetime | None = None
+    percent: Annotated[Figure, Field(ge=0, le=100)] | None = None
+    kg: Annotated[Figure, Field(ge=0, le=250)] | None = None
+    ordered_at: WallTime | None = None
 
     @model_validator(mode="before")
     @classmethod
@@ -50,5 +50,7 @@ class LimbOrder(BaseModel):
         if self.status is WeightBearing.PWB and not given:
             raise ValueError("PWB needs its figure: percent of body weight, or kg; ask for the order")
         if given and self.status not in (WeightBearing.PWB, WeightBearing.TTWB):
-            raise ValueError(f"{self.status.value} carries no figure; leave percent and kg out, or write PWB or TTWB")
+            raise ValueError(
+                f"{self.status.value} carries no figure; leave percent and kg out, or write PWB or TTWB"
+            )
         return self

@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
-from typing import Annotated, Any, Self
+from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    field_validator,
+    model_validator,
+)
 
 from mobicard.facts.fall_event import FallEvent
 from mobicard.facts.limits import LimbOrder
-from mobicard.facts.text import Name, Note
+from mobicard.facts.text import Count, Figure, Name, Note, WallTime, not_yes_no, without_controls
 from mobicard.facts.units import read_length, read_mass
 from mobicard.facts.vitals import Vitals
 from mobicard.facts.words import (
@@ -27,7 +35,33 @@ from mobicard.facts.words import (
     Side,
     Stepping,
     Task,
+    Word,
 )
+
+
+def _mass(value: object) -> object:
+    return read_mass(value) if isinstance(value, str) else not_yes_no(value)
+
+
+def _length(value: object) -> object:
+    return read_length(value) if isinstance(value, str) else not_yes_no(value)
+
+
+Kg = Annotated[float, BeforeValidator(_mass), Field(ge=0.3, le=500)]
+Cm = Annotated[float, BeforeValidator(_length), Field(ge=20, le=260)]
+Bed = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=16, pattern=r"^[^\x00-\x1f\x7f<>]+$"),
+    AfterValidator(without_controls),
+]
+Label = Annotated[
+    str, StringConstraints(strip_whitespace=True, max_length=12), AfterValidator(without_controls)
+]
+Reason = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=3, max_length=200),
+    AfterValidator(without_controls),
+]
 
 
 class Fact(BaseModel):
@@ -65,14 +99,14 @@ class Goal(Fact):
     """A move wanted so many times a shift."""
 
     task: Task
-    times_per_shift: Annotated[int, Field(ge=1, le=24)]
+    times_per_shift: Annotated[Count, Field(ge=1, le=24)]
 
 
 class Appointment(Fact):
     """A known transport or move at a known time."""
 
     task: Task
-    at: datetime
+    at: WallTime
     note: Note | None = None
 
 
@@ -80,24 +114,9 @@ class Override(Fact):
     """A named person's own judgement of the level, with the reason."""
 
     level: Level
-    reason: Annotated[str, StringConstraints(strip_whitespace=True, min_length=3, max_length=200)]
+    reason: Reason
     by: Name
-    at: datetime
-
-
-def _mass(value: object) -> object:
-    return read_mass(value) if isinstance(value, str) else value
-
-
-def _length(value: object) -> object:
-    return read_length(value) if isinstance(value, str) else value
-
-
-Kg = Annotated[float, BeforeValidator(_mass), Field(ge=0.3, le=500)]
-Cm = Annotated[float, BeforeValidator(_length), Field(ge=20, le=260)]
-Bed = Annotated[
-    str, StringConstraints(strip_whitespace=True, min_length=1, max_length=16, pattern=r"^[^\x00-\x1f\x7f<>]+$")
-]
+    at: WallTime
 
 
 class Record(Fact):
@@ -107,10 +126,10 @@ class Record(Fact):
     """
 
     bed: Bed
-    label: Annotated[str, StringConstraints(strip_whitespace=True, max_length=12)] | None = None
+    label: Label | None = None
     weight_kg: Kg | None = None
     height_cm: Cm | None = None
-    assessed_at: datetime | None = None
+    assessed_at: WallTime | None = None
     assessed_by: Name | None = None
 
     alertness: Alertness | None = None
@@ -122,7 +141,7 @@ class Record(Fact):
     arms: Arms | None = None
 
     help: Mapping[Task, Help] = Field(default_factory=dict)
-    helpers_used: Mapping[Task, Annotated[int, Field(ge=0, le=12)]] = Field(default_factory=dict)
+    helpers_used: Mapping[Task, Annotated[Count, Field(ge=0, le=12)]] = Field(default_factory=dict)
 
     weight_bearing: Mapping[Limb, LimbOrder] = Field(default_factory=dict)
     precautions: tuple[Precaution, ...] = ()
@@ -133,8 +152,8 @@ class Record(Fact):
     vitals: Vitals | None = None
     fall_risk: FallRiskAnswers | None = None
     fall_event: FallEvent | None = None
-    turn_every_h: Annotated[float, Field(gt=0, le=24)] | None = None
-    toilet_every_h: Annotated[float, Field(gt=0, le=24)] | None = None
+    turn_every_h: Annotated[Figure, Field(gt=0, le=24)] | None = None
+    toilet_every_h: Annotated[Figure, Field(gt=0, le=24)] | None = None
     goals: tuple[Goal, ...] = ()
     appointments: tuple[Appointment, ...] = ()
     override: Override | None = None
@@ -149,7 +168,7 @@ class Record(Fact):
         for edge, inside in (("weight", "weight_kg"), ("height", "height_cm")):
             if edge in out:
                 if out.get(inside) is not None:
-                    raise ValueError(f"both “{edge}” and “{inside}” are given; keep one")
+                    raise ValueError(f"“{edge}” and “{inside}” are both given; keep one")
                 value = out.pop(edge)
                 if value is not None and not isinstance(value, str):
                     raise ValueError(f"“{edge}” needs its unit, like “{value} kg”; or use “{inside}”")
@@ -170,13 +189,13 @@ class Record(Fact):
                 out.pop(key)
         return out
 
-    @model_validator(mode="after")
-    def _no_doubles(self) -> Self:
-        if len(set(self.precautions)) != len(self.precautions):
-            raise ValueError("a precaution is listed twice; list each once")
-        if len(set(self.aids)) != len(self.aids):
-            raise ValueError("an aid is listed twice; list each once")
-        return self
+    @field_validator("precautions", "aids")
+    @classmethod
+    def _no_doubles(cls, listed: tuple[Word, ...]) -> tuple[Word, ...]:
+        twice = [word.value for word in listed if listed.count(word) > 1]
+        if twice:
+            raise ValueError(f"“{twice[0]}” is listed twice; list each once")
+        return listed
 
     def changed(self, **facts: Any) -> Record:
         """A new Record with these facts replaced, checked like any other."""

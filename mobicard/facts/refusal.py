@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -39,7 +40,9 @@ def read_record(data: Mapping[str, Any]) -> Record:
     Raises RecordRefused, which names every field, its value and what to write instead.
     """
     if not isinstance(data, Mapping):
-        raise RecordRefused([Problem("record", data, "a record is a set of named facts, starting with the bed")])
+        raise RecordRefused(
+            [Problem("record", data, "a record is a set of named facts, starting with the bed")]
+        )
     try:
         return Record.model_validate(data)
     except ValidationError as refused:
@@ -57,8 +60,11 @@ def problems_of(refused: ValidationError) -> list[Problem]:
 
 def _path(detail: ErrorDetails) -> str:
     skip = {"[key]", "bool", "int", "str", "float", "function-before[_mass(), float]"}
-    parts = [str(part) for part in detail["loc"] if str(part) not in skip and not str(part).startswith("literal")]
-    return ".".join(parts) or "record"
+    parts = [
+        str(part) for part in detail["loc"] if str(part) not in skip and not str(part).startswith("literal")
+    ]
+    named = re.match(r"“(\w+)”", str((detail.get("ctx") or {}).get("error", "")))
+    return ".".join(parts) or (named[1] if named else "record")
 
 
 def _shown(value: object) -> str:
@@ -72,14 +78,21 @@ def _sentence(detail: ErrorDetails) -> str:
     if kind == "value_error":
         return str(context.get("error", detail["msg"]))
     if kind == "missing":
-        return "is missing; it is the one fact every record must have" if detail["loc"] == ("bed",) else "is missing"
+        return (
+            "is missing; it is the one fact every record must have"
+            if detail["loc"] == ("bed",)
+            else "is missing"
+        )
     if kind == "extra_forbidden":
         return _unknown_key(str(detail["loc"][-1]), top=len(detail["loc"]) == 1)
     if kind == "enum":
         words = str(context.get("expected", "")).replace(" or ", ", ").replace("'", "").split(", ")
-        near = get_close_matches(str(value), words, n=1)
-        hint = f" (did you mean {near[0]}?)" if near else ""
-        return f"“{_shown(value)}” is not one of the answers{hint}; write {', '.join(words[:-1])} or {words[-1]}"
+        folded = {word.lower(): word for word in words}
+        near = get_close_matches(str(value).lower(), folded, n=1)
+        hint = f" (did you mean {folded[near[0]]}?)" if near else ""
+        return (
+            f"“{_shown(value)}” is not one of the answers{hint}; write {', '.join(words[:-1])} or {words[-1]}"
+        )
     return _bounds(kind, value, context) or f"“{_shown(value)}” cannot be read here: {detail['msg'].lower()}"
 
 
@@ -88,24 +101,40 @@ def _unknown_key(key: str, *, top: bool) -> str:
     return f"“{key}” is not a fact mobicard knows" + (f"; did you mean {near[0]}?" if near else "; remove it")
 
 
+_NO_FIGURE = "“{shown}” is not a figure; write a number, or leave it out"
+_NO_TIME = "“{shown}” is not a time; write it like 2026-03-02T07:10"
+_ONE_WORD = "“{shown}” is one word where named facts belong; write it as a group, key by key"
+
+_SENTENCES = {
+    "greater_than_equal": "{shown} is too small to be true; the least is {ge}",
+    "greater_than": "{shown} is too small to be true; it must be more than {gt}",
+    "less_than_equal": "{shown} is too large to be true; the most is {le}",
+    "less_than": "{shown} is too large to be true; it must be less than {lt}",
+    "finite_number": "is not a number; write the figure or leave it out",
+    "bool_parsing": "“{shown}” is not yes or no; write true or false",
+    "bool_type": "“{shown}” is not yes or no; write true or false",
+    "string_too_long": "is too long ({length} characters); at most {max_length}",
+    "string_too_short": "is too short; at least {min_length} characters",
+    "string_type": "“{shown}” is not text; write it in quotes",
+    "string_pattern_mismatch": "“{shown}” holds signs or a form that cannot stand here",
+    "too_long": "has too many entries; at most {max_length}",
+    **dict.fromkeys(
+        ("float_parsing", "int_parsing", "float_type", "int_type", "int_from_float", "int_parsing_size"),
+        _NO_FIGURE,
+    ),
+    **dict.fromkeys(
+        ("datetime_from_date_parsing", "datetime_parsing", "datetime_type", "datetime_from_date_type"),
+        _NO_TIME,
+    ),
+    **dict.fromkeys(("model_type", "dict_type", "model_attributes_type", "mapping_type"), _ONE_WORD),
+    **dict.fromkeys(
+        ("tuple_type", "list_type"), "“{shown}” is not a list; write it in square brackets, even one entry"
+    ),
+}
+
+
 def _bounds(kind: str, value: object, context: Mapping[str, Any]) -> str | None:
-    match kind:
-        case "greater_than_equal" | "greater_than":
-            return f"{_shown(value)} is too small to be true; the least is {context.get('ge', context.get('gt'))}"
-        case "less_than_equal" | "less_than":
-            return f"{_shown(value)} is too large to be true; the most is {context.get('le', context.get('lt'))}"
-        case "finite_number":
-            return "is not a number; write the figure or leave it out"
-        case "float_parsing" | "int_parsing" | "float_type" | "int_type" | "int_from_float":
-            return f"“{_shown(value)}” is not a figure; write a number, or leave it out"
-        case "string_too_long":
-            return f"is too long ({len(str(value))} characters); at most {context['max_length']}"
-        case "string_too_short":
-            return "is empty; write it, or leave the fact out"
-        case "bool_parsing" | "bool_type":
-            return f"“{_shown(value)}” is not yes or no; write true or false"
-        case "datetime_from_date_parsing" | "datetime_parsing" | "datetime_type" | "datetime_from_date_type":
-            return f"“{_shown(value)}” is not a time; write it like 2026-03-02T07:10"
-        case "too_long":
-            return f"has too many entries; at most {context.get('max_length')}"
-    return None
+    if kind == "string_too_short" and not value:
+        return "is empty; write it, or leave it out"
+    sentence = _SENTENCES.get(kind)
+    return sentence and sentence.format_map({**context, "shown": _shown(value), "length": len(str(value))})

@@ -1,11 +1,12 @@
-"""Free text a nurse may type: trimmed, bounded, without control characters."""
+"""What a person may type: text trimmed, bounded and free of control characters; times; figures."""
 
 from __future__ import annotations
 
 import re
+from datetime import datetime
 from typing import Annotated
 
-from pydantic import AfterValidator, StringConstraints
+from pydantic import AfterValidator, BeforeValidator, StringConstraints
 
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
 
@@ -15,7 +16,41 @@ def without_controls(text: str) -> str:
     return re.sub(r"\s+", " ", _CONTROL.sub(" ", text)).strip()
 
 
+def _some(text: str) -> str:
+    clean = without_controls(text)
+    if not clean:
+        raise ValueError("is empty; write it, or leave the fact out")
+    return clean
+
+
+def _wall_clock(value: object) -> object:
+    if isinstance(value, bool | int | float):
+        raise ValueError(f"“{value}” is not a time; write it like 2026-03-02T07:10")
+    return value
+
+
+def _no_zone(value: datetime) -> datetime:
+    if value.tzinfo is not None:
+        raise ValueError("has a time zone; write the ward's own clock, like 2026-03-02T07:10")
+    return value
+
+
+def not_yes_no(value: object) -> object:
+    """The value, refusing yes or no where a figure belongs (it would be read as 1 or 0)."""
+    if isinstance(value, bool):
+        raise ValueError(f"“{str(value).lower()}” is not a figure; write a number, or leave it out")
+    return value
+
+
 Name = Annotated[
-    str, StringConstraints(strip_whitespace=True, min_length=1, max_length=60), AfterValidator(without_controls)
+    str, StringConstraints(strip_whitespace=True, min_length=1, max_length=60), AfterValidator(_some)
 ]
-Note = Annotated[str, StringConstraints(strip_whitespace=True, max_length=160), AfterValidator(without_controls)]
+Note = Annotated[
+    str, StringConstraints(strip_whitespace=True, max_length=160), AfterValidator(without_controls)
+]
+
+WallTime = Annotated[datetime, BeforeValidator(_wall_clock), AfterValidator(_no_zone)]
+"""A time on the ward's wall clock, without a zone."""
+
+Figure = Annotated[float, BeforeValidator(not_yes_no)]
+Count = Annotated[int, BeforeValidator(not_yes_no)]

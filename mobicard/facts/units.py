@@ -10,10 +10,12 @@ KG_PER_LB = 0.45359237
 CM_PER_INCH = 2.54
 """International inch, exact. Source: NIST SP 811 (2008), appendix B.8."""
 
-_NUMBER = r"(\d+(?:[.,]\d+)?)"
+_NUMBER = r"(\d+(?:\.\d+|,\d{1,2})?)"  # “1,200 lb” would be read as 1.2: refused
 _MASS = re.compile(rf"^\s*{_NUMBER}\s*(kg|kgs|kilos?|lb|lbs|pounds?)\.?\s*$", re.IGNORECASE)
 _LENGTH = re.compile(rf"^\s*{_NUMBER}\s*(cm|m|in|inch|inches|\")\.?\s*$", re.IGNORECASE)
-_FEET = re.compile(rf"^\s*(\d+)\s*(?:ft|feet|foot|')\s*(?:{_NUMBER}\s*(?:in|inch|inches|\"|'')?)?\s*$", re.IGNORECASE)
+_FEET = re.compile(
+    rf"^\s*(\d+)\s*(?:ft|feet|foot|')\s*(?:{_NUMBER}\s*(?:in|inch|inches|\"|'')?)?\s*$", re.IGNORECASE
+)
 
 
 def lb_from_kg(kg: float) -> float:
@@ -46,6 +48,8 @@ def read_length(text: str) -> float:
     feet = _FEET.match(text)
     if feet:
         inches = float(feet[2].replace(",", ".")) if feet[2] else 0.0
+        if inches >= 12:
+            raise ValueError(f"“{text}” has {inches:g} inches; a foot has 12, write it like 5 ft 9 in")
         return (int(feet[1]) * 12 + inches) * CM_PER_INCH
     found = _LENGTH.match(text)
     if not found:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import Annotated, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from mobicard.facts.text import Count, WallTime
 
 
 class Pressure(BaseModel):
@@ -13,9 +14,9 @@ class Pressure(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
-    sbp: Annotated[int, Field(ge=30, le=300)]
-    dbp: Annotated[int, Field(ge=10, le=200)]
-    hr: Annotated[int, Field(ge=10, le=300)] | None = None
+    sbp: Annotated[Count, Field(ge=30, le=300)]
+    dbp: Annotated[Count, Field(ge=10, le=200)]
+    hr: Annotated[Count, Field(ge=10, le=300)] | None = None
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:
@@ -29,11 +30,11 @@ class Vitals(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
-    at: datetime | None = None
+    at: WallTime | None = None
     lying: Pressure | None = None
     sitting: Pressure | None = None
     standing_1min: Pressure | None = None
     standing_3min: Pressure | None = None
     dizzy: bool | None = None
-    spo2: Annotated[int, Field(ge=40, le=100)] | None = None
-    resp_rate: Annotated[int, Field(ge=0, le=80)] | None = None
+    spo2: Annotated[Count, Field(ge=40, le=100)] | None = None
+    resp_rate: Annotated[Count, Field(ge=0, le=80)] | None = None

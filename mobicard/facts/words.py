@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from typing import Self
 
 
 class Word(StrEnum):
-    """An answer with a place in its list; a later answer never asks for less help."""
+    """An answer with a place in its list; a later answer never asks for less help.
 
-    @property
-    def rank(self) -> int:
-        """Place in the stated order, 0 for the least help."""
-        return list(type(self)).index(self)
+    ``rank`` is that place, 0 for the least help; kept on each word because plans compare ranks all the time.
+    """
+
+    rank: int
+
+    def __new__(cls, value: str) -> Self:
+        word = str.__new__(cls, value)
+        word._value_ = value
+        word.rank = len(cls.__members__)
+        return word
 
 
 class Alertness(Word):
