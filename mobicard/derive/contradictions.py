@@ -39,7 +39,7 @@ IN_BED_ORDERS: Final = (Precaution.BED_REST, Precaution.FEMORAL_SHEATH)
 
 
 def contradictions(record: Record) -> tuple[Conflict, ...]:
-    """Every contradiction of the record, each sentence once, in a fixed order. No conflict lowers anything."""
+    """Every contradiction of the record, each sentence once, in a fixed order; none lowers anything."""
     found: dict[str, Conflict] = {}
     for check in _CHECKS:
         for conflict in check(record):
@@ -60,12 +60,12 @@ def _prosthesis(record: Record) -> Iterator[Conflict]:
     absent = [leg for leg in LEGS if is_absent(record, leg)]
     has = Aid.PROSTHESIS in record.aids
     if has and not absent and not any(is_absent(record, arm) for arm in ARMS):
-        yield Conflict(
-            "A prosthesis is listed but no limb is recorded as absent: record which.", ("aids", "weight_bearing")
-        )
+        says = "A prosthesis is listed but no limb is recorded as absent: record which."
+        yield Conflict(says, ("aids", "weight_bearing"))
     fields = ("aids", *(field_of(leg) for leg in absent))
     if has and len(absent) == len(LEGS):
-        yield Conflict("Both legs are absent and one prosthesis cannot say for which leg: no standing.", fields)
+        says = "Both legs are absent and one prosthesis cannot say for which leg: no standing."
+        yield Conflict(says, fields)
     if absent and not has and record.stepping is Stepping.WALKS:
         yield Conflict(
             f"Walks is recorded, but the {absent[0].side} leg is absent and no prosthesis is listed.",
@@ -128,14 +128,12 @@ def _no_standing(record: Record) -> Iterator[Conflict]:
         yield Conflict("Stepping is recorded, but neither leg may bear weight.", ("stepping", *orders))
     for task in (Task.STAND, Task.WALK):
         if _seen(record, task):
-            yield Conflict(
-                f"{TASK_SAYS[task]} was seen done, but neither leg may bear weight.", (f"help.{task}", *orders)
-            )
+            says = f"{TASK_SAYS[task]} was seen done, but neither leg may bear weight."
+            yield Conflict(says, (f"help.{task}", *orders))
     for goal in record.goals:
         if goal.task in (Task.STAND, Task.WALK):
-            yield Conflict(
-                f"{TASK_SAYS[goal.task]} is a goal, but neither leg may bear weight.", ("goals", *orders)
-            )
+            says = f"{TASK_SAYS[goal.task]} is a goal, but neither leg may bear weight."
+            yield Conflict(says, ("goals", *orders))
 
 
 def _walks_on_one_leg(record: Record) -> Iterator[Conflict]:
@@ -148,7 +146,8 @@ def _walks_on_one_leg(record: Record) -> Iterator[Conflict]:
     if walked and not aided:
         field = "stepping" if record.stepping is Stepping.WALKS else "help.walk"
         yield Conflict(
-            f"Walking is recorded, but the {legs[0].side} leg may bear nothing and no walker or crutches are listed.",
+            f"Walking is recorded, but the {legs[0].side} leg may bear nothing "
+            "and no walker or crutches are listed.",
             (field, field_of(legs[0]), "aids"),
         )
 
@@ -172,9 +171,11 @@ def _in_bed(record: Record) -> Iterator[Conflict]:
 def _precautions_apart(record: Record) -> Iterator[Conflict]:
     held = set(record.precautions)
     if {Precaution.HEAD_UP_30, Precaution.HEAD_FLAT} <= held:
-        yield Conflict("Head of bed is ordered both up 30 degrees and flat: ask which holds.", ("precautions",))
+        says = "Head of bed is ordered both up 30 degrees and flat: ask which holds."
+        yield Conflict(says, ("precautions",))
     if Precaution.SPINAL_CLEARED in held and held & {Precaution.SPINAL, Precaution.SPINAL_CERVICAL}:
-        yield Conflict("The spine is recorded as cleared and as not cleared: plan for not cleared.", ("precautions",))
+        says = "The spine is recorded as cleared and as not cleared: plan for not cleared."
+        yield Conflict(says, ("precautions",))
 
 
 def _figures(record: Record) -> Iterator[Conflict]:
@@ -201,21 +202,25 @@ def _seen_apart(record: Record) -> Iterator[Conflict]:
     if record.standing is Balance.UNABLE and _stepping(record):
         yield Conflict("Stepping is recorded, but standing is recorded as unable.", ("stepping", "standing"))
     if record.sitting is Balance.UNABLE and record.standing is Balance.STEADY:
-        yield Conflict("Stands steadily is recorded, but sitting is recorded as unable.", ("standing", "sitting"))
-    alone = (Task.STAND, record.standing is Balance.UNABLE, "standing"), (
-        Task.WALK,
-        record.stepping is Stepping.UNABLE,
-        "stepping",
-    )
-    for task, unable, field in alone:
+        says = "Standing is recorded as steady, but sitting as unable."
+        yield Conflict(says, ("standing", "sitting"))
+    asleep = record.alertness in (Alertness.PAIN, Alertness.UNRESPONSIVE)
+    if asleep and record.directions is Directions.RELIABLE:
+        says = "Follows directions is recorded, but the patient is not awake."
+        yield Conflict(says, ("directions", "alertness"))
+
+
+def _alone_but_unable(record: Record) -> Iterator[Conflict]:
+    for task, unable, field in (
+        (Task.STAND, record.standing is Balance.UNABLE, "standing"),
+        (Task.WALK, record.stepping is Stepping.UNABLE, "stepping"),
+    ):
         help_ = record.help.get(task)
         if unable and help_ is not None and help_.rank <= Help.CONTACT_GUARD.rank:
             yield Conflict(
                 f"{TASK_SAYS[task]} was seen with no lifting help, but {field} is recorded as unable.",
                 (f"help.{task}", field),
             )
-    if record.alertness in (Alertness.PAIN, Alertness.UNRESPONSIVE) and record.directions is Directions.RELIABLE:
-        yield Conflict("Follows directions is recorded, but the patient is not awake.", ("directions", "alertness"))
 
 
 def _helpers_counted(record: Record) -> Iterator[Conflict]:
@@ -244,5 +249,6 @@ _CHECKS: Final[tuple[Callable[[Record], Iterator[Conflict]], ...]] = (
     _precautions_apart,
     _figures,
     _seen_apart,
+    _alone_but_unable,
     _helpers_counted,
 )

@@ -16,7 +16,7 @@ from mobicard.facts.words import Equipment
 UNRATED: Final = frozenset({Equipment.GAIT_BELT})
 """Classes that carry no patient's weight, so need no rating."""
 
-SOURCE: Final = "FDA patient-lift page: lift and sling rated for the weight, never above the lowest rated part"
+SOURCE: Final = "FDA patient-lift page: lift and sling rated for the weight, never above the lowest part"
 
 
 class InventoryRefused(ValueError):  # noqa: N818 - said to people as a refusal, not as an error
@@ -25,7 +25,7 @@ class InventoryRefused(ValueError):  # noqa: N818 - said to people as a refusal,
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One kind of equipment on the unit: its class, how many, rated for how much (kg), and where it stands."""
+    """One kind of equipment on the unit: its class, how many, rated load (kg), and where it stands."""
 
     equipment: Equipment
     name: str
@@ -68,7 +68,7 @@ class Inventory:
             raise InventoryRefused(f"the inventory is not readable as TOML: {bad}") from None
         unknown = set(entries) - {"item"}
         if unknown:
-            raise InventoryRefused(f"“{min(unknown)}” is unknown in an inventory; it holds only [[item]] entries")
+            raise InventoryRefused(f"“{min(unknown)}” is unknown in an inventory; it holds only [[item]]")
         listed = entries.get("item", [])
         if not isinstance(listed, list):
             raise InventoryRefused("write each piece of equipment under [[item]], with two brackets")
@@ -82,7 +82,7 @@ class Inventory:
     def of(self, equipment: Equipment) -> tuple[Item, ...]:
         """The items of a class the unit has at least one of, lowest rating first, unrated last."""
         have = [item for item in self.items if item.equipment is equipment and item.count > 0]
-        return tuple(sorted(have, key=lambda item: (item.safe_load_kg is None, item.safe_load_kg or 0, item.name)))
+        return tuple(sorted(have, key=lambda item: (item.safe_load_kg or float("inf"), item.name)))
 
 
 @cache
@@ -116,11 +116,13 @@ def _match(
 ) -> tuple[Item | None, Conflict | None, str | None]:
     have, name = stock.of(equipment), words(equipment)
     if not have:
-        asked = "" if weight_kg is None or equipment in UNRATED else f" rated for at least {both_masses(weight_kg)}"
-        return None, Conflict(f"No {name} on the unit: ask for one{asked}.", ("inventory",)), None
+        rated = weight_kg is not None and equipment not in UNRATED
+        asked = f"one rated for at least {both_masses(weight_kg or 0)}" if rated else "one"
+        return None, Conflict(f"No {name} on the unit: ask for {asked}.", ("inventory",)), None
+    if equipment in UNRATED:
+        return have[0], None, None
     if weight_kg is None:
-        note = None if equipment in UNRATED else f"Weight not recorded: the rating of the {name} was not checked."
-        return have[0], None, note
+        return have[0], None, f"Weight not recorded: the rating of the {name} was not checked."
     for item in have:
         if item.carries(weight_kg):
             return item, None, _changed(item, have[0], name)
@@ -130,9 +132,9 @@ def _match(
 def _changed(item: Item, usual: Item, name: str) -> str | None:
     if item is usual:
         return None
-    return f"Too heavy for the usual {name}: use the {item.name}, rated {both_masses(item.safe_load_kg or 0)}" + (
-        f" ({item.where})." if item.where else "."
-    )
+    where = f" ({item.where})" if item.where else ""
+    rated = both_masses(item.safe_load_kg or 0)
+    return f"Too heavy for the usual {name}: use the {item.name}, rated {rated}{where}."
 
 
 def _none_rated(have: tuple[Item, ...], name: str, weight_kg: float) -> Conflict:
@@ -213,5 +215,5 @@ def _safe_load(at: str, entry: Mapping[str, Any]) -> float | None:
     if value is None:
         return None
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= 1000:
-        raise InventoryRefused(f"{at}: a safe working load of {value} cannot be; copy it from the label, in kg")
+        raise InventoryRefused(f"{at}: a safe working load of {value} kg cannot be; copy it from the label")
     return float(value)

@@ -1,4 +1,4 @@
-"""Fall risk: scores by the instrument's own file; what is unanswered widens the range, never lowers the band."""
+"""Fall risk: scores by the instrument's own file; the unanswered widens the range, never lowers the band."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def score(
     if problems:
         raise ValueError("; ".join(says for _, says in problems))
     given = {key: value for key, value in answers.items() if value is not None}
-    lows, highs = zip(*(_range(found, group, given) for group in found.groups()), strict=True)
+    lows, highs = zip(*(_range(found, group, given) for group in found.groups), strict=True)
     highest = sum(highs)
     return FallRisk(
         instrument=found.id,
@@ -87,13 +87,17 @@ def assess(record: Record, policy: Policy) -> tuple[FallRisk | None, tuple[Confl
     try:
         found = instruments(policy).get(named)
     except InstrumentRefused as bad:
-        return None, (Conflict(f"The facility's fall-risk instrument cannot be read: {bad}", ("policy.fall_risk",)),)
+        says = f"The facility's fall-risk instrument cannot be read: {bad}"
+        return None, (Conflict(says, ("policy.fall_risk",)),)
     if found is None:
-        return None, (Conflict(f"Fall risk: no instrument “{named}” is known here.", ("fall_risk.instrument",)),)
+        says = f"Fall risk: no instrument “{named}” is known here."
+        return None, (Conflict(says, ("fall_risk.instrument",)),)
     problems = tuple(_problems(found, record.fall_risk.answers))
     bad_keys = {key for key, _ in problems}
     good = {key: value for key, value in record.fall_risk.answers.items() if key not in bad_keys}
-    conflicts = tuple(Conflict(f"Fall risk: {says}.", (f"fall_risk.answers.{key}",)) for key, says in problems)
+    conflicts = tuple(
+        Conflict(f"Fall risk: {says}.", (f"fall_risk.answers.{key}",)) for key, says in problems
+    )
     return score(found, good, policy.fall_risk.bands.get(named)), conflicts
 
 
@@ -128,7 +132,7 @@ def _range(instrument: Instrument, group: tuple[str, ...], given: Mapping[str, V
         answer = item.answer(given[key]) if key in given else None
         choices.append((answer,) if answer is not None else item.answers)
     points = [
-        sum(answer.points for answer in chosen) + instrument.combined_points(dict(zip(group, chosen, strict=True)))
+        instrument.combined_points(dict(zip(group, chosen, strict=True))) + sum(one.points for one in chosen)
         for chosen in product(*choices)
     ]
     return min(points), max(points)

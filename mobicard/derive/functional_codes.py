@@ -12,8 +12,8 @@ from mobicard.facts.words import Help, Task
 SOURCE_GG: Final = "CMS MDS 3.0 v1.17, Section GG, GG0170 mobility"
 SOURCE_ICF: Final = "WHO ICF qualifiers; BMC Public Health 2011;11:897, table 2"
 LOINC_NOTICE: Final = (
-    "This material contains content from LOINC (http://loinc.org). LOINC is copyright Regenstrief Institute, Inc. "
-    "and is available at no cost under the license at http://loinc.org/license."
+    "This material contains content from LOINC (http://loinc.org). "
+    "LOINC is copyright Regenstrief Institute, Inc. and is available at no cost under the license at http://loinc.org/license."
 )
 """The notice LOINC asks for beside its codes."""
 
@@ -88,7 +88,7 @@ GG_ITEM: Final = MappingProxyType(
 
 @dataclass(frozen=True, slots=True)
 class GGCode:
-    """A Section GG code; ``helpers`` stands beside it because 01 does not say how many. ``note`` is its doubt."""
+    """A Section GG code; ``helpers`` beside it, as 01 does not say how many. ``note`` is its doubt."""
 
     code: str
     says: str
@@ -129,7 +129,7 @@ def possible_helps(code: str) -> tuple[Help, ...]:
 
 
 def cautious_help(code: str) -> Help:
-    """The most help a Section GG code may stand for; help is never understated. Raises ValueError as above."""
+    """The most help a Section GG code may stand for: never understated. Raises ValueError as above."""
     return possible_helps(code)[-1]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from functools import cached_property
 from math import prod
 from typing import Annotated, Any, Final, Self
 
@@ -88,7 +89,7 @@ class Loinc(_Data):
 
 
 class Instrument(_Data):
-    """A fall-risk instrument. ``note`` is shown where it is chosen; ``licence`` says on what terms it is here."""
+    """A fall-risk instrument. ``note`` is shown where it is chosen; ``licence`` says its terms."""
 
     id: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]
     name: str
@@ -117,11 +118,12 @@ class Instrument(_Data):
         except ValidationError as bad:
             raise InstrumentRefused("; ".join(str(problem) for problem in problems_of(bad))) from None
 
-    @property
+    @cached_property
     def items(self) -> Mapping[str, Item]:
         """The items by key, in the form's order."""
         return {item.key: item for item in self.item}
 
+    @cached_property
     def groups(self) -> tuple[tuple[str, ...], ...]:
         """Items that must be scored together: those of one combined rule, else each alone."""
         together = [rule.items for rule in self.combined]

@@ -59,11 +59,11 @@ def upper_share(help_: Help | None) -> float:
 
 
 def share_kg(body_kg: float, help: Help | None, body_share: float, helpers: int) -> float:
-    """Kilograms each helper bears: body mass x share of the body the move lifts x help's upper bound / helpers.
+    """Kilograms each helper bears: body mass x share of it the move lifts x help's upper bound / helpers.
 
     ``body_share`` is 0 to 1. Raises ValueError for a mass, share or count that cannot be.
     """
-    _need(isfinite(body_kg) and body_kg > 0, f"a body mass of {body_kg} kg cannot be; write it in kg, above 0")
+    _body_mass(body_kg)
     _need(0 <= body_share <= 1, f"the share of the body lifted is 0 to 1, not {body_share}")
     _need(helpers >= 1, f"{helpers} helpers cannot share a load; at least 1")
     return body_kg * body_share * upper_share(help) / helpers
@@ -124,7 +124,7 @@ def segment_mass(segment: str, body_kg: float, source: str = "winter") -> float:
 
     Raises ValueError for a segment or source nobody tabulates, or a mass that cannot be.
     """
-    _need(isfinite(body_kg) and body_kg > 0, f"a body mass of {body_kg} kg cannot be; write it in kg, above 0")
+    _body_mass(body_kg)
     _need(source in _SOURCES, f"“{source}” has no segment table here; write winter or aorn")
     table = _SOURCES[source]
     name = segment.strip().lower().replace(" ", "_").removeprefix("left_").removeprefix("right_")
@@ -135,7 +135,7 @@ def segment_mass(segment: str, body_kg: float, source: str = "winter") -> float:
 
 @dataclass(frozen=True, slots=True)
 class LimbHold:
-    """Holding one limb up, up to 2 minutes: ``hands`` in all and ``staff``; both None where only a device may."""
+    """Holding one limb up to 2 minutes: ``hands`` in all and ``staff``; both None: only a device may."""
 
     segment: str
     mass_kg: float
@@ -167,8 +167,8 @@ def limb_hold(segment: str, body_kg: float, source: str = "winter") -> LimbHold:
     if mass <= TWO_HANDS_MAX_KG:
         return LimbHold(segment, mass, 2, 1, f"{weighs}: hold it with both hands, up to 2 minutes.")
     if mass <= 2 * TWO_HANDS_MAX_KG:
-        return LimbHold(segment, mass, 4, 2, f"{weighs}: use a limb support; else two people, both hands each.")
-    return LimbHold(segment, mass, None, None, f"{weighs}: too heavy for two people; use a limb support or sling.")
+        return LimbHold(segment, mass, 4, 2, f"{weighs}: use a limb support, else two people.")
+    return LimbHold(segment, mass, None, None, f"{weighs}: too heavy for two; use a limb support.")
 
 
 PUSH_PULL_FILTER_KG: Final = MappingProxyType(
@@ -190,27 +190,23 @@ APPLIES_NOT: Final = (
 )
 """Published limits of use of the equation; shown where a figure of it is shown."""
 
+# fmt: off
 _LIFTS: Final = (0.2, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0, 15.0)
 
 # Columns of NIOSH 94-110, table 5: longest duration in hours, then the multipliers below and at or above
 # 75 cm (30 in), each down the rows of _LIFTS.
 _FREQUENCY: Final = (
-    (
-        1.0,
-        (1.00, 0.97, 0.94, 0.91, 0.88, 0.84, 0.80, 0.75, 0.70, 0.60, 0.52, 0.45, 0.41, 0.37, 0.00, 0.00, 0.00),
-        (1.00, 0.97, 0.94, 0.91, 0.88, 0.84, 0.80, 0.75, 0.70, 0.60, 0.52, 0.45, 0.41, 0.37, 0.34, 0.31, 0.28),
-    ),
-    (
-        2.0,
-        (0.95, 0.92, 0.88, 0.84, 0.79, 0.72, 0.60, 0.50, 0.42, 0.35, 0.30, 0.26, 0.00, 0.00, 0.00, 0.00, 0.00),
-        (0.95, 0.92, 0.88, 0.84, 0.79, 0.72, 0.60, 0.50, 0.42, 0.35, 0.30, 0.26, 0.23, 0.21, 0.00, 0.00, 0.00),
-    ),
-    (
-        8.0,
-        (0.85, 0.81, 0.75, 0.65, 0.55, 0.45, 0.35, 0.27, 0.22, 0.18, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00),
-        (0.85, 0.81, 0.75, 0.65, 0.55, 0.45, 0.35, 0.27, 0.22, 0.18, 0.15, 0.13, 0.00, 0.00, 0.00, 0.00, 0.00),
-    ),
+    (1.0,
+     (1.0, .97, .94, .91, .88, .84, .80, .75, .70, .60, .52, .45, .41, .37, .00, .00, .00),
+     (1.0, .97, .94, .91, .88, .84, .80, .75, .70, .60, .52, .45, .41, .37, .34, .31, .28)),
+    (2.0,
+     (.95, .92, .88, .84, .79, .72, .60, .50, .42, .35, .30, .26, .00, .00, .00, .00, .00),
+     (.95, .92, .88, .84, .79, .72, .60, .50, .42, .35, .30, .26, .23, .21, .00, .00, .00)),
+    (8.0,
+     (.85, .81, .75, .65, .55, .45, .35, .27, .22, .18, .00, .00, .00, .00, .00, .00, .00),
+     (.85, .81, .75, .65, .55, .45, .35, .27, .22, .18, .15, .13, .00, .00, .00, .00, .00)),
 )
+# fmt: on
 
 _COUPLING: Final = {"good": (1.00, 1.00), "fair": (0.95, 1.00), "poor": (0.90, 0.90)}
 
@@ -219,6 +215,7 @@ _COUPLING: Final = {"good": (1.00, 1.00), "fair": (0.95, 1.00), "poor": (0.90, 0
 class _Units:
     """The constants of the equation in one system of units; metric and US are not exact conversions."""
 
+    name: str
     lc: float
     h_near: float
     h_far: float
@@ -230,8 +227,32 @@ class _Units:
     d_far: float
 
 
-_METRIC: Final = _Units(23, 25, 63, 75, 0.003, 175, 4.5, 25, 175)
-_US: Final = _Units(51, 10, 25, 30, 0.0075, 70, 1.8, 10, 70)
+_METRIC: Final = _Units("kg", 23, 25, 63, 75, 0.003, 175, 4.5, 25, 175)
+_US: Final = _Units("lb", 51, 10, 25, 30, 0.0075, 70, 1.8, 10, 70)
+
+
+@dataclass(frozen=True, slots=True)
+class _Lift:
+    """One lifting task, distances in the units of the equation asked."""
+
+    h: float
+    v: float
+    d: float
+    a: float
+    per_min: float
+    hours: float
+    coupling: str
+
+    def check(self) -> None:
+        _not_below_zero("horizontal distance", self.h)
+        _not_below_zero("height of the hands", self.v)
+        _not_below_zero("vertical travel", self.d)
+        _not_below_zero("twist", self.a)
+        _need(self.a <= 180, f"a twist of {self.a} degrees cannot be; it is 0 (straight ahead) to 180")
+        _not_below_zero("number of lifts a minute", self.per_min)
+        _need(isfinite(self.hours) and self.hours > 0, f"{self.hours} hours of lifting cannot be")
+        _need(self.hours <= 8, f"the lifting equation does not cover {self.hours} hours; it ends at 8")
+        _need(self.coupling in _COUPLING, f"“{self.coupling}” is no grip here; write good, fair or poor")
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,7 +291,7 @@ class LiftingLimit:
         return load_kg / self.rwl_kg if self.rwl_kg > 0 else float("inf")
 
 
-def lifting_limit(
+def lifting_limit(  # noqa: PLR0917 - the equation has seven variables
     h_cm: float,
     v_cm: float,
     d_cm: float,
@@ -292,10 +313,10 @@ def lifting_limit(
     Raises ValueError in words for a value that cannot be, or a duration the equation does not cover.
     Source: NIOSH publication 94-110 (1994, rev. 2021); Waters et al., Ergonomics 1993;36:749-776.
     """
-    return _limit(_METRIC, "kg", h_cm, v_cm, d_cm, a_deg, lifts_per_min, duration_h, coupling)
+    return _limit(_METRIC, _Lift(h_cm, v_cm, d_cm, a_deg, lifts_per_min, duration_h, coupling))
 
 
-def lifting_limit_us(
+def lifting_limit_us(  # noqa: PLR0917 - the equation has seven variables
     h_in: float,
     v_in: float,
     d_in: float,
@@ -308,7 +329,7 @@ def lifting_limit_us(
 
     The two systems are not exact conversions of each other. Errors, limits of use and source as above.
     """
-    return _limit(_US, "lb", h_in, v_in, d_in, a_deg, lifts_per_min, duration_h, coupling)
+    return _limit(_US, _Lift(h_in, v_in, d_in, a_deg, lifts_per_min, duration_h, coupling))
 
 
 def window_frequency(lifts_per_min: float, minutes_lifting: float, window_min: float = 15.0) -> float:
@@ -323,20 +344,18 @@ def window_frequency(lifts_per_min: float, minutes_lifting: float, window_min: f
     return lifts_per_min * minutes_lifting / window_min
 
 
-def _limit(
-    units: _Units, unit: str, h: float, v: float, d: float, a: float, lifts: float, hours: float, coupling: str
-) -> LiftingLimit:
-    _check(h, v, d, a, lifts, hours, coupling)
-    low = v < units.v_mid
+def _limit(units: _Units, lift: _Lift) -> LiftingLimit:
+    lift.check()
+    low = lift.v < units.v_mid
     return LiftingLimit(
         lc=units.lc,
-        hm=0.0 if h > units.h_far else units.h_near / max(h, units.h_near),
-        vm=0.0 if v > units.v_top else 1 - units.v_slope * abs(v - units.v_mid),
-        dm=_distance_multiplier(units, d),
-        am=0.0 if a > 135 else 1 - 0.0032 * a,
-        fm=_frequency_multiplier(lifts, hours, low=low),
-        cm=_COUPLING[coupling][0 if low else 1],
-        unit=unit,
+        hm=0.0 if lift.h > units.h_far else units.h_near / max(lift.h, units.h_near),
+        vm=0.0 if lift.v > units.v_top else 1 - units.v_slope * abs(lift.v - units.v_mid),
+        dm=_distance_multiplier(units, lift.d),
+        am=0.0 if lift.a > 135 else 1 - 0.0032 * lift.a,
+        fm=_frequency_multiplier(lift.per_min, lift.hours, low=low),
+        cm=_COUPLING[lift.coupling][0 if low else 1],
+        unit=units.name,
     )
 
 
@@ -358,16 +377,8 @@ def _frequency_multiplier(lifts: float, hours: float, *, low: bool) -> float:
     return column[above - 1] + part * (column[above] - column[above - 1])
 
 
-def _check(h: float, v: float, d: float, a: float, lifts: float, hours: float, coupling: str) -> None:
-    _not_below_zero("horizontal distance", h)
-    _not_below_zero("height of the hands", v)
-    _not_below_zero("vertical travel", d)
-    _not_below_zero("twist", a)
-    _need(a <= 180, f"a twist of {a} degrees cannot be; it is 0 (straight ahead) to 180")
-    _not_below_zero("lifts per minute", lifts)
-    _need(isfinite(hours) and hours > 0, f"{hours} hours of lifting cannot be; write more than 0")
-    _need(hours <= 8, f"the lifting equation does not cover {hours} hours; it ends at 8")
-    _need(coupling in _COUPLING, f"“{coupling}” is no grip the equation knows; write good, fair or poor")
+def _body_mass(body_kg: float) -> None:
+    _need(isfinite(body_kg) and body_kg > 0, f"a body mass of {body_kg} kg cannot be; write it above 0")
 
 
 def _not_below_zero(what: str, value: float) -> None:

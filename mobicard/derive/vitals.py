@@ -65,33 +65,33 @@ def _compare(vitals: Vitals, policy: Policy) -> Orthostatic:
     drop_dbp = max(base.dbp - pressure.dbp for _, pressure in upright)
     positive = _falls(drop_sbp, drop_dbp, policy) or vitals.dizzy is True
     if not positive and not (stood and vitals.lying):
-        return Orthostatic(drop_sbp, drop_dbp, None, "Not measured both lying and standing: no answer yet.", SOURCE)
-    return Orthostatic(drop_sbp, drop_dbp, positive, _says(vitals, upright, base, drop_sbp, drop_dbp, policy), SOURCE)
+        says = "Not measured both lying and standing: no answer yet."
+        return Orthostatic(drop_sbp, drop_dbp, None, says, SOURCE)
+    measured = " and ".join(when for when, _ in upright)
+    if not _falls(drop_sbp, drop_dbp, policy):
+        says = _held_says(vitals, measured)
+    else:
+        says = f"Pressure falls by {max(drop_sbp, 0)}/{max(drop_dbp, 0)} on standing ({measured})"
+        says += (", dizzy." if vitals.dizzy else ".") + _high_lying_says(base, drop_sbp, policy)
+    return Orthostatic(drop_sbp, drop_dbp, positive, says, SOURCE)
 
 
 def _falls(drop_sbp: int, drop_dbp: int, policy: Policy) -> bool:
     return drop_sbp >= policy.vitals.drop_sbp or drop_dbp >= policy.vitals.drop_dbp
 
 
-def _says(
-    vitals: Vitals,
-    upright: list[tuple[str, Pressure]],
-    base: Pressure,
-    drop_sbp: int,
-    drop_dbp: int,
-    policy: Policy,
-) -> str:
-    measured = " and ".join(when for when, _ in upright)
-    if not _falls(drop_sbp, drop_dbp, policy):
-        if vitals.dizzy:
-            return f"Dizzy on standing, though pressure held at {measured}."
-        later = "" if vitals.standing_3min else "; no reading at 3 min"
-        return f"Pressure held on standing at {measured}{later}."
-    says = f"Pressure falls by {max(drop_sbp, 0)}/{max(drop_dbp, 0)} on standing ({measured})"
-    says += ", dizzy." if vitals.dizzy else "."
-    if base.sbp >= policy.vitals.lying_high_sbp and drop_sbp < policy.vitals.lying_high_drop_sbp:
-        says += f" Pressure lying is high: a fall of {policy.vitals.lying_high_drop_sbp} may be the better sign."
-    return says
+def _held_says(vitals: Vitals, measured: str) -> str:
+    if vitals.dizzy:
+        return f"Dizzy on standing, though pressure held at {measured}."
+    later = "" if vitals.standing_3min else "; no reading at 3 min"
+    return f"Pressure held on standing at {measured}{later}."
+
+
+def _high_lying_says(base: Pressure, drop_sbp: int, policy: Policy) -> str:
+    better = policy.vitals.lying_high_drop_sbp
+    if base.sbp < policy.vitals.lying_high_sbp or drop_sbp >= better:
+        return ""
+    return f" Pressure lying is high: a fall of {better} may be the better sign."
 
 
 def _unmeasured(says: str) -> Orthostatic:

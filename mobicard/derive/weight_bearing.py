@@ -1,4 +1,4 @@
-"""Weight-bearing orders as figures: what each limb may bear, which aids that rules out, which side is stronger."""
+"""Weight-bearing orders as figures: what each limb may bear, the aids ruled out, the stronger side."""
 
 from __future__ import annotations
 
@@ -44,52 +44,46 @@ def limb_limits(record: Record, policy: Policy | None = None) -> tuple[LimbLimit
     Touch only without a figure takes the policy's (none to 20 kg or 20 % in use: Physiopedia after Hershko
     2008). A percent without a recorded weight has no figure and says so.
     """
-    return tuple(
-        _limit(limb, record.weight_bearing[limb], record, policy)
-        for limb in Limb
-        if limb in record.weight_bearing
-    )
+    orders = record.weight_bearing
+    if not orders:
+        return ()
+    touch_kg = (policy or Policy()).weight_bearing.touch_kg
+    return tuple(_limit(limb, orders[limb], record, touch_kg) for limb in Limb if limb in orders)
 
 
-def _limit(limb: Limb, order: LimbOrder, record: Record, policy: Policy | None) -> LimbLimit:
-    kg = None if _prosthesis_serves(record, limb) else _limit_kg(order, record.weight_kg, policy)
+def _limit(limb: Limb, order: LimbOrder, record: Record, touch_kg: float) -> LimbLimit:
+    kg = None if _prosthesis_serves(record, limb) else _limit_kg(order, record.weight_kg, touch_kg)
     says = _limit_says(limb, order, kg, record)
     if kg is None:
         return LimbLimit(limb, order.status, None, None, says)
     return LimbLimit(limb, order.status, round(kg, 1), round(lb_from_kg(kg), 1), says)
 
 
-def _limit_kg(order: LimbOrder, weight_kg: float | None, policy: Policy | None) -> float | None:
+def _limit_kg(order: LimbOrder, weight_kg: float | None, touch_kg: float) -> float | None:
     if order.status in NO_LOAD:
         return 0.0
     if order.kg is not None:
         return order.kg
     if order.percent is not None:
         return None if weight_kg is None else weight_kg * order.percent / 100
-    if order.status is WeightBearing.TTWB:
-        return (policy or Policy()).weight_bearing.touch_kg
-    return None
+    return touch_kg if order.status is WeightBearing.TTWB else None
 
 
 def _limit_says(limb: Limb, order: LimbOrder, kg: float | None, record: Record) -> str:
     figure = _figure_says(order, kg)
     part = "foot" if limb.is_leg else "hand"
-    match order.status:
-        case WeightBearing.FWB:
-            return "full weight"
-        case WeightBearing.WBAT:
-            return "as much weight as comfort allows"
-        case WeightBearing.PWB:
-            return f"part weight, up to {figure}"
-        case WeightBearing.TTWB:
-            if order.kg is None and order.percent is None:
-                return f"touch only, for balance; the order gives no figure, house figure {figure}"
-            return f"touch only, for balance, up to {figure}"
-        case WeightBearing.NWB:
-            return f"no weight, {part} off the {'floor' if limb.is_leg else 'bed, rail and walker'}"
-        case WeightBearing.ABSENT_LIMB:
-            worn = _prosthesis_serves(record, limb)
-            return "limb absent; " + ("weight through the prosthesis only as ordered" if worn else "bears none")
+    no_figure = order.kg is None and order.percent is None
+    worn = _prosthesis_serves(record, limb)
+    return {
+        WeightBearing.FWB: "full weight",
+        WeightBearing.WBAT: "as much weight as comfort allows",
+        WeightBearing.PWB: f"part weight, up to {figure}",
+        WeightBearing.TTWB: "touch only, for balance"
+        + (f"; no figure ordered, house figure {figure}" if no_figure else f", up to {figure}"),
+        WeightBearing.NWB: f"no weight, {part} off the {'floor' if limb.is_leg else 'bed, rail and walker'}",
+        WeightBearing.ABSENT_LIMB: "limb absent; "
+        + ("weight through the prosthesis only as ordered" if worn else "bears none"),
+    }[order.status]
 
 
 def _figure_says(order: LimbOrder, kg: float | None) -> str:
@@ -104,7 +98,7 @@ def _figure_says(order: LimbOrder, kg: float | None) -> str:
 
 
 def bears_no_load(record: Record, limb: Limb) -> bool:
-    """Whether the limb may take no weight: NWB, or absent (for a leg: absent with no prosthesis at the bed)."""
+    """Whether the limb may take no weight: NWB, or absent (a leg: with no prosthesis at the bed)."""
     order = record.weight_bearing.get(limb)
     if order is None or order.status not in NO_LOAD:
         return False
@@ -157,7 +151,7 @@ def _restriction(record: Record, limb: Limb) -> tuple[int, float]:
     order = record.weight_bearing.get(limb)
     if order is None:
         return (0, 0.0)
-    kg = _limit_kg(order, record.weight_kg or 100.0, None)
+    kg = _limit_kg(order, record.weight_kg or 100.0, touch_kg=0.0)
     return (order.status.rank, -(kg or 0.0))
 
 
@@ -207,8 +201,8 @@ def _aids_by_legs(record: Record) -> Iterator[Excluded]:
     legs = unloaded_legs(record)
     fields = tuple(field_of(leg) for leg in legs)
     if standing_ruled_out(record):
-        for aid in (*WALKING_AIDS, Aid.GAIT_BELT):
-            yield Excluded(aid, "Neither leg may bear weight: no standing, no walking aid.", fields, SOURCE_AID)
+        says = "Neither leg may bear weight: no standing, no walking aid."
+        yield from (Excluded(aid, says, fields, SOURCE_AID) for aid in WALKING_AIDS)
         return
     for leg in legs:
         leg_says = f"the {leg.side} leg is {_term(record, leg)}"
@@ -235,7 +229,8 @@ def _aids_by_arms(record: Record) -> Iterator[Excluded]:
             yield Excluded(aid, through, (field_of(arm),), SOURCE_AID)
     if len(restricted_arms(record)) == len(ARMS):
         fields = tuple(field_of(arm) for arm in ARMS)
-        yield Excluded(Aid.CANE, "A cane needs one arm that may bear weight; neither may.", fields, SOURCE_AID)
+        says = "A cane needs one arm that may bear weight; neither may."
+        yield Excluded(Aid.CANE, says, fields, SOURCE_AID)
     yield from _platform_by_absent_arm(record)
     yield from _aids_by_strength(record)
 
@@ -288,7 +283,7 @@ def _name(aid: Aid) -> str:
 
 
 def order_conflicts(record: Record) -> tuple[Conflict, ...]:
-    """Everything in the record that cannot all be true or all be done, each with the fields to look at again."""
+    """Everything in the record that cannot all hold, each with the fields to look at again."""
     from mobicard.derive.contradictions import contradictions
 
     return contradictions(record)
