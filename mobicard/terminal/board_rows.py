@@ -41,6 +41,17 @@ def _fall(view: BedView) -> str:
     return view.plan.fall_risk.band if view.plan.fall_risk else "-"
 
 
+def _due(view: BedView) -> str:
+    """The due text in the room there is; the whole of it stands under the table."""
+    if view.due is Due.OK:
+        return view.due_says
+    short = (("overdue since", "OVERDUE"), (" yet", ""), ("reassess after the", "after"), ("due by", "due"))
+    says = view.due_says
+    for long, brief in short:
+        says = says.replace(long, brief)
+    return says
+
+
 def _helpers(view: BedView) -> str:
     if view.plan.shown_level is not view.plan.level:
         return "-"
@@ -48,14 +59,14 @@ def _helpers(view: BedView) -> str:
 
 
 COLUMNS = (
-    Column("Bed", 9, lambda view: view.bed + (" *" if view.changed else "")),
+    Column("Bed", 8, lambda view: view.bed + (" *" if view.changed else "")),
     Column("Level", 11, lambda view: view.plan.shown_level.value),
     Column("Helpers", 8, _helpers),
     Column("Limit", 15, lambda view: view.limit_says or "-"),
     Column("Fall", 9, _fall),
-    Column("Assessment", 14, lambda view: view.due_says),
+    Column("Assessment", 14, _due),
     Column("Door", 9, lambda view: DOOR_SAYS[view.door]),
-    Column("Who", 5, lambda view: view.assignment or "-"),
+    Column("Who", 4, lambda view: view.assignment or "-"),
     Column("Changed this shift", 0, _changed, wide_only=True),
 )
 
@@ -137,7 +148,7 @@ def counts(beds: Sequence[BedView], scheme: Scheme, depth: Depth, *, words: bool
         parts.append(
             (f" {look.glyph} {look.word} " if words else f" {look.glyph} ", level_style(look, depth))
         )
-        parts.append((f" {levels[level]} ", ""))
+        parts.append((f"{levels[level]} ", ""))
     due = Counter(view.due for view in beds)
     doors = sum(view.door is Door.OUT_OF_DATE for view in beds)
     return [*parts, (f" {due[Due.OVERDUE]} overdue  {due[Due.DUE]} due  {doors} old cards", "bold")]

@@ -14,7 +14,7 @@ from mobicard.terminal.form.questions import Kind, Question, Section
 from mobicard.terminal.form.shown import answer_says
 from mobicard.terminal.looks import Part, plain
 
-LABEL = 27
+LABEL = 26
 _INDENT = "    "
 
 
@@ -34,7 +34,7 @@ def question_line(
     width: int,
 ) -> Content:
     """The lines of one question. ``width`` is the room in cells for wrapping its choices."""
-    parts: list[Part] = [(("> " if marked else "  ") + f"{question.asks:<{LABEL}}", "bold" if marked else "")]
+    parts: list[Part] = [(("> " if marked else "  ") + f"{question.asks:<{LABEL}} ", "bold" if marked else "")]
     parts += _answer(question, answers, typed if marked else "")
     if marked:
         parts += _choices(question, answers, width)

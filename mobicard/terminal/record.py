@@ -127,9 +127,6 @@ class RecordForm(PlaceScreen):
     # -- answering ---------------------------------------------------------------------------------
 
     def on_key(self, event: events.Key) -> None:
-        if event.key in ("left", "right"):
-            event.stop()
-            (self.action_to_form if event.key == "left" else self.action_to_card)()
         if self.focused is not self._form or self.saving:
             return
         key = event.character if event.is_printable and event.character else event.key

@@ -9,8 +9,10 @@ from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 
-class FormList(OptionList):
+class FormList(OptionList, inherit_bindings=False):
     """Lines with an id are questions, those without are headings. Only lines that changed are drawn again."""
+
+    BINDINGS = OptionList.BINDINGS
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id, compact=True, markup=False)

@@ -15,8 +15,10 @@ if TYPE_CHECKING:
     from mobicard.terminal.app import MobicardApp
 
 
-class PlanCard(OptionList):
+class PlanCard(OptionList, inherit_bindings=False):
     """Shows what it is given by ``show``; Enter or a click opens and closes a line's reasons."""
+
+    BINDINGS = OptionList.BINDINGS
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id, compact=True, markup=False)
