@@ -1,6 +1,6 @@
 """Ledger: who recorded what, when. Append-only; SQLite by default, PostgreSQL for many stations."""
 
-from mobicard.ledger.entry import Entry, NewEntry, new_id, record_entry
+from mobicard.ledger.entry import DESK_KINDS, FACT_KINDS, KINDS, Entry, NewEntry, new_id, record_entry
 from mobicard.ledger.errors import (
     BedTaken,
     LedgerBusy,
@@ -16,9 +16,14 @@ from mobicard.ledger.errors import (
     SignInRefused,
 )
 from mobicard.ledger.ledger import Ledger
-from mobicard.ledger.state import StayState, Tick
+from mobicard.ledger.rights import ROLES, Person
+from mobicard.ledger.state import StayState
 
 __all__ = [
+    "DESK_KINDS",
+    "FACT_KINDS",
+    "KINDS",
+    "ROLES",
     "BedTaken",
     "Entry",
     "Ledger",
@@ -32,10 +37,10 @@ __all__ = [
     "LedgerUnreachable",
     "NewEntry",
     "NotAllowed",
+    "Person",
     "SaveConflict",
     "SignInRefused",
     "StayState",
-    "Tick",
     "new_id",
     "record_entry",
 ]

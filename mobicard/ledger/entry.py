@@ -54,11 +54,13 @@ def new_id() -> str:
 
 @dataclass(frozen=True, slots=True)
 class NewEntry:
-    """One thing to append. ``at`` is aware; ``expect`` is the fact version the writer saw (None: just append).
+    """One thing to append; ``at`` is aware, ``expect`` the fact version the writer saw (None: just append).
 
-    Bodies by kind: admit, move, readmit ``{"bed", "label"}``; record ``{"record": {...}}``;
-    same ``{"assessed_at", "assessed_by"}``; correct ``{"wrong": version, "why", "record": what stands now}``;
-    assign ``{"to"}``; prepared, hung, taken_down ``{"code", "page"}``; tick ``{"task"}``.
+    Bodies by kind: admit, readmit ``{"bed", "label"}``; move ``{"from", "to"}``, with ``"swap": other stay`` on
+    both of a pair that change beds; record, same ``{"record"}``; fall ``{"event", "record"}``; correct
+    ``{"corrects": version, "why", "record": what stands now}``; merge ``{"into": the stay kept}``; procedure
+    ``{"what"}``; assign ``{"to"}``; prepared, hung, taken_down ``{"code", "page"}`` (a door card without a page);
+    tick ``{"task", "outcome"}``; discharge, read, seen nothing.
     """
 
     stay: str

@@ -1,34 +1,68 @@
-"""Numbered steps from an empty database to today's schema; a newer one is refused, an older one moved forward."""
+"""Numbered steps from an empty database to today's schema: a newer one is refused, an older one moved on."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from pathlib import Path
 from uuid import uuid4
 
-from sqlalchemy import Connection, Engine, insert, inspect, select, text, update
+from sqlalchemy import Connection, Engine, insert, inspect, select, update
 from sqlalchemy.engine import URL
 
+from mobicard.ledger.appending import hold_writers
+from mobicard.ledger.copying import copy_sqlite
 from mobicard.ledger.engine import shown
 from mobicard.ledger.entry import FIRST_PREV
 from mobicard.ledger.errors import LedgerDamaged, LedgerNewer
-from mobicard.ledger.schema import POSTGRES_TRIGGERS, SQLITE_TRIGGERS, chain, info, metadata
+from mobicard.ledger.postgres_sign_in import SIGN_IN_FUNCTIONS
+from mobicard.ledger.schema import (
+    FIRST_TABLES,
+    POSTGRES_PURGE,
+    POSTGRES_TRIGGERS,
+    SQLITE_PURGE,
+    SQLITE_TRIGGERS,
+    chain,
+    info,
+    metadata,
+    person,
+    purged,
+    session,
+)
+from mobicard.rules.policy import Policy
 
 
 def _first(connection: Connection) -> None:
     """1: the entries, their chain, and what is kept beside them."""
-    metadata.create_all(connection)
+    metadata.create_all(connection, tables=FIRST_TABLES)
     connection.execute(insert(chain).values(one=1, seq=0, hash=FIRST_PREV))
     connection.execute(
         insert(info), [{"name": "ledger", "value": uuid4().hex}, {"name": "schema", "value": "0"}]
     )
-    triggers = POSTGRES_TRIGGERS if connection.dialect.name == "postgresql" else SQLITE_TRIGGERS
-    for statement in triggers:
-        connection.exec_driver_sql(
-            statement.replace("%", "%%") if connection.dialect.name == "postgresql" else statement
-        )
+    run_all(connection, POSTGRES_TRIGGERS if _on_server(connection) else SQLITE_TRIGGERS)
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_first,)
+def _second(connection: Connection) -> None:
+    """2: the staff list, sign-in, and the end of retention."""
+    metadata.create_all(connection, tables=(person, session, purged))
+    access = Policy().access
+    limits = {"attempts": str(access.attempts), "pause_min": str(access.pause_min)}
+    connection.execute(insert(info), [{"name": name, "value": value} for name, value in limits.items()])
+    run_all(connection, POSTGRES_PURGE if _on_server(connection) else SQLITE_PURGE)
+    if _on_server(connection):
+        run_all(connection, SIGN_IN_FUNCTIONS)
+
+
+def run_all(connection: Connection, statements: Iterable[str]) -> None:
+    """Run statements that carry no parameters, as they are written."""
+    for statement in statements:
+        connection.exec_driver_sql(statement.replace("%", "%%") if _on_server(connection) else statement)
+
+
+def _on_server(connection: Connection) -> bool:
+    return connection.dialect.name == "postgresql"
+
+
+STEPS: tuple[Callable[[Connection], None], ...] = (_first, _second)
 """Step n brings schema n-1 to schema n; steps are never changed once released, only added."""
 
 CURRENT = len(STEPS)
@@ -66,9 +100,28 @@ def bring_up_to_date(engine: Engine, url: URL) -> None:
         )
     if number == CURRENT:
         return
+    if number > 0:
+        keep_copy(engine, url, number)
     with engine.execution_options(writes=True).begin() as connection:
-        if engine.dialect.name == "postgresql":
-            connection.execute(text("SELECT pg_advisory_xact_lock(7201934)"))
+        hold_writers(connection)
         for step in STEPS[schema_number(connection) :]:
             step(connection)
         connection.execute(update(info).where(info.c.name == "schema").values(value=str(CURRENT)))
+
+
+def keep_copy(engine: Engine, url: URL, number: int) -> None:
+    """Keep an older ledger as it was: a SQLite file beside it, tables in a schema of their own on PostgreSQL."""
+    if engine.dialect.name == "postgresql":
+        name = f"mobicard_schema_{number}"
+        with engine.begin() as connection:
+            hold_writers(connection)
+            connection.exec_driver_sql(f"CREATE SCHEMA IF NOT EXISTS {name}")
+            for table in inspect(connection).get_table_names():
+                connection.exec_driver_sql(
+                    f'CREATE TABLE IF NOT EXISTS {name}."{table}" AS TABLE public."{table}"'
+                )
+        return
+    target = Path(f"{url.database}.schema-{number}")
+    if target.exists():
+        return  # another station keeps it already, or an earlier try did
+    copy_sqlite(Path(str(url.database)), target)

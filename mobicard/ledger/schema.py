@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 from sqlalchemy import (
     BigInteger,
+    Boolean,
     CheckConstraint,
     Column,
     Index,
@@ -81,6 +84,40 @@ slot = Table(
 )
 """The newest entry of each kind per stay, so that a board loads in one query. Kept by trigger; rebuilt from entries."""
 
+person = Table(
+    "person",
+    metadata,
+    Column("initials", PlainText, primary_key=True),
+    Column("role", PlainText, nullable=False),
+    Column("active", Boolean, nullable=False),
+    Column("salt", PlainText, nullable=False),
+    Column("cost", PlainText, nullable=False),
+    Column("verifier", PlainText, nullable=False),
+    Column("tries", Integer, nullable=False),
+    Column("tried_at", PlainText, nullable=True),
+)
+"""The staff list. The PIN itself is nowhere: the verifier is a digest of what argon2id makes of it."""
+
+session = Table(
+    "session",
+    metadata,
+    Column("digest", PlainText, primary_key=True),
+    Column("initials", PlainText, nullable=False),
+    Column("ends_at", PlainText, nullable=False),
+)
+"""Who is signed in where, on a server: the digest of a token only that station holds."""
+
+purged = Table(
+    "purged",
+    metadata,
+    Column("seq", BigInteger().with_variant(Integer, "sqlite"), primary_key=True, autoincrement=False),
+    Column("digest", PlainText, nullable=False),
+)
+"""The digest of each body removed at the end of retention, so that the chain can still be checked."""
+
+FIRST_TABLES = (info, entry, chain, stay, slot)
+"""What schema 1 had."""
+
 _FACTS = ", ".join(f"'{kind}'" for kind in FACT_KINDS)
 
 # One statement of the rules for both engines; {…} is filled with each engine's way to look into a JSON body.
@@ -97,11 +134,13 @@ ON CONFLICT (stay) DO UPDATE SET
                    WHEN NEW.kind = 'discharge' OR {{into}} IS NOT NULL THEN NEW.at ELSE stay.closed_at END;
 """
 
+# The newest of each kind is enough to know what stands, once entries that carry no record, name a wrong
+# entry, or speak of another page than the door are kept apart.
 _SLOT_UPSERT = """
 INSERT INTO slot (stay, slot, seq)
 VALUES (NEW.stay, CASE WHEN NEW.version = 1 THEN 'first'
-                       WHEN NEW.kind = 'correct' AND NOT {carries} THEN 'correct:' || {wrong}
-                       WHEN NEW.kind IN ('record', 'correct') THEN 'record'
+                       WHEN NEW.kind IN ('record', 'same', 'correct', 'fall') AND NOT {carries}
+                       THEN NEW.kind || ':' || {corrects}
                        WHEN NEW.kind IN ('prepared', 'hung', 'taken_down') AND {page} <> 'door'
                        THEN NEW.kind || ':' || {page}
                        ELSE NEW.kind END, NEW.seq)
@@ -111,20 +150,21 @@ ON CONFLICT (stay, slot) DO UPDATE SET seq = excluded.seq;
 _SWAP = "UPDATE stay SET bed = NULL WHERE bed = {bed} AND stay = {swap} AND NEW.kind = 'move';"
 
 _SQLITE_JSON = {
-    "bed": "coalesce(json_extract(NEW.body, '$.bed'), json_extract(NEW.body, '$.record.bed'))",
+    "bed": "coalesce(json_extract(NEW.body, '$.to'), json_extract(NEW.body, '$.bed'), "
+    "json_extract(NEW.body, '$.record.bed'))",
     "into": "json_extract(NEW.body, '$.into')",
     "carries": "(json_type(NEW.body, '$.record') IS NOT NULL)",
-    "wrong": "coalesce(json_extract(NEW.body, '$.wrong'), 0)",
+    "corrects": "coalesce(json_extract(NEW.body, '$.corrects'), 'bare')",
     "page": "coalesce(json_extract(NEW.body, '$.page'), 'door')",
-    "swap": "json_extract(NEW.body, '$.swap_with')",
+    "swap": "json_extract(NEW.body, '$.swap')",
 }
 _POSTGRES_JSON = {
-    "bed": "coalesce(NEW.body::jsonb ->> 'bed', NEW.body::jsonb -> 'record' ->> 'bed')",
+    "bed": "coalesce(NEW.body::jsonb ->> 'to', NEW.body::jsonb ->> 'bed', NEW.body::jsonb -> 'record' ->> 'bed')",
     "into": "(NEW.body::jsonb ->> 'into')",
     "carries": "(NEW.body::jsonb ? 'record')",
-    "wrong": "coalesce(NEW.body::jsonb ->> 'wrong', '0')",
+    "corrects": "coalesce(NEW.body::jsonb ->> 'corrects', 'bare')",
     "page": "coalesce(NEW.body::jsonb ->> 'page', 'door')",
-    "swap": "(NEW.body::jsonb ->> 'swap_with')",
+    "swap": "(NEW.body::jsonb ->> 'swap')",
 }
 
 
@@ -133,6 +173,13 @@ def _keeping(json: dict[str, str]) -> str:
     return "UPDATE chain SET seq = NEW.seq, hash = NEW.hash WHERE one = 1;\n" + (
         _SWAP + _STAY_UPSERT + _SLOT_UPSERT
     ).format(**json)
+
+
+def replay_statements(dialect: str) -> tuple[str, ...]:
+    """What the trigger does after each insert, for one entry given as parameters: to rebuild the tables beside."""
+    json = _SQLITE_JSON if dialect == "sqlite" else _POSTGRES_JSON
+    statements = (one.format(**json) for one in (_SWAP, _STAY_UPSERT, _SLOT_UPSERT))
+    return tuple(re.sub(r"::", r"\\:\\:", re.sub(r"NEW\.(\w+)", r":\1", one)) for one in statements)
 
 
 SQLITE_TRIGGERS = (
@@ -180,3 +227,30 @@ END $$""",
     "CREATE TRIGGER entry_never_emptied BEFORE TRUNCATE ON entry EXECUTE FUNCTION entry_never()",
 )
 """PostgreSQL also recomputes the hash, so a client that lies about it is refused."""
+
+# The one hole in "never changed": a body may be emptied once its digest is kept, and only to nothing. A purge
+# entry in the chain names the stay and the export that was written before.
+_EMPTIED = (
+    "NEW.body = '' AND OLD.body <> '' AND EXISTS (SELECT 1 FROM purged WHERE purged.seq = OLD.seq) AND "
+    + " AND ".join(
+        f'NEW."{name}" = OLD."{name}"'
+        for name in ("seq", "id", "stay", "version", "kind", "at", "by", "schema", "prev", "hash")
+    )
+)
+
+SQLITE_PURGE = (
+    "DROP TRIGGER entry_never_changed",
+    f"CREATE TRIGGER entry_never_changed BEFORE UPDATE ON entry WHEN NOT ({_EMPTIED}) BEGIN "
+    "SELECT RAISE(ABORT, 'mobicard: entries are never changed'); END",
+)
+
+POSTGRES_PURGE = (
+    f"""
+CREATE OR REPLACE FUNCTION entry_never() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER
+SET search_path = public, pg_temp AS $$ BEGIN
+  IF TG_OP = 'UPDATE' THEN
+    IF {_EMPTIED} THEN RETURN NEW; END IF;
+  END IF;
+  RAISE EXCEPTION 'mobicard: entries are never changed or deleted';
+END $$""",
+)

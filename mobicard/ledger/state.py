@@ -16,15 +16,6 @@ WITHDRAWABLE = ("record", "same", "procedure", "fall", "assign")
 
 
 @dataclass(frozen=True, slots=True)
-class Tick:
-    """One move done and ticked off."""
-
-    task: str
-    at: datetime
-    by: str
-
-
-@dataclass(frozen=True, slots=True)
 class StayState:
     """What the ledger says of one stay. Times are aware UTC, as the entries were written.
 
@@ -56,7 +47,7 @@ class StayState:
     hung_at: datetime | None = None
     hung_by: str | None = None
     read_by: Mapping[str, datetime] = field(default_factory=dict)
-    ticks: tuple[Tick, ...] = ()
+    ticks: tuple[Mapping[str, Any], ...] = ()
 
     @property
     def open(self) -> bool:
@@ -71,7 +62,7 @@ class _Folding:
     facts: dict[str, Any] = field(default_factory=dict)
     record: Mapping[str, Any] | None = None
     reads: dict[str, datetime] = field(default_factory=dict)
-    ticks: list[Tick] = field(default_factory=list)
+    ticks: list[Mapping[str, Any]] = field(default_factory=list)
 
 
 def fold(entries: Iterable[Entry]) -> StayState | None:
@@ -82,7 +73,7 @@ def fold(entries: Iterable[Entry]) -> StayState | None:
     ordered = sorted({entry.version: entry for entry in entries}.values(), key=lambda entry: entry.version)
     if not ordered:
         return None
-    wrong = {entry.body.get("wrong") for entry in ordered if entry.kind == "correct"}
+    wrong = {entry.body.get("corrects") for entry in ordered if entry.kind == "correct"}
     folding = _Folding(facts={"bed": ""})
     for entry in ordered:
         if entry.version not in wrong or entry.kind not in WITHDRAWABLE:
@@ -111,11 +102,16 @@ def _finish(folding: _Folding, last: Entry, fact_version: int) -> StayState:
 def _take(folding: _Folding, entry: Entry) -> None:
     """Fold one entry in; a kind that leaves the state as it is (seen) falls through."""
     facts, body = folding.facts, entry.body
+    if entry.is_fact and "record" in body:
+        folding.record = body["record"]
+        facts["record_version"] = entry.version
+        facts["bed"] = facts["bed"] or (folding.record or {}).get("bed", "")
     match entry.kind:
         case "admit" | "move" | "readmit":
             _take_place(facts, entry)
-        case "record" | "correct" | "same":
-            _take_record(folding, entry)
+        case "record" | "correct" | "same" if "record" in body:
+            facts["recorded_at"], facts["recorded_by"] = entry.at, entry.by
+            facts.setdefault("admitted_at", entry.at)
         case "discharge":
             facts["discharged_at"] = entry.at
         case "merge" if body.get("into"):
@@ -130,11 +126,11 @@ def _take(folding: _Folding, entry: Entry) -> None:
         case "read":
             folding.reads[entry.by] = entry.at
         case "tick":
-            folding.ticks.append(Tick(str(body.get("task", "")), entry.at, entry.by))
+            folding.ticks.append(MappingProxyType({**body, "at": entry.at, "by": entry.by}))
 
 
 def _take_place(facts: dict[str, Any], entry: Entry) -> None:
-    facts["bed"] = entry.body.get("bed") or facts["bed"]
+    facts["bed"] = bed_of(entry.body) or facts["bed"]
     if entry.kind == "move":
         facts["moved_at"] = entry.at
         return
@@ -144,26 +140,9 @@ def _take_place(facts: dict[str, Any], entry: Entry) -> None:
     facts["label"] = entry.body.get("label") or facts.get("label")
 
 
-def _take_record(folding: _Folding, entry: Entry) -> None:
-    facts = folding.facts
-    if entry.kind == "same":
-        if folding.record is None:
-            return
-        folding.record = {
-            **folding.record,
-            **{k: v for k, v in entry.body.items() if k.startswith("assessed_")},
-        }
-        if entry.body.get("record"):
-            folding.record = entry.body["record"]
-    elif "record" in entry.body:
-        folding.record = entry.body["record"]
-        facts["record_version"] = entry.version
-    else:
-        return  # a correction of something other than the record that stands
-    if not facts["bed"] and folding.record:
-        facts["bed"] = folding.record.get("bed", "")
-    facts["recorded_at"], facts["recorded_by"] = entry.at, entry.by
-    facts.setdefault("admitted_at", entry.at)
+def bed_of(body: Mapping[str, Any]) -> str | None:
+    """The bed an entry's body names: where it goes to, else its bed, else its record's."""
+    return body.get("to") or body.get("bed") or (body.get("record") or {}).get("bed")
 
 
 def _take_card(facts: dict[str, Any], entry: Entry) -> None:

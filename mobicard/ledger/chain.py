@@ -1,0 +1,193 @@
+"""The chain: checking that no entry was changed, removed or slipped in, and rebuilding what is kept beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import Connection, Row, delete, select, text
+
+from mobicard.ledger.entry import FIRST_PREV, OFFICE, body_from, chain_hash, digest_of
+from mobicard.ledger.errors import LedgerDamaged, NotAllowed
+from mobicard.ledger.schema import chain, entry, person, purged, slot, stay
+
+if TYPE_CHECKING:
+    from mobicard.ledger.ledger import Ledger
+
+
+@dataclass(frozen=True, slots=True)
+class VerifyReport:
+    """What checking the chain found. ``broken_seq`` is the first entry that does not fit, if one does not.
+
+    ``seq`` and ``hash`` are the chain's end as checked: written down elsewhere (on paper, in a backup's name) and
+    given back as ``known``, they show whether the ledger was since rewritten or cut. Without that, a ledger
+    whose every hash was computed anew, head included, cannot be told from an honest one.
+    """
+
+    ok: bool
+    says: str
+    checked: int
+    seq: int
+    hash: str
+    broken_seq: int | None = None
+    broken_id: str | None = None
+
+
+def verify(ledger: Ledger, known: tuple[int, str] | None = None) -> VerifyReport:
+    """Check every entry in order, the chain's end, the staff list, and what is kept beside the entries.
+
+    Raises LedgerDamaged when the file itself cannot be read, NotAllowed when this login may not read it all.
+    """
+    if ledger.staff.bound_by_server and not (ledger.staff.person and ledger.staff.person.role == "keeper"):
+        raise NotAllowed("Checking the whole ledger is for its keeper; sign in as keeper.")
+    with ledger.looking() as connection:
+        _check_file(connection)
+        return _walk(connection, known)
+
+
+def _walk(connection: Connection, known: tuple[int, str] | None) -> VerifyReport:
+    digests = {row.seq: row.digest for row in connection.execute(select(purged))}
+    seq, prev, seen = 0, FIRST_PREV, False
+    versions: dict[str, int] = {}
+    for row in _rows(connection):
+        wrong = _wrong(row, seq, prev, versions.get(row.stay, 0), digests)
+        if wrong:
+            return _broken(row, seq, prev, wrong)
+        seq, prev = row.seq, row.hash
+        versions[row.stay] = row.version
+        seen = seen or known == (seq, prev)
+    report = VerifyReport(True, f"All {seq} entries fit; the chain ends in {prev[:12]}.", seq, seq, prev)
+    return (
+        _cut_off(report, connection)
+        or _not_as_known(report, known, seen)
+        or _odd_person(report, connection)
+        or _odd_beside(report, connection)
+        or report
+    )
+
+
+def _rows(connection: Connection) -> Iterator[Row[Any]]:
+    last = 0
+    while page := connection.execute(
+        select(entry).where(entry.c.seq > last).order_by(entry.c.seq).limit(2000)
+    ).all():
+        yield from page
+        last = page[-1].seq
+
+
+def _wrong(row: Row[Any], seq: int, prev: str, version: int, digests: dict[int, str]) -> str | None:
+    if row.seq != seq + 1:
+        return f"the {row.seq - seq - 1} before it are missing"
+    if row.prev != prev:
+        return "it does not follow the one before it"
+    body = digests.get(row.seq, "") if row.body == "" else digest_of(row.body)
+    if row.hash != chain_hash(row._asdict(), body):
+        return "what it says was changed after it was saved"
+    if row.version != version + 1:
+        return "its stay's numbering has a gap"
+    return None
+
+
+def _broken(row: Row[Any], seq: int, prev: str, wrong: str) -> VerifyReport:
+    says = (
+        f"Entry {row.seq} ({row.kind} by {row.by}, {row.at}) does not fit: {wrong}. The {seq} before it are whole. "
+        "Keep this ledger as it is for inquiry and compare it with the last backup."
+    )
+    return VerifyReport(False, says, seq, seq, prev, row.seq, row.id)
+
+
+def _failed(report: VerifyReport, says: str, seq: int | None = None) -> VerifyReport:
+    return VerifyReport(False, says, report.checked, report.seq, report.hash, seq)
+
+
+def _cut_off(report: VerifyReport, connection: Connection) -> VerifyReport | None:
+    head = connection.execute(select(chain.c.seq, chain.c.hash)).one_or_none()
+    if head is not None and (head.seq, head.hash) == (report.seq, report.hash):
+        return None
+    missing = (head.seq if head else 0) - report.seq
+    says = (
+        f"The last {missing} entries are missing" if missing > 0 else "The chain's end is not the last entry"
+    )
+    return _failed(report, f"{says}: the ledger was cut off after entry {report.seq}.", report.seq + 1)
+
+
+def _not_as_known(report: VerifyReport, known: tuple[int, str] | None, seen: bool) -> VerifyReport | None:
+    if known is None or seen:
+        return None
+    return _failed(
+        report, f"Entry {known[0]} is not the one that was noted before: the ledger was rewritten.", known[0]
+    )
+
+
+def _odd_person(report: VerifyReport, connection: Connection) -> VerifyReport | None:
+    """A line of the staff list that no keeper made, or was changed past the program."""
+    query = select(entry).where(entry.c.stay == OFFICE, entry.c.kind == "person").order_by(entry.c.version)
+    said: dict[str, dict[str, Any]] = {}
+    for row in connection.execute(query):
+        body = body_from(row.body)
+        said.setdefault(body["initials"], {}).update(body)
+    columns = [person.c.initials, person.c.role, person.c.active]
+    secrets = connection.dialect.name == "sqlite"  # a server shows a staff list's secrets to its owner only
+    if secrets:
+        columns += [person.c.salt, person.c.cost, person.c.verifier]
+    for row in connection.execute(select(*columns)):
+        there = said.pop(row.initials, {})
+        same = (there.get("role"), there.get("active")) == (row.role, bool(row.active))
+        if secrets and same:
+            same = there.get("secret") == digest_of("\n".join((row.salt, row.cost, row.verifier)))
+        if not same:
+            return _failed(report, f"{row.initials} on the staff list is not as the keeper's entries say.")
+    if said:
+        return _failed(report, f"{', '.join(sorted(said))} was taken off the staff list past the program.")
+    return None
+
+
+def _odd_beside(report: VerifyReport, connection: Connection) -> VerifyReport | None:
+    """The stay and slot tables against what the entries say; they are only kept, never believed over them."""
+    held = {row.stay: row.version for row in connection.execute(select(stay.c.stay, stay.c.version))}
+    newest = select(entry.c.stay, entry.c.version).where(
+        entry.c.seq.in_(select(slot.c.seq)), entry.c.stay.in_(select(stay.c.stay))
+    )
+    top: dict[str, int] = {}
+    for row in connection.execute(newest):
+        top[row.stay] = max(top.get(row.stay, 0), row.version)
+    odd = sorted(which for which in held | top if held.get(which) != top.get(which))
+    if not odd:
+        return None
+    return _failed(
+        report,
+        f"The board's table is not as the entries say ({len(odd)} stays); rebuild it. No entry is lost.",
+    )
+
+
+def rebuild(ledger: Ledger) -> int:
+    """Make the stay and slot tables anew from the entries alone, in one transaction; gives the number of stays.
+
+    Raises NotAllowed on a server unless this login owns the ledger.
+    """
+    from mobicard.ledger.schema import replay_statements
+
+    if ledger.staff.bound_by_server:
+        raise NotAllowed("Only the login that owns the ledger may rebuild its tables.")
+    with ledger.writing() as connection:
+        connection.execute(delete(slot))
+        connection.execute(delete(stay))
+        gone = select(purged.c.seq)
+        for row in connection.execute(
+            select(entry).where(entry.c.seq.not_in(gone)).order_by(entry.c.seq)
+        ).all():
+            for statement in replay_statements(connection.dialect.name):
+                connection.execute(text(statement), row._asdict())
+        return len(connection.execute(select(stay.c.stay)).all())
+
+
+def _check_file(connection: Connection) -> None:
+    """SQLite's own look at the file's pages, which the chain cannot see (an index, a free page)."""
+    if connection.dialect.name != "sqlite":
+        return
+    found = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar()
+    if found != "ok":
+        raise LedgerDamaged(
+            f"The ledger's file is damaged ({found}). Keep it as it is; restore the last backup."
+        )

@@ -1,0 +1,90 @@
+"""Live: telling this station when any other saved. NOTIFY on PostgreSQL, a change counter on SQLite."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from threading import Event
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy.exc import DBAPIError
+
+from mobicard.ledger.errors import LedgerError
+from mobicard.ledger.faults import guarded
+
+if TYPE_CHECKING:
+    from mobicard.ledger.ledger import Ledger
+
+EVERY_S = 0.4
+"""Seconds between two looks at the counter; a save shows elsewhere within a second."""
+
+RETRY_S = 2.0
+"""Seconds between two tries to reach a server that is gone."""
+
+
+def watch(
+    ledger: Ledger,
+    on_change: Callable[[], None],
+    stop: Event,
+    on_lost: Callable[[str], None] | None = None,
+    on_back: Callable[[], None] | None = None,
+) -> None:
+    """Call ``on_change`` after each save by any station, until ``stop`` is set; runs in the caller's thread.
+
+    When the ledger cannot be reached, ``on_lost`` gets the sentence once; when it can again, ``on_back`` is
+    called, and then ``on_change`` if anything was saved meanwhile. Raises nothing.
+    """
+    token: int | None = None
+    lost = False
+    while not stop.is_set():
+        try:
+            now = ledger.change_token()
+            if lost and on_back:
+                on_back()
+            lost = False
+            if token is not None and now != token:
+                on_change()
+            token = now
+            for now in _changes(ledger, stop):
+                if now != token:
+                    token = now
+                    on_change()
+        except LedgerError as fault:
+            if not lost and on_lost:
+                on_lost(fault.says)
+            lost = True
+            stop.wait(RETRY_S)
+
+
+def _changes(ledger: Ledger, stop: Event) -> Iterator[int]:
+    """The change token each time it may have grown; ends when stopped, raises LedgerError when it cannot look."""
+    return _notified(ledger, stop) if ledger.on_server else _polled(ledger, stop)
+
+
+def _polled(ledger: Ledger, stop: Event) -> Iterator[int]:
+    while not stop.wait(EVERY_S):
+        yield ledger.change_token()
+
+
+def _notified(ledger: Ledger, stop: Event) -> Iterator[int]:
+    """One connection that listens. It looks once after LISTEN, for a save between the look before and now."""
+    with guarded(ledger.where), closing(ledger.raw_connection()) as raw:
+        listening: Any = raw.driver_connection
+        try:
+            listening.autocommit = True
+            listening.execute("LISTEN mobicard")
+            yield ledger.change_token()
+            while not stop.is_set():
+                told = [int(one.payload) for one in listening.notifies(timeout=EVERY_S, stop_after=1)]
+                if told:
+                    yield max(told)
+        except listening_faults() as cause:
+            raw.invalidate()
+            raise DBAPIError("LISTEN", None, cause) from cause
+
+
+def listening_faults() -> tuple[type[Exception], ...]:
+    """What the driver raises when the server goes away under a listening connection."""
+    import psycopg
+
+    return (psycopg.Error, OSError)

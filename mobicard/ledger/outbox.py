@@ -1,0 +1,183 @@
+"""The outbox: keeps what was entered while the server is gone, on this station's disk, and saves it on its return."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from uuid import uuid4
+
+from platformdirs import user_data_path
+
+from mobicard.ledger.entry import Entry, NewEntry, body_text, time_text
+from mobicard.ledger.errors import (
+    LedgerBusy,
+    LedgerDamaged,
+    LedgerError,
+    LedgerFull,
+    LedgerReadOnly,
+    LedgerUnreachable,
+)
+from mobicard.ledger.rights import Person
+
+if TYPE_CHECKING:
+    from mobicard.ledger.ledger import Ledger
+
+_LATER = (LedgerUnreachable, LedgerBusy)
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One save that waits: all its entries or none. ``refused`` is why it could not be saved when tried."""
+
+    name: str
+    entries: tuple[NewEntry, ...]
+    refused: LedgerError | None = None
+
+
+class Outbox:
+    """Saves that wait for their ledger. Patient facts are in it: the file is private (0600) and emptied once saved."""
+
+    def __init__(self, path: Path | None = None) -> None:
+        self.path = path or user_data_path("mobicard") / "outbox.jsonl"
+
+    def save(
+        self, ledger: Ledger, *entries: NewEntry, person: Person | None = None
+    ) -> tuple[Entry, ...] | None:
+        """Save, or hold when the ledger does not answer; None means held, on this station's disk.
+
+        Raises what Ledger.append raises for every other reason, and LedgerFull, LedgerReadOnly when this
+        station's disk does not take it either.
+        """
+        try:
+            return ledger.append(*entries, person=person)
+        except LedgerUnreachable:
+            self.hold(entries)
+            return None
+
+    def hold(self, entries: Sequence[NewEntry]) -> Held:
+        """Write one save down, on disk before this returns. Raises LedgerFull or LedgerReadOnly."""
+        held = Held(uuid4().hex, tuple(entries))
+        try:
+            self.path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+            handle = os.open(self.path, os.O_CREAT | os.O_WRONLY | os.O_APPEND, 0o600)
+            try:
+                self._end_torn_line(handle)
+                _write_all(handle, (_line(held) + "\n").encode())
+                os.fsync(handle)
+            finally:
+                os.close(handle)
+        except PermissionError:
+            raise LedgerReadOnly(
+                f"Nor can {self.path} be written: keep this screen open and tell someone."
+            ) from None
+        except OSError as cause:
+            raise LedgerFull(
+                f"Nor can it be kept at {self.path} ({cause.strerror}): keep this screen open and tell someone."
+            ) from cause
+        return held
+
+    def held(self) -> list[Held]:
+        """What waits, oldest first. A last line torn by a power cut was never promised and is passed over.
+
+        Raises LedgerDamaged when a line before the last cannot be read.
+        """
+        try:
+            lines = self.path.read_text(encoding="utf-8", errors="replace").split("\n")
+        except FileNotFoundError:
+            return []
+        found = []
+        for number, line in enumerate(lines):
+            if not line.strip() or line == _TORN:
+                continue
+            try:
+                found.append(_held(json.loads(line)))
+            except (ValueError, KeyError, TypeError, LedgerError):
+                followed = any(_readable(later) for later in lines[number + 1 :])
+                torn = number + 1 >= len(lines) - 1 or lines[number + 1] == _TORN
+                if followed and not torn:
+                    raise LedgerDamaged(
+                        f"Line {number + 1} of {self.path} cannot be read; keep the file and ask who looks after it."
+                    ) from None
+        return found
+
+    def replay(self, ledger: Ledger, person: Person | None = None) -> tuple[list[Entry], list[Held]]:
+        """Save what waits, oldest first; gives what was saved and what the ledger refused, with the reason.
+
+        What was saved leaves the outbox; what was refused (a conflict, a taken bed, another person signed in)
+        stays until ``drop``. Stops without raising when the ledger is gone again.
+        """
+        saved: list[Entry] = []
+        refused: list[Held] = []
+        done: set[str] = set()
+        for one in self.held():
+            try:
+                saved += ledger.append(*one.entries, person=person)
+                done.add(one.name)
+            except _LATER:
+                break
+            except LedgerError as why:
+                refused.append(Held(one.name, one.entries, why))
+        self.drop(done)
+        return saved, refused
+
+    def drop(self, names: Iterable[str]) -> None:
+        """Take these out of the outbox, once saved or settled by a person; whole or not at all."""
+        gone = set(names)
+        if not gone:
+            return
+        rest = [one for one in self.held() if one.name not in gone]
+        if not rest:
+            self.path.unlink(missing_ok=True)
+            return
+        part = self.path.with_name(self.path.name + ".part")
+        handle = os.open(part, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
+        try:
+            _write_all(handle, "".join(_line(one) + "\n" for one in rest).encode())
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+        part.replace(self.path)
+
+    def _end_torn_line(self, handle: int) -> None:
+        """After a power cut the last line may lack its end: close it, so that the next is not joined to it."""
+        with self.path.open("rb") as file:
+            if file.seek(0, os.SEEK_END) and file.seek(-1, os.SEEK_END) >= 0 and file.read(1) != b"\n":
+                _write_all(handle, f"\n{_TORN}\n".encode())
+
+
+_TORN = "# the line above was cut off"
+
+
+def _readable(line: str) -> bool:
+    return bool(line.strip()) and line != _TORN
+
+
+def _write_all(handle: int, data: bytes) -> None:
+    while data:
+        data = data[os.write(handle, data) :]
+
+
+def _line(held: Held) -> str:
+    entries = [
+        {
+            "stay": new.stay,
+            "kind": new.kind,
+            "at": time_text(new.at),
+            "by": new.by,
+            "body": json.loads(body_text(new.body)),
+            "expect": new.expect,
+            "id": new.id,
+        }
+        for new in held.entries
+    ]
+    return json.dumps({"name": held.name, "entries": entries}, ensure_ascii=False)
+
+
+def _held(data: Mapping[str, Any]) -> Held:
+    entries = [NewEntry(**{**one, "at": datetime.fromisoformat(one["at"])}) for one in data["entries"]]
+    return Held(data["name"], tuple(entries))

@@ -1,0 +1,94 @@
+"""Sign-in on PostgreSQL, inside the server: verifiers are never read by a station, tries are counted there."""
+
+from __future__ import annotations
+
+from mobicard.ledger.entry import OFFICE
+
+_DEFINER = "SECURITY DEFINER SET search_path = public, pg_temp"
+
+SIGN_IN_FUNCTIONS = (
+    f"""
+CREATE FUNCTION mobicard_note(what text, who text, moment text) RETURNS void LANGUAGE plpgsql {_DEFINER}
+AS $$ DECLARE head chain%ROWTYPE; v integer; i text; h text; BEGIN
+  PERFORM pg_advisory_xact_lock(7201934);
+  SELECT * INTO head FROM chain WHERE one = 1;
+  SELECT 1 + coalesce(max(version), 0) INTO v FROM stay WHERE stay.stay = '{OFFICE}';
+  i := replace(gen_random_uuid()::text, '-', '');
+  h := encode(sha256(convert_to(concat_ws(E'\\n', head.hash, head.seq + 1, i, '{OFFICE}', v, what, moment, who, 1,
+       encode(sha256(convert_to('{{}}', 'UTF8')), 'hex')), 'UTF8')), 'hex');
+  INSERT INTO entry (seq, id, stay, version, kind, at, by, schema, body, prev, hash)
+  VALUES (head.seq + 1, i, '{OFFICE}', v, what, moment, who, 1, '{{}}', head.hash, h);
+END $$""",
+    # An unknown name gets a salt too, always the same one, so that asking does not tell who works here.
+    f"""
+CREATE FUNCTION mobicard_salt(who text) RETURNS TABLE (salt text, cost text) LANGUAGE sql STABLE {_DEFINER}
+AS $$ SELECT p.salt, p.cost FROM person p WHERE p.initials = who
+  UNION ALL SELECT substr(encode(sha256(convert_to(i.value || who, 'UTF8')), 'hex'), 1, 32), 't=3,m=65536,p=1'
+  FROM ledger_info i WHERE i.name = 'pepper' AND NOT EXISTS (SELECT 1 FROM person p WHERE p.initials = who) $$""",
+    # The station's clock is not believed, unless it is the owner's (who could change the table anyway).
+    f"""
+CREATE FUNCTION mobicard_moment(said text) RETURNS timestamptz LANGUAGE sql STABLE {_DEFINER}
+AS $$ SELECT CASE WHEN session_user = current_user THEN said::timestamptz ELSE clock_timestamp() END $$""",
+    f"""
+CREATE FUNCTION mobicard_sign_in(who text, proof text, said text, OUT outcome text, OUT role text, OUT token text)
+LANGUAGE plpgsql {_DEFINER} AS $$
+DECLARE p person%ROWTYPE; moment timestamptz := mobicard_moment(said); pause interval; most integer; stamp text;
+BEGIN
+  stamp := to_char(moment AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.US') || '+00:00';
+  SELECT make_interval(mins => value::integer) INTO pause FROM ledger_info WHERE name = 'pause_min';
+  SELECT value::integer INTO most FROM ledger_info WHERE name = 'attempts';
+  PERFORM pg_advisory_xact_lock(7201934);
+  SELECT * INTO p FROM person WHERE initials = who FOR UPDATE;
+  IF NOT FOUND THEN outcome := 'wrong'; RETURN; END IF;
+  IF p.tries >= most AND moment BETWEEN p.tried_at::timestamptz - pause AND p.tried_at::timestamptz + pause THEN
+    outcome := 'paused'; RETURN;
+  END IF;
+  IF NOT p.active OR p.verifier <> encode(sha256(convert_to(proof, 'UTF8')), 'hex') THEN
+    UPDATE person SET tries = CASE WHEN p.tries >= most THEN 1 ELSE p.tries + 1 END, tried_at = stamp
+    WHERE initials = who;
+    PERFORM mobicard_note('sign_in_refused', who, stamp);
+    outcome := 'wrong'; RETURN;
+  END IF;
+  UPDATE person SET tries = 0, tried_at = NULL WHERE initials = who;
+  token := replace(gen_random_uuid()::text || gen_random_uuid()::text, '-', '');
+  DELETE FROM session WHERE ends_at::timestamptz < clock_timestamp();
+  INSERT INTO session (digest, initials, ends_at) VALUES (encode(sha256(convert_to(token, 'UTF8')), 'hex'), who,
+    to_char((clock_timestamp() + interval '14 hours') AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.US') || '+00:00');
+  PERFORM mobicard_note('sign_in', who, stamp);
+  outcome := 'in'; role := p.role;
+END $$""",
+    f"""
+CREATE FUNCTION mobicard_sign_out(token text) RETURNS void LANGUAGE sql {_DEFINER}
+AS $$ DELETE FROM session WHERE digest = encode(sha256(convert_to(token, 'UTF8')), 'hex') $$""",
+    f"""
+CREATE FUNCTION mobicard_person() RETURNS person LANGUAGE sql STABLE {_DEFINER}
+AS $$ SELECT p FROM session s JOIN person p ON p.initials = s.initials AND p.active
+  WHERE s.digest = encode(sha256(convert_to(current_setting('mobicard.token', true), 'UTF8')), 'hex')
+    AND s.ends_at::timestamptz > clock_timestamp() $$""",
+    f"""
+CREATE FUNCTION mobicard_role() RETURNS text LANGUAGE sql STABLE {_DEFINER}
+AS $$ SELECT (mobicard_person()).role $$""",
+    f"""
+CREATE FUNCTION mobicard_initials() RETURNS text LANGUAGE sql STABLE {_DEFINER}
+AS $$ SELECT (mobicard_person()).initials $$""",
+    f"""
+CREATE FUNCTION mobicard_has_people() RETURNS boolean LANGUAGE sql STABLE {_DEFINER}
+AS $$ SELECT EXISTS (SELECT 1 FROM person) $$""",
+    # PostgreSQL lets everyone run a new function: take that back before roles are given theirs.
+    *(
+        f"REVOKE ALL ON FUNCTION {name} FROM PUBLIC"
+        for name in (
+            "mobicard_note(text, text, text)",
+            "mobicard_salt(text)",
+            "mobicard_moment(text)",
+            "mobicard_sign_in(text, text, text)",
+            "mobicard_sign_out(text)",
+            "mobicard_person()",
+            "mobicard_role()",
+            "mobicard_initials()",
+            "mobicard_has_people()",
+        )
+    ),
+    "INSERT INTO ledger_info (name, value) VALUES ('pepper', gen_random_uuid()::text)",
+)
+"""Run once by migration 2; each runs as the ledger's owner, whatever role calls it."""

@@ -1,0 +1,102 @@
+"""The questions asked of the tables: what is newest, as of when, and since when."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from sqlalchemy import Connection, Row, Select, and_, func, or_, select
+
+from mobicard.ledger.entry import KEEPING_KINDS, OFFICE, Entry, body_from, time_text
+from mobicard.ledger.schema import entry, slot, stay
+
+RECENT = timedelta(hours=36)
+"""How far back the board looks for ticks and reads: the shift in hand and the one before, with room to spare."""
+
+RECENT_KINDS = ("tick", "read")
+"""Kinds of which more than the newest counts."""
+
+_FOLDED_ALONE = ("fall", "procedure", "assign")
+"""Kinds whose withdrawal needs the entry before: the newest of each kind no longer tells."""
+
+
+def entry_of(row: Row[Any]) -> Entry:
+    """An Entry from a row of the entry table."""
+    return entry_from(row._asdict())
+
+
+def entry_from(columns: Mapping[str, Any]) -> Entry:
+    """An Entry from columns by name, as they are stored."""
+    values = dict(columns)
+    values["at"] = datetime.fromisoformat(values["at"])
+    values["body"] = body_from(values["body"])
+    return Entry(**values)
+
+
+def of_stays(stays: Sequence[str], at: datetime | None = None) -> Select[Any]:
+    """Every entry of these stays, oldest first, up to a time if one is given."""
+    query = select(entry).where(entry.c.stay.in_(stays)).order_by(entry.c.stay, entry.c.version)
+    return query if at is None else query.where(entry.c.at <= time_text(at))
+
+
+def newest_now() -> Select[Any]:
+    """The newest entry of each kind, for each stay that holds a bed."""
+    held = slot.join(stay, stay.c.stay == slot.c.stay).join(entry, entry.c.seq == slot.c.seq)
+    return select(entry).select_from(held).where(stay.c.bed.is_not(None))
+
+
+def newest_at(at: datetime) -> Select[Any]:
+    """The newest entry of each kind up to a time, for each stay that can have been in a bed then.
+
+    Walks back from the newest of each kind, so the last shift's end costs little however long the history.
+    """
+    moment = time_text(at)
+    older = entry.alias("older")
+    kinds = (
+        select(stay.c.stay, entry.c.kind)
+        .join(slot, slot.c.stay == stay.c.stay)
+        .join(entry, entry.c.seq == slot.c.seq)
+        .where(stay.c.opened_at <= moment, func.coalesce(stay.c.closed_at, moment) >= moment)
+        .where(entry.c.kind.not_in(RECENT_KINDS + KEEPING_KINDS), stay.c.stay != OFFICE)
+        .distinct()
+        .subquery()
+    )
+    newest = (
+        select(older.c.seq)
+        .where(older.c.stay == kinds.c.stay, older.c.kind == kinds.c.kind, older.c.at <= moment)
+        .order_by(older.c.version.desc())
+        .limit(1)
+        .scalar_subquery()
+    )
+    first = and_(entry.c.version == 1, entry.c.stay.in_(select(kinds.c.stay)), entry.c.at <= moment)
+    return select(entry).where(or_(entry.c.seq.in_(select(newest).select_from(kinds)), first))
+
+
+def last_at(connection: Connection) -> datetime:
+    """When the newest entry was written: by seq, so a clock set wrong once does not hide what follows."""
+    last = connection.scalar(select(entry.c.at).order_by(entry.c.seq.desc()).limit(1))
+    return datetime.fromisoformat(last) if last else datetime.max.replace(tzinfo=UTC)
+
+
+def recent(at: datetime) -> Select[Any]:
+    """Ticks and reads of the last day and a half before a time."""
+    query = select(entry).where(entry.c.kind.in_(RECENT_KINDS)).order_by(entry.c.seq)
+    return query.where(entry.c.at <= time_text(at), entry.c.at >= time_text(at - RECENT))
+
+
+def needs_whole(entries: Sequence[Entry], *, as_of_a_time: bool) -> bool:
+    """Whether the newest of each kind is not the whole story of this stay.
+
+    So it is when a correction withdraws a fall, a procedure or an assignment, and, as of a time (where kinds
+    are not told apart as finely as in the slot table), with any correction, bare fall or page besides the door.
+    """
+    wrong = {one.body.get("corrects") for one in entries if one.kind == "correct"}
+    if any(one.version in wrong and one.kind in _FOLDED_ALONE for one in entries):
+        return True
+    return as_of_a_time and any(
+        one.kind == "correct"
+        or (one.kind in {"same", "fall"} and "record" not in one.body)
+        or (one.kind in {"prepared", "hung", "taken_down"} and one.body.get("page", "door") != "door")
+        for one in entries
+    )

@@ -1,0 +1,111 @@
+"""The end of retention: removing what was said of patients long gone, only after an export of it was written.
+
+Entries are never deleted. A purge empties the bodies of a stay's entries and keeps each body's digest, so the chain
+still checks; the entry's place, time, kind and the initials of who made it stay. The triggers allow this one change
+and no other, and the purge is itself an entry that names the stays and the export's SHA-256. Older backups, and a
+copy kept before a migration, still hold what was purged: their keeping is the facility's to decide.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sqlalchemy import Connection, delete, insert, select, update
+
+from mobicard.ledger import appending
+from mobicard.ledger.entry import OFFICE, Entry, NewEntry, digest_of, time_text
+from mobicard.ledger.errors import LedgerFull, LedgerReadOnly, LedgerRefused, NotAllowed
+from mobicard.ledger.schema import entry, purged, slot, stay
+from mobicard.rules.policy import RetentionPolicy
+
+if TYPE_CHECKING:
+    from mobicard.ledger.ledger import Ledger
+
+
+def expired_stays(ledger: Ledger, policy: RetentionPolicy, now: datetime) -> list[str]:
+    """Stays that ended longer ago than the policy keeps them, oldest first; ``now`` is aware."""
+    limit = time_text(now - timedelta(days=policy.days_after_discharge))
+    query = (
+        select(stay.c.stay).where(stay.c.bed.is_(None), stay.c.closed_at < limit).order_by(stay.c.closed_at)
+    )
+    with ledger.looking() as connection:
+        return list(connection.scalars(query))
+
+
+def purge(ledger: Ledger, stays: Sequence[str], export: Path, by: str, at: datetime) -> Entry | None:
+    """Write these stays' entries to ``export``, then empty their bodies; gives the entry that says so.
+
+    Raises LedgerRefused when a stay has not ended or the file is there already, LedgerFull or LedgerReadOnly when
+    the export cannot be written (nothing is purged then), NotAllowed unless by a keeper.
+    """
+    if not stays:
+        return None
+    if ledger.staff.bound_by_server:
+        raise NotAllowed("Ending retention takes the login that owns the ledger.")
+    new = NewEntry(OFFICE, "purge", at, by)
+    ledger.staff.check([new], None)
+    with ledger.writing() as connection:
+        appending.hold_writers(connection)
+        _refuse_open(connection, stays)
+        count, digest = _write_export(connection, stays, export)
+        body = {"stays": sorted(stays), "entries": count, "export": export.name, "sha256": digest}
+        (said,) = appending.append(connection, [NewEntry(OFFICE, "purge", at, by, body, id=new.id)])
+        _empty(connection, stays)
+    if not ledger.on_server:
+        with ledger.looking() as connection:  # no readable rest in the log beside the file
+            connection.exec_driver_sql("COMMIT")
+            connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+            connection.exec_driver_sql("BEGIN")
+    return said
+
+
+def _refuse_open(connection: Connection, stays: Sequence[str]) -> None:
+    ended = {
+        row.stay: row
+        for row in connection.execute(select(stay).where(stay.c.stay.in_(stays), stay.c.bed.is_(None)))
+    }
+    for which in stays:
+        if which not in ended or which == OFFICE or ended[which].closed_at is None:
+            raise LedgerRefused(
+                "A stay that has not ended, or is not there, cannot be purged. Nothing was changed."
+            )
+
+
+def _write_export(connection: Connection, stays: Sequence[str], export: Path) -> tuple[int, str]:
+    """The entries as JSON lines, private and on disk before anything is emptied."""
+    query = select(entry).where(entry.c.stay.in_(stays)).order_by(entry.c.seq)
+    lines = [json.dumps(row._asdict(), ensure_ascii=False) + "\n" for row in connection.execute(query)]
+    data = "".join(lines).encode()
+    try:
+        export.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        handle = os.open(export, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+    except FileExistsError:
+        raise LedgerRefused(f"{export} is there already; choose another name. Nothing was purged.") from None
+    except PermissionError:
+        raise LedgerReadOnly(f"{export} may not be written by you. Nothing was purged.") from None
+    except OSError as cause:
+        raise LedgerFull(f"{export} could not be written ({cause.strerror}). Nothing was purged.") from cause
+    return len(lines), hashlib.sha256(data).hexdigest()
+
+
+def _empty(connection: Connection, stays: Sequence[str]) -> None:
+    if connection.dialect.name == "sqlite":
+        connection.exec_driver_sql("PRAGMA secure_delete=ON")
+    there = connection.execute(
+        select(entry.c.seq, entry.c.body).where(entry.c.stay.in_(stays), entry.c.body != "")
+    )
+    digests = [{"seq": row.seq, "digest": digest_of(row.body)} for row in there]
+    connection.execute(insert(purged), digests)
+    connection.execute(update(entry).where(entry.c.stay.in_(stays), entry.c.body != "").values(body=""))
+    connection.execute(delete(slot).where(slot.c.stay.in_(stays)))
+    connection.execute(delete(stay).where(stay.c.stay.in_(stays)))
