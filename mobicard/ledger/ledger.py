@@ -28,9 +28,6 @@ from mobicard.ledger.rights import Person
 from mobicard.ledger.schema import chain, entry
 from mobicard.ledger.state import StayState, fold
 
-if TYPE_CHECKING:
-    pass
-
 
 class Ledger:
     """Who recorded what, when. Every method raises a LedgerError with a sentence for the person at the screen.
