@@ -18,6 +18,7 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from mobicard.derive import model
 from mobicard.facts import Record
+from mobicard.facts.words import Level
 
 _DRAFT = "https://json-schema.org/draft/2020-12/schema"
 _FOLDER = "schemas"
@@ -121,7 +122,7 @@ def _object(kind: type, defs: dict[str, Any]) -> dict[str, Any]:
 
 
 def _rank() -> dict[str, Any]:
-    return {"type": "integer", "minimum": 0, "maximum": len(model.Level) - 1}
+    return {"type": "integer", "minimum": 0, "maximum": len(Level) - 1}
 
 
 _PLAIN: Mapping[Any, dict[str, Any]] = {
@@ -163,7 +164,7 @@ def _table(key: Any, value: Any, defs: dict[str, Any]) -> dict[str, Any]:
 
 def _sample(kind: type) -> Any:
     """A value of the type whose JSON shows its keys; what it holds does not matter."""
-    return kind(**{each.name: _any(get_type_hints(kind)[each.name]) for each in fields(kind)})  # type: ignore[arg-type]
+    return kind(**{each.name: _any(get_type_hints(kind)[each.name]) for each in fields(kind)})
 
 
 def _any(hint: Any) -> Any:

@@ -1,0 +1,193 @@
+"""The code systems of the FHIR R4 bundle: published codes where there are any, else our own names.
+
+Clinical codes are those of ``derive.functional_codes`` and the instrument files, no others. Codes of R4's own
+structure (statuses, categories, UCUM units) are listed here with their value sets, and ``problems(bundle)``
+holds a bundle to them: model libraries check shapes, not codes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+from mobicard.derive import fall_risk
+from mobicard.derive import functional_codes as codes
+from mobicard.derive.instrument import Instrument
+from mobicard.facts.words import Help, Task
+
+LOINC: Final = "http://loinc.org"
+UCUM: Final = "http://unitsofmeasure.org"
+OBSERVATION_CATEGORY: Final = "http://terminology.hl7.org/CodeSystem/observation-category"
+FLAG_CATEGORY: Final = "http://terminology.hl7.org/CodeSystem/flag-category"
+BCP_47: Final = "urn:ietf:bcp:47"
+INTERPRETER: Final = "http://hl7.org/fhir/StructureDefinition/patient-interpreterRequired"
+
+OWN: Final = "urn:mobicard"
+RECORD: Final = f"{OWN}:record"
+"""Extension of Patient for the facts R4 has no plain place for; structured ones as JSON text."""
+FACT: Final = f"{OWN}:fact"
+TASK: Final = f"{OWN}:task"
+HELP: Final = f"{OWN}:help"
+LIMB: Final = f"{OWN}:limb"
+STATUS: Final = f"{OWN}:weight-bearing"
+PRECAUTION: Final = f"{OWN}:precaution"
+DEVICE: Final = f"{OWN}:device"
+USE: Final = f"{OWN}:use"
+SIDE: Final = f"{OWN}:side"
+INSTRUMENT: Final = f"{OWN}:instrument"
+BAND: Final = f"{OWN}:fall-risk-band"
+LEVEL: Final = f"{OWN}:level"
+DERIVED: Final = f"{OWN}:derived"
+STAY: Final = f"{OWN}:stay"
+CLOCK: Final = f"{OWN}:wall-clock"
+NOTICE: Final = f"{OWN}:notice"
+
+POSITIONS: Final = ("lying", "sitting", "standing_1min", "standing_3min")
+
+STATUSES: Final[Mapping[str, frozenset[str]]] = {
+    "Observation": frozenset(
+        [
+            "registered",
+            "preliminary",
+            "final",
+            "amended",
+            "corrected",
+            "cancelled",
+            "entered-in-error",
+            "unknown",
+        ]
+    ),
+    "Flag": frozenset(["active", "inactive", "entered-in-error"]),
+    "DeviceUseStatement": frozenset(
+        ["active", "completed", "entered-in-error", "intended", "stopped", "on-hold"]
+    ),
+}
+"""Required value sets of R4 4.0.1: observation-status, flag-status, device-statement-status."""
+
+CATEGORIES: Final[Mapping[str, frozenset[str]]] = {
+    OBSERVATION_CATEGORY: frozenset(
+        [
+            "social-history",
+            "vital-signs",
+            "imaging",
+            "laboratory",
+            "procedure",
+            "survey",
+            "exam",
+            "therapy",
+            "activity",
+        ]
+    ),
+    FLAG_CATEGORY: frozenset(
+        [
+            "diet",
+            "drug",
+            "lab",
+            "admin",
+            "contact",
+            "clinical",
+            "behavioral",
+            "research",
+            "advance-directive",
+            "safety",
+        ]
+    ),
+}
+"""R4 4.0.1 code systems observation-category and flag-category."""
+
+UNITS: Final = frozenset({"kg", "cm", "mm[Hg]", "/min", "%"})
+"""UCUM codes used here."""
+
+
+def coding(system: str, code: str, display: str | None = None) -> dict[str, str]:
+    """A Coding."""
+    return {"system": system, "code": code, **({"display": display} if display else {})}
+
+
+def concept(*codings: dict[str, str], text: str | None = None) -> dict[str, Any]:
+    """A CodeableConcept."""
+    out: dict[str, Any] = {"coding": list(codings)} if codings else {}
+    return {**out, "text": text} if text else out
+
+
+def own_code(name: str) -> dict[str, Any]:
+    """Our own name of a fact, as a CodeableConcept."""
+    return concept(coding(FACT, name), text=name.replace("_", " "))
+
+
+def quantity(value: float, unit: str) -> dict[str, Any]:
+    """A Quantity in UCUM; the unit's usual spelling beside its code."""
+    said = {"mm[Hg]": "mmHg", "/min": "per minute"}.get(unit, unit)
+    return {"value": value, "unit": said, "system": UCUM, "code": unit}
+
+
+def code_in(concept: Mapping[str, Any] | None, system: str) -> str | None:
+    """The code of a system in a CodeableConcept, or None."""
+    for each in (concept or {}).get("coding", ()):
+        if each.get("system") == system:
+            code = each.get("code")
+            return code if isinstance(code, str) else None
+    return None
+
+
+def task_codings(task: Task) -> list[dict[str, str]]:
+    """The Section GG item's LOINC number where the move has one (performance set), and our own name."""
+    letter = codes.GG_ITEM.get(task)
+    published = [coding(LOINC, codes.LOINC_PERFORMANCE[letter])] if letter else []
+    return [*published, coding(TASK, task.value)]
+
+
+def help_codings(task: Task, help_: Help, helpers: int | None) -> list[dict[str, str]]:
+    """The Section GG answer where the move has an item, and our own word, which tells more."""
+    published = []
+    if task in codes.GG_ITEM:
+        published = [coding(LOINC, codes.LOINC_ANSWER[codes.gg_code(help_, helpers).code])]
+    return [*published, coding(HELP, help_.value)]
+
+
+def pressure_codes(position: str) -> tuple[str | None, str | None, str | None]:
+    """LOINC of systolic, diastolic and pulse in a position; None where no code is carried."""
+    place = position.split("_", maxsplit=1)[0]
+    systolic, diastolic = codes.LOINC_PRESSURE.get(place, (None, None))
+    return systolic, diastolic, codes.LOINC_HEART_RATE.get(place)
+
+
+def problems(bundle: Mapping[str, Any]) -> list[str]:
+    """Every code its value set does not know, and every LOINC number that fails its check digit."""
+    found: list[str] = []
+    for number, entry in enumerate(bundle.get("entry", ())):
+        resource = entry.get("resource", {})
+        kind = resource.get("resourceType", "?")
+        known = STATUSES.get(kind)
+        if known and resource.get("status") not in known:
+            found.append(f"entry {number}: {kind}.status “{resource.get('status')}” is none of R4's")
+        found += [f"entry {number}: {kind}: {says}" for says in _code_problems(resource)]
+    return found
+
+
+def _code_problems(node: Any) -> Iterator[str]:
+    if isinstance(node, Mapping):
+        system, code = node.get("system"), node.get("code")
+        if isinstance(system, str) and isinstance(code, str):
+            if system in CATEGORIES and code not in CATEGORIES[system]:
+                yield f"“{code}” is no code of {system}"
+            if system == UCUM and code not in UNITS:
+                yield f"“{code}” is no unit used here"
+            if system == LOINC and not code.startswith("LA") and not codes.loinc_checks(code):
+                yield f"“{code}” fails LOINC's check digit"
+        for value in node.values():
+            yield from _code_problems(value)
+    elif isinstance(node, list):
+        for value in node:
+            yield from _code_problems(value)
+
+
+def instrument(name: str) -> Instrument | None:
+    """The packaged fall-risk instrument of this id, or None."""
+    return fall_risk.instruments().get(name)
+
+
+def item_loinc(known: Instrument | None, key: str) -> str | None:
+    """The LOINC number of an instrument's item, where it has one."""
+    item = known.items.get(key) if known else None
+    return item.loinc if item else None
