@@ -14,6 +14,7 @@ from mobicard.facts.text import without_controls
 from mobicard.facts.words import Level, WeightBearing
 from mobicard.paper import fit, marks, says, templates
 from mobicard.paper.door_layout import Box, Layout, layout_for
+from mobicard.paper.door_panel import panel_svg
 from mobicard.paper.figure import STATUS_SAYS, limb_name
 from mobicard.paper.pdf import batches
 from mobicard.paper.sheet import Sheet
@@ -49,7 +50,12 @@ class DoorFace:
 
 
 def door_html(
-    cards: Sequence[BedCard], sheet: Sheet, scheme: Scheme, policy: Policy, now: datetime, title: str | None = None
+    cards: Sequence[BedCard],
+    sheet: Sheet,
+    scheme: Scheme,
+    policy: Policy,
+    now: datetime,
+    title: str | None = None,
 ) -> str:
     """Door cards as one self-contained page, in the order given. ``now`` is the time of printing.
 
@@ -63,7 +69,10 @@ def door_html(
         title=title or door_title(len(cards), now),
         sheet=sheet,
         layout=layout,
-        levels=[_colours(look, sheet.ink, layout.texture_size) for look in scheme.looks.values()],
+        levels=[
+            {"name": look.level.value.lower(), "mark": marks.mark(look, sheet.ink)}
+            for look in scheme.looks.values()
+        ],
         groups=groups,
         support=SUPPORT,
         line=fit.LINE,
@@ -180,8 +189,7 @@ class DoorCard:
     """A door face fitted to its size: what the template fills in. Sizes in mm."""
 
     face: DoorFace
-    shape: Markup
-    rail: Markup
+    panel: Markup
     qr: Markup
     sub_size: float
     band_size: float
@@ -193,14 +201,12 @@ class DoorCard:
 
 
 def _fitted(face: DoorFace, layout: Layout, ink: str) -> DoorCard:
-    colour = marks.mark(face.look, ink)
     scale = layout.scale
     room = layout.shifted("items") if face.band else layout.items
     return DoorCard(
         face=face,
-        shape=marks.shape_svg(face.look, colour),
-        rail=marks.rail_svg(face.look.rank, colour),
-        qr=marks.qr_svg(face.code),
+        panel=panel_svg(face.look, ink, layout),
+        qr=marks.qr_img(face.code),
         sub_size=_line(face.sub_line, layout.sub, 7.6 * scale),
         band_size=_line(face.band, layout.band, 6.4 * scale, inset=4.0 * scale),
         helpers_size=_line(face.helpers, layout.helpers, 10.0 * scale),
@@ -214,14 +220,3 @@ def _fitted(face: DoorFace, layout: Layout, ink: str) -> DoorCard:
 def _line(text: str, box: Box, largest: float, inset: float = 0.0) -> float:
     """The letter size at which the text stays on one line of this box."""
     return fit.one_line(text, box[2] - 2 * inset, min(largest, box[3] / fit.LINE), 0.1, fit.BOLD) or 0.1
-
-
-def _colours(look: LevelLook, ink: str, size: tuple[float, float]) -> dict[str, object]:
-    colour = marks.mark(look, ink)
-    return {
-        "name": look.level.value.lower(),
-        "ground": marks.ground(look, ink),
-        "mark": colour,
-        "border": look.colour if ink == "saver" else "#000000",
-        "texture": marks.texture_css(look, colour, size),
-    }

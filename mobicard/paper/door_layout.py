@@ -20,6 +20,7 @@ Box = tuple[float, float, float, float]
 class Layout:
     """The boxes of one card, and the letter sizes (mm) of what is fitted into them. A band moves what is below it down by ``shift``."""
 
+    card: tuple[float, float]
     scale: float
     panel: Box
     border: float
@@ -59,11 +60,8 @@ class Layout:
         return UNDER_THE_BAND
 
     def boxes(self) -> dict[str, Box]:
-        """Every box by its CSS class."""
-        names = (
-            "panel top shape word sub rail texture band helpers items bed until_says until_clock until_day "
-            "qr code foot"
-        )
+        """Every box that holds text or the QR, by its CSS class."""
+        names = "word sub band helpers items bed until_says until_clock until_day qr code foot"
         return {name.replace("_", "-"): getattr(self, name) for name in names.split()}
 
 
@@ -111,6 +109,7 @@ def _layout(card: CardSize, saver: bool) -> Layout:
     qr = min(26.0 * scale, bottom - shift - under - code_height)
     words = side_width - qr - 1.0 * scale
     return Layout(
+        card=(card.width, card.height),
         scale=scale,
         panel=(left, left, panel_width, panel_height),
         border=border,

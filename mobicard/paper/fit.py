@@ -58,7 +58,9 @@ def lines_needed(text: str, size_mm: float, box_mm: float, face: str = REGULAR) 
     return lines
 
 
-def one_line(text: str, box_mm: float, largest_mm: float, smallest_mm: float, face: str = REGULAR) -> float | None:
+def one_line(
+    text: str, box_mm: float, largest_mm: float, smallest_mm: float, face: str = REGULAR
+) -> float | None:
     """The largest letter size, in mm, at which the text stays on one line; None when even the smallest is too wide."""
     size = box_mm / (width_mm(text, 1.0, face) * _SPARE) if text else largest_mm
     return None if size < smallest_mm else min(size, largest_mm)

@@ -43,11 +43,15 @@ def shape_svg(look: LevelLook, colour: str, css_class: str = "shape") -> Markup:
 
 def rail_svg(rank: int, colour: str, css_class: str = "rail") -> Markup:
     """``rank + 1`` of seven cells filled, grouped four and three, on a 150 x 16 box; it counts no heads."""
-    path = "".join(_cells(rank))
     return Markup(
         '<svg class="{}" viewBox="0 0 150 16" role="img"><title>{} of {} on the scale of help</title>'
         '<path fill="{}" fill-rule="evenodd" d="{}"/></svg>'
-    ).format(css_class, rank + 1, RAIL_CELLS, colour, path)
+    ).format(css_class, rank + 1, RAIL_CELLS, colour, rail_path(rank))
+
+
+def rail_path(rank: int) -> str:
+    """The rail as one even-odd path on a 150 x 16 box."""
+    return "".join(_cells(rank))
 
 
 def _cells(rank: int) -> Iterator[str]:
@@ -69,64 +73,52 @@ def texture_css(look: LevelLook, colour: str, cells: tuple[float, float]) -> Mar
     wide, high = cells[0] * 20, cells[1] * 20
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.2f} {high:.2f}" preserveAspectRatio="none" '
-        f'width="{wide:.2f}" height="{high:.2f}">{_strip(look.texture, escape(colour), wide, high)}</svg>'
+        f'width="{wide:.2f}" height="{high:.2f}">{strip(look.texture, colour, wide, high)}</svg>'
     )
-    return Markup('url("data:image/svg+xml;base64,{}")').format(b64encode(svg.encode("ascii")).decode("ascii"))
+    return Markup('url("data:image/svg+xml;base64,{}")').format(
+        b64encode(svg.encode("ascii")).decode("ascii")
+    )
 
 
-def _strip(texture: str, colour: str, wide: float, high: float) -> str:
-    columns, rows = range(int(wide // 20) + 2), range(int(high // 20) + 2)
-    line = f'fill="none" stroke="{colour}" stroke-width="{{}}"'
+def strip(texture: str, colour: str, wide: float, high: float) -> str:
+    """One texture drawn inside a strip this wide and high (20 to a cell), as an SVG path that stays inside."""
+    cells = int(wide // 20)
+    whole = [20 * x for x in range(cells + 1)]
     middle = high / 2
     match texture:
         case "sparse dots":
-            dots = "".join(f"M{20 * x + 10} {y:g}h.01" for x in columns for y in (middle - 7, middle + 7))
-            return f'<path d="{dots}" stroke-linecap="round" {line.format(6.4)}/>'
+            path = "".join(f"M{x + 10} {y:g}h.01" for x in whole[:-1] for y in (middle - 7, middle + 7))
+            return _lines(path, colour, 6.4, ' stroke-linecap="round"')
         case "wide diagonals":
-            path = "".join(f"M{20 * x - high:g} {high:g}L{20 * x} 0" for x in range(len(columns) + len(rows)))
-            return f'<path d="{path}" {line.format(THIN + 0.5)}/>'
+            path = "".join(f"M{x + 2} {high:g}l{high:g}-{high:g}" for x in whole if x + high + 4 <= wide)
+            return _lines(path, colour, THIN + 0.5)
         case "upright bars":
-            path = "".join(f"M{20 * x + 10} 0v{high:g}" for x in columns)
-            return f'<path d="{path}" {line.format(6)}/>'
+            return _lines("".join(f"M{x + 10} 0v{high:g}" for x in whole[:-1]), colour, 6)
         case "rising zigzag":
-            path = "".join(
-                f"M{10 * -1} {middle + y:g}" + "l10-12l10 12" * (len(columns) + 1) for y in (0, 11)
-            )
-            return f'<path d="{path}" {line.format(THIN + 0.5)}/>'
+            steps = "l10-12l10 12" * cells
+            return _lines(f"M0 {middle + 3:g}{steps}M0 {middle + 14:g}{steps}", colour, THIN + 0.5)
         case "lattice":
-            count = len(columns) + len(rows)
-            path = "".join(
-                f"M{20 * x - high:g} {high:g}l{high:g}-{high:g}M{20 * x - high:g} 0l{high:g} {high:g}"
-                for x in range(count)
-            )
-            return f'<path d="{path}" {line.format(THIN)}/>'
-        case _:
+            fits = [x for x in whole if x + high + 4 <= wide]
+            path = "".join(f"M{x + 2} {high:g}l{high:g}-{high:g}M{x + 2} 0l{high:g} {high:g}" for x in fits)
+            return _lines(path, colour, THIN)
+        case "flat bands":
             path = "".join(f"M0 {y:g}H{wide:g}" for y in (middle - 9, middle, middle + 9))
-            return f'<path d="{path}" {line.format(4)}/>'
+            return _lines(path, colour, 4)
+        case _:
+            return ""
 
 
-def qr_svg(code: str, css_class: str = "qr") -> Markup:
-    """The card's code as a QR (only the code, nothing about the patient), one path, quiet zone included."""
-    size, path = _qr(code)
-    return Markup(
-        '<svg class="{}" viewBox="0 0 {} {}" role="img"><title>QR of code {}</title>'
-        '<path stroke="#000" d="{}" shape-rendering="crispEdges"/></svg>'
-    ).format(css_class, size, size, code, path)
+def _lines(path: str, colour: str, thick: float, more: str = "") -> str:
+    return f'<path fill="none" stroke="{escape(colour)}" stroke-width="{thick:g}"{more} d="{path}"/>'
 
 
 @lru_cache(maxsize=4096)
-def _qr(code: str) -> tuple[int, str]:
+def qr_img(code: str, css_class: str = "qr") -> Markup:
+    """The card's code as a QR (only the code, nothing about the patient), quiet zone included.
+
+    One dot a module, enlarged without smoothing: a path of its hundred runs costs a page ten times as much.
+    """
     import segno
 
-    matrix = segno.make_qr(code, error="m").matrix
-    runs = []
-    for y, row in enumerate(matrix):
-        x = 0
-        while x < len(row):
-            end = x
-            while end < len(row) and row[end]:
-                end += 1
-            if end > x:
-                runs.append(f"M{x + QUIET} {y + QUIET + 0.5}h{end - x}")
-            x = end + 1
-    return len(matrix) + 2 * QUIET, "".join(runs)
+    address = segno.make_qr(code, error="m").png_data_uri(scale=1, border=QUIET)
+    return Markup('<img class="{}" alt="QR of code {}" src="{}">').format(css_class, code, address)

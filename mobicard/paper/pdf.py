@@ -3,36 +3,28 @@
 from __future__ import annotations
 
 import gc
-import io
 import os
-import re
 import tempfile
 import threading
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager, redirect_stdout
-from dataclasses import dataclass, field
-from functools import cache
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import chain, islice
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
-from mobicard.paper import templates
 from mobicard.paper.parts import Part, alone, joined, part_of
+from mobicard.paper.press import APT_LINE, VARIANT, PdfUnavailable, collector_resting, press
 
-APT_LINE = "apt-get install -y --no-install-recommends libpangoft2-1.0-0 libharfbuzz-subset0"
+if TYPE_CHECKING:
+    from concurrent.futures import Future, ProcessPoolExecutor
+
+__all__ = ["APT_LINE", "PdfUnavailable", "batch_size", "batches", "warm_up", "write_pdf"]
+
 BATCH = 30
 SMALL = 10
-VARIANT = "pdf/ua-1"
-_FONTS = re.compile(re.escape(templates.FONTS_OPEN) + ".*?" + re.escape(templates.FONTS_CLOSE), re.DOTALL)
-_STYLE = re.compile(r"<style[^>]*>(.*?)</style>", re.DOTALL)
+"""Fewer cards than this are not worth a second process."""
 
-
-class PdfUnavailable(RuntimeError):  # noqa: N818 - said to people; the HTML page still works
-    """This machine cannot make a PDF; ``says`` has what to install. HTML pages need nothing of it."""
-
-    def __init__(self, says: str) -> None:
-        self.says = says
-        super().__init__(says)
+_T = TypeVar("_T")
+_crew: list[ProcessPoolExecutor] = []
 
 
 def write_pdf(
@@ -50,12 +42,25 @@ def write_pdf(
         raise ValueError("there is no page to print")
     with collector_resting():
         if len(first) == 1:
-            data = alone(press().document(first[0]), VARIANT)
+            data = _single(first[0])
         else:
-            data = _joined(chain(first, pages), workers or cores())
+            data = joined(_parts(chain(first, pages), workers or cores()))
     if path is not None:
         _replace(Path(path), data)
     return data
+
+
+def warm_up(workers: int | None = None) -> None:
+    """Start the worker processes now, so that they load the page library while this one derives the plans.
+
+    For a command that is going to print: call it first. Does nothing where processes cannot be forked safely
+    (other threads run, or the system has no fork), or with a single core; printing works without it.
+    """
+    count = workers or cores()
+    if _crew or count < 2 or not _may_fork():
+        return
+    _crew.append(_pool(count, _make_ready))
+    _crew[0].submit(_nothing)
 
 
 def batch_size(count: int) -> int:
@@ -77,106 +82,84 @@ def cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-@contextmanager
-def collector_resting() -> Iterator[None]:
-    """Keep the collector from walking the page boxes while they are laid out; restored whatever happens."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
-
-
-@dataclass
-class Press:
-    """What is made once and used for every page: the library, the font set, the parsed style sheets."""
-
-    weasyprint: Any
-    fonts: Any
-    font_sheet: Any
-    sheets: dict[str, Any] = field(default_factory=dict)
-
-    def document(self, html: str) -> Any:
-        """The page laid out. Style sheets are parsed the first time they are seen only."""
-        text = _FONTS.sub("", html)
-        sheets = [self.font_sheet, *(self.sheet(css) for css in _STYLE.findall(text) if css.strip())]
-        bare = _STYLE.sub("", text)
-        return self.weasyprint.HTML(string=bare, url_fetcher=_nothing_from_outside).render(
-            stylesheets=sheets, font_config=self.fonts, pdf_variant=VARIANT
-        )
-
-    def sheet(self, css: str) -> Any:
-        """The parsed style sheet of this text."""
-        if css not in self.sheets:
-            self.sheets[css] = self.weasyprint.CSS(string=css, font_config=self.fonts, media_type="print")
-        return self.sheets[css]
-
-
-@cache
-def press() -> Press:
-    """The press, set up at first use (about a third of a second). Raises PdfUnavailable."""
-    weasyprint = _library()
-    fonts = weasyprint.text.fonts.FontConfiguration()
-    sheet = weasyprint.CSS(string=templates.font_files_css(), font_config=fonts)
-    return Press(weasyprint, fonts, sheet)
-
-
-def _library() -> Any:
-    banner = io.StringIO()
-    try:
-        with redirect_stdout(banner):
-            import weasyprint
-            import weasyprint.text.fonts
-    except (OSError, ImportError) as missing:
-        first = next((line for line in str(missing).splitlines() if line.strip()), type(missing).__name__)
-        raise PdfUnavailable(
-            "no PDF can be made on this machine: the text-layout libraries are missing.\n"
-            f"Install them with:  {APT_LINE}\n"
-            f"(what the system said: {first.strip()})\n"
-            "The HTML pages work without them, and nothing recorded is touched."
-        ) from None
-    return weasyprint
-
-
-def _nothing_from_outside(url: str, *_args: Any, **_kwargs: Any) -> Any:
-    """A page is one file: only what it carries itself (``data:``) is read, never a file or the network."""
-    if not url.startswith("data:"):
-        raise ValueError("a page reads nothing from outside itself")
-    from weasyprint.urls import URLFetcher
-
-    return URLFetcher().fetch(url)
+def _alone(html: str) -> bytes:
+    return alone(press().document(html), VARIANT)
 
 
 def _part(html: str) -> Part:
-    return part_of(press().document(html), VARIANT)
+    """One batch; what it left behind is collected, so memory stays flat however many come."""
+    with collector_resting():
+        part = part_of(press().document(html), VARIANT)
+    gc.collect()
+    return part
 
 
-def _joined(pages: Iterator[str], workers: int) -> bytes:
+def _single(html: str) -> bytes:
+    if not _crew:
+        return _alone(html)
+    return _answer(_crew[0].submit(_alone, html), _alone, html)
+
+
+def _parts(pages: Iterator[str], workers: int) -> Iterator[Part]:
+    """The parts in order: from a crew that is warm, from workers forked warm here, or one after the other."""
+    if _crew:
+        yield from _from_crew(_crew[0], pages, workers)
+        return
     press()
-    if workers < 2 or threading.active_count() > 1 or not hasattr(os, "fork"):
-        return joined(_part(page) for page in pages)
-    return joined(_in_parallel(pages, workers))
+    if workers < 2 or not _may_fork():
+        yield from map(_part, pages)
+        return
+    with _pool(workers, _make_ready) as pool:
+        yield from _from_crew(pool, pages, workers)
 
 
-def _in_parallel(pages: Iterator[str], workers: int) -> Iterator[Part]:
-    """Parts in order from forked workers, which start warm; what a dead worker left is done here."""
-    import multiprocessing
-    from concurrent.futures import ProcessPoolExecutor
+def _from_crew(pool: ProcessPoolExecutor, pages: Iterator[str], workers: int) -> Iterator[Part]:
+    """At most two pages a worker are under way at a time, so the pages themselves are made as they are needed."""
+    under_way: list[tuple[str, Future[Part]]] = []
+    for page in pages:
+        under_way.append((page, pool.submit(_part, page)))
+        if len(under_way) >= workers * 2:
+            text, future = under_way.pop(0)
+            yield _answer(future, _part, text)
+    for text, future in under_way:
+        yield _answer(future, _part, text)
+
+
+def _answer(future: Future[_T], again: Callable[[str], _T], text: str) -> _T:
+    """What the worker made; what a worker that died left undone is done here."""
     from concurrent.futures.process import BrokenProcessPool
 
-    window: list[tuple[str, Any]] = []
-    with ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("fork")) as pool:
-        for page in chain(pages, [None] * workers * 2):
-            if page is not None:
-                window.append((page, pool.submit(_part, page)))
-            if window and (page is None or len(window) >= workers * 2):
-                text, future = window.pop(0)
-                try:
-                    yield future.result()
-                except BrokenProcessPool:
-                    yield _part(text)
+    try:
+        return future.result()
+    except BrokenProcessPool:
+        _crew.clear()
+        return again(text)
+
+
+def _pool(workers: int, ready: Callable[[], None]) -> ProcessPoolExecutor:
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
+    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("fork"), initializer=ready)
+
+
+def _make_ready() -> None:
+    """In a worker: load the library; what is loaded is never walked by the collector again."""
+    gc.disable()
+    try:
+        press()
+    except PdfUnavailable:
+        return  # the page asked for will say it
+    gc.freeze()
+    gc.enable()
+
+
+def _nothing() -> None:
+    """The first job, so that the workers are started."""
+
+
+def _may_fork() -> bool:
+    return hasattr(os, "fork") and threading.active_count() == 1
 
 
 def _replace(path: Path, data: bytes) -> None:

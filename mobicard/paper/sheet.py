@@ -73,7 +73,9 @@ class Sheet:
         if paper == size and up == 1:
             return cls(card, up, paper, ink, card.width, card.height, 1, 1)
         if paper not in PAPERS:
-            raise SheetRefused(f"“{paper}” is no paper; the papers are {', '.join(PAPERS)}, or {size} for one card")
+            raise SheetRefused(
+                f"“{paper}” is no paper; the papers are {', '.join(PAPERS)}, or {size} for one card"
+            )
         return cls(card, up, paper, ink, *_arranged(card, up, paper))
 
     @property

@@ -5,10 +5,12 @@ from __future__ import annotations
 from base64 import b64encode
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
 
 FACES = (
     ("Atkinson Hyperlegible", 400, "AtkinsonHyperlegible-Regular"),
@@ -39,6 +41,8 @@ def folder() -> Path:
 @cache
 def environment() -> Environment:
     """The one template environment: everything escaped, an unknown name is an error."""
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
     env = Environment(
         loader=FileSystemLoader(folder()),
         autoescape=True,

@@ -1,0 +1,99 @@
+"""The press: the page library set up once, loaded only when a PDF is wanted, and what it costs kept low."""
+
+from __future__ import annotations
+
+import gc
+import io
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager, redirect_stdout
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Any
+
+from mobicard.paper import templates
+
+APT_LINE = "apt-get install -y --no-install-recommends libpangoft2-1.0-0 libharfbuzz-subset0"
+VARIANT = "pdf/ua-1"
+_FONTS = re.compile(re.escape(templates.FONTS_OPEN) + ".*?" + re.escape(templates.FONTS_CLOSE), re.DOTALL)
+_STYLE = re.compile(r"<style[^>]*>(.*?)</style>", re.DOTALL)
+
+
+class PdfUnavailable(RuntimeError):  # noqa: N818 - said to people; the HTML page still works
+    """This machine cannot make a PDF; ``says`` has what to install. HTML pages need nothing of it."""
+
+    def __init__(self, says: str) -> None:
+        self.says = says
+        super().__init__(says)
+
+
+@dataclass
+class Press:
+    """What is made once and used for every page: the library, the font set, the parsed style sheets."""
+
+    weasyprint: Any
+    fonts: Any
+    font_sheet: Any
+    sheets: dict[str, Any] = field(default_factory=dict)
+
+    def document(self, html: str) -> Any:
+        """The page laid out. Style sheets are parsed the first time they are seen only."""
+        text = _FONTS.sub("", html)
+        sheets = [self.font_sheet, *(self.sheet(css) for css in _STYLE.findall(text) if css.strip())]
+        bare = _STYLE.sub("", text)
+        return self.weasyprint.HTML(string=bare, url_fetcher=_only_its_own).render(
+            stylesheets=sheets, font_config=self.fonts, pdf_variant=VARIANT
+        )
+
+    def sheet(self, css: str) -> Any:
+        """The parsed style sheet of this text."""
+        if css not in self.sheets:
+            self.sheets[css] = self.weasyprint.CSS(string=css, font_config=self.fonts, media_type="print")
+        return self.sheets[css]
+
+
+@cache
+def press() -> Press:
+    """The press, set up at first use (about a third of a second). Raises PdfUnavailable."""
+    weasyprint = _library()
+    fonts = weasyprint.text.fonts.FontConfiguration()
+    sheet = weasyprint.CSS(string=templates.font_files_css(), font_config=fonts)
+    return Press(weasyprint, fonts, sheet)
+
+
+def _library() -> Any:
+    banner = io.StringIO()
+    try:
+        with redirect_stdout(banner):
+            import weasyprint
+            import weasyprint.text.fonts
+    except (OSError, ImportError) as missing:
+        first = next((line for line in str(missing).splitlines() if line.strip()), type(missing).__name__)
+        raise PdfUnavailable(
+            "no PDF can be made on this machine: the text-layout libraries are missing.\n"
+            f"Install them with:  {APT_LINE}\n"
+            f"(what the system said: {first.strip()})\n"
+            "The HTML pages work without them, and nothing recorded is touched."
+        ) from None
+    return weasyprint
+
+
+def _only_its_own(url: str, *_args: Any, **_kwargs: Any) -> Any:
+    """A page is one file: only what it carries itself (``data:``) is read, never a file or the network."""
+    if not url.startswith("data:"):
+        raise ValueError("a page reads nothing from outside itself")
+    from weasyprint.urls import URLFetcher
+
+    return URLFetcher().fetch(url)
+
+
+@contextmanager
+def collector_resting() -> Iterator[None]:
+    """Keep the collector from walking the page boxes while they are laid out; restored whatever happens."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
