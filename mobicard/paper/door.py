@@ -1,4 +1,4 @@
-"""The door card: what a person must know before going in, readable from the corridor, saying until when it holds."""
+"""The door card: what to know before going in, readable from the corridor, saying until when it holds."""
 
 from __future__ import annotations
 
@@ -20,6 +20,9 @@ from mobicard.paper.pdf import batches
 from mobicard.paper.sheet import Sheet
 from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import LevelLook, Scheme
+
+HANG = 0.7
+"""How far a wrapped line stands in, in ems."""
 
 SUPPORT = "Decision support. It does not replace the nurse's judgement at the bed."
 DECIDING = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help")
@@ -55,6 +58,7 @@ def door_html(
     scheme: Scheme,
     policy: Policy,
     now: datetime,
+    *,
     title: str | None = None,
 ) -> str:
     """Door cards as one self-contained page, in the order given. ``now`` is the time of printing.
@@ -86,7 +90,7 @@ def door_batches(
     """The same cards as pages of a bounded number of cards each, for ``pdf.write_pdf``: memory stays flat."""
     title = door_title(len(cards), now)
     for batch in batches(cards, sheet.up):
-        yield door_html(batch, sheet, scheme, policy, now, title)
+        yield door_html(batch, sheet, scheme, policy, now, title=title)
 
 
 def door_title(count: int, now: datetime) -> str:
@@ -213,7 +217,7 @@ def _fitted(face: DoorFace, layout: Layout, ink: str) -> DoorCard:
         bed_size=_line(f"Bed {face.bed}", layout.bed, 9.0 * scale),
         clock_size=_line(face.until[0], layout.until_clock, 10.0 * scale),
         code_size=_line(face.code, layout.code, 7.0 * scale),
-        items=fit.fit(face.items, (room[2], room[3]), layout.item_sizes, fit.BOLD, indent=0.7),
+        items=fit.fit(face.items, (room[2], room[3]), layout.item_sizes, fit.BOLD, indent=HANG),
     )
 
 

@@ -6,9 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from mobicard.paper.sheet import CAP_HEIGHT, CardSize, Sheet
-
-WIDEST_WORD = 4.8
-"""The widest level word, in capital heights; the scheme's check holds every word to it."""
+from mobicard.scheme.scheme import WIDEST_WORD
 
 UNDER_THE_BAND = ("helpers", "items", "bed", "until_says", "until_clock", "until_day", "qr", "code")
 
@@ -18,7 +16,10 @@ Box = tuple[float, float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """The boxes of one card, and the letter sizes (mm) of what is fitted into them. A band moves what is below it down by ``shift``."""
+    """The boxes of one card, and the letter sizes (mm) of what is fitted into them.
+
+    A band moves what is below it down by ``shift``.
+    """
 
     card: tuple[float, float]
     scale: float

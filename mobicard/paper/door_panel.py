@@ -30,7 +30,8 @@ def panel_svg(look: LevelLook, ink: str, layout: Layout) -> Markup:
     ]
     card_width, card_height = layout.card
     return Markup(
-        '<svg class="panel" viewBox="0 0 {} {}" role="img"><title>{} mark, {} of {} on the scale of help</title>{}</svg>'
+        '<svg class="panel" viewBox="0 0 {} {}" role="img">'
+        "<title>{} mark, {} of {} on the scale of help</title>{}</svg>"
     ).format(card_width, card_height, look.word, look.rank + 1, RAIL_CELLS, Markup("".join(drawn)))
 
 

@@ -1,4 +1,4 @@
-"""Makes text fit its box before it is laid out: how wide it will be, where it wraps, what must go elsewhere."""
+"""Makes text fit its box before it is laid out: how wide it is, where it wraps, what must go elsewhere."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ def lines_needed(text: str, size_mm: float, box_mm: float, face: str = REGULAR) 
 def one_line(
     text: str, box_mm: float, largest_mm: float, smallest_mm: float, face: str = REGULAR
 ) -> float | None:
-    """The largest letter size, in mm, at which the text stays on one line; None when even the smallest is too wide."""
+    """The largest letter size, mm, that keeps the text on one line; None when even that is too wide."""
     size = box_mm / (width_mm(text, 1.0, face) * _SPARE) if text else largest_mm
     return None if size < smallest_mm else min(size, largest_mm)
 
@@ -71,18 +71,20 @@ def fit(
     box_mm: tuple[float, float],
     sizes_mm: tuple[float, float],
     face: str = REGULAR,
+    *,
     indent: float = 0.0,
     gap: float = 0.15,
 ) -> Fitted:
     """The items at the largest size, between the two given, at which they fit; else as many as do, in order.
 
-    Items come most important first; the caller must say how many were left out, so one line is kept free for it.
+    Items come most important first; the caller says how many were left out, so one line is kept free for it.
     ``indent`` and ``gap`` (between items) are in ems. An item is never cut in the middle.
     """
     largest, smallest = max(sizes_mm), min(sizes_mm)
+    style = (face, indent, gap)
     size = largest
     while True:
-        if _height(items, size, box_mm[0], face, indent, gap) <= box_mm[1]:
+        if _height(items, size, box_mm[0], style) <= box_mm[1]:
             return Fitted(size, tuple(items), 0)
         if size <= smallest:
             break
@@ -90,13 +92,14 @@ def fit(
     kept: list[str] = []
     room = box_mm[1] - smallest * LINE
     for item in items:
-        if _height([*kept, item], smallest, box_mm[0], face, indent, gap) > room:
+        if _height([*kept, item], smallest, box_mm[0], style) > room:
             continue
         kept.append(item)
     return Fitted(smallest, tuple(kept), len(items) - len(kept))
 
 
-def _height(items: Sequence[str], size: float, wide: float, face: str, indent: float, gap: float) -> float:
+def _height(items: Sequence[str], size: float, wide: float, style: tuple[str, float, float]) -> float:
+    face, indent, gap = style
     box = wide - indent * size
     lines = sum(lines_needed(item, size, box, face) for item in items)
     return (lines * LINE + len(items) * gap) * size

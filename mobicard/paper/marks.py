@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from base64 import b64encode
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import lru_cache
 
 from markupsafe import Markup, escape
@@ -72,8 +72,9 @@ def texture_css(look: LevelLook, colour: str, cells: tuple[float, float]) -> Mar
         return Markup("none")
     wide, high = cells[0] * 20, cells[1] * 20
     svg = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.2f} {high:.2f}" preserveAspectRatio="none" '
-        f'width="{wide:.2f}" height="{high:.2f}">{strip(look.texture, colour, wide, high)}</svg>'
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.2f} {high:.2f}" '
+        f'preserveAspectRatio="none" width="{wide:.2f}" height="{high:.2f}">'
+        f"{strip(look.texture, colour, wide, high)}</svg>"
     )
     return Markup('url("data:image/svg+xml;base64,{}")').format(
         b64encode(svg.encode("ascii")).decode("ascii")
@@ -81,35 +82,56 @@ def texture_css(look: LevelLook, colour: str, cells: tuple[float, float]) -> Mar
 
 
 def strip(texture: str, colour: str, wide: float, high: float) -> str:
-    """One texture drawn inside a strip this wide and high (20 to a cell), as an SVG path that stays inside."""
-    cells = int(wide // 20)
-    whole = [20 * x for x in range(cells + 1)]
-    middle = high / 2
-    match texture:
-        case "sparse dots":
-            path = "".join(f"M{x + 10} {y:g}h.01" for x in whole[:-1] for y in (middle - 7, middle + 7))
-            return _lines(path, colour, 6.4, ' stroke-linecap="round"')
-        case "wide diagonals":
-            path = "".join(f"M{x + 2} {high:g}l{high:g}-{high:g}" for x in whole if x + high + 4 <= wide)
-            return _lines(path, colour, THIN + 0.5)
-        case "upright bars":
-            return _lines("".join(f"M{x + 10} 0v{high:g}" for x in whole[:-1]), colour, 6)
-        case "rising zigzag":
-            steps = "l10-12l10 12" * cells
-            return _lines(f"M0 {middle + 3:g}{steps}M0 {middle + 14:g}{steps}", colour, THIN + 0.5)
-        case "lattice":
-            fits = [x for x in whole if x + high + 4 <= wide]
-            path = "".join(f"M{x + 2} {high:g}l{high:g}-{high:g}M{x + 2} 0l{high:g} {high:g}" for x in fits)
-            return _lines(path, colour, THIN)
-        case "flat bands":
-            path = "".join(f"M0 {y:g}H{wide:g}" for y in (middle - 9, middle, middle + 9))
-            return _lines(path, colour, 4)
-        case _:
-            return ""
+    """One texture inside a strip this wide and high (20 to a cell), as an SVG path that stays inside it."""
+    if texture not in _STRIPS:
+        return ""
+    path, thick, cap = _STRIPS[texture](wide, high)
+    stroke = f'stroke="{escape(colour)}" stroke-width="{thick:g}" stroke-linecap="{cap}"'
+    return f'<path fill="none" {stroke} d="{path}"/>'
 
 
-def _lines(path: str, colour: str, thick: float, more: str = "") -> str:
-    return f'<path fill="none" stroke="{escape(colour)}" stroke-width="{thick:g}"{more} d="{path}"/>'
+def _columns(wide: float) -> range:
+    return range(0, int(wide // 20) * 20, 20)
+
+
+def _dots(wide: float, high: float) -> tuple[str, float, str]:
+    rows = (high / 2 - 7, high / 2 + 7)
+    return "".join(f"M{x + 10} {y:g}h.01" for x in _columns(wide) for y in rows), 6.4, "round"
+
+
+def _diagonals(wide: float, high: float) -> tuple[str, float, str]:
+    starts = [x + 2 for x in _columns(wide) if x + high + 4 <= wide]
+    return "".join(f"M{x} {high:g}l{high:g}-{high:g}" for x in starts), THIN + 0.5, "butt"
+
+
+def _bars(wide: float, high: float) -> tuple[str, float, str]:
+    return "".join(f"M{x + 10} 0v{high:g}" for x in _columns(wide)), 6, "butt"
+
+
+def _zigzag(wide: float, high: float) -> tuple[str, float, str]:
+    steps = "l10-12l10 12" * len(_columns(wide))
+    return f"M0 {high / 2 + 2:g}{steps}M0 {high / 2 + 13:g}{steps}", THIN + 0.5, "butt"
+
+
+def _lattice(wide: float, high: float) -> tuple[str, float, str]:
+    starts = [x + 2 for x in _columns(wide) if x + high + 4 <= wide]
+    path = "".join(f"M{x} {high:g}l{high:g}-{high:g}M{x} 0l{high:g} {high:g}" for x in starts)
+    return path, THIN, "butt"
+
+
+def _bands(wide: float, high: float) -> tuple[str, float, str]:
+    step = min(9.0, (high - 4) / 2)
+    return "".join(f"M0 {high / 2 + y:g}H{wide:g}" for y in (-step, 0, step)), 4, "butt"
+
+
+_STRIPS: dict[str, Callable[[float, float], tuple[str, float, str]]] = {
+    "sparse dots": _dots,
+    "wide diagonals": _diagonals,
+    "upright bars": _bars,
+    "rising zigzag": _zigzag,
+    "lattice": _lattice,
+    "flat bands": _bands,
+}
 
 
 @lru_cache(maxsize=4096)

@@ -114,7 +114,7 @@ def _parts(pages: Iterator[str], workers: int) -> Iterator[Part]:
 
 
 def _from_crew(pool: ProcessPoolExecutor, pages: Iterator[str], workers: int) -> Iterator[Part]:
-    """At most two pages a worker are under way at a time, so the pages themselves are made as they are needed."""
+    """At most two pages a worker are under way at a time: pages are made only as they are needed."""
     under_way: list[tuple[str, Future[Part]]] = []
     for page in pages:
         under_way.append((page, pool.submit(_part, page)))

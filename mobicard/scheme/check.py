@@ -10,7 +10,7 @@ from itertools import combinations, pairwise
 from pathlib import Path
 from typing import Any
 
-from mobicard.scheme.scheme import Figure, LevelLook, Scheme
+from mobicard.scheme.scheme import WIDEST_WORD, Figure, LevelLook, Scheme
 
 CAP_WIDTHS = {
     "A": 0.824, "B": 0.779, "C": 0.766, "D": 0.781, "E": 0.730, "F": 0.700, "G": 0.771,
@@ -19,9 +19,6 @@ CAP_WIDTHS = {
     "V": 0.793, "W": 1.119, "X": 0.790, "Y": 0.780, "Z": 0.693,
 }  # fmt: skip
 """Advance width of each capital of the carried word font, in capital heights."""
-
-WIDEST_WORD = 4.8
-"""What a card has room for beside the shape, in capital heights."""
 
 FOGRA39 = ("/usr/share/scribus/profiles/ISOcoated_v2_300_bas.icc", 2.5, "FOGRA39, package scribus-data")
 SWOP = ("/usr/share/color/icc/ghostscript/default_cmyk.icc", 3.0, "SWOP, package libgs10-common")

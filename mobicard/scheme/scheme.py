@@ -24,6 +24,8 @@ TEXTURES = (
 )
 RAIL_CELLS = 7
 RAIL_FIRST_GROUP = 4
+WIDEST_WORD = 4.8
+"""What a card has room for beside the shape, in capital heights of the word."""
 
 Hex = Annotated[str, StringConstraints(pattern=r"^#[0-9A-Fa-f]{6}$", to_upper=True)]
 Words = Annotated[
