@@ -50,6 +50,8 @@ class Choose(ModalScreen[str]):
 class Write(ModalScreen[str | None]):
     """One line of words; dismissed with the text, or None on Esc. ``check`` gives a refusal or nothing."""
 
+    AUTO_FOCUS = "Input"
+
     BINDINGS = [Binding("escape", "dismiss", "Back")]  # noqa: RUF012
 
     def __init__(

@@ -142,16 +142,15 @@ def _in_order(name: str, wanted: str) -> bool:
 def counts(beds: Sequence[BedView], scheme: Scheme, depth: Depth, *, words: bool) -> list[Part]:
     """The line along the top: beds, how many at each level, due, overdue, doors that no longer match."""
     levels = Counter(view.plan.shown_level for view in beds)
-    parts: list[Part] = [(f"{len(beds)} beds ", "bold")]
-    for level in Level:
-        look = scheme.looks[level]
-        parts.append(
-            (f" {look.glyph} {look.word} " if words else f" {look.glyph} ", level_style(look, depth))
-        )
-        parts.append((f"{levels[level]} ", ""))
     due = Counter(view.due for view in beds)
     doors = sum(view.door is Door.OUT_OF_DATE for view in beds)
-    return [*parts, (f" {due[Due.OVERDUE]} overdue  {due[Due.DUE]} due  {doors} old cards", "bold")]
+    says = f"{len(beds)} beds, {due[Due.OVERDUE]} overdue, {due[Due.DUE]} due, {doors} old cards "
+    parts: list[Part] = [(says, "bold")]
+    for level in Level:
+        look = scheme.looks[level]
+        name = f" {look.glyph} {look.word} " if words else f" {look.glyph} "
+        parts += [(" ", ""), (name, level_style(look, depth)), (str(levels[level]), "")]
+    return parts
 
 
 def peek(view: BedView) -> str:

@@ -9,10 +9,9 @@ from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.facts.units import lb_from_kg
 from mobicard.facts.words import TASK_SAYS, Level, Task
 from mobicard.scheme import Scheme
+from mobicard.terminal.form.questions import DECIDING
 from mobicard.terminal.form.shown import plain_says
 from mobicard.terminal.looks import Depth, Part, badge, helpers_say, plain, rail_of
-
-NOT_ASSESSED_SHOWN = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,11 +56,11 @@ def _head(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
 
 
 def _sub_line(plan: Plan, scheme: Scheme) -> str:
-    if plan.shown_level is Level.REMAIN:
-        if plan.after_fall is not None:
-            return scheme.remain.after_fall
-        if plan.expired or plan.not_assessed:
-            return scheme.remain.not_assessed
+    if plan.after_fall is not None and plan.after_fall.state == "do_not_move":
+        return scheme.remain.after_fall
+    missing = [name for name in plan.not_assessed if name in DECIDING or name.startswith("help.")]
+    if plan.shown_level is Level.REMAIN and (plan.expired or missing):
+        return scheme.remain.not_assessed
     return scheme.looks[plan.shown_level].sub_line
 
 
@@ -156,10 +155,10 @@ def reason_parts(reason: Reason) -> tuple[Part, ...]:
     facts = "; ".join(
         f"{name.replace('_', ' ')} {plain_says(value)}" for name, value in reason.because.items()
     )
-    because = f"\n    because {facts}" if facts else ""
+    because = f"\nbecause {facts}" if facts else ""
     return (
         ("  > ", "bold"),
         (plain(reason.says), ""),
         (because, "italic"),
-        (f"\n    {reason.source}  [{reason.rule}]", "dim"),
+        (f"\n{reason.source}  [{reason.rule}]", "dim"),
     )

@@ -12,10 +12,11 @@ from mobicard.terminal.form.answers import Answers
 from mobicard.terminal.form.entry import split_pressure
 from mobicard.terminal.form.questions import Kind, Question, Section
 from mobicard.terminal.form.shown import answer_says
+from mobicard.terminal.hanging import hang
 from mobicard.terminal.looks import Part, plain
 
 LABEL = 26
-_INDENT = "    "
+NBSP = "\u00a0"
 
 
 def heading(section: Section) -> Content:
@@ -34,15 +35,17 @@ def question_line(
     width: int,
 ) -> Content:
     """The lines of one question. ``width`` is the room in cells for wrapping its choices."""
-    parts: list[Part] = [(("> " if marked else "  ") + f"{question.asks:<{LABEL}} ", "bold" if marked else "")]
+    parts: list[Part] = [
+        (("> " if marked else "  ") + f"{question.asks:<{LABEL}} ", "bold" if marked else "")
+    ]
     parts += _answer(question, answers, typed if marked else "")
     if marked:
         parts += _choices(question, answers, width)
     if marked and problem:
-        parts.append((f"\n{_INDENT}! {plain(problem)}", "bold"))
+        parts.append((f"\n! {plain(problem)}", "bold"))
     for conflict in conflicts:
-        parts.append((f"\n{_INDENT}! {plain(conflict.says)}", "bold"))
-    return Content.assemble(*parts)
+        parts.append((f"\n! {plain(conflict.says)}", "bold"))
+    return hang(parts, width)
 
 
 def _answer(question: Question, answers: Answers, typed: str) -> list[Part]:
@@ -86,20 +89,24 @@ def _choices(question: Question, answers: Answers, width: int) -> list[Part]:
         chosen = have if isinstance(have, list) else [have.get("status") if isinstance(have, dict) else have]
         parts = _wrapped([(c.key, plain(c.says), c.value in chosen) for c in question.choices], width)
     if question.hint:
-        parts.append((f"\n{_INDENT}{question.hint}", "dim"))
+        parts.append((f"\n{question.hint}", "dim"))
     return parts
 
 
 def _wrapped(choices: Sequence[tuple[str, str, bool]], width: int) -> list[Part]:
-    parts: list[Part] = [(f"\n{_INDENT}", "")]
-    used = len(_INDENT)
+    parts: list[Part] = [("\n", "")]
+    used = 0
     for key, says, chosen in choices:
         size = cell_len(says) + 6
-        if used + size > width and used > len(_INDENT):
-            parts.append((f"\n{_INDENT}", ""))
-            used = len(_INDENT)
+        if used and used + size > width - 4:
+            parts.append(("\n", ""))
+            used = 0
         mark = "*" if chosen else " "
-        parts += [(f" {key} ", "bold reverse"), (f"{mark}{says}", "bold" if chosen else ""), ("  ", "")]
+        parts += [
+            (f" {key} ", "bold reverse"),
+            (f"{mark}{says.replace(' ', NBSP)}", "bold" if chosen else ""),
+            ("  ", ""),
+        ]
         used += size
     return parts
 

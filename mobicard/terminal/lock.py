@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 class Lock(Screen[None]):
     """Asks for initials and PIN where the ledger has a staff list, else only for Enter."""
 
+    AUTO_FOCUS = "Input"
+
     @property
     def _station(self) -> MobicardApp:
         return cast("MobicardApp", self.app)

@@ -36,6 +36,8 @@ def _plain() -> Theme:
     """The terminal's own colours and nothing else; the mark is reverse video."""
     names = ("primary", "secondary", "warning", "error", "success", "accent", "foreground", "background")
     variables = {
+        "ansi-background": "ansi_black",
+        "ansi-foreground": "ansi_white",
         "block-cursor-background": "ansi_default",
         "block-cursor-foreground": "ansi_default",
         "block-cursor-text-style": "reverse",

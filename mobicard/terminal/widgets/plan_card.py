@@ -10,6 +10,7 @@ from textual.widgets.option_list import Option
 
 from mobicard.derive.model import Plan
 from mobicard.terminal.card_lines import CardLine, card_lines, reason_parts
+from mobicard.terminal.hanging import hang
 
 if TYPE_CHECKING:
     from mobicard.terminal.app import MobicardApp
@@ -51,16 +52,20 @@ class PlanCard(OptionList, inherit_bindings=False):
             self._open ^= {chosen}
             self._refill()
 
+    def on_resize(self) -> None:
+        self._refill()
+
     def _refill(self) -> None:
         marked = self.highlighted_option.id if self.highlighted_option else None
         kept = self.scroll_offset.y
+        width = max((self.size.width or self.app.size.width) - 2, 20)
         options = []
         for line in self._card_lines:
             opens = not line.reasons
             tail = "" if opens else (" -" if line.id in self._open else " +")
-            options.append(Option(Content.assemble(*line.parts, (tail, "bold")), id=line.id))
+            options.append(Option(hang((*line.parts, (tail, "bold")), width), id=line.id))
             if line.id in self._open:
-                whys = [Content.assemble(*reason_parts(reason)) for reason in line.reasons]
+                whys = [hang(reason_parts(reason), width) for reason in line.reasons]
                 options += [Option(why, disabled=True) for why in whys]
         self.set_options(options)
         if marked is not None and any(line.id == marked for line in self._card_lines):

@@ -1,0 +1,167 @@
+"""The Board by keyboard: what it shows, how a bed is found, what the keys do to the ledger."""
+
+from __future__ import annotations
+
+import pytest
+
+from mobicard.facts.words import Level
+from mobicard.terminal.board import Board
+from mobicard.terminal.board_rows import jump
+from mobicard.terminal.record import RecordForm
+
+
+async def test_every_bed_stands_on_the_board_with_word_and_glyph(opened):
+    """Each bed shows its level's word beside its glyph, the helpers, and until when it holds."""
+    async with opened(size=(140, 40)) as nurse:
+        for view in nurse.ward.board():
+            line = next(line for line in nurse.screen.splitlines() if line.startswith(view.bed))
+            look = nurse.app.scheme.looks[view.plan.shown_level]
+            assert f"{look.glyph} {look.word}" in line
+            if view.plan.helpers is not None and not view.plan.expired:
+                assert f" {view.plan.helpers} " in line
+
+
+async def test_an_expired_level_is_not_shown(opened):
+    """A bed nobody looked at in time shows REMAIN and says since when it is overdue."""
+    async with opened() as nurse:
+        expired = next(view for view in nurse.ward.board() if view.plan.expired and view.assessed)
+        await nurse.type(expired.bed[-2:])
+        line = next(line for line in nurse.screen.splitlines() if line.startswith(expired.bed))
+        assert "REMAIN" in line
+        assert expired.plan.level is not Level.REMAIN
+
+
+async def test_counts_along_the_top(opened):
+    """The top line counts beds, overdue ones and doors whose card is old, as the ledger has them."""
+    async with opened() as nurse:
+        views = nurse.ward.board()
+        old = sum(view.door == "out_of_date" for view in views)
+        overdue = sum(view.due == "overdue" for view in views)
+        assert f"{len(views)} beds" in nurse.screen
+        assert f"{overdue} overdue" in nurse.screen
+        assert f"{old} old cards" in nurse.screen
+
+
+async def test_a_bed_is_found_and_opened_by_its_number(opened):
+    """Typing the bed's figures marks it; Enter opens its record: three keys."""
+    async with opened() as nurse:
+        await nurse.type("12")
+        assert nurse.app.screen.marked.bed == "5N-12"
+        await nurse.press("enter")
+        assert isinstance(nurse.app.screen, RecordForm)
+        assert "5N-12" in nurse.screen.splitlines()[0]
+        assert nurse.pressed <= 5
+
+
+@pytest.mark.parametrize(("typed", "found"), [("12a", "4W-12A"), ("4e2", "4E-2"), ("4w2", "4W-2"), ("zz", None)])
+def test_a_typed_number_means_the_bed_that_ends_so(typed, found):
+    """An exact name wins, then a name's end, its start, a part of it, its signs in order."""
+    beds = [_Named(name) for name in ("4E-2", "4E-12", "4W-2", "4W-12A")]
+    place = jump(beds, typed)
+    assert (None if place is None else beds[place].bed) == found
+
+
+class _Named:
+    def __init__(self, bed: str) -> None:
+        self.bed = bed
+
+
+async def test_filter_shows_only_beds_with_every_word(opened):
+    """Words typed after the slash keep only the beds that contain all of them; Esc shows all again."""
+    async with opened() as nurse:
+        await nurse.type("/hoist")
+        kept = nurse.app.screen.rows
+        assert kept
+        assert all(view.plan.shown_level is Level.HOIST for view in kept)
+        assert f"{len(kept)} of 24 beds" in nurse.screen
+        await nurse.press("escape")
+        assert len(nurse.app.screen.rows) == 24
+
+
+async def test_sorting_by_level_puts_most_help_first(opened):
+    """One press of s sorts by level, most help first."""
+    async with opened() as nurse:
+        await nurse.press("s")
+        ranks = [view.plan.shown_level.rank for view in nurse.app.screen.rows]
+        assert ranks == sorted(ranks, reverse=True)
+        assert ranks[0] == Level.REMAIN.rank
+        assert "by level" in nurse.screen
+
+
+async def test_mine_shows_my_beds_only(opened):
+    """m keeps the beds assigned to who is at the station."""
+    async with opened() as nurse:
+        await nurse.press("m")
+        assert {view.assignment for view in nurse.app.screen.rows} == {"JN"}
+
+
+async def test_another_stations_save_appears_by_itself(opened, ward):
+    """When another station saves, the Board shows it without a key being pressed."""
+    async with opened() as nurse:
+        view = nurse.bed("5N-01")
+        board = nurse.app.screen
+        assert isinstance(board, Board)
+        worse = ward.assessed_now(view.record.changed(alertness="unresponsive"))
+        ward.save(view.stay, worse, view.version)
+        for _ in range(150):
+            await nurse.pilot.pause(0.02)
+            await nurse.settle()
+            if board.rows[0].plan.level is Level.REMAIN:
+                break
+        line = next(line for line in nurse.screen.splitlines() if line.startswith("5N-01"))
+        assert "REMAIN" in line
+
+
+async def test_admitting_opens_the_form_of_the_new_stay(opened, empty_ward):
+    """n asks for the bed and an alias, puts the stay into the ledger and opens its form."""
+    async with opened(over=empty_ward) as nurse:
+        assert "n takes one in" in nurse.screen
+        await nurse.press("n")
+        await nurse.type("4W-1")
+        await nurse.press("enter")
+        await nurse.type("RT")
+        await nurse.press("enter")
+        assert [view.bed for view in empty_ward.board()] == ["4W-1"]
+        assert isinstance(nurse.app.screen, RecordForm)
+        assert "first assessment" in nurse.screen
+
+
+async def test_a_taken_bed_is_refused_in_words(opened):
+    """Admitting into a taken bed says so and changes nothing."""
+    async with opened() as nurse:
+        await nurse.press("n")
+        await nurse.type("5n-01")
+        await nurse.press("enter", "enter")
+        assert "is taken" in nurse.screen
+        assert len(nurse.ward.board()) == 24
+
+
+async def test_discharge_asks_first(opened):
+    """x ends a stay only after yes."""
+    async with opened() as nurse:
+        await nurse.press("x", "n")
+        assert nurse.ward.find("5N-01") is not None
+        await nurse.press("x", "y")
+        assert nurse.ward.find("5N-01") is None
+
+
+async def test_moving_to_a_taken_bed_offers_to_swap(opened):
+    """v to a taken bed swaps the two stays when confirmed, both or neither."""
+    async with opened() as nurse:
+        first, second = nurse.bed("5N-01").stay, nurse.bed("5N-02").stay
+        await nurse.press("v")
+        await nurse.type("5n-02")
+        await nurse.press("enter", "y")
+        assert nurse.bed("5N-02").stay == first
+        assert nurse.bed("5N-01").stay == second
+
+
+async def test_why_opens_reasons_with_their_sources(opened):
+    """w shows the card with every reason's source."""
+    async with opened(size=(120, 50)) as nurse:
+        await nurse.type("06")
+        await nurse.press("escape", "w")
+        reason = nurse.bed("5N-06").plan.headline.reasons[0]
+        assert reason.source.split(";")[0][:20] in nurse.screen
+
+
