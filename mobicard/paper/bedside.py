@@ -1,0 +1,254 @@
+"""The bedside card: one page a bed, all that the hands at the bed must know, never more than one page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from markupsafe import Markup
+
+from mobicard.derive.model import Plan
+from mobicard.facts.units import both_masses
+from mobicard.facts.words import Level, Limb
+from mobicard.paper import fit, marks, says, templates
+from mobicard.paper.bedside_blocks import CAUTION, HEADS, Block, Row, blocks, load_note, rows
+from mobicard.paper.bedside_fit import COLUMNS, FIGURE_HEIGHT, MARGIN, Fitting
+from mobicard.paper.chips import level_colours
+from mobicard.paper.door import BedCard, not_assessed
+from mobicard.paper.figure import body_svg, limb_name
+from mobicard.paper.pdf import batches
+from mobicard.paper.phrases import PatientLine, Phrases, patient_line
+from mobicard.paper.sheet import PAPERS, Sheet, SheetRefused
+from mobicard.paper.wording import short_when
+from mobicard.rules.policy import Policy
+from mobicard.scheme.scheme import LevelLook, Scheme
+
+NAME_WIDTH = 90.0
+"""Millimetres for the bed's name on the strip."""
+
+WEAVE_CELLS = (1.8, 2.4)
+"""The texture's strip on the band, in cells of 10 mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class LimbLabel:
+    """What stands beside one limb of the figure."""
+
+    key: str
+    name: str
+    before: str
+    figure: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One bed's page, fitted: what the template sets, in the order it is read."""
+
+    key: str
+    bed: str
+    label: str
+    bed_mm: float
+    label_mm: float
+    assessed_mm: float
+    look: LevelLook
+    sub_line: str
+    people: str
+    until_says: str
+    until: str
+    assessed: str
+    code: str
+    banners: tuple[tuple[str, str], ...]
+    steps: tuple[str, ...]
+    rows: tuple[Row, ...]
+    note: str
+    limbs: tuple[LimbLabel, ...]
+    no_orders: str
+    figure: Markup
+    columns: tuple[tuple[Block, ...], tuple[Block, ...]]
+    patient: PatientLine | None
+    size_mm: float
+    left_out: int
+
+
+def bedside_html(
+    cards: Sequence[BedCard],
+    scheme: Scheme,
+    policy: Policy,
+    now: datetime,
+    sheet: Sheet | None = None,
+    *,
+    paper: str = "a4",
+    ink: str = "colour",
+    phrases: Mapping[str, Phrases] | None = None,
+    patient_lines: bool = True,
+    title: str | None = None,
+) -> str:
+    """Bedside cards as one self-contained page, one printed page a bed, in the order given.
+
+    ``sheet``'s paper and ink are used where it is given. ``phrases`` are a facility's own patient lines by
+    language; ``patient_lines=False`` leaves that line out. Raises SheetRefused for an unknown paper or ink.
+    """
+    del policy  # the plan already holds what it sets
+    paper, ink = _paper(sheet, paper, ink)
+    lines = [_patient_line(card, phrases) if patient_lines else None for card in cards]
+    pages = [
+        _page(card, f"b{number}", scheme, paper, line)
+        for number, (card, line) in enumerate(zip(cards, lines, strict=True))
+    ]
+    width, height = PAPERS[paper]
+    return templates.render(
+        "bedside.html",
+        title=title or bedside_title(len(cards), now),
+        pages=pages,
+        levels=level_colours(scheme, ink, WEAVE_CELLS),
+        looks={look.level.value: look for look in scheme.looks.values()},
+        page_width=width,
+        page_height=height,
+        margin=MARGIN,
+        figure_height=FIGURE_HEIGHT,
+        heads=HEADS,
+        shares=[round(share * 100, 2) for share in COLUMNS],
+        caution=CAUTION,
+        printed=says.when(now),
+        ink=ink,
+        shape=marks.shape_svg,
+        rail=marks.rail_svg,
+        qr=marks.qr_img,
+        mark=marks.mark,
+    )
+
+
+def bedside_batches(
+    cards: Sequence[BedCard],
+    scheme: Scheme,
+    policy: Policy,
+    now: datetime,
+    sheet: Sheet | None = None,
+    **how: str,
+) -> Iterator[str]:
+    """The same cards as pages of a bounded number of beds each, for ``pdf.write_pdf``: memory stays flat."""
+    title = bedside_title(len(cards), now)
+    for batch in batches(cards):
+        yield bedside_html(batch, scheme, policy, now, sheet, title=title, **how)  # type: ignore[arg-type]
+
+
+def bedside_title(count: int, now: datetime) -> str:
+    """The page's title."""
+    return f"Bedside cards, {count} {'bed' if count == 1 else 'beds'}, printed {says.when(now)}"
+
+
+def _paper(sheet: Sheet | None, paper: str, ink: str) -> tuple[str, str]:
+    if sheet is not None:
+        return ("letter" if "letter" in sheet.paper else "a4"), sheet.ink
+    if paper not in PAPERS:
+        raise SheetRefused(f"“{paper}” is no paper for a bedside card; the papers are {', '.join(PAPERS)}")
+    if ink not in marks.INKS:
+        raise SheetRefused(f"“{ink}” is no ink; the inks are {', '.join(marks.INKS)}")
+    return paper, ink
+
+
+def _patient_line(card: BedCard, phrases: Mapping[str, Phrases] | None) -> PatientLine | None:
+    spoken = card.record.communication
+    return patient_line(card.plan, spoken.language if spoken else None, phrases)
+
+
+def _page(card: BedCard, key: str, scheme: Scheme, paper: str, said: PatientLine | None) -> Page:
+    plan, record = card.plan, card.record
+    table = rows(plan, record.weight_kg is not None)
+    banners = tuple(_banners(plan, scheme))
+    steps = plan.after_fall.steps if plan.after_fall else ()
+    note = load_note(plan)
+    made = Fitting(paper, HEADS, table, banners, steps, said, note).fitted(blocks(plan, record))
+    return Page(
+        key=key,
+        bed=plan.bed,
+        label=record.label or "",
+        bed_mm=fit.one_line(f"Bed {plan.bed}", NAME_WIDTH, 8.4, 2.0, fit.BOLD) or 2.0,
+        label_mm=fit.one_line(record.label or "", NAME_WIDTH, 5.0, 2.0) or 2.0,
+        assessed_mm=fit.fit((f"Bedside card, {_assessed(plan)}",), (NAME_WIDTH, 8.0), (3.0, 1.8)).size_mm,
+        look=scheme.looks[plan.shown_level],
+        sub_line=sub_line(plan, scheme),
+        people=_people(plan),
+        until_says=_until(plan)[0],
+        until=_until(plan)[1],
+        assessed=_assessed(plan),
+        code=plan.code,
+        banners=banners,
+        steps=steps,
+        rows=table,
+        note=note,
+        limbs=tuple(_labels(plan)),
+        no_orders="" if plan.weight_bearing else "No weight-bearing order recorded for any limb.",
+        figure=Markup(body_svg(plan.weight_bearing, f"{key}-body")),  # escapes its own text
+        columns=made.columns,
+        patient=said,
+        size_mm=made.size_mm,
+        left_out=made.left_out,
+    )
+
+
+def sub_line(plan: Plan, scheme: Scheme) -> str:
+    """The line under the level word; REMAIN says why it stands there."""
+    if plan.after_fall is not None and plan.after_fall.state == "do_not_move":
+        return scheme.remain.after_fall
+    if plan.shown_level is Level.REMAIN and (plan.expired or not_assessed(plan)):
+        return scheme.remain.not_assessed
+    return scheme.looks[plan.shown_level].sub_line
+
+
+def _people(plan: Plan) -> str:
+    if plan.shown_level is Level.REMAIN or plan.helpers is None:
+        return "Ask the nurse before any move"
+    return says.sentence(says.helpers(plan.helpers))
+
+
+def _until(plan: Plan) -> tuple[str, str]:
+    if plan.valid_until is None:
+        return "Not assessed:", "ask the nurse"
+    return ("Ended" if plan.expired else "Holds until"), short_when(plan.valid_until)
+
+
+def _assessed(plan: Plan) -> str:
+    if plan.assessed_at is None:
+        return "nobody has recorded a look at this patient"
+    by = f" by {plan.assessed_by}" if plan.assessed_by else ""
+    return f"looked at {short_when(plan.assessed_at)}{by}"
+
+
+def _banners(plan: Plan, scheme: Scheme) -> Iterator[tuple[str, str]]:
+    """Head and text of each framed line under the level: what changes how the whole card is read."""
+    if plan.expired and plan.assessed_at is None:
+        yield "NOT ASSESSED", "Nobody has recorded a look at this patient. Ask the nurse before any move."
+    elif plan.expired:
+        yield (
+            "OUT OF DATE",
+            f"{_since(plan)}. No level stands: look again before moving. Orders as last recorded.",
+        )
+    if plan.after_fall is not None:
+        yield "AFTER A FALL", plan.after_fall.says
+    if plan.override is not None and not plan.expired:
+        over = plan.override
+        word, derived = scheme.looks[over.level].word, scheme.looks[plan.derived_level].word
+        way = "lowered" if over.lowers else "raised"
+        text = f"{way} to {word} by {over.by}: {over.reason} (the rules say {derived})"
+        yield "LEVEL SET BY A PERSON", f"{text}. Lapses {short_when(over.lapses_at)}."
+    for conflict in plan.conflicts:
+        yield "SETTLE FIRST", conflict.says
+
+
+def _since(plan: Plan) -> str:
+    return f"Nobody has looked since {short_when(plan.assessed_at)}" if plan.assessed_at else ""
+
+
+def _labels(plan: Plan) -> Iterator[LimbLabel]:
+    """Each limb's order in words, its figure in kg and lb set apart."""
+    for limit in plan.weight_bearing:
+        figure = both_masses(limit.limit_kg) if limit.limit_kg else ""
+        before, found, after = limit.says.partition(figure) if figure else (limit.says, "", "")
+        yield LimbLabel(_corner(limit.limb), limb_name(limit.limb), before, found, after)
+
+
+def _corner(limb: Limb) -> str:
+    return f"{limb.side}-{'leg' if limb.is_leg else 'arm'}"

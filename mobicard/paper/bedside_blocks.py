@@ -1,0 +1,261 @@
+"""What a bedside card says, block by block, as plain text; the page only sets it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from mobicard.derive.model import FallRisk, Plan, TaskPlan
+from mobicard.facts import Communication, Line, Record
+from mobicard.facts.units import both_masses, kg_from_lb
+from mobicard.facts.words import TASK_SAYS, Side, Task
+from mobicard.paper import says
+from mobicard.paper.wording import PRECAUTION_SAYS, WORN, equipment, plain, short_when, unassessed
+
+KNEES = (
+    "Nobody holds the weight up. Stay close and let the patient slide down against you to sit on the floor; "
+    "shield the head; call for help.",
+    "Do not pull up from the floor: see “Up from the floor”. Head struck, or nobody knows: "
+    "not moved until examined, never left alone.",
+)
+"""Common practice, no source."""
+
+LOAD_NOTE = (
+    "Limits per helper: the NIOSH lifting equation as adapted to patient handling (Waters, Am J Nurs 2007), "
+    "an adaptation, not a certificate of safety."
+)
+
+CAUTION = (
+    "Decision support: it does not replace the judgement of trained staff. If the patient looks different "
+    "from this card, stop and ask the nurse."
+)
+
+OUT_OF_DATE = "Out of date: look again before moving"
+NOT_ASSESSED = "Not assessed: ask the nurse before moving"
+DO_NOT = "do not move"
+
+HEADS = ("Move", "Level", "People", "How, with what", "Each helper bears")
+
+_EVERY_MOVE = 9
+_OWN_ROW = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One line of a block: what is set strong, the rest, and the small print after it."""
+
+    text: str
+    strong: str = ""
+    small: str = ""
+
+    @property
+    def whole(self) -> str:
+        """All of it as one run of text, for measuring."""
+        return " ".join(part for part in (self.strong, self.text, self.small) if part)
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A titled list. ``key`` names it for the style sheet; ``loud`` blocks are framed."""
+
+    key: str
+    title: str
+    items: tuple[Item, ...]
+    loud: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One move's line in the table."""
+
+    task: str
+    level: str
+    people: str
+    how: str
+    share: str
+
+
+def rows(plan: Plan, weight_known: bool) -> tuple[Row, ...]:
+    """The nine moves in the order of a day; an out-of-date plan says only to look again."""
+    if plan.expired:
+        how = NOT_ASSESSED if plan.assessed_at is None else OUT_OF_DATE
+        return tuple(Row(TASK_SAYS[task], plan.shown_level.value, DO_NOT, how, "") for task in Task)
+    own = {task: _own_cautions(plan, task) for task in plan.tasks}
+    limit = _one_limit(plan)
+    return tuple(
+        Row(
+            TASK_SAYS[task],
+            plan.tasks[task].level.value,
+            DO_NOT if plan.tasks[task].helpers is None else says.helpers(plan.tasks[task].helpers),
+            _how(plan.tasks[task], own[task]),
+            _share(plan.tasks[task], weight_known, limit),
+        )
+        for task in Task
+        if task in plan.tasks
+    )
+
+
+def _how(task: TaskPlan, cautions: Iterable[str]) -> str:
+    kit, mind = equipment(task.equipment), "; ".join(cautions)
+    parts = (says.sentence(task.method), f"With: {kit}" if kit else "", f"Mind: {mind}" if mind else "")
+    return ". ".join(part for part in parts if part)
+
+
+def _share(task: TaskPlan, weight_known: bool, limit: float | None) -> str:
+    if task.share_kg is None or task.share_lb is None:
+        return "" if weight_known else "weight not recorded"
+    share = f"{task.share_kg:.1f} kg ({task.share_lb:.0f} lb)"
+    if task.limit_lb is None or limit is not None:
+        return share
+    return f"{share}, most {_limit(task.limit_lb)}"
+
+
+def _limit(lb: float) -> str:
+    return f"{kg_from_lb(lb):.1f} kg ({lb:g} lb)"
+
+
+def _one_limit(plan: Plan) -> float | None:
+    """The per-helper limit, lb, when it is the same for every move that has one; None otherwise."""
+    limits = {task.limit_lb for task in plan.tasks.values() if task.limit_lb is not None}
+    return limits.pop() if len(limits) == 1 else None
+
+
+def load_note(plan: Plan) -> str:
+    """What stands under the table: the per-helper limit and what it is not."""
+    limit = None if plan.expired else _one_limit(plan)
+    most = "" if limit is None else f"At most {_limit(limit)} for each helper. "
+    return most + LOAD_NOTE
+
+
+def _holders(plan: Plan) -> Mapping[str, tuple[Task, ...]]:
+    """Each caution with the moves it holds for, in the order of a day."""
+    held: dict[str, list[Task]] = {}
+    for task in Task:
+        for caution in plan.tasks[task].cautions if task in plan.tasks else ():
+            held.setdefault(caution, []).append(task)
+    return {caution: tuple(tasks) for caution, tasks in held.items()}
+
+
+def _own_cautions(plan: Plan, task: Task) -> Iterator[str]:
+    """Cautions of this move and at most one other; the rest stand once, under “Take care”."""
+    for caution, tasks in _holders(plan).items():
+        if task in tasks and len(tasks) <= _OWN_ROW:
+            yield caution
+
+
+def blocks(plan: Plan, record: Record) -> tuple[Block, ...]:
+    """Every block of the lower half, most needed first; a block with nothing to say is left out."""
+    made = (
+        Block("before", "On before getting up", tuple(_before_up(record))),
+        Block("precautions", "Precautions", tuple(Item(PRECAUTION_SAYS[p]) for p in record.precautions)),
+        Block("lines", "Lines and drains (patient’s sides)", tuple(_lines(record.lines))),
+        Block("knees", "If the knees give way", tuple(Item(text) for text in KNEES), loud=True),
+        Block("care", "Take care", () if plan.expired else tuple(_shared_cautions(plan))),
+        Block("reach", "Reaching the patient", tuple(_reach(record.communication))),
+        Block("risk", "Fall risk and pressure on standing", tuple(_risk(plan, record))),
+        Block("unknown", "Not assessed, so not taken as fine", tuple(_unknown(plan))),
+        Block("goals", "This shift", tuple(_shift(record))),
+        Block("why", "Why this level", () if plan.expired else tuple(_why(plan))),
+    )
+    return tuple(block for block in made if block.items)
+
+
+def _before_up(record: Record) -> Iterator[Item]:
+    for name in record.on_before_up:
+        yield Item(name)
+    worn = [plain(aid.value) for aid in record.aids if aid in WORN]
+    if worn:
+        yield Item(", ".join(worn), "Wears:")
+    used = [plain(aid.value) for aid in record.aids if aid not in WORN]
+    if used:
+        yield Item(", ".join(used), "Uses:")
+
+
+def _shared_cautions(plan: Plan) -> Iterator[Item]:
+    """Cautions of three moves or more, those of every move first."""
+    held = [(caution, tasks) for caution, tasks in _holders(plan).items() if len(tasks) > _OWN_ROW]
+    for caution, tasks in sorted(held, key=lambda pair: -len(pair[1])):
+        names = "every move" if len(tasks) == _EVERY_MOVE else ", ".join(short(task) for task in tasks)
+        yield Item(caution, "", f"({names})")
+
+
+def short(task: Task) -> str:
+    """A move in a word or two, for lists: ``sit up``."""
+    return plain(task.value)
+
+
+def _lines(lines: Sequence[Line]) -> Iterator[Item]:
+    heads = {Side.RIGHT: "Right:", Side.LEFT: "Left:", Side.BOTH: "Both sides:", Side.MIDLINE: "Middle:"}
+    order = [*heads, None]
+    for line in sorted(lines, key=lambda line: order.index(line.side)):
+        head = heads[line.side] if line.side else "Side not recorded:"
+        yield Item(f"{line.kind} ({line.note})" if line.note else line.kind, head)
+
+
+def _why(plan: Plan) -> Iterator[Item]:
+    """Each reason of the headline move with the numbers of its sources, then the sources."""
+    numbers: dict[str, int] = {}
+    seen: set[str] = set()
+    for reason in (*plan.headline.reasons, *plan.general):
+        if reason.says in seen:
+            continue
+        seen.add(reason.says)
+        cited = [numbers.setdefault(source, len(numbers) + 1) for source in reason.source.split("; ")]
+        yield Item(reason.says, "", f"[{', '.join(str(number) for number in cited)}]")
+    if numbers:
+        yield Item("", "Sources:", "; ".join(f"[{number}] {source}" for source, number in numbers.items()))
+
+
+def _risk(plan: Plan, record: Record) -> Iterator[Item]:
+    risk = plan.fall_risk
+    if risk is not None:
+        yield Item(_score(risk), f"{risk.instrument.capitalize()}:", f"[{risk.source}]")
+        if risk.note:
+            yield Item(risk.note)
+    else:
+        yield Item("no fall-risk score recorded")
+    if plan.orthostatic is not None:
+        yield Item(plan.orthostatic.says, "", f"[{plan.orthostatic.source}]")
+    else:
+        yield Item("pressure on standing not recorded")
+    weight = both_masses(record.weight_kg) if record.weight_kg is not None else "not recorded"
+    yield Item(weight, "Weight:")
+
+
+def _score(risk: FallRisk) -> str:
+    if risk.low == risk.score:
+        return f"{risk.score}, {risk.band}"
+    left = ", ".join(plain(item) for item in risk.unanswered)
+    return f"{risk.low} to {risk.score}, taken as {risk.band}; not answered: {left}"
+
+
+def _reach(spoken: Communication | None) -> Iterator[Item]:
+    if spoken is None:
+        return
+    if spoken.language:
+        helper = {True: ", interpreter needed", False: ", no interpreter needed", None: ""}[
+            spoken.interpreter
+        ]
+        yield Item(f"{spoken.language}{helper}", "Language:")
+    elif spoken.interpreter:
+        yield Item("interpreter needed")
+    for head, value in (("Hearing:", spoken.hearing), ("Sight:", spoken.vision), ("", spoken.note)):
+        if value:
+            yield Item(value, head)
+
+
+def _shift(record: Record) -> Iterator[Item]:
+    if record.goals:
+        said = ", ".join(f"{short(goal.task)} {goal.times_per_shift} times" for goal in record.goals)
+        yield Item(said, "Goal:")
+    for head, hours in (("Turn", record.turn_every_h), ("Toilet", record.toilet_every_h)):
+        if hours:
+            yield Item(f"every {hours:g} h", f"{head}:")
+    for visit in record.appointments:
+        note = f", {visit.note}" if visit.note else ""
+        yield Item(f"{TASK_SAYS[visit.task]}{note}", f"{short_when(visit.at)}:")
+
+
+def _unknown(plan: Plan) -> Iterator[Item]:
+    if plan.not_assessed:
+        yield Item(unassessed(plan.not_assessed))

@@ -1,0 +1,161 @@
+"""Fits a bedside card to its one page: the largest letters that hold everything, two even columns."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from mobicard.paper import fit
+from mobicard.paper.bedside_blocks import Block, Row
+from mobicard.paper.phrases import PatientLine
+from mobicard.paper.sheet import PAPERS
+
+MARGIN, TOP, BAND, FOOT, GAP = 9.0, 24.0, 27.0, 8.0, 4.0
+"""Millimetres: page margin, the strip with bed and code, the level band, the foot line, between columns."""
+
+FIGURE_HEIGHT = 56.0
+SIZES_MM = (3.2, 3.1, 3.0, 2.9, 2.8, 2.7, 2.6, 2.5, 2.4, 2.3, 2.2, 2.1, 2.0, 1.9, 1.8)
+"""Letter sizes tried, largest first; 1.8 mm is a 5-point letter, for records nobody hopes to meet."""
+
+COLUMNS = (0.195, 0.12, 0.105, 0.435, 0.145)
+"""Shares of the table's width: move, level, people, how, each helper bears."""
+
+FIRST_TO_GO = ("why", "goals", "risk", "reach", "unknown", "care", "lines", "precautions", "before")
+"""Whose lines a page too full gives up first; what to do when the knees give way always stays."""
+
+PATIENT_MM = 4.0
+_BANNER = 1.12
+_TALL = 1.9
+"""Line height of a letter the carried fonts lack (another script), against running text."""
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A fitted page: blocks by column, the letter size in mm, and how many lines found no room."""
+
+    columns: tuple[tuple[Block, ...], tuple[Block, ...]]
+    size_mm: float
+    left_out: int
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """Everything above the two columns, which share what it leaves of the page."""
+
+    paper: str
+    heads: Sequence[str]
+    rows: Sequence[Row]
+    banners: Sequence[tuple[str, str]]
+    steps: Sequence[str]
+    patient: PatientLine | None
+    note: str
+
+    @property
+    def width(self) -> float:
+        """Width of the printed area, mm."""
+        return PAPERS[self.paper][0] - 2 * MARGIN
+
+    @property
+    def room(self) -> float:
+        """Height left below the level band and above the foot, mm."""
+        return PAPERS[self.paper][1] - 2 * MARGIN - TOP - BAND - FOOT - 1.0
+
+    def fitted(self, made: Sequence[Block]) -> Made:
+        """Everything at the largest size that holds it.
+
+        Past the smallest size the last lines of the last blocks go, and are counted: never a silent cut.
+        """
+        for size in SIZES_MM:
+            columns, height = self.columns(made, size)
+            if height + self.above(size) <= self.room:
+                return Made(columns, size, 0)
+        size, kept, left_out = SIZES_MM[-1], list(made), 0
+        while self.columns(kept, size)[1] + self.above(size) + 2 * fit.LINE * size > self.room:
+            last = next((block for key in FIRST_TO_GO for block in kept if block.key == key), None)
+            if last is None:
+                break
+            at = kept.index(last)
+            kept[at : at + 1] = [replace(last, items=last.items[:-1])] if len(last.items) > 1 else []
+            left_out += 1
+        return Made(self.columns(kept, size)[0], size, left_out)
+
+    def above(self, size: float) -> float:
+        """Height of banners, steps, the patient's line and the table, mm."""
+        line = fit.LINE * size
+        height = 0.0
+        for head, text in self.banners:
+            lines = fit.lines_needed(f"{head} {text}", size * _BANNER, self.width - 7)
+            height += lines * line * _BANNER + 4.0
+        for step in self.steps:
+            height += fit.lines_needed(step, size, self.width - 8) * line
+        if self.patient:
+            lines = fit.lines_needed(self.patient.text, PATIENT_MM, self.width - 5, fit.BOLD)
+            tall = _TALL if not self.patient.text.isascii() and self.patient.direction == "rtl" else 1.0
+            height += lines * PATIENT_MM * fit.LINE * tall + line + 5.0
+        return height + self.table(size)
+
+    def table(self, size: float) -> float:
+        """Height of the moves' table with its caption and note, mm."""
+        line, pad = fit.LINE * size, 1.25
+        widths = [share * self.width - 2.2 for share in COLUMNS]
+        height = 1.1 * line + 0.4 + self._row(self.heads, widths, size, fit.BOLD) + pad
+        widths[1] -= size * 2.0
+        for row in self.rows:
+            cells = (row.task, row.level, row.people, row.how, row.share)
+            height += self._row(cells, widths, size, fit.REGULAR) + pad
+        return height + fit.lines_needed(self.note, size * 0.86, self.width) * line * 0.86 + 2.0
+
+    @staticmethod
+    def _row(cells: Sequence[str], widths: Sequence[float], size: float, face: str) -> float:
+        faces = (fit.BOLD, fit.BOLD, face, face, face)
+        lines = [fit.lines_needed(*cell) for cell in zip(cells, [size] * 5, widths, faces, strict=True)]
+        return max(lines) * fit.LINE * size
+
+    def columns(
+        self, made: Sequence[Block], size: float
+    ) -> tuple[tuple[tuple[Block, ...], tuple[Block, ...]], float]:
+        """Blocks in reading order, half of the height in each column, and the taller one's height.
+
+        The figure heads the left column; a long list may go on at the top of the right one.
+        """
+        box = (self.width - GAP) / 2
+        talls = [block_height(block, size, box) for block in made]
+        half = max((FIGURE_HEIGHT + 2.0 + sum(talls)) / 2, FIGURE_HEIGHT + 2.0)
+        left: list[Block] = []
+        used = FIGURE_HEIGHT + 2.0
+        for at, (block, tall) in enumerate(zip(made, talls, strict=True)):
+            if used + tall > half + 3.0:
+                head, tail = _split(block, size, box, half + 3.0 - used)
+                right = [*tail, *made[at + 1 :]]
+                break
+            left.append(block)
+            used += tall
+        else:
+            head, right = [], []
+        used += sum(block_height(block, size, box) for block in head)
+        other = sum(block_height(block, size, box) for block in right)
+        return ((*left, *head), tuple(right)), max(used, other)
+
+
+def _split(block: Block, size: float, box: float, room: float) -> tuple[list[Block], list[Block]]:
+    """The block in two where at least two lines stay in this column and two go on in the next."""
+    for count in range(len(block.items) - 2, 1, -1):
+        head = replace(block, items=block.items[:count])
+        if not block.loud and block_height(head, size, box) <= room:
+            return [head], [replace(block, title=f"{block.title} (goes on)", items=block.items[count:])]
+    return [], [block]
+
+
+def block_height(block: Block, size: float, box: float) -> float:
+    """How tall one block is in a column this wide, mm."""
+    line = fit.LINE * size
+    inner = box - size * 0.9 - (4.8 if block.loud else 0.0)
+    lines = sum(_lines(item.strong, item.text, item.small, size=size, inner=inner) for item in block.items)
+    frame = 3.2 if block.loud else 0.0
+    return lines * line + line * 1.08 + len(block.items) * 0.14 * size + 2.3 + frame
+
+
+def _lines(strong: str, text: str, small: str, *, size: float, inner: float) -> int:
+    """Lines of one item; its strong words are a little wider than running text."""
+    widen = " " * 0 if not strong else strong[: max(1, len(strong) // 8)]
+    return fit.lines_needed(" ".join(part for part in (strong + widen, text, small) if part), size, inner)

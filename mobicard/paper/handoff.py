@@ -1,0 +1,285 @@
+"""The handoff summary: changes first, then due, then who needs two or a lift, then each bed in one line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from markupsafe import Markup
+
+from mobicard.derive.handoff import BedLine, ChangedBed, Demand, DueItem, GroupedChange, Handoff
+from mobicard.derive.model import Plan
+from mobicard.facts import Record
+from mobicard.facts.units import both_masses
+from mobicard.facts.words import Level, Task, WeightBearing
+from mobicard.paper import says, templates
+from mobicard.paper.chips import css_text, level_colours
+from mobicard.paper.figure import STATUS_SAYS, limb_name
+from mobicard.paper.sheet import PAPERS, SheetRefused
+from mobicard.paper.step_chart import step_chart
+from mobicard.paper.wording import PRECAUTION_SAYS, equipment, plain, short_when
+from mobicard.rules.policy import Policy
+from mobicard.scheme.scheme import Scheme
+
+SUPPORT = "Decision support. It does not replace the judgement of trained staff."
+SHOWN_CHANGES, SHOWN_REASONS, SHOWN_LINES = 3, 2, 4
+"""How much of one bed the summary says itself; the rest is counted and stands on the bedside card."""
+
+FEW, SIZES_MM = 70, (2.75, 2.5)
+"""Up to so many lines of text letters are large; a fuller handoff takes the smaller size."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeRow:
+    """One changed bed: what its level was and is, each difference, why."""
+
+    bed: str
+    was: str
+    now: str
+    level: str
+    says: tuple[str, ...]
+    why: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DueRow:
+    """One thing due: late or when, what, for which beds."""
+
+    late: bool
+    at: str
+    what: str
+    beds: str
+
+
+@dataclass(frozen=True, slots=True)
+class NeedRow:
+    """One need and the beds that have it, with the moves."""
+
+    need: str
+    beds: str
+
+
+@dataclass(frozen=True, slots=True)
+class BedRow:
+    """One bed's line."""
+
+    bed: str
+    label: str
+    assignment: str
+    level: str
+    word: str
+    people: str
+    flags: tuple[str, ...]
+    how: str
+    limits: str
+    risk: str
+    goals: str
+    chart: Markup
+    until: str
+
+
+def handoff_html(
+    handoff: Handoff, scheme: Scheme, policy: Policy, now: datetime, *, paper: str = "a4", ink: str = "colour"
+) -> str:
+    """The handoff as one self-contained page, lying. ``paper``: a4 or letter. Raises SheetRefused."""
+    del policy
+    if paper not in PAPERS:
+        raise SheetRefused(f"“{paper}” is no paper for a handoff; the papers are {', '.join(PAPERS)}")
+    changed = [_change(bed, scheme) for bed in handoff.changed]
+    due = [_due(item) for item in handoff.due]
+    needs = list(_needs(handoff.demands))
+    height, width = PAPERS[paper]
+    return templates.render(
+        "handoff.html",
+        title=handoff_title(handoff),
+        scope=_scope(handoff),
+        at=short_when(handoff.at),
+        holds=_holds(handoff),
+        counts=_counts(handoff),
+        changed=changed,
+        unchanged=handoff.unchanged,
+        due=due,
+        needs=needs,
+        beds=[_bed(line, scheme, now) for line in handoff.beds],
+        unassigned=", ".join(handoff.unassigned),
+        levels=level_colours(scheme, ink, (1.0, 1.0)),
+        page_width=width,
+        page_height=height,
+        size_mm=SIZES_MM[0 if _lines(changed, due, needs) <= FEW else 1],
+        head=css_text(f"Handoff, {_scope(handoff)}, {short_when(handoff.at)}"),
+        holds_css=css_text(_holds(handoff)),
+        support=css_text(SUPPORT),
+    )
+
+
+def handoff_title(handoff: Handoff) -> str:
+    """The page's title."""
+    return f"Handoff, {_scope(handoff)}, {says.when(handoff.at)}"
+
+
+def _scope(handoff: Handoff) -> str:
+    return "whole unit" if handoff.scope is None else f"assignment {handoff.scope}"
+
+
+def _holds(handoff: Handoff) -> str:
+    if handoff.holds_until is None:
+        return "Nothing here holds: look again first"
+    return f"Holds until {short_when(handoff.holds_until)}"
+
+
+def _counts(handoff: Handoff) -> str:
+    late = len({bed for item in handoff.due if item.overdue for bed in item.beds})
+    count = len(handoff.beds)
+    return (
+        f"{count} bed{'' if count == 1 else 's'}, {len(handoff.changed)} changed, {late} with something late"
+    )
+
+
+def _lines(changed: Sequence[ChangeRow], due: Sequence[DueRow], needs: Sequence[NeedRow]) -> int:
+    return sum(max(len(row.says), len(row.why)) for row in changed) + len(due) + len(needs)
+
+
+# -- Changes ----------------------------------------------------------------------------------------------
+
+
+def _change(bed: ChangedBed, scheme: Scheme) -> ChangeRow:
+    told = [_difference(change, scheme) for change in bed.differences]
+    why = list(dict.fromkeys(reason.says for change in bed.differences for reason in change.why))
+    return ChangeRow(
+        bed=_named(bed.bed, bed.label),
+        was="new since then" if bed.old is None else scheme.looks[bed.old].word,
+        now=scheme.looks[bed.new].word,
+        level=bed.new.value,
+        says=tuple(_first(told, SHOWN_CHANGES, "difference")),
+        why=tuple(_first(why, SHOWN_REASONS, "reason")),
+    )
+
+
+def _difference(change: GroupedChange, scheme: Scheme) -> str:
+    """``Stand up, walk: LINK, now TEAM``: the moves, then what it was and is."""
+    old, new = (_word(side, scheme) for side in (change.old, change.new))
+    moves = says.sentence(", ".join(plain(task.value) for task in change.tasks))
+    if len(change.tasks) == len(Task):
+        moves = "Every move"
+    head = (
+        moves
+        if change.what == "level" and moves
+        else ": ".join(part for part in (moves, change.what) if part)
+    )
+    if not old or not new:
+        return f"{head}: {new or old} {'added' if new else 'gone'}"
+    return f"{head}: {old}, now {new}"
+
+
+def _word(text: str, scheme: Scheme) -> str:
+    return scheme.looks[Level(text)].word if text in Level.__members__ else plain(text)
+
+
+def _first(told: Sequence[str], most: int, what: str) -> Iterator[str]:
+    """The first few, and how many more there are: nothing goes without a word."""
+    yield from told[:most]
+    more = len(told) - most
+    if more > 0:
+        yield f"{more} more {what}{'s' if more > 1 else ''} on the bedside card"
+
+
+# -- Due, and who needs two or a lift -----------------------------------------------------------------------
+
+
+def _due(item: DueItem) -> DueRow:
+    at = "" if item.at is None else short_when(item.at)
+    return DueRow(item.overdue, at, f"{says.sentence(item.kind)}: {item.says}", ", ".join(item.beds))
+
+
+def _needs(demands: Sequence[Demand]) -> Iterator[NeedRow]:
+    """Beds gathered by what they need: so many people, and which lift."""
+    grouped: dict[tuple[int, str], list[str]] = {}
+    for demand in demands:
+        moves = ", ".join(plain(task.value) for task in demand.tasks)
+        need = (demand.helpers, equipment(demand.equipment))
+        grouped.setdefault(need, []).append(f"{demand.bed} ({moves})")
+    for (helpers, lift), beds in grouped.items():
+        people = says.helpers(helpers)
+        yield NeedRow(f"{people}, {lift}" if lift else people, "; ".join(beds))
+
+
+# -- One line a bed -----------------------------------------------------------------------------------------
+
+
+def _bed(line: BedLine, scheme: Scheme, now: datetime) -> BedRow:
+    plan = line.plan
+    return BedRow(
+        bed=line.bed,
+        label=line.label or "",
+        assignment=line.assignment or "",
+        level=line.level.value,
+        word=scheme.looks[line.level].word,
+        people="" if plan.expired else says.helpers(line.helpers),
+        flags=tuple(_flags(line, scheme)),
+        how=_how(plan),
+        limits="; ".join(_limits(plan, line.record)),
+        risk=_risk(plan),
+        goals="; ".join(f"{plain(goal.task.value)} {goal.done} of {goal.wanted}" for goal in line.goals),
+        chart=step_chart(line.history, now, scheme),
+        until="not assessed" if plan.valid_until is None else short_when(plan.valid_until),
+    )
+
+
+def _named(bed: str, label: str | None) -> str:
+    return f"{bed} {label}" if label else bed
+
+
+def _flags(line: BedLine, scheme: Scheme) -> Iterator[str]:
+    """What must be read before the level."""
+    plan = line.plan
+    if plan.expired:
+        yield "OUT OF DATE" if plan.assessed_at else "NOT ASSESSED"
+    if plan.after_fall is not None:
+        yield f"AFTER A FALL: {plan.after_fall.says}"
+    if plan.override is not None and not plan.expired:
+        word = scheme.looks[plan.derived_level].word
+        yield f"Set by {plan.override.by}: {plan.override.reason} (the rules say {word})"
+    if not line.door_ok:
+        yield "Door card does not match"
+
+
+def _how(plan: Plan) -> str:
+    if plan.expired:
+        return "look again before moving"
+    kit = equipment(plan.headline.equipment)
+    return plan.headline.method + (f", with {kit}" if kit else "")
+
+
+def _limits(plan: Plan, record: Record) -> Iterator[str]:
+    """Limbs held back, precautions and lines, each counted where there are too many to say."""
+    for limit in plan.weight_bearing:
+        if limit.status.rank >= WeightBearing.PWB.rank:
+            figure = f" up to {both_masses(limit.limit_kg)}" if limit.limit_kg else ""
+            yield f"{limb_name(limit.limb)} {STATUS_SAYS[limit.status]}{figure}"
+    yield from _counted(
+        [PRECAUTION_SAYS[item].split(":")[0].lower() for item in record.precautions], "precautions"
+    )
+    yield from _counted([_line_says(line.kind, line.side) for line in record.lines], "lines")
+
+
+def _line_says(kind: str, side: str | None) -> str:
+    return kind if side is None else f"{kind} {plain(side)}"
+
+
+def _counted(told: Sequence[str], what: str) -> Iterable[str]:
+    more = len(told) - SHOWN_LINES
+    return [*told[:SHOWN_LINES], f"{more} more {what}"] if more > 0 else told
+
+
+def _risk(plan: Plan) -> str:
+    told = []
+    if plan.fall_risk is not None:
+        score = plan.fall_risk
+        figure = f"{score.score}" if score.low == score.score else f"{score.low} to {score.score}"
+        told.append(f"{score.instrument} {figure}, {score.band}")
+    if plan.orthostatic is not None and plan.orthostatic.positive is not False:
+        told.append(
+            "pressure falls on standing" if plan.orthostatic.positive else "pressure not measured standing"
+        )
+    return "; ".join(told) or "not recorded"

@@ -1,0 +1,106 @@
+"""One line for the patient, in the patient's language; nobody's translation is used unmarked."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, StringConstraints, ValidationError, model_validator
+
+from mobicard.derive.model import Plan
+from mobicard.facts.words import Level
+
+AFTER_FALL = "after_fall"
+_KEYS = (*(level.value for level in Level), AFTER_FALL)
+
+Line = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=160)]
+
+
+class PhrasesRefused(ValueError):  # noqa: N818 - said to people as a refusal
+    """A facility's own phrase file that cannot be used, with what is wrong in it."""
+
+
+class Phrases(BaseModel):
+    """The patient's lines in one language. ``checked_by`` names who checked the translation; None: nobody."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    language: Annotated[str, StringConstraints(pattern=r"^[a-z]{2,3}$")]
+    name: Annotated[str, StringConstraints(min_length=1, max_length=40)]
+    direction: Literal["ltr", "rtl"]
+    checked_by: Annotated[str, StringConstraints(min_length=1, max_length=60)] | None = None
+    lines: Mapping[str, Line]
+
+    @model_validator(mode="after")
+    def _every_line(self) -> Phrases:
+        missing = [key for key in _KEYS if key not in self.lines]
+        if missing:
+            raise ValueError(f"no line for {', '.join(missing)}")
+        return self
+
+    @classmethod
+    def from_toml(cls, text: str) -> Phrases:
+        """A facility's own lines. Raises PhrasesRefused with what is wrong."""
+        try:
+            return cls.model_validate(tomllib.loads(text))
+        except tomllib.TOMLDecodeError as broken:
+            raise PhrasesRefused(f"the phrase file is not TOML: {broken}") from None
+        except ValidationError as refused:
+            first = refused.errors(include_url=False)[0]
+            where = ".".join(str(part) for part in first["loc"])
+            raise PhrasesRefused(f"the phrase file, {where or 'as a whole'}: {first['msg']}") from None
+
+
+@dataclass(frozen=True, slots=True)
+class PatientLine:
+    """The line as a page sets it; ``note`` says in English who answers for the translation."""
+
+    text: str
+    language: str
+    direction: str
+    note: str
+
+
+def patient_line(
+    plan: Plan, language: str | None, own: Mapping[str, Phrases] | None = None
+) -> PatientLine | None:
+    """The patient's line for the level the card shows; None when there is none in that language.
+
+    ``own`` are a facility's own phrases by language, which go before the packaged ones.
+    """
+    if language is None:
+        return None
+    base = language.split("-")[0].lower()
+    phrases = (own or {}).get(base) or packaged().get(base)
+    if phrases is None:
+        return None
+    return PatientLine(phrases.lines[_key(plan)], phrases.language, phrases.direction, _note(phrases))
+
+
+def _key(plan: Plan) -> str:
+    if plan.after_fall is not None and plan.after_fall.state == "do_not_move":
+        return AFTER_FALL
+    level = plan.shown_level
+    if level.rank < Level.TEAM.rank and (plan.helpers or 0) > 1:
+        return Level.TEAM.value
+    return level.value
+
+
+def _note(phrases: Phrases) -> str:
+    if phrases.checked_by is None:
+        return "translation to be checked by the facility before use"
+    return "" if phrases.language == "en" else f"translation checked: {phrases.checked_by}"
+
+
+@cache
+def packaged() -> Mapping[str, Phrases]:
+    """The lines that come with mobicard, by language."""
+    found = (item for item in files(__package__).iterdir() if item.name.endswith(".toml"))
+    read = [
+        Phrases.from_toml(item.read_text(encoding="utf-8")) for item in sorted(found, key=lambda f: f.name)
+    ]
+    return {phrases.language: phrases for phrases in read}
