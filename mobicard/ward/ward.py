@@ -186,7 +186,7 @@ class Ward:
         stamped = record.changed(
             assessed_at=record.assessed_at or self.now, assessed_by=record.assessed_by or self.by
         )
-        body = {"wrong": wrong_version, "why": why.strip(), "record": stamped.as_json()}
+        body = {"corrects": wrong_version, "why": why.strip(), "record": stamped.as_json()}
         return self._record(stay, "correct", body, base_version, stamped)
 
     def fell(self, stay: str, event: FallEvent, base_version: int) -> BedView:

@@ -1,0 +1,26 @@
+"""Records the tests share: invented patients, every deciding fact seen."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from mobicard.facts import Record, read_record
+
+INDEPENDENT = dict.fromkeys(
+    ("boost", "turn", "sit_up", "stand", "chair", "toilet", "walk", "stretcher", "floor"), "independent"
+)
+SEEN = {
+    "alertness": "alert",
+    "directions": "reliable",
+    "behavior": "calm",
+    "sitting": "steady",
+    "standing": "steady",
+    "stepping": "walks",
+    "arms": "both",
+    "help": INDEPENDENT,
+}
+
+
+def assessed(bed: str, **facts: Any) -> Record:
+    """A patient who does everything alone; ``facts`` on top."""
+    return read_record({"bed": bed, **SEEN, **facts})
