@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Mapping
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from itertools import product
 from types import MappingProxyType
@@ -37,17 +38,21 @@ def instruments(policy: Policy | None = None) -> Mapping[str, Instrument]:
 
     Raises InstrumentRefused where the policy's own cannot be read.
     """
-    known = dict(_packaged())
-    for id_, table in (policy.fall_risk.instruments if policy else {}).items():
-        known[id_] = Instrument.from_table({"id": id_, **table})
-    return MappingProxyType(known)
+    own = policy.fall_risk.instruments if policy else {}
+    return _with_own(json.dumps(own, sort_keys=True, default=str)) if own else _packaged()
+
+
+@lru_cache(maxsize=8)
+def _with_own(tables: str) -> Mapping[str, Instrument]:
+    own = {id_: Instrument.from_table({"id": id_, **table}) for id_, table in json.loads(tables).items()}
+    return MappingProxyType({**_packaged(), **own})
 
 
 @cache
 def _packaged() -> Mapping[str, Instrument]:
     folder = files("mobicard.rules").joinpath("instruments")
     texts = (folder.joinpath(f"{name}.toml").read_text(encoding="utf-8") for name in PACKAGED)
-    return {found.id: found for found in map(Instrument.from_toml, texts)}
+    return MappingProxyType({found.id: found for found in map(Instrument.from_toml, texts)})
 
 
 def score(

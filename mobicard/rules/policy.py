@@ -8,12 +8,20 @@ from functools import cache
 from importlib.resources import files
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from mobicard.rules.policy_hands import HandsPolicy
 
-
 Share = Annotated[float, Field(gt=0, le=1)]
+
+
+def _in_order(limits: tuple[int, int]) -> tuple[int, int]:
+    if limits[0] >= limits[1]:
+        raise ValueError(f"the lower limit {limits[0]} is not below the upper {limits[1]}")
+    return limits
+
+
+Range = Annotated[tuple[int, int], AfterValidator(_in_order)]
 
 
 class Section(BaseModel):
@@ -95,10 +103,10 @@ class VitalsPolicy(Section):
     stale_after_h: Annotated[float, Field(gt=0, le=168)]
     check_start_limits: bool
     spo2_above: Annotated[int, Field(ge=70, le=100)]
-    resp_rate: tuple[int, int]
-    hr: tuple[int, int]
-    sbp: tuple[int, int]
-    map_mmhg: tuple[int, int]
+    resp_rate: Range
+    hr: Range
+    sbp: Range
+    map_mmhg: Range
 
 
 class FallRiskPolicy(Section):
@@ -125,6 +133,7 @@ class HandlingPolicy(Section):
     log_roll_spinal: Annotated[int, Field(ge=1, le=8)]
     log_roll_cervical: Annotated[int, Field(ge=1, le=8)]
     log_roll_cleared: Annotated[int, Field(ge=1, le=8)]
+    floor_by_hand: Annotated[int, Field(ge=2, le=8)]
 
 
 class BodySharePolicy(Section):
