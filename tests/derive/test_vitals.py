@@ -1,0 +1,226 @@
+"""Pressure on standing and start limits: both sides of each threshold, timing, staleness."""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+import pytest
+
+from mobicard.derive.model import Orthostatic
+from mobicard.derive.vitals import mean_pressure, orthostatic, start_limits
+from mobicard.facts import Pressure, read_record
+from mobicard.rules.policy import Policy
+
+AT = datetime(2026, 3, 2, 7, 10)
+NOW = datetime(2026, 3, 2, 8, 0)
+
+
+def pressure(text: str, hr: int | None = None) -> dict[str, int | None]:
+    sbp, dbp = text.split("/")
+    return {"sbp": int(sbp), "dbp": int(dbp), "hr": hr}
+
+
+def found(
+    now: datetime = NOW, at: datetime | None = AT, policy: str = "", **vitals: Any
+) -> Orthostatic | None:
+    facts = {key: pressure(value) if isinstance(value, str) else value for key, value in vitals.items()}
+    record = read_record({"bed": "1", "assessed_at": at, "vitals": facts})
+    return orthostatic(record, Policy.from_toml(policy), now)
+
+
+def positive(**vitals: Any) -> bool | None:
+    answer = found(**vitals)
+    assert answer is not None
+    return answer.positive
+
+
+@pytest.mark.parametrize(
+    ("standing", "expected"),
+    [("120/71", True), ("121/71", False), ("121/70", True), ("140/80", False), ("150/90", False)],
+)
+@pytest.mark.parametrize("when", ["standing_1min", "standing_3min"])
+def test_a_fall_of_20_systolic_or_10_diastolic(standing: str, expected: bool, when: str) -> None:
+    """Freeman et al. 2011, doi 10.1016/j.autneu.2011.02.004, from 140/80 lying (computed)."""
+    assert positive(lying="140/80", **{when: standing}) is expected
+
+
+def test_the_drop_is_the_larger_of_the_two_readings() -> None:
+    answer = found(lying="140/80", standing_1min="135/66", standing_3min="118/79")
+    assert answer is not None
+    assert (answer.drop_sbp, answer.drop_dbp, answer.positive) == (22, 14, True)
+    assert "22/14" in answer.says
+
+
+def test_the_worked_reading() -> None:
+    """Computed: 128/76 lying, 104/70 at 1 minute."""
+    answer = found(lying="128/76", standing_1min="104/70", dizzy=True)
+    assert answer is not None
+    assert (answer.drop_sbp, answer.drop_dbp, answer.positive) == (24, 6, True)
+
+
+def test_dizzy_counts_as_abnormal_whatever_the_pressure() -> None:
+    """CDC STEADI."""
+    assert positive(lying="140/80", standing_1min="139/80", dizzy=True) is True
+    assert positive(dizzy=True) is True
+    assert positive(lying="140/80", dizzy=True) is True
+
+
+def test_one_reading_that_holds_says_that_the_other_is_missing() -> None:
+    answer = found(lying="140/80", standing_1min="138/80")
+    assert answer is not None
+    assert answer.positive is False
+    assert "no reading at 3 min" in answer.says
+    both = found(lying="140/80", standing_1min="138/80", standing_3min="139/80")
+    assert both is not None
+    assert "no reading" not in both.says
+
+
+@pytest.mark.parametrize(
+    "vitals",
+    [
+        {"lying": "140/80"},
+        {"standing_1min": "140/80"},
+        {"lying": "140/80", "sitting": "139/80"},
+        {"dizzy": False},
+    ],
+)
+def test_what_was_not_measured_both_ways_is_no_answer(vitals: dict[str, Any]) -> None:
+    assert positive(**vitals) is None
+
+
+def test_a_fall_seen_on_sitting_up_already_counts() -> None:
+    assert positive(lying="140/80", sitting="118/80") is True
+    assert positive(sitting="140/80", standing_1min="118/80") is True
+    assert positive(sitting="140/80", standing_1min="139/80") is None
+
+
+def test_no_vitals_is_none() -> None:
+    assert orthostatic(read_record({"bed": "1"}), Policy(), NOW) is None
+    assert found(spo2=95) is None
+
+
+def test_high_pressure_lying_is_said_and_still_counts() -> None:
+    """Freeman et al. 2011: with supine hypertension a 30 mmHg fall may be the better sign."""
+    high = found(lying="180/100", standing_1min="158/99")
+    assert high is not None
+    assert high.positive is True
+    assert "a fall of 30 may be the better sign" in high.says
+    for lying, standing in (("180/100", "150/99"), ("149/80", "120/79")):
+        other = found(lying=lying, standing_1min=standing)
+        assert other is not None
+        assert "better sign" not in other.says
+
+
+# -- Time -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("hours", "expected"), [(12, True), (12.01, None)])
+def test_both_sides_of_stale(hours: float, expected: bool | None) -> None:
+    """Policy: 12 hours by default; stale counts as absent."""
+    answer = found(lying="140/80", standing_1min="100/60", now=AT + timedelta(hours=hours))
+    assert answer is not None
+    assert answer.positive is expected
+
+
+def test_stale_is_the_policys_to_say() -> None:
+    answer = found(
+        lying="140/80",
+        standing_1min="100/60",
+        now=AT + timedelta(hours=5),
+        policy="[vitals]\nstale_after_h = 4",
+    )
+    assert answer is not None
+    assert (answer.positive, answer.drop_sbp) == (None, None)
+    assert "older than 4 hours" in answer.says
+
+
+def test_the_vitals_own_time_comes_before_the_assessments() -> None:
+    record = read_record(
+        {
+            "bed": "1",
+            "assessed_at": AT,
+            "vitals": {
+                "at": AT - timedelta(hours=24),
+                "lying": pressure("140/80"),
+                "standing_1min": pressure("100/60"),
+            },
+        }
+    )
+    answer = orthostatic(record, Policy(), NOW)
+    assert answer is not None
+    assert answer.positive is None
+
+
+@pytest.mark.parametrize("at", [None, NOW + timedelta(hours=1)])
+def test_a_good_reading_needs_a_time_that_has_been_a_bad_one_counts_anyway(at: datetime | None) -> None:
+    good = found(lying="140/80", standing_1min="139/80", standing_3min="139/80", at=at)
+    bad = found(lying="140/80", standing_1min="118/80", at=at)
+    assert good is not None
+    assert bad is not None
+    assert (good.positive, bad.positive) == (None, True)
+
+
+def test_a_facility_may_set_its_own_drop() -> None:
+    stricter = found(lying="140/80", standing_1min="125/80", policy="[vitals]\ndrop_sbp = 15")
+    assert stricter is not None
+    assert stricter.positive is True
+
+
+# -- Start limits -----------------------------------------------------------------------------------------
+
+
+def limits(policy: str = "", now: datetime = NOW, **vitals: Any) -> tuple[str, ...]:
+    return start_limits(
+        read_record({"bed": "1", "assessed_at": AT, "vitals": vitals}), Policy.from_toml(policy), now
+    )
+
+
+@pytest.mark.parametrize(
+    ("vitals", "said"),
+    [
+        ({"spo2": 91}, None),
+        ({"spo2": 90}, "Oxygen saturation 90 %"),
+        ({"resp_rate": 5}, None),
+        ({"resp_rate": 4}, "Breathing rate 4"),
+        ({"resp_rate": 40}, None),
+        ({"resp_rate": 41}, "Breathing rate 41"),
+        ({"lying": pressure("120/70", 40)}, None),
+        ({"lying": pressure("120/70", 39)}, "Pulse 39"),
+        ({"lying": pressure("120/70", 130)}, None),
+        ({"lying": pressure("120/70", 131)}, "Pulse 131"),
+        ({"lying": pressure("90/60")}, None),
+        ({"lying": pressure("89/60")}, "Systolic pressure 89"),
+        ({"lying": pressure("180/75")}, None),
+        ({"lying": pressure("181/74")}, "Systolic pressure 181"),
+        ({"lying": pressure("100/40")}, None),
+        ({"lying": pressure("100/39")}, "Mean pressure 59"),
+        ({"lying": pressure("150/90")}, None),
+        ({"lying": pressure("150/91")}, "Mean pressure 111"),
+        ({"sitting": pressure("89/60")}, "Systolic pressure 89"),
+    ],
+)
+def test_both_sides_of_each_start_limit(vitals: dict[str, Any], said: str | None) -> None:
+    """Crit Care Res Pract 2020:7840743, T5-T7: SpO2 above 90, RR 5-40, HR 40-130, SBP 90-180, MAP 60-110."""
+    sentences = limits(**vitals)
+    if said is None:
+        assert sentences == ()
+    else:
+        assert len(sentences) == 1
+        assert sentences[0].startswith(said)
+        assert "ask before moving" in sentences[0]
+
+
+def test_mean_pressure_is_diastolic_and_a_third_of_the_rest() -> None:
+    """From memory."""
+    assert mean_pressure(Pressure(sbp=120, dbp=90)) == pytest.approx(100)
+
+
+def test_start_limits_can_be_switched_off_and_stale_vitals_say_nothing() -> None:
+    assert limits(spo2=80)
+    assert limits(policy="[vitals]\ncheck_start_limits = false", spo2=80) == ()
+    assert limits(now=AT + timedelta(hours=13), spo2=80) == ()
+    assert start_limits(read_record({"bed": "1"}), Policy(), NOW) == ()
+
+
+def test_limits_upside_down_are_refused() -> None:
+    with pytest.raises(ValueError, match="lower limit 130 is not below"):
+        Policy.from_toml("[vitals]\nhr = [130, 40]")
