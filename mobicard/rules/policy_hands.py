@@ -30,9 +30,11 @@ class HandsPolicy(BaseModel):
     up_before_meal_min: SomeMinutes
     back_after_meal_min: Minutes
     back_by_meal_min: SomeMinutes
+    sit_most_min: SomeMinutes
     quiet: tuple[time, time]
     turn_early_min: SomeMinutes
     toilet_early_min: SomeMinutes
+    unknown_round_by_min: SomeMinutes
     rest_min: Minutes
     appointment_early_min: SomeMinutes
     near_rooms: Annotated[int, Field(ge=0, le=100)]
@@ -52,10 +54,13 @@ class HandsPolicy(BaseModel):
         """Every task that can be asked for has its minutes and its place in the waiting order."""
         if self.back_by_meal_min <= self.back_after_meal_min:
             raise ValueError("hands.back_by_meal_min must be later than hands.back_after_meal_min")
+        if self.sit_most_min < self.back_after_meal_min + self.grid_min:
+            raise ValueError("hands.sit_most_min is too short for a meal; see hands.back_after_meal_min")
         for task in Task:
             if task not in self.minutes or task not in self.waits_last:
                 raise ValueError(f"hands.minutes and hands.waits_last need a line for {task.value}")
-            lacking = [level.value for level in Level if level is not Level.REMAIN and level not in self.minutes[task]]
+            known = {*self.minutes[task], Level.REMAIN}
+            lacking = [level.value for level in Level if level not in known]
             if lacking:
                 raise ValueError(f"hands.minutes.{task.value} lacks {', '.join(lacking)}")
         return self

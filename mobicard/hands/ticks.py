@@ -1,0 +1,115 @@
+"""Moves ticked off: reached, partly or not and why; and how far each goal of the day has come."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from typing import Any
+
+from mobicard.facts import Record
+from mobicard.facts.text import without_controls
+from mobicard.facts.words import Task
+from mobicard.hands.schedule import BACK, MOVE_SAYS, Move
+
+
+class Outcome(StrEnum):
+    """What became of a move."""
+
+    REACHED = "reached"
+    PARTLY = "partly"
+    NOT = "not"
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """One move ticked. ``at`` is ward time. ``why`` is asked for where the move was not reached."""
+
+    move: str
+    task: Task
+    outcome: Outcome
+    at: datetime
+    why: str = ""
+    part: str = ""
+
+    def __post_init__(self) -> None:
+        if self.outcome is Outcome.NOT and not self.why.strip():
+            raise ValueError("say why the move was not done, in a few words")
+
+    @classmethod
+    def of(cls, move: Move, outcome: Outcome, at: datetime, why: str = "") -> Tick:
+        """A tick for this move. Raises ValueError where it was not done and no reason is given."""
+        return cls(move.id, move.task, outcome, at, without_controls(why)[:120], move.part)
+
+    def body(self) -> dict[str, Any]:
+        """The tick as the ledger keeps it (kind ``tick``)."""
+        return {
+            "move": self.move,
+            "task": self.task.value,
+            "part": self.part,
+            "outcome": self.outcome.value,
+            "at": self.at.isoformat(timespec="minutes"),
+            "why": self.why,
+        }
+
+    @classmethod
+    def from_body(cls, body: Mapping[str, Any]) -> Tick:
+        """The Tick that ``body`` wrote. Raises KeyError or ValueError on anything else."""
+        return cls(
+            str(body["move"]),
+            Task(body["task"]),
+            Outcome(body["outcome"]),
+            datetime.fromisoformat(body["at"]),
+            str(body.get("why", "")),
+            str(body.get("part", "")),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class GoalProgress:
+    """One goal of the day: how often wanted, done, done in part, and every reason it was not."""
+
+    task: Task
+    wanted: int
+    done: int
+    partly: int
+    why_not: tuple[str, ...]
+
+    @property
+    def state(self) -> str:
+        """``reached``, ``partly`` or ``not`` (so far)."""
+        if self.done >= self.wanted:
+            return Outcome.REACHED.value
+        return Outcome.PARTLY.value if self.done or self.partly else Outcome.NOT.value
+
+    @property
+    def says(self) -> str:
+        """Such as ``walk 1 of 2, 1 in part; not: too dizzy``."""
+        says = f"{MOVE_SAYS[self.task]} {self.done} of {self.wanted}"
+        says += f", {self.partly} in part" if self.partly else ""
+        return says + (f"; not: {', '.join(self.why_not)}" if self.why_not else "")
+
+
+def last_ticks(ticks: Iterable[Tick]) -> dict[str, Tick]:
+    """The newest tick of each move: a later one corrects an earlier."""
+    newest: dict[str, Tick] = {}
+    for tick in sorted(ticks, key=lambda tick: tick.at):
+        newest[tick.move] = tick
+    return newest
+
+
+def progress(record: Record, ticks: Iterable[Tick], since: datetime) -> tuple[GoalProgress, ...]:
+    """How far each goal has come since the shift's start; a way back to bed does not count as a time up."""
+    newest = [t for t in last_ticks(ticks).values() if t.at >= since and t.part != BACK]
+    out = []
+    for goal in record.goals:
+        own = [tick for tick in newest if tick.task is goal.task]
+        count = {outcome: sum(tick.outcome is outcome for tick in own) for outcome in Outcome}
+        why = tuple(
+            dict.fromkeys(tick.why for tick in own if tick.outcome is not Outcome.REACHED and tick.why)
+        )
+        out.append(
+            GoalProgress(goal.task, goal.times_per_shift, count[Outcome.REACHED], count[Outcome.PARTLY], why)
+        )
+    return tuple(out)
