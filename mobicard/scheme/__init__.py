@@ -6,7 +6,7 @@ __all__ = ["Figure", "LevelLook", "Scheme", "SchemeRefused", "check", "load", "r
 
 
 def check(scheme: Scheme) -> list[Figure]:
-    """Every figure of a scheme beside its threshold; see check.py. Loads the colour library when called."""
-    from mobicard.scheme.check import check as compute
+    """Every figure of a scheme beside its threshold (thresholds.py). Loads the colour library when called."""
+    from mobicard.scheme.thresholds import check as compute
 
     return compute(scheme)

@@ -111,7 +111,7 @@ def load(text: str | None = None) -> Scheme:
     """
     if text is None:
         return _house()
-    from mobicard.scheme.check import check
+    from mobicard.scheme.thresholds import check
 
     scheme = read(text)
     short = [figure for figure in check(scheme) if figure.ok is False]

@@ -6,6 +6,7 @@ Every figure is a model's: paper and screens differ. Sources stand at each check
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import cache
 from itertools import combinations, pairwise
 from pathlib import Path
 from typing import Any
@@ -52,6 +53,7 @@ def check(scheme: Scheme) -> list[Figure]:
     ]
 
 
+@cache
 def _colour(value: str) -> Any:
     from coloraide import Color
 
@@ -127,10 +129,15 @@ def _grey_hex(colour: str) -> str:
 
 
 def _distance(looks: Sequence[LevelLook]) -> Iterator[Figure]:
+    colours = [(look.colour, look.word) for look in looks]
     for name, kind, method in _VISIONS:
-        seen_as = [(seen(look.colour, kind, method), look.word) for look in looks]
-        value, pair = _least((distance(a, b), f"{x} and {y}") for (a, x), (b, y) in combinations(seen_as, 2))
+        value, pair = _nearest(colours, kind, method)
         yield _at_least("C3", f"distance, {name}, {pair}", value, 18.0)
+
+
+def _nearest(colours: Sequence[tuple[str, str]], kind: str | None, method: str | None) -> tuple[float, str]:
+    seen_as = [(seen(colour, kind, method), word) for colour, word in colours]
+    return _least((distance(a, b), f"{x} and {y}") for (a, x), (b, y) in combinations(seen_as, 2))
 
 
 def _ladder(looks: Sequence[LevelLook]) -> Iterator[Figure]:
@@ -231,12 +238,9 @@ def _glyphs(looks: Sequence[LevelLook]) -> Iterator[Figure]:
 
 def _terminal(looks: Sequence[LevelLook]) -> Iterator[Figure]:
     grounds = [(xterm(look.bg256), look.word) for look in looks]
-    value, pair = _least(
-        (distance(seen(a, kind, method), seen(b, kind, method)), f"{x} and {y}, {name}")
-        for name, kind, method in _VISIONS
-        for (a, x), (b, y) in combinations(grounds, 2)
-    )
-    yield _at_least("C11", f"distance in 256 colours, {pair}", value, 15.0)
+    nearest = [(*_nearest(grounds, kind, method), name) for name, kind, method in _VISIONS]
+    value, pair, name = min(nearest)
+    yield _at_least("C11", f"distance in 256 colours, {pair}, {name}", value, 15.0)
     value, word = _least((contrast(xterm(look.bg256), xterm(look.fg256)), look.word) for look in looks)
     yield _at_least("C11", f"contrast in 256 colours, {word}", value, 7.0)
     steps = [(lightness(a) - lightness(b), f"{x} to {y}") for (a, x), (b, y) in pairwise(grounds)]
