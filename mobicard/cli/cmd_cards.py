@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 @click.option("--kind", type=click.Choice(["door", "bedside", "both"]), default="both", show_default=True)
 @click.option("--format", "formats", type=click.Choice(["html", "pdf", "both"]), default="both", show_default=True)
 @click.option("--size", default="a5", show_default=True, help="Card: a5, half-letter, a6, a4 or letter.")
-@click.option("--up", type=click.IntRange(1, 4), help="Cards on a sheet: 1, 2 or 4, with cut marks.")
-@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True)
+@click.option("--up", type=int, default=1, show_default=True, help="Cards on a sheet: 1, 2 or 4, with cut marks.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), help="The sheet; the card's own size by default.")
 @click.option("--ink", type=click.Choice(["colour", "grey", "saver"]), default="colour", show_default=True)
 @click.option("--printer", metavar="NAME", help="Hand the PDF to this print queue and wait for its answer.")
 @click.option("--copies", type=click.IntRange(1, 20), default=1, show_default=True)
@@ -40,8 +40,8 @@ def command(
     kind: str,
     formats: str,
     size: str,
-    up: int | None,
-    paper: str,
+    up: int,
+    paper: str | None,
     ink: str,
     printer: str | None,
     copies: int,

@@ -28,8 +28,8 @@ class Order:
     kinds: tuple[str, ...] = KINDS
     formats: tuple[str, ...] = ("html", "pdf")
     size: str = "a5"
-    up: int | None = None
-    paper: str = "a4"
+    up: int = 1
+    paper: str | None = None
     ink: str = "colour"
 
 
@@ -44,8 +44,9 @@ def sheet_of(order: Order) -> Sheet:
     """The sheet an order asks for. Raises WardRefused naming the sizes there are."""
     from mobicard.paper.sheet import Sheet
 
+    paper = order.paper or (order.size if order.up == 1 else "a4")
     try:
-        return Sheet.named(order.size, up=order.up, paper=order.paper, ink=order.ink)
+        return Sheet.named(order.size, up=order.up, paper=paper, ink=order.ink)
     except ValueError as refused:
         raise WardRefused(str(refused)) from None
 

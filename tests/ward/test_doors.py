@@ -65,7 +65,7 @@ def test_check_says_when_and_by_what_a_card_was_replaced(ward: Ward) -> None:
     view = recorded(ward, "5N-05")
     ward.doors.confirm_hung(ward.doors.jobs())
     ward.clock = Clock.fixed(datetime(2026, 3, 2, 9, 30))
-    after = ward.save(view.stay, view.record.changed(arms="one"), view.version)
+    after = ward.save(view.stay, view.record.changed(standing="supported"), view.version)
     answer = ward.doors.check(view.plan.code.lower())
     assert (answer.state, answer.at, answer.by_code) == ("replaced", datetime(2026, 3, 2, 9, 30), after.plan.code)
     assert ward.doors.check("ZZZZZZ").state == "unknown"
