@@ -1,7 +1,8 @@
 """Derive: what follows from the facts. Pure functions; the time is a parameter."""
 
+from mobicard.derive.changes import Change, changes
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.derive.plan import plan_for
 from mobicard.rules.policy import Policy
 
-__all__ = ["Plan", "Policy", "TaskPlan", "plan_for"]
+__all__ = ["Change", "Plan", "Policy", "TaskPlan", "changes", "plan_for"]

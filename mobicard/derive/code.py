@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import replace
 from typing import Any
 
 from mobicard.derive.model import Plan
@@ -49,8 +48,3 @@ def short(content: bytes) -> str:
         number, index = divmod(number, len(ALPHABET))
         letters.append(ALPHABET[index])
     return "".join(letters)
-
-
-def with_code(plan: Plan, record: Record, policy: Policy) -> Plan:
-    """The plan carrying its own code."""
-    return replace(plan, code=plan_code(plan, record, policy))

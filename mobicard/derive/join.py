@@ -1,120 +1,130 @@
-"""The join: the most cautious level, the most helpers, the union of equipment and cautions, with every reason."""
+"""The join: the most cautious level, the most helpers, all equipment and cautions, with every reason."""
 
 from __future__ import annotations
 
-from math import ceil
+from dataclasses import dataclass
+from functools import lru_cache
 
-from mobicard.derive.method import method_for
-from mobicard.derive.model import Reason, TaskPlan
-from mobicard.derive.situation import Situation, facts_behind
-from mobicard.facts import Record
-from mobicard.facts.units import kg_from_lb, lb_from_kg
-from mobicard.facts.words import Equipment, Level, Task
+from mobicard.derive.situation import Figures
+from mobicard.facts.words import Equipment, Level, Precaution, Task
+from mobicard.rules import joining
 from mobicard.rules import words as w
 from mobicard.rules.book import RULES_FOR
-from mobicard.rules.policy import Policy
-from mobicard.rules.rule import Rule, shown_source
+from mobicard.rules.rule import Rule
 
 LEVELS = tuple(Level)
-RANK = {level: level.rank for level in Level}
-LIFTS = (Level.POWER, Level.HOIST)
+RANK = {level: rank for rank, level in enumerate(LEVELS)}
+NEARBY, TEAM, POWER, HOIST, REMAIN = (
+    RANK[level] for level in (Level.NEARBY, Level.TEAM, Level.POWER, Level.HOIST, Level.REMAIN)
+)
 
-HELD_BY_HAND = {Equipment.GAIT_BELT, Equipment.SEATED_TRANSFER_AID}
-DROPPED = {
-    Level.SELF: {*HELD_BY_HAND, Equipment.FRICTION_REDUCING_SHEET},
-    Level.NEARBY: {*HELD_BY_HAND},
-    Level.LINK: set[Equipment](),
-    Level.TEAM: set[Equipment](),
-    Level.POWER: {*HELD_BY_HAND},
-    Level.HOIST: {*HELD_BY_HAND, Equipment.POWERED_STANDING_AID, Equipment.FRICTION_REDUCING_SHEET},
+BY_HAND = {Equipment.GAIT_BELT, Equipment.SEATED_TRANSFER_AID}
+WALKING = {
+    Equipment.FRONT_WHEELED_WALKER,
+    Equipment.PLATFORM_WALKER,
+    Equipment.FOUR_WHEELED_WALKER,
+    Equipment.CRUTCHES,
+    Equipment.CANE,
+}
+NO_USE: dict[Level, set[Equipment]] = {
+    Level.SELF: BY_HAND,
+    Level.NEARBY: BY_HAND,
+    Level.LINK: set(),
+    Level.TEAM: set(),
+    Level.POWER: {*BY_HAND, *WALKING},
+    Level.HOIST: {*BY_HAND, *WALKING, Equipment.POWERED_STANDING_AID, Equipment.FRICTION_REDUCING_SHEET},
     Level.REMAIN: set(Equipment),
 }
-"""Equipment that makes no sense at a level: a lift takes the belt's and the board's place, never the reverse."""
+"""Equipment with no use at a level: a lift takes the belt's and the board's place, never the reverse."""
 
 
-def join(task: Task, now: Situation, record: Record, policy: Policy) -> TaskPlan:
-    """One task's outcome from every rule that fires."""
-    fired = [rule for rule in RULES_FOR[task] if rule.when.holds(now.said)]
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """One task's joined demands; ``movers`` share the load, ``helpers`` counts those who watch lines too.
+
+    ``fired`` has each rule that stands as a reason, with the words (bits) that fired it.
+    """
+
+    level: Level
+    helpers: int | None
+    movers: int
+    equipment: tuple[Equipment, ...]
+    cautions: tuple[str, ...]
+    fired: tuple[tuple[Rule, int], ...]
+
+
+@lru_cache(maxsize=32768)
+def outcome(task: Task, said: int, worst: int, figures: Figures) -> Outcome:
+    """The join for one task of every rule the words fire. Depends on nothing else, so it is remembered."""
+    fired = [rule for rule in RULES_FOR[task] if rule.when.holds(said)]
     rank = max(RANK[rule.demand.level] for rule in fired if rule.demand.level)
-    movers = max(_count(rule, now, record, policy) for rule in fired)
+    movers = max(_count(rule, figures) for rule in fired)
     watchers = max(rule.demand.watchers for rule in fired)
-    rank, movers = _settle(rank, movers, watchers, now, policy)
+    rank, movers, added = _settle(rank, movers, watchers, said, figures)
     level = LEVELS[rank]
-    cautions, hidden = _cautions(task, now)
-    asked = [rule for rule in fired if _counts(rule, level)]
-    equipment = _equipment(asked, level, now)
-    share = now.load_lb / movers if now.load_lb and movers and level.rank <= RANK[Level.TEAM] else None
-    return TaskPlan(
-        task=task,
+    stands = added + [rule for rule in fired if not _only_a_floor(rule, rank)]
+    stands.sort(key=lambda rule: _weight(rule, figures), reverse=True)
+    maybe = [
+        rule
+        for rule in RULES_FOR[task]
+        if rule.demand.cautions and rule.when.holds(worst) and rule not in fired
+    ]
+    return Outcome(
         level=level,
-        helpers=None if level is Level.REMAIN else movers + watchers,
-        method=method_for(task, level, now.said),
-        equipment=equipment,
-        share_kg=round(kg_from_lb(share), 1) if share else None,
-        share_lb=round(share, 1) if share else None,
-        limit_lb=now.limit_lb if share else None,
-        cautions=cautions,
-        reasons=tuple(_reason(rule, task, now.said, record) for rule in asked)
-        + tuple(_reason(rule, task, now.worst, record) for rule in hidden),
+        helpers=None if rank == REMAIN else movers + watchers,
+        movers=movers,
+        equipment=_equipment(fired, level, said),
+        cautions=_cautions(task, worst),
+        fired=tuple((rule, rule.when.fired_by(said)) for rule in stands)
+        + tuple((rule, rule.when.fired_by(worst)) for rule in maybe),
     )
 
 
-def _settle(rank: int, movers: int, watchers: int, now: Situation, policy: Policy) -> tuple[int, int]:
-    """Two or more helpers are at least a team; a lift has its own least number."""
-    if rank in (RANK[Level.POWER], RANK[Level.HOIST]):
-        heavy = w.heavy.holds(now.said)
-        least = policy.handling.lift_helpers_heavy if heavy else policy.handling.lift_helpers
-        return rank, max(movers, least)
-    if movers + watchers >= 2:
-        return max(rank, RANK[Level.TEAM]), movers
-    if movers + watchers >= 1:
-        return max(rank, RANK[Level.NEARBY]), movers
-    return rank, movers
+def _settle(
+    rank: int, movers: int, watchers: int, said: int, figures: Figures
+) -> tuple[int, int, list[Rule]]:
+    """Someone is at least NEARBY, two are a team, a lift has its own least number."""
+    if rank == REMAIN:
+        return rank, movers, []
+    if rank in (POWER, HOIST):
+        heavy = w.heavy.holds(said)
+        least = figures.lift_helpers_heavy if heavy else figures.lift_helpers
+        rule = joining.LIFT_HEAVY if heavy else joining.LIFT_TWO
+        return rank, max(movers, least), [rule] if least > movers else []
+    if movers + watchers >= 2 and rank < TEAM:
+        return TEAM, movers, [joining.TEAM]
+    if movers + watchers >= 1 and rank < NEARBY:
+        return NEARBY, movers, [joining.SOMEONE]
+    return rank, movers, []
 
 
-def _counts(rule: Rule, level: Level) -> bool:
-    """Whether the rule still says something at the joined level."""
-    return level is Level.SELF or rule.demand.level is not Level.SELF
+def _only_a_floor(rule: Rule, rank: int) -> bool:
+    """A rule that holds of everyone and asks for less than the outcome is no reason for it."""
+    level = rule.demand.level
+    return rule.when is w.ALWAYS and level is not None and RANK[level] < rank
 
 
-def _count(rule: Rule, now: Situation, record: Record, policy: Policy) -> int:
+def _weight(rule: Rule, figures: Figures) -> tuple[int, int]:
+    """What asks for most stands first among the reasons."""
+    level = rule.demand.level
+    return (RANK[level] if level else -1, _count(rule, figures))
+
+
+def _count(rule: Rule, figures: Figures) -> int:
     count = rule.demand.helpers
-    if isinstance(count, int):
-        return count
-    if count == "load":
-        return now.lifters
-    if count == "lateral_by_weight":
-        return lateral_helpers(record.weight_kg, policy)
-    return int(getattr(policy.handling, count))
+    return count if isinstance(count, int) else int(getattr(figures, count))
 
 
-def lateral_helpers(weight_kg: float | None, policy: Policy) -> int:
-    """Three, and one more for each further 100 lb over 200, partial hundreds rounded up (VHA 2014)."""
-    if weight_kg is None:
-        return 3
-    over = round(lb_from_kg(weight_kg) - policy.handling.heavier_row_lb, 6)
-    return 3 + max(0, ceil(over / policy.handling.lateral_step_lb))
-
-
-def _cautions(task: Task, now: Situation) -> tuple[tuple[str, ...], list[Rule]]:
-    """The cautions, and the rules that only a missing fact makes possible."""
-    texts: dict[str, None] = {}
-    hidden = []
-    for rule in RULES_FOR[task]:
-        if rule.demand.cautions and rule.when.holds(now.worst):
-            texts |= dict.fromkeys(rule.demand.cautions)
-            if not rule.when.holds(now.said):
-                hidden.append(rule)
-    return tuple(texts), hidden
-
-
-def _equipment(rules: list[Rule], level: Level, now: Situation) -> tuple[Equipment, ...]:
-    asked = {item for rule in rules for item in rule.demand.equipment} - DROPPED[level]
-    if w.no_belt.holds(now.said):
+def _equipment(fired: list[Rule], level: Level, said: int) -> tuple[Equipment, ...]:
+    asked = {item for rule in fired for item in rule.demand.equipment} - NO_USE[level]
+    if w.PRECAUTION[Precaution.NO_GAIT_BELT].holds(said):
         asked.discard(Equipment.GAIT_BELT)
     return tuple(item for item in Equipment if item in asked)
 
 
-def _reason(rule: Rule, task: Task, said: int, record: Record) -> Reason:
-    because = facts_behind(rule.when.fired_by(said), task, record)
-    return Reason(rule.id, rule.says, because, shown_source(rule))
+def _cautions(task: Task, worst: int) -> tuple[str, ...]:
+    texts: dict[str, None] = {}
+    for rule in RULES_FOR[task]:
+        if rule.demand.cautions and rule.when.holds(worst):
+            texts.update(dict.fromkeys(rule.demand.cautions))
+    return tuple(texts)

@@ -2,66 +2,144 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 
-from mobicard.derive.code import with_code
-from mobicard.derive.join import join
-from mobicard.derive.model import Plan, TaskPlan
-from mobicard.derive.situation import FACTS, common_words, limit_for, task_situation
+from mobicard.derive.after_fall import after_fall
+from mobicard.derive.code import plan_code
+from mobicard.derive.equipment import EquipmentCheck, Inventory, check
+from mobicard.derive.fall_risk import assess
+from mobicard.derive.join import RANK, outcome
+from mobicard.derive.method import method_for
+from mobicard.derive.model import Conflict, Plan, Reason, TaskPlan
+from mobicard.derive.override import InForce, in_force, lowered
+from mobicard.derive.reasons import reason
+from mobicard.derive.situation import FACTS, Common, common, for_task
 from mobicard.derive.validity import valid_until, wall
+from mobicard.derive.vitals import orthostatic
+from mobicard.derive.weight_bearing import limb_limits, order_conflicts, stronger_side
 from mobicard.facts import Record
-from mobicard.facts.words import Task
+from mobicard.facts.units import kg_from_lb
+from mobicard.facts.words import Level, Task
 from mobicard.rules.policy import Policy
+from mobicard.rules.rule import UP
+
+AHEAD = timedelta(hours=1)
+"""An assessment dated further ahead than this is a slip of the pen: nobody stands behind it."""
 
 
-def plan_for(record: Record, policy: Policy, now: datetime, inventory: object | None = None) -> Plan:
+def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory | None = None) -> Plan:
     """The handling plan of a record at a time. ``now`` and the record's times are the ward's wall clock.
 
-    Never raises for a valid Record and Policy: what is not known gives a plan that says "not until".
+    ``inventory`` is what the unit has (the packaged one by default). Never raises for a valid Record and
+    Policy: what is not known gives a plan that says "not until".
     """
     now = wall(now, policy)
-    tasks = task_plans(record, policy)
-    headline = tasks[Task.CHAIR]
-    assessed = wall(record.assessed_at, policy) if record.assessed_at else None
-    until = valid_until(assessed, policy) if assessed else None
+    # 1. What the other instruments make of the record
+    risk, risk_conflicts = assess(record, policy)
+    drop = orthostatic(record, policy, now)
+    # 2. The words of the rules, and each task's join
+    words = common(record, policy, now, risk, drop)
+    planner = _Planner(record, policy, words, stronger_side(record))
+    tasks = {task: planner.task(task) for task in Task}
+    derived = tasks[Task.CHAIR].level
+    # 3. Until when it holds, and a named person's own judgement
+    until = valid_until(record.assessed_at, policy) if record.assessed_at else None
+    ahead = record.assessed_at is not None and record.assessed_at > now + AHEAD
+    asked = in_force(record, derived, until, policy, now)
+    tasks, judged = planner.judged(tasks, asked)
+    # 4. Equipment against the unit's inventory
+    checked = _checked(tasks, record, inventory)
     plan = Plan(
         bed=record.bed,
-        level=headline.level,
-        derived_level=headline.level,
-        helpers=headline.helpers,
+        level=tasks[Task.CHAIR].level,
+        derived_level=derived,
+        helpers=tasks[Task.CHAIR].helpers,
         tasks=tasks,
-        weight_bearing=(),
-        fall_risk=None,
-        orthostatic=None,
-        conflicts=(),
+        weight_bearing=limb_limits(record, policy),
+        fall_risk=risk,
+        orthostatic=drop,
+        conflicts=(*order_conflicts(record), *risk_conflicts, *judged, *_slips(ahead), *checked.conflicts),
         not_assessed=not_assessed(record),
         valid_until=until,
-        expired=until is None or now > until,
+        expired=until is None or now > until or ahead,
         code="",
-        assessed_at=assessed,
+        assessed_at=record.assessed_at,
         assessed_by=record.assessed_by,
+        override=asked.shown,
+        after_fall=after_fall(record, words.said, tasks),
+        general=tuple(_rated(note, record) for note in checked.notes),
     )
-    return with_code(plan, record, policy)
+    return replace(plan, code=plan_code(plan, record, policy))
 
 
-def task_plans(record: Record, policy: Policy) -> dict[Task, TaskPlan]:
-    """Each task's joined outcome."""
-    common = common_words(record, policy)
-    limit = limit_for(common[0], policy)
-    return {
-        task: join(task, task_situation(task, common, record, policy, limit), record, policy) for task in Task
-    }
+@dataclass(frozen=True, slots=True)
+class _Planner:
+    """One record's tasks: the same words for all, each task's own help and load beside them."""
+
+    record: Record
+    policy: Policy
+    words: Common
+    side: str | None
+
+    def task(self, task: Task, raised: Level | None = None) -> TaskPlan:
+        """One task's plan, from its joined outcome."""
+        now = for_task(task, self.words, self.record, self.policy, raised)
+        found = outcome(task, now.said, now.worst, now.figures)
+        share = None
+        if now.load_lb and found.helpers and RANK[found.level] <= RANK[Level.TEAM]:
+            share = now.load_lb / found.movers
+        return TaskPlan(
+            task=task,
+            level=found.level,
+            helpers=found.helpers,
+            method=method_for(task, found.level, now.said, self.side),
+            equipment=found.equipment,
+            share_kg=round(kg_from_lb(share), 1) if share else None,
+            share_lb=round(share, 1) if share else None,
+            limit_lb=round(self.words.limit_lb, 1) if share else None,
+            cautions=found.cautions,
+            reasons=tuple(reason(rule, bits, task, self.record, self.policy) for rule, bits in found.fired),
+        )
+
+    def judged(
+        self, tasks: dict[Task, TaskPlan], asked: InForce
+    ) -> tuple[dict[Task, TaskPlan], tuple[Conflict, ...]]:
+        """The tasks under an override: raised ones joined anew, or the headline move lowered."""
+        if asked.raises_to is not None:
+            return {**tasks, **{task: self.task(task, asked.raises_to) for task in UP}}, asked.conflicts
+        if asked.shown is None:
+            return tasks, asked.conflicts
+        chair, conflict = lowered(tasks[Task.CHAIR], asked.shown, self.words.said, self.side)
+        return {**tasks, Task.CHAIR: chair}, (*asked.conflicts, conflict)
+
+
+def _checked(tasks: dict[Task, TaskPlan], record: Record, inventory: Inventory | None) -> EquipmentCheck:
+    demanded = {item for plan in tasks.values() for item in plan.equipment}
+    return check(demanded, record.weight_kg, inventory)
+
+
+def _rated(note: str, record: Record) -> Reason:
+    weight = record.weight_kg if record.weight_kg is not None else "not recorded"
+    return Reason("equipment.rating", note, {"weight_kg": weight}, "the unit's inventory; FDA, patient lifts")
+
+
+def _slips(ahead: bool) -> tuple[Conflict, ...]:
+    says = "The assessment is dated ahead of now: check its date and time."
+    return (Conflict(says, ("assessed_at",)),) if ahead else ()
 
 
 def not_assessed(record: Record) -> tuple[str, ...]:
-    """Every fact that is missing: the deciding ones, each task's help, then the rest."""
+    """Every fact that is missing: the deciding ones, each task's help, then the rest.
+
+    A help that was not tried (refused, not safe, ...) is no observation and counts as missing.
+    """
     missing = [fact for fact in FACTS if getattr(record, fact) is None]
     for task in Task:
-        answer = record.help.get(task)
-        if answer is None or not answer.was_done:
+        seen = record.help.get(task)
+        if seen is None or not seen.was_done:
             missing.append(f"help.{task.value}")
-    rest = ("weight_kg", "vitals", "fall_risk")
-    missing += [fact for fact in rest if getattr(record, fact) is None]
-    if not record.weight_bearing:
-        missing.append("weight_bearing")
-    return tuple(missing)
+    missing += [
+        fact for fact in ("weight_kg", "vitals", "fall_risk", "assessed_at") if getattr(record, fact) is None
+    ]
+    return (*missing, "weight_bearing") if not record.weight_bearing else tuple(missing)

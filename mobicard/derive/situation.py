@@ -1,68 +1,95 @@
-"""The situation: which of the rules' words are true of this record, task by task."""
+"""The situation: which of the rules' words are true of a record, and the figures the rules name."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from math import ceil
-from typing import Any
+from typing import NamedTuple
 
 from mobicard.derive import loads
+from mobicard.derive.after_fall import fall_words
+from mobicard.derive.fall_risk import instruments
+from mobicard.derive.model import FallRisk, Orthostatic
+from mobicard.derive.vitals import start_limits
+from mobicard.derive.weight_bearing import excluded_aids
 from mobicard.facts import Record
-from mobicard.facts.units import lb_from_kg
-from mobicard.facts.words import Aid, Help, Limb, Task, WeightBearing, Word
+from mobicard.facts.units import KG_PER_LB
+from mobicard.facts.words import Aid, Help, Level, Limb, Task, WeightBearing, Word
 from mobicard.rules import words as w
 from mobicard.rules.policy import Policy
-from mobicard.rules.unknown import DECIDING
 
 FACTS = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms")
+"""The deciding facts that belong to the patient; the eighth, help, belongs to each task."""
 
 
-def _bits(word: w.When) -> int:
-    (bit,) = word.groups
-    return bit
+class Figures(NamedTuple):
+    """The numbers of people that the policy, the weight or the record sets for one task."""
+
+    load: int
+    used: int
+    lateral_by_weight: int
+    log_roll_spinal: int
+    log_roll_cervical: int
+    log_roll_cleared: int
+    floor_by_hand: int
+    lift_helpers: int
+    lift_helpers_heavy: int
 
 
-def _said_by_rank(fact: str) -> Callable[[int], int]:
-    steps = [(rank, _bits(word)) for rank, word in w.LADDERS[fact]]
-    return lambda rank: sum(bit for least, bit in steps if rank >= least)
+@dataclass(frozen=True, slots=True)
+class Common:
+    """What all tasks share: words said, those a missing fact may hide, a helper's limit (lb), figures."""
 
-
-def _table(fact: str, answers: type[Word]) -> dict[Word, int]:
-    said = _said_by_rank(fact)
-    return {answer: said(rank) for rank, answer in enumerate(answers)}
-
-
-SAID: dict[Word, int] = {}
-"""For each answer of a fact with an order, the words it says."""
-for _fact in FACTS:
-    _answers = Record.model_fields[_fact].annotation
-    SAID |= _table(_fact, next(a for a in _answers.__args__ if a is not type(None)))  # type: ignore[union-attr]
-
-_SAID_HELP: dict[Word, int] = _table("help", Help)
-for _answer, _word in w.NOT_DONE.items():
-    _SAID_HELP[_answer] |= _bits(_word)
-
-_WORST: dict[str, int] = {fact: sum(_bits(word) for _, word in w.LADDERS[fact]) for fact in (*FACTS, "help")}
-_UNKNOWN: dict[str, int] = {fact: _bits(word) for fact, word in w.UNKNOWN.items()}
-_PRECAUTION = {item: _bits(word) for item, word in w.PRECAUTION.items()}
-
-_LEG_CARRIES = {WeightBearing.FWB: 2, WeightBearing.WBAT: 2, WeightBearing.PWB: 1}
+    said: int
+    worst: int
+    limit_lb: float
+    figures: Figures
 
 
 @dataclass(frozen=True, slots=True)
 class Situation:
-    """What the rules need of one task: words said, words a missing fact might hide, and the load in lb."""
+    """What the rules need of one task; the load (lb) is None where nothing is lifted or no weight known."""
 
     said: int
     worst: int
-    load_lb: float | None
-    limit_lb: float
-    lifters: int
+    figures: Figures
+    load_lb: float | None = None
 
 
-def common_words(record: Record, policy: Policy) -> tuple[int, int]:
-    """The words true for every task, and those plus what missing facts might hide."""
+# -- Words by table ---------------------------------------------------------------------------------------
+
+
+def _table(fact: str) -> dict[Word, int]:
+    """For each answer of a fact with an order, the words it says."""
+    steps = w.LADDERS[fact]
+    answers: type[Word] = type(steps[0][0])
+    return {a: sum(word.bit for least, word in steps if a.rank >= least.rank) for a in answers}
+
+
+_SAID_BY: dict[str, dict[Word, int]] = {fact: _table(fact) for fact in FACTS}
+_HELP = _table("help")
+_WORST = {fact: sum(word.bit for _, word in steps) for fact, steps in w.LADDERS.items()}
+_UNKNOWN = {fact: word.bit for fact, word in w.UNKNOWN.items()}
+_ANY_UNKNOWN = sum(_UNKNOWN.values())
+_NOT_DONE = {answer: word.bit for answer, word in w.NOT_DONE.items()}
+_PRECAUTION = {item: word.bit for item, word in w.PRECAUTION.items()}
+_OWN_AID = {aid: word.bit for aid, word in w.OWN_AID.items()}
+_CARRIES = {WeightBearing.FWB: 2, WeightBearing.WBAT: 2, WeightBearing.PWB: 1}
+_ORDER_RANK = {status: status.rank for status in WeightBearing}
+_PWB, _TTWB, _NWB = (status.rank for status in (WeightBearing.PWB, WeightBearing.TTWB, WeightBearing.NWB))
+_LEGS = (Limb.LEFT_LEG, Limb.RIGHT_LEG)
+_ARMS = (Limb.LEFT_ARM, Limb.RIGHT_ARM)
+
+
+def common(
+    record: Record,
+    policy: Policy,
+    now: datetime,
+    risk: FallRisk | None,
+    drop: Orthostatic | None,
+) -> Common:
+    """The words true for every task, those a missing fact may hide, and the figures."""
     said = hidden = 0
     for fact in FACTS:
         answer = getattr(record, fact)
@@ -70,121 +97,173 @@ def common_words(record: Record, policy: Policy) -> tuple[int, int]:
             said |= _UNKNOWN[fact]
             hidden |= _WORST[fact]
         else:
-            said |= SAID[answer]
+            said |= _SAID_BY[fact][answer]
     for item in record.precautions:
         said |= _PRECAUTION[item]
-    said |= _order_words(record) | _weight_words(record, policy) | _line_words(record, policy)
+    said |= (
+        _order_words(record)
+        | _aid_words(record)
+        | _weight_words(record, policy)
+        | _line_words(record, policy)
+    )
+    if drop is not None and drop.positive:
+        said |= w.pressure_drops.bit
+    if record.vitals is not None and start_limits(record, policy, now):
+        said |= w.outside_limits.bit
+    if risk is not None and _in_highest_band(risk, policy):
+        said |= w.high_fall_risk.bit
     if policy.handling.manual_lifting == "none":
-        said |= _bits(w.no_hand_lifting)
-    return said, said | hidden
+        said |= w.no_hand_lifting.bit
+    if record.fall_event is not None:
+        said |= fall_words(record, now, said)
+    return Common(said, said | hidden, _limit_lb(said, policy), _figures(record, policy))
 
 
 def _order_words(record: Record) -> int:
-    said = 0 if Aid.PLATFORM_WALKER in record.aids else _bits(w.no_platform_walker)
     orders = record.weight_bearing
     if not orders:
-        return said
-    legs = [orders[limb].status if limb in orders else WeightBearing.FWB for limb in Limb if limb.is_leg]
-    if any(status.rank >= WeightBearing.PWB.rank for status in legs):
-        said |= _bits(w.leg_limited)
-    if any(status.rank >= WeightBearing.TTWB.rank for status in legs):
-        said |= _bits(w.leg_off)
-    if any(status.rank >= WeightBearing.NWB.rank for status in legs):
-        said |= _bits(w.leg_never_down)
-    if sum(_LEG_CARRIES.get(status, 0) for status in legs) < 2:
-        said |= _bits(w.legs_cannot_carry)
-    if any(not limb.is_leg and order.status.rank >= WeightBearing.PWB.rank for limb, order in orders.items()):
-        said |= _bits(w.arm_limited)
+        return 0
+    said = 0
+    legs = [orders[leg].status for leg in _LEGS if leg in orders]
+    worst = max((_ORDER_RANK[status] for status in legs), default=0)
+    if worst >= _PWB:
+        said |= w.leg_limited.bit
+    if worst >= _TTWB:
+        said |= w.leg_off.bit
+    if worst >= _NWB:
+        said |= w.leg_never_down.bit
+    if sum(_CARRIES.get(status, 0) for status in legs) + 2 * (2 - len(legs)) < 2:
+        said |= w.legs_cannot_carry.bit
+    if any(_ORDER_RANK[orders[arm].status] >= _PWB for arm in _ARMS if arm in orders):
+        said |= w.arm_limited.bit
     return said
+
+
+def _aid_words(record: Record) -> int:
+    if not record.aids:
+        return w.no_platform_walker.bit | w.no_allowed_aid.bit
+    said = 0 if Aid.PLATFORM_WALKER in record.aids else w.no_platform_walker.bit
+    excluded = {item.what for item in excluded_aids(record)}
+    own = [aid for aid in record.aids if aid in _OWN_AID and aid not in excluded]
+    for aid in own:
+        said |= _OWN_AID[aid]
+    return said if own else said | w.no_allowed_aid.bit
 
 
 def _weight_words(record: Record, policy: Policy) -> int:
-    rows = policy.handling
     if record.weight_kg is None:
-        return _bits(w.from_100_lb) | _bits(w.from_200_lb)
-    lb = round(lb_from_kg(record.weight_kg), 6)
-    said = 0
+        return w.from_100_lb.bit | w.from_200_lb.bit
+    rows, lb, said = policy.handling, _lb(record.weight_kg), 0
     if lb >= rows.lighter_row_lb:
-        said |= _bits(w.from_100_lb)
+        said |= w.from_100_lb.bit
     if lb >= rows.heavier_row_lb:
-        said |= _bits(w.from_200_lb)
+        said |= w.from_200_lb.bit
     if lb >= rows.toilet_lb:
-        said |= _bits(w.over_toilet)
+        said |= w.over_toilet.bit
     height = record.height_cm
     if lb >= rows.heavy_lb or (height and record.weight_kg / (height / 100) ** 2 >= rows.heavy_bmi):
-        said |= _bits(w.heavy)
+        said |= w.heavy.bit
     return said
+
+
+def _lb(kg: float) -> float:
+    """Pounds, to the millionth: a weight recorded as 200 lb is 200 lb and not a hair under."""
+    return round(kg / KG_PER_LB, 6)
 
 
 def _line_words(record: Record, policy: Policy) -> int:
     if not record.lines:
         return 0
     many = len(record.lines) >= policy.handling.many_lines
-    return _bits(w.has_lines) | (_bits(w.many_lines) if many else 0)
+    return w.has_lines.bit | (w.many_lines.bit if many else 0)
 
 
-def task_situation(
-    task: Task, common: tuple[int, int], record: Record, policy: Policy, limit: float
-) -> Situation:
-    """The words for one task: the common ones, its own help, its own load."""
-    said, worst = common
-    help_ = record.help.get(task)
-    if help_ is None:
-        said |= _UNKNOWN["help"]
-        worst |= said | _WORST["help"]
-        return Situation(said, worst, None, limit, 1)
-    bits = _SAID_HELP[help_]
-    load = load_lb(task, help_, record.weight_kg, policy)
-    needed = ceil(round(load / limit, 9)) if load else 1
-    most = policy.handling.manual_max_helpers
-    if needed > 1:
-        bits |= _bits(w.load_needs_more)
-    if needed > most:
-        bits |= _bits(w.load_beyond_hands)
-    return Situation(said | bits, worst | bits, load, limit, min(needed, most))
-
-
-def load_lb(task: Task, help_: Help, weight_kg: float | None, policy: Policy) -> float | None:
-    """The load the helpers carry together, lb; None without a weight or where nothing is lifted."""
-    share: float | None = getattr(policy.body_share, task.value, None)
-    effort = loads.upper_share(help_) if help_.was_done else 0.0
-    if weight_kg is None or share is None or effort <= 0:
-        return None
-    return lb_from_kg(weight_kg) * share * effort
-
-
-def limit_for(said: int, policy: Policy) -> float:
-    """The most one helper may bear under these conditions, lb."""
+def _limit_lb(said: int, policy: Policy) -> float:
     conditions = []
-    if w.not_cooperative.holds(said):
+    if w.unpredictable.holds(said):
         conditions.append(loads.Condition.UNPREDICTABLE)
     if w.many_lines.holds(said):
         conditions.append(loads.Condition.LINES)
     return loads.helper_limit_lb(policy, conditions)
 
 
-def facts_behind(bits: int, task: Task, record: Record) -> dict[str, Any]:
-    """The facts these words stand on, as they are recorded."""
-    found: dict[str, Any] = {}
-    while bits:
-        bit = bits & -bits
-        bits ^= bit
-        fact = w.FACT_OF[bit]
-        if fact == "help":
-            answer = record.help.get(task)
-            found[f"help.{task.value}"] = answer.value if answer else "not assessed"
-        elif fact not in found and fact != "policy":
-            found[fact] = _plain(getattr(record, fact), fact in DECIDING[task] or fact in FACTS)
-    return found
+def _figures(record: Record, policy: Policy) -> Figures:
+    counts = policy.handling
+    return Figures(
+        load=1,
+        used=0,
+        lateral_by_weight=lateral_helpers(record.weight_kg, policy),
+        log_roll_spinal=counts.log_roll_spinal,
+        log_roll_cervical=counts.log_roll_cervical,
+        log_roll_cleared=counts.log_roll_cleared,
+        floor_by_hand=counts.floor_by_hand,
+        lift_helpers=counts.lift_helpers,
+        lift_helpers_heavy=counts.lift_helpers_heavy,
+    )
 
 
-def _plain(value: Any, assessed: bool) -> Any:
-    if value is None:
-        return "not assessed" if assessed else "not recorded"
-    if isinstance(value, Word):
-        return value.value
-    if isinstance(value, Mapping):
-        return {key.value: order.status.value for key, order in value.items()}
-    if isinstance(value, tuple):
-        return [item.value if isinstance(item, Word) else getattr(item, "kind", str(item)) for item in value]
-    return value if isinstance(value, int | float | str) else "see record"
+def lateral_helpers(weight_kg: float | None, policy: Policy) -> int:
+    """Three, and one more for each further 100 lb over 200, partial hundreds rounded up (VHA 2014)."""
+    if weight_kg is None:
+        return 3
+    over = _lb(weight_kg) - policy.handling.heavier_row_lb
+    return 3 + max(0, ceil(round(over / policy.handling.lateral_step_lb, 9)))
+
+
+# -- One task ---------------------------------------------------------------------------------------------
+
+
+def for_task(task: Task, shared: Common, record: Record, policy: Policy, raised: Level | None) -> Situation:
+    """The words for one task: the common ones, its own help, its own load."""
+    said, worst = shared.said, shared.worst
+    if raised is not None:
+        said |= w.RAISED_TO[raised].bit
+        worst |= said
+    help_ = record.help.get(task)
+    used = record.helpers_used.get(task, 0)
+    if used > 1:
+        said |= w.used_two.bit
+        worst |= w.used_two.bit
+    if help_ is None or help_ in _NOT_DONE:
+        bits = _UNKNOWN["help"] if help_ is None else _NOT_DONE[help_]
+        situation = Situation(said | bits, worst | bits | _WORST["help"], shared.figures._replace(used=used))
+        return _fallen(situation) if task is Task.FLOOR else situation
+    bits = _HELP[help_]
+    load = load_lb(task, help_, record.weight_kg, policy)
+    needed = ceil(round(load / shared.limit_lb, 9)) if load else 1
+    most = policy.handling.manual_max_helpers
+    if needed > 1:
+        bits |= w.load_needs_more.bit
+    if needed > most:
+        bits |= w.load_beyond_hands.bit
+    figures = shared.figures
+    if needed > 1 or used:
+        figures = figures._replace(load=min(needed, most), used=used)
+    situation = Situation(said | bits, worst | bits, figures, load)
+    return _fallen(situation) if task is Task.FLOOR else situation
+
+
+def _fallen(now: Situation) -> Situation:
+    """On the floor after a fall the way up is said even where nothing else is known: the lift."""
+    if not w.fell.holds(now.said):
+        return now
+    unknown = _ANY_UNKNOWN | sum(_NOT_DONE.values())
+    return Situation(now.said & ~unknown, now.worst & ~unknown, now.figures, now.load_lb)
+
+
+def load_lb(task: Task, help_: Help, weight_kg: float | None, policy: Policy) -> float | None:
+    """The load the helpers carry together, lb; None without a weight or where nothing is lifted."""
+    share: float | None = getattr(policy.body_share, task.value, None)
+    effort = loads.HELP_UPPER_SHARE.get(help_, 0.0)
+    if weight_kg is None or share is None or effort <= 0:
+        return None
+    return _lb(weight_kg) * share * effort
+
+
+def _in_highest_band(risk: FallRisk, policy: Policy) -> bool:
+    """Whether the highest possible score stands in the highest band of its instrument."""
+    own = policy.fall_risk.bands.get(risk.instrument)
+    least = (
+        max(own.values()) if own else max(band.least for band in instruments(policy)[risk.instrument].bands)
+    )
+    return risk.score >= least

@@ -1,4 +1,4 @@
-"""Until when an assessment holds: shift ends by the ward's wall clock."""
+"""Until when an assessment holds: shift ends by the ward's wall clock, which daylight saving cannot shift."""
 
 from __future__ import annotations
 
@@ -17,25 +17,23 @@ def wall(moment: datetime, policy: Policy) -> datetime:
     return moment.replace(tzinfo=None)
 
 
-def shift_end(moment: datetime, policy: Policy) -> datetime:
-    """The end of the shift the moment counts for; within lead_min of a start it counts for the coming shift."""
-    first = moment + timedelta(minutes=policy.shift.lead_min)
-    return _next_start(max(moment, first), policy)
-
-
 def valid_until(assessed_at: datetime, policy: Policy) -> datetime:
-    """When the assessment stops holding: the end of its shift (or shifts), plus the grace."""
-    end = shift_end(assessed_at, policy)
+    """When an assessment stops holding: the end of its shift (or shifts), plus the grace.
+
+    One made within lead_min before a shift starts counts for the coming shift.
+    """
+    end = next_start(assessed_at + timedelta(minutes=policy.shift.lead_min), policy)
     for _ in range(policy.shift.validity_shifts - 1):
-        end = _next_start(end, policy)
+        end = next_start(end, policy)
     return end + timedelta(minutes=policy.shift.grace_min)
 
 
-def _next_start(moment: datetime, policy: Policy) -> datetime:
-    """The first shift start after the moment, by the wall clock."""
-    for day in (moment.date(), moment.date() + timedelta(days=1)):
-        for start in sorted(policy.shift.starts):
-            at = datetime.combine(day, start)
-            if at > moment:
-                return at
-    raise AssertionError("a policy has at least one shift start")
+def next_start(moment: datetime, policy: Policy) -> datetime:
+    """The first shift start after the moment, which is the end of the moment's shift."""
+    starts = sorted(policy.shift.starts)
+    today = moment.date()
+    for start in starts:
+        at = datetime.combine(today, start)
+        if at > moment:
+            return at
+    return datetime.combine(today + timedelta(days=1), starts[0])

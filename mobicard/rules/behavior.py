@@ -1,12 +1,14 @@
-"""Behavior and directions: what to mind, whoever helps."""
+"""Being awake, following directions, behavior: who must be there, and what to mind."""
 
 from __future__ import annotations
 
-from mobicard.rules.rule import ALL, UP, Demand, Rule
+from mobicard.facts.words import Level
+from mobicard.rules.rule import ALL, BED, OUT_OF_BED, UP, Demand, Rule
 from mobicard.rules.words import (
-    cannot_sit,
     fearful,
     needs_cues,
+    newly_confused,
+    not_cooperative,
     sits_with_support,
     stands_with_support,
     unpredictable,
@@ -14,15 +16,55 @@ from mobicard.rules.words import (
 
 RULES = (
     Rule(
-        "behavior.each_step",
-        ALL,
-        "Fearful or harder to move safely: every step is said before it is done.",
+        "alertness.newly_confused",
+        OUT_OF_BED,
+        "Newly confused or less awake: at least one helper, hands on.",
+        when=newly_confused,
+        demand=Demand(Level.LINK, helpers=1),
+        source=("rcp_news2", "common"),
+    ),
+    Rule(
+        "alertness.newly_confused_in_bed",
+        BED,
+        "Newly confused or less awake: at least one helper close by.",
+        when=newly_confused,
+        demand=Demand(Level.NEARBY, helpers=1),
+        source=("rcp_news2", "common"),
+    ),
+    Rule(
+        "directions.cues",
+        (*BED, *OUT_OF_BED),
+        "Needs cues, or follows no directions: at least one helper close by.",
+        when=needs_cues,
+        demand=Demand(Level.NEARBY, helpers=1),
+        source=("cms_gg", "common"),
+    ),
+    Rule(
+        "behavior.fearful",
+        (*BED, *OUT_OF_BED),
+        "Fearful, or harder to move safely: at least one helper close by.",
         when=fearful,
-        demand=Demand(cautions=("Say each step before you do it",)),
+        demand=Demand(Level.NEARBY, helpers=1),
         source="common",
     ),
     Rule(
-        "behavior.sudden",
+        "behavior.not_cooperative",
+        OUT_OF_BED,
+        "Follows no directions, or may move suddenly: never one person alone; two helpers.",
+        when=not_cooperative,
+        demand=Demand(Level.TEAM, helpers=2),
+        source=("bccampus_walk", "common"),
+    ),
+    Rule(
+        "caution.one_step",
+        ALL,
+        "May be fearful or need cues: one short step at a time, said first.",
+        when=fearful | needs_cues,
+        demand=Demand(cautions=("Say each step first, one at a time",)),
+        source="common",
+    ),
+    Rule(
+        "caution.sudden",
         ALL,
         "May move suddenly.",
         when=unpredictable,
@@ -30,25 +72,17 @@ RULES = (
         source=("waters_2007", "common"),
     ),
     Rule(
-        "directions.cues",
-        ALL,
-        "May need cues: one short cue at a time.",
-        when=needs_cues,
-        demand=Demand(cautions=("One short cue at a time",)),
+        "caution.edge_of_bed",
+        OUT_OF_BED,
+        "May not sit steadily.",
+        when=sits_with_support,
+        demand=Demand(cautions=("Never alone at the edge of the bed",)),
         source="common",
     ),
     Rule(
-        "sitting.never_alone",
+        "caution.knees",
         UP,
-        "May not sit without support.",
-        when=sits_with_support | cannot_sit,
-        demand=Demand(cautions=("Never left alone at the edge of the bed",)),
-        source="common",
-    ),
-    Rule(
-        "standing.knees",
-        UP,
-        "May not hold the full weight.",
+        "The knees may not hold.",
         when=stands_with_support,
         demand=Demand(cautions=("Knees may give way: chair close behind",)),
         source="common",

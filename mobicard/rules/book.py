@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from mobicard.facts.words import Task
 from mobicard.rules import (
-    behavior,
     bed,
+    behavior,
     chair,
+    effort,
     falls,
     floor,
+    joining,
     lines,
     precautions,
+    raised,
     stretcher,
     unknown,
     vitals,
@@ -20,6 +23,7 @@ from mobicard.rules.rule import Rule
 
 RULES: tuple[Rule, ...] = (
     *unknown.RULES,
+    *effort.RULES,
     *bed.RULES,
     *chair.RULES,
     *walk.RULES,
@@ -30,6 +34,10 @@ RULES: tuple[Rule, ...] = (
     *behavior.RULES,
     *vitals.RULES,
     *falls.RULES,
+    *raised.RULES,
 )
+
+WRITTEN_DOWN: tuple[Rule, ...] = (*RULES, *joining.RULES)
+"""Every rule that may stand as a reason, those of the join included."""
 
 RULES_FOR: dict[Task, tuple[Rule, ...]] = {task: tuple(r for r in RULES if task in r.tasks) for task in Task}

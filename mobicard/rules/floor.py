@@ -1,21 +1,22 @@
-"""Up from the floor: a lift unless the patient gets up alone."""
+"""Up from the floor: a lift, unless the patient gets up alone or everything is known to be well."""
 
 from __future__ import annotations
 
 from mobicard.facts.words import Equipment, Level, Task
-from mobicard.rules.rule import Demand, Rule
+from mobicard.rules.rule import LIFT, Demand, Rule
 from mobicard.rules.words import (
     ALWAYS,
-    drowsy,
     hardly_rousable,
     help_touch,
     leg_limited,
     newly_confused,
+    not_by_hand,
     not_cooperative,
+    on_the_floor,
 )
 
 FLOOR = (Task.FLOOR,)
-LIFT = (Equipment.FULL_BODY_LIFT, Equipment.SUPINE_SLING)
+FLOOR_LIFT = (*LIFT, Equipment.SUPINE_SLING)
 
 RULES = (
     Rule(
@@ -27,12 +28,36 @@ RULES = (
         source="osha_fig_6",
     ),
     Rule(
-        "floor.lift",
+        "floor.default_way",
+        FLOOR,
+        "From the floor the lift is the default.",
+        when=ALWAYS,
+        demand=Demand(cautions=("Lift with two or more is the default way up",)),
+        source="osha_fig_6",
+    ),
+    Rule(
+        "floor.cannot",
         FLOOR,
         "Does not get up alone: full-body lift with two.",
-        when=help_touch | newly_confused | drowsy | not_cooperative | leg_limited,
-        demand=Demand(Level.HOIST, helpers=2, equipment=LIFT),
+        when=help_touch,
+        demand=Demand(Level.HOIST, helpers=2, equipment=FLOOR_LIFT),
         source="osha_fig_6",
+    ),
+    Rule(
+        "floor.not_safe_alone",
+        FLOOR,
+        "Newly confused, less awake or does not cooperate: full-body lift with two.",
+        when=newly_confused | not_cooperative,
+        demand=Demand(Level.HOIST, helpers=2, equipment=FLOOR_LIFT),
+        source=("osha_fig_6", "common"),
+    ),
+    Rule(
+        "floor.leg_limited",
+        FLOOR,
+        "A leg may not bear full weight: full-body lift with two.",
+        when=leg_limited,
+        demand=Demand(Level.HOIST, helpers=2, equipment=FLOOR_LIFT),
+        source=("osha_fig_6", "common"),
     ),
     Rule(
         "floor.not_awake",
@@ -43,11 +68,19 @@ RULES = (
         source=("osha_fig_6", "after_fall"),
     ),
     Rule(
-        "floor.default_way",
+        "floor.by_hand",
         FLOOR,
-        "The lift is the default way up from the floor.",
-        when=ALWAYS,
-        demand=Demand(cautions=("Lift with two or more is the default way up from the floor",)),
-        source="osha_fig_6",
+        "After a fall: {floor_by_hand} people, one of them leading, one bringing the chair up behind.",
+        when=on_the_floor,
+        demand=Demand(Level.TEAM, helpers="floor_by_hand"),
+        source="common",
+    ),
+    Rule(
+        "floor.not_by_hand",
+        FLOOR,
+        "After a fall, and not all is known to be well: full-body lift with two or more.",
+        when=not_by_hand,
+        demand=Demand(Level.HOIST, helpers=2, equipment=FLOOR_LIFT),
+        source=("osha_fig_6", "common"),
     ),
 )

@@ -2,33 +2,45 @@
 
 from __future__ import annotations
 
-from mobicard.facts.words import Equipment, Level, Task
-from mobicard.facts.words import Precaution as P
-from mobicard.rules.rule import ALL, BED, OUT_OF_BED, Demand, Rule
-from mobicard.rules.words import PRECAUTION as HAS
-from mobicard.rules.words import any_spine, unstable_spine
+from mobicard.facts.words import Equipment, Level, Precaution, Task
+from mobicard.rules.rule import ALL, BED, LIFT, OUT_OF_BED, SHEET, Demand, Rule
+from mobicard.rules.words import PRECAUTION, any_spine, unstable_spine
+
+abdominal = PRECAUTION[Precaution.ABDOMINAL]
+bed_rest = PRECAUTION[Precaution.BED_REST]
+femoral_sheath = PRECAUTION[Precaution.FEMORAL_SHEATH]
+groin_left = PRECAUTION[Precaution.GROIN_LEFT]
+groin_right = PRECAUTION[Precaution.GROIN_RIGHT]
+head_flat = PRECAUTION[Precaution.HEAD_FLAT]
+head_up_30 = PRECAUTION[Precaution.HEAD_UP_30]
+hip_anterior_left = PRECAUTION[Precaution.HIP_ANTERIOR_LEFT]
+hip_anterior_right = PRECAUTION[Precaution.HIP_ANTERIOR_RIGHT]
+hip_posterior_left = PRECAUTION[Precaution.HIP_POSTERIOR_LEFT]
+hip_posterior_right = PRECAUTION[Precaution.HIP_POSTERIOR_RIGHT]
+no_gait_belt = PRECAUTION[Precaution.NO_GAIT_BELT]
+spinal_cervical = PRECAUTION[Precaution.SPINAL_CERVICAL]
+sternal = PRECAUTION[Precaution.STERNAL]
 
 LYING_MOVES = (*BED, Task.STRETCHER)
-SPINE_SHEET = (Equipment.FRICTION_REDUCING_SHEET,)
 
-posterior_hip = HAS[P.HIP_POSTERIOR_LEFT] | HAS[P.HIP_POSTERIOR_RIGHT]
-anterior_hip = HAS[P.HIP_ANTERIOR_LEFT] | HAS[P.HIP_ANTERIOR_RIGHT]
-groin = HAS[P.GROIN_LEFT] | HAS[P.GROIN_RIGHT]
+posterior_hip = hip_posterior_left | hip_posterior_right
+anterior_hip = hip_anterior_left | hip_anterior_right
+groin = groin_left | groin_right
 
 RULES = (
     Rule(
         "spine.log_roll",
         LYING_MOVES,
-        "Spine not cleared: log roll in one line with at least four.",
+        "Spine not cleared: log roll in one line with at least {log_roll_spinal}.",
         when=unstable_spine,
-        demand=Demand(Level.TEAM, helpers="log_roll_spinal", equipment=SPINE_SHEET),
+        demand=Demand(Level.TEAM, helpers="log_roll_spinal", equipment=SHEET),
         source="spine",
     ),
     Rule(
         "spine.log_roll_neck",
         LYING_MOVES,
-        "Neck not cleared: log roll with at least five, one for the head.",
-        when=HAS[P.SPINAL_CERVICAL],
+        "Neck not cleared: log roll with at least {log_roll_cervical}, one for the head.",
+        when=spinal_cervical,
         demand=Demand(
             Level.TEAM, helpers="log_roll_cervical", cautions=("One person holds head and neck only",)
         ),
@@ -37,7 +49,7 @@ RULES = (
     Rule(
         "spine.log_roll_cleared",
         (*LYING_MOVES, Task.SIT_UP),
-        "Spine cleared with precautions: log roll with two.",
+        "Spinal precautions: log roll with at least {log_roll_cleared}.",
         when=any_spine,
         demand=Demand(Level.TEAM, helpers="log_roll_cleared"),
         source=("spine", "common"),
@@ -61,16 +73,24 @@ RULES = (
     Rule(
         "spine.floor",
         (Task.FLOOR,),
-        "Spine not cleared: not moved from the floor until examined.",
+        "Spine not cleared: lifted lying, in one line, with at least {log_roll_spinal}.",
         when=unstable_spine,
-        demand=Demand(Level.REMAIN),
-        source=("spine", "after_fall"),
+        demand=Demand(Level.HOIST, helpers="log_roll_spinal", equipment=(*LIFT, Equipment.SUPINE_SLING)),
+        source=("spine", "common"),
+    ),
+    Rule(
+        "spine.floor_neck",
+        (Task.FLOOR,),
+        "Neck not cleared: lifted lying, in one line, with at least {log_roll_cervical}.",
+        when=spinal_cervical,
+        demand=Demand(Level.HOIST, helpers="log_roll_cervical", equipment=(*LIFT, Equipment.SUPINE_SLING)),
+        source=("spine", "common"),
     ),
     Rule(
         "sternal.arms",
         ALL,
         "Breastbone healing: the arms do not push, pull or lift.",
-        when=HAS[P.STERNAL],
+        when=sternal,
         demand=Demand(cautions=("Breastbone: no push, pull or lift with the arms",)),
         source="sternal",
     ),
@@ -102,7 +122,7 @@ RULES = (
         "groin.straight",
         ALL,
         "Groin access site: the leg stays straight.",
-        when=groin | HAS[P.FEMORAL_SHEATH],
+        when=groin | femoral_sheath,
         demand=Demand(cautions=("Groin site: keep that leg straight, watch for bleeding",)),
         source="femoral",
     ),
@@ -110,15 +130,23 @@ RULES = (
         "groin.not_up",
         OUT_OF_BED,
         "Groin access site or sheath: flat in bed for the time ordered.",
-        when=groin | HAS[P.FEMORAL_SHEATH],
+        when=groin | femoral_sheath,
         demand=Demand(Level.REMAIN),
         source="femoral",
+    ),
+    Rule(
+        "groin.turn",
+        (Task.TURN,),
+        "Groin access site or sheath: turned in one line by two, the leg straight.",
+        when=groin | femoral_sheath,
+        demand=Demand(Level.TEAM, helpers=2),
+        source=("femoral", "common"),
     ),
     Rule(
         "abdominal.roll",
         ALL,
         "Abdominal wound: roll to the side first, hold a pillow to it.",
-        when=HAS[P.ABDOMINAL],
+        when=abdominal,
         demand=Demand(cautions=("Belly wound: roll to the side first, pillow held to it",)),
         source="common",
     ),
@@ -126,7 +154,7 @@ RULES = (
         "bed_rest.stay",
         OUT_OF_BED,
         "Bed rest is ordered.",
-        when=HAS[P.BED_REST],
+        when=bed_rest,
         demand=Demand(Level.REMAIN),
         source="common",
     ),
@@ -134,7 +162,7 @@ RULES = (
         "head_flat.stay",
         OUT_OF_BED,
         "The head stays flat by order.",
-        when=HAS[P.HEAD_FLAT],
+        when=head_flat,
         demand=Demand(Level.REMAIN),
         source="common",
     ),
@@ -142,7 +170,7 @@ RULES = (
         "head_flat.flat",
         ALL,
         "The head stays flat by order.",
-        when=HAS[P.HEAD_FLAT],
+        when=head_flat,
         demand=Demand(cautions=("Keep the head of the bed flat",)),
         source="common",
     ),
@@ -150,7 +178,7 @@ RULES = (
         "head_up.keep",
         ALL,
         "The head stays up 30 degrees by order.",
-        when=HAS[P.HEAD_UP_30],
+        when=head_up_30,
         demand=Demand(cautions=("Keep the head up 30 degrees, also while moving",)),
         source="common",
     ),
@@ -158,7 +186,7 @@ RULES = (
         "no_belt.caution",
         ALL,
         "A gait belt is forbidden.",
-        when=HAS[P.NO_GAIT_BELT],
+        when=no_gait_belt,
         demand=Demand(cautions=("No gait belt",)),
         source="common",
     ),

@@ -7,40 +7,61 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from typing import Literal
 
 from mobicard.facts.words import Equipment, Level, Task
 from mobicard.rules.words import When
 
 BED = (Task.BOOST, Task.TURN)
+STANDING = (Task.STAND, Task.CHAIR, Task.TOILET)
 TRANSFERS = (Task.CHAIR, Task.TOILET)
-UP = (Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
+UP = (*STANDING, Task.WALK)
 OUT_OF_BED = (Task.SIT_UP, *UP)
 ALL = tuple(Task)
+
+BELT = (Equipment.GAIT_BELT,)
+STANDING_AID = (Equipment.POWERED_STANDING_AID,)
+LIFT = (Equipment.FULL_BODY_LIFT,)
+SHEET = (Equipment.FRICTION_REDUCING_SHEET,)
+
+Count = Literal[
+    "load",
+    "used",
+    "lateral_by_weight",
+    "log_roll_spinal",
+    "log_roll_cervical",
+    "log_roll_cleared",
+    "floor_by_hand",
+]
+"""A number of helpers that the policy, the weight or the record sets."""
 
 
 @dataclass(frozen=True, slots=True)
 class Demand:
     """What a rule asks for: at least this level, at least so many helpers, this equipment, these cautions.
 
-    ``helpers`` is a number, or the name of a count the policy (and the weight) sets; ``watchers`` are people
-    beyond those who move the patient.
+    ``helpers`` is a number, or the name of a count the policy, the weight or the record sets; ``watchers``
+    are people beyond those who move the patient.
     """
 
     level: Level | None = None
-    helpers: int | str = 0
+    helpers: int | Count = 0
     watchers: int = 0
     equipment: tuple[Equipment, ...] = ()
     cautions: tuple[str, ...] = ()
 
     @property
-    def asks(self) -> bool:
-        """Whether it asks for more than a caution."""
-        return self.level is not None or self.helpers != 0 or self.watchers != 0 or bool(self.equipment)
+    def only_cautions(self) -> bool:
+        """Whether it asks for nothing but a caution."""
+        return self.level is None and self.helpers == 0 and self.watchers == 0 and not self.equipment
 
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """One line of the protocol. ``id`` never changes and is never reused; ``source`` names sources.toml keys."""
+    """One line of the protocol. ``id`` never changes and is never reused; ``source`` names sources.toml keys.
+
+    ``says`` may name a policy figure in braces, such as ``{log_roll_spinal}``.
+    """
 
     id: str
     tasks: tuple[Task, ...]
@@ -53,15 +74,15 @@ class Rule:
     def sources(self) -> tuple[str, ...]:
         return (self.source,) if isinstance(self.source, str) else self.source
 
+    @property
+    def shown_source(self) -> str:
+        """The sources as one line, as a card prints them."""
+        texts = source_texts()
+        return "; ".join(texts[key] for key in self.sources)
+
 
 @cache
 def source_texts() -> Mapping[str, str]:
     """Every source by its key, as it is shown: ``OSHA 3182 (2009), Fig. 1``."""
     text = files("mobicard.rules").joinpath("sources.toml").read_text(encoding="utf-8")
     return {key: entry["shows"] for key, entry in tomllib.loads(text).items()}
-
-
-def shown_source(rule: Rule) -> str:
-    """The rule's sources as one line."""
-    texts = source_texts()
-    return "; ".join(texts[key] for key in rule.sources)

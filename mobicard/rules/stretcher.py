@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mobicard.facts.words import Equipment, Level, Task
-from mobicard.rules.rule import Demand, Rule
+from mobicard.rules.rule import SHEET, Demand, Rule
 from mobicard.rules.words import (
     ALWAYS,
     from_100_lb,
@@ -17,10 +17,10 @@ from mobicard.rules.words import (
 )
 
 STRETCHER = (Task.STRETCHER,)
-BOARD = (Equipment.LATERAL_TRANSFER_AID,)
-SHEET = (Equipment.LATERAL_TRANSFER_AID, Equipment.FRICTION_REDUCING_SHEET)
+SLIDE = (Equipment.LATERAL_TRANSFER_AID,)
 
-assists_in_part = help_touch | newly_confused | not_cooperative
+in_part_at_most = help_touch | newly_confused | not_cooperative
+cannot_assist = help_all | hardly_rousable
 
 RULES = (
     Rule(
@@ -34,40 +34,40 @@ RULES = (
     Rule(
         "stretcher.lighter_row",
         STRETCHER,
-        "Helps in part or not: two helpers with a lateral transfer aid.",
-        when=assists_in_part,
-        demand=Demand(Level.TEAM, helpers=2, equipment=BOARD),
+        "Helps in part at most: two helpers with a lateral transfer aid.",
+        when=in_part_at_most,
+        demand=Demand(Level.TEAM, helpers=2, equipment=SLIDE),
         source="osha_fig_2",
     ),
     Rule(
         "stretcher.middle_row",
         STRETCHER,
-        "Helps in part or not, 100 lb or more: two helpers, lateral transfer aid and friction-reducing sheet.",
-        when=assists_in_part & from_100_lb,
-        demand=Demand(Level.TEAM, helpers=2, equipment=SHEET),
+        "Helps in part at most, {lighter_row_lb:g} lb or more: two, with a friction-reducing sheet.",
+        when=in_part_at_most & from_100_lb,
+        demand=Demand(Level.TEAM, helpers=2, equipment=(*SLIDE, *SHEET)),
         source="osha_fig_2",
     ),
     Rule(
         "stretcher.heavier_row",
         STRETCHER,
-        "Helps in part or not, 200 lb or more or weight not recorded: three helpers.",
-        when=assists_in_part & from_200_lb,
-        demand=Demand(Level.TEAM, helpers=3, equipment=SHEET),
+        "Helps in part at most, {heavier_row_lb:g} lb or more or weight not recorded: three helpers.",
+        when=in_part_at_most & from_200_lb,
+        demand=Demand(Level.TEAM, helpers=3, equipment=(*SLIDE, *SHEET)),
         source=("osha_fig_2", "vha_2014"),
     ),
     Rule(
-        "stretcher.per_hundred",
+        "stretcher.cannot_heavier",
         STRETCHER,
-        "Cannot help and weighs over 200 lb: three helpers and one more for each further 100 lb.",
-        when=(help_all | hardly_rousable | not_cooperative) & from_200_lb,
-        demand=Demand(Level.TEAM, helpers="lateral_by_weight", equipment=SHEET),
+        "Cannot help, over {heavier_row_lb:g} lb: three, and one more per further {lateral_step_lb:g} lb.",
+        when=cannot_assist & from_200_lb,
+        demand=Demand(Level.TEAM, helpers="lateral_by_weight", equipment=(*SLIDE, *SHEET)),
         source="vha_2014",
     ),
     Rule(
         "stretcher.heavy",
         STRETCHER,
-        "Heavy and does not move across alone: three helpers with an air-assisted device.",
-        when=assists_in_part & heavy,
+        "Heavy and helps in part at most: three helpers with an air-assisted lateral device.",
+        when=in_part_at_most & heavy,
         demand=Demand(Level.TEAM, helpers=3, equipment=(Equipment.AIR_ASSISTED_LATERAL_DEVICE,)),
         source="va_bariatric",
     ),

@@ -2,26 +2,26 @@
 
 from __future__ import annotations
 
-from mobicard.facts.words import Level, Task
-from mobicard.rules.rule import OUT_OF_BED, Demand, Rule
-from mobicard.rules.words import drops, not_fit_now
+from mobicard.facts.words import Level
+from mobicard.rules.rule import OUT_OF_BED, UP, Demand, Rule
+from mobicard.rules.words import outside_limits, pressure_drops
 
 RULES = (
     Rule(
-        "vitals.orthostatic",
-        (Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK),
-        "Pressure falls on standing, or dizzy on standing: one helper within reach, hands on.",
-        when=drops,
+        "vitals.pressure_drops",
+        UP,
+        "Pressure falls on standing, or dizzy: at least one helper within reach, hands on.",
+        when=pressure_drops,
         demand=Demand(
             Level.LINK, helpers=1, cautions=("Pressure falls on standing: sit first, stop if dizzy",)
         ),
         source=("orthostatic", "steadi"),
     ),
     Rule(
-        "vitals.start_limits",
+        "vitals.outside_limits",
         OUT_OF_BED,
-        "A vital sign is outside the limits for starting: not until the nurse clears it.",
-        when=not_fit_now,
+        "A vital sign is outside the limits to start: not until the nurse clears it.",
+        when=outside_limits,
         demand=Demand(Level.REMAIN),
         source="start_limits",
     ),

@@ -1,4 +1,4 @@
-"""The words rules speak in: each is true of a worse patient, never of a better one, and none can be negated."""
+"""The words rules speak in: each is true of a worse patient, never of a better one; none can be negated."""
 
 from __future__ import annotations
 
@@ -6,12 +6,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from mobicard.facts.words import (
+    Aid,
     Alertness,
     Arms,
     Balance,
     Behavior,
     Directions,
     Help,
+    Level,
     Precaution,
     Stepping,
     Word,
@@ -46,6 +48,17 @@ class When:
                 bits |= group
         return bits
 
+    @property
+    def bit(self) -> int:
+        """The one bit of a single word."""
+        (bit,) = self.groups
+        return bit
+
+    @property
+    def facts(self) -> frozenset[str]:
+        """Every fact any of its words stands on."""
+        return frozenset(fact for bit, fact in FACT_OF.items() if any(group & bit for group in self.groups))
+
 
 def _least(groups: Iterable[int]) -> tuple[int, ...]:
     """The groups without those that another group already covers."""
@@ -58,10 +71,13 @@ def _least(groups: Iterable[int]) -> tuple[int, ...]:
 
 
 FACT_OF: dict[int, str] = {}
-"""The fact behind each word's bit."""
+"""The fact behind each word's bit, as the record spells it."""
 
 SAYS: dict[int, str] = {}
 """What each word's bit says, for people."""
+
+LADDERS: dict[str, list[tuple[Word, When]]] = {}
+"""For each fact with an order: the answer from which on each word is said."""
 
 
 def _word(fact: str, says: str) -> When:
@@ -71,97 +87,122 @@ def _word(fact: str, says: str) -> When:
     return When((bit,))
 
 
-ALWAYS = When((0,))
-
-LADDERS: dict[str, list[tuple[int, When]]] = {}
-"""For each fact with an order: from which rank on each word is said."""
-
-
 def _from(fact: str, answer: Word, says: str) -> When:
     """A word said from this answer on, and of every worse one."""
     word = _word(fact, says)
-    LADDERS.setdefault(fact, []).append((answer.rank, word))
+    LADDERS.setdefault(fact, []).append((answer, word))
     return word
 
 
-# What was seen of the patient
-newly_confused = _from("alertness", Alertness.NEW_CONFUSION, "newly confused or less awake")
+ALWAYS = When((0,))
+
+# -- What was seen of the patient -------------------------------------------------------------------------
+
+newly_confused = _from("alertness", Alertness.NEW_CONFUSION, "newly confused, or less awake")
 drowsy = _from("alertness", Alertness.VOICE, "wakes only to voice, or less")
 hardly_rousable = _from("alertness", Alertness.PAIN, "wakes only to pain, or not at all")
 needs_cues = _from("directions", Directions.WITH_CUES, "needs cues, or follows no directions")
 follows_nothing = _from("directions", Directions.UNABLE, "follows no directions")
 fearful = _from("behavior", Behavior.FEARFUL, "fearful, or harder to move safely")
 unpredictable = _from("behavior", Behavior.UNPREDICTABLE, "may move suddenly")
-combative = _from("behavior", Behavior.COMBATIVE, "combative")
-sits_with_support = _from("sitting", Balance.SUPPORTED, "sits only with support, or not")
+sits_with_support = _from("sitting", Balance.SUPPORTED, "does not sit steadily")
 cannot_sit = _from("sitting", Balance.UNABLE, "cannot sit at the edge of the bed")
-stands_with_support = _from("standing", Balance.SUPPORTED, "stands only with support, or not")
+stands_with_support = _from("standing", Balance.SUPPORTED, "does not stand steadily")
 cannot_stand = _from("standing", Balance.UNABLE, "cannot stand")
-only_pivots = _from("stepping", Stepping.PIVOTS, "pivots at most")
+only_pivots = _from("stepping", Stepping.PIVOTS, "does not walk")
 cannot_step = _from("stepping", Stepping.UNABLE, "cannot step or pivot")
-one_arm = _from("arms", Arms.ONE, "one arm to push or pull with, or none")
-no_arm = _from("arms", Arms.NEITHER, "no arm to push or pull with")
+one_arm = _from("arms", Arms.ONE, "does not have both arms to push or pull with")
+no_arm = _from("arms", Arms.NEITHER, "has no arm to push or pull with")
 
-# The help seen for the task itself
-help_near = _from("help", Help.STANDBY, "needed someone close by, or more")
-help_touch = _from("help", Help.CONTACT_GUARD, "needed a hand on, or more")
-help_lift = _from("help", Help.MINIMAL, "needed lifting or holding")
-help_half = _from("help", Help.MODERATE, "needed a helper for more than a quarter of the work")
-help_most = _from("help", Help.MAXIMAL, "needed helpers for more than half of the work")
-help_all = _from("help", Help.TOTAL, "needed helpers for nearly all of the work")
+# -- The help seen for the move itself --------------------------------------------------------------------
 
-# Orders for the limbs
+help_near = _from("help", Help.STANDBY, "took at least someone close by")
+help_touch = _from("help", Help.CONTACT_GUARD, "took at least a hand on the patient")
+help_lift = _from("help", Help.MINIMAL, "took lifting or holding")
+help_half = _from("help", Help.MODERATE, "helpers did more than a quarter of the work")
+help_most = _from("help", Help.MAXIMAL, "helpers did more than half of the work")
+help_all = _from("help", Help.TOTAL, "helpers did more than three quarters of the work")
+used_two = _word("helpers_used", "more than one helper was used")
+
+# -- Orders for the limbs ---------------------------------------------------------------------------------
+
 leg_limited = _word("weight_bearing", "a leg may not bear full weight")
 leg_off = _word("weight_bearing", "a leg may bear no weight beyond a touch")
-leg_never_down = _word("weight_bearing", "a leg may not touch the floor")
+leg_never_down = _word("weight_bearing", "a leg may not touch the floor, or is absent")
 legs_cannot_carry = _word("weight_bearing", "the two legs together may not carry the body")
 arm_limited = _word("weight_bearing", "an arm may not bear full weight")
 no_platform_walker = _word("aids", "no platform walker at the bed")
 
-# Weight, lines, vital signs, fall risk
-from_100_lb = _word("weight_kg", "at or over the lighter rows' bound, or weight not recorded")
-from_200_lb = _word("weight_kg", "at or over the heavier rows' bound, or weight not recorded")
-heavy = _word("weight_kg", "heavy by the policy's bound (weight or body mass index)")
-over_toilet = _word("weight_kg", "at or over a standard toilet's rating")
+# -- Weight, lines, vital signs, fall risk ----------------------------------------------------------------
+
+from_100_lb = _word("weight_kg", "past the lighter row, or weight not recorded")
+from_200_lb = _word("weight_kg", "in the heavier row, or weight not recorded")
+heavy = _word("weight_kg", "heavy: by weight or by body mass index")
+over_toilet = _word("weight_kg", "at or over the rating of a standard toilet")
 has_lines = _word("lines", "has a line, drain or tube")
-many_lines = _word("lines", "more lines than the mover can watch")
-drops = _word("vitals", "pressure falls on standing, or dizzy on standing")
-not_fit_now = _word("vitals", "a vital sign outside the start limits")
-high_fall_risk = _word("fall_risk", "high fall risk by the unit's instrument")
+many_lines = _word("lines", "more lines than those moving can watch")
+pressure_drops = _word("vitals", "pressure falls on standing, or dizzy")
+outside_limits = _word("vitals", "a vital sign outside the limits to start")
+high_fall_risk = _word("fall_risk", "in the highest band of the unit's instrument")
 
-# The load on each helper, for the task itself
-load_needs_more = _word("weight_kg", "more than one helper's limit")
-load_beyond_hands = _word("weight_kg", "more than the most helpers may lift by hand")
+# -- The load of the move itself --------------------------------------------------------------------------
 
-# The facility's choice
+load_needs_more = _word("weight_kg", "the load is over one helper's limit")
+load_beyond_hands = _word("weight_kg", "the load is over what the most helpers may lift by hand")
+
+# -- After a fall -----------------------------------------------------------------------------------------
+
+fell = _word("fall_event", "fell, and is not up or not assessed since")
+on_the_floor = _word("fall_event", "fell, and is not recorded as up again")
+not_by_hand = _word("fall_event", "not everything that help by hand needs is known to be well")
+head_not_clear = _word("fall_event", "the head was struck, or nobody knows")
+neck_not_clear = _word("fall_event", "the neck hurts, or nobody asked")
+unwitnessed = _word("fall_event", "nobody saw the fall")
+major_injury = _word("fall_event", "a major injury, or injury not checked")
+bleeding_risk = _word("fall_event", "on a blood thinner or not known, and the head not certainly spared")
+spine_at_risk = _word("fall_event", "spinal precautions when the fall happened")
+
+# -- The facility's choice, the orders, what is missing ---------------------------------------------------
+
 no_hand_lifting = _word("policy", "the facility lifts nobody by hand")
 
-PRECAUTION: dict[Precaution, When] = {
-    item: _word("precautions", item.value.replace("_", " ")) for item in Precaution
-}
+RAISED_TO = {level: _word("override", f"raised by name to {level.value}") for level in Level}
+
+PRECAUTION = {item: _word("precautions", item.value.replace("_", " ")) for item in Precaution}
 
 DECIDING = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help")
-UNKNOWN: dict[str, When] = {fact: _word(fact, f"{fact} not assessed") for fact in DECIDING}
-NOT_DONE: dict[Help, When] = {
-    answer: _word("help", answer.value.replace("_", " ")) for answer in Help if not answer.was_done
-}
+UNKNOWN = {fact: _word(fact, f"{fact} not assessed") for fact in DECIDING}
+NOT_DONE = {answer: _word("help", answer.value.replace("_", " ")) for answer in Help if not answer.was_done}
 
-# Said in one breath
-not_cooperative = follows_nothing | unpredictable | drowsy
+WALKING_AIDS = (
+    Aid.FRONT_WHEELED_WALKER,
+    Aid.PLATFORM_WALKER,
+    Aid.FOUR_WHEELED_WALKER,
+    Aid.CRUTCHES,
+    Aid.CANE,
+)
+OWN_AID = {
+    aid: _word("aids", f"{aid.value.replace('_', ' ')} at the bed, and allowed") for aid in WALKING_AIDS
+}
+no_allowed_aid = _word("aids", "no walking aid at the bed that the orders allow")
+
+# -- Said in one breath -----------------------------------------------------------------------------------
+
+not_cooperative = follows_nothing | unpredictable
 arms_not_free = one_arm | arm_limited | PRECAUTION[Precaution.STERNAL]
-not_bearing_fully = stands_with_support | leg_limited
+not_full_weight = stands_with_support | leg_limited
 no_standing_by_order = legs_cannot_carry | (leg_off & arms_not_free)
-bears_no_weight = cannot_stand | no_standing_by_order
+no_weight = cannot_stand | no_standing_by_order
 no_standing_aid = (
     cannot_sit
-    | bears_no_weight
+    | no_weight
     | leg_off
     | no_arm
     | PRECAUTION[Precaution.STERNAL]
     | not_cooperative
     | newly_confused
 )
-no_belt = PRECAUTION[Precaution.NO_GAIT_BELT] | no_hand_lifting
+no_lift_by_belt = PRECAUTION[Precaution.NO_GAIT_BELT] | no_hand_lifting
 no_two_handed_aid = one_arm | PRECAUTION[Precaution.STERNAL] | (arm_limited & no_platform_walker)
 unstable_spine = PRECAUTION[Precaution.SPINAL] | PRECAUTION[Precaution.SPINAL_CERVICAL]
 any_spine = unstable_spine | PRECAUTION[Precaution.SPINAL_CLEARED]

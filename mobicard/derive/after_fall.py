@@ -1,0 +1,136 @@
+"""After a fall: who may not be moved, who may be helped up, and when the assessment counts again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+
+from mobicard.derive.model import AfterFall, TaskPlan
+from mobicard.facts import FallEvent, Record
+from mobicard.facts.words import Injury, Level, Precaution, Task, YesNoUnknown
+from mobicard.rules import words as w
+
+NO = YesNoUnknown.NO
+
+
+def fall_words(record: Record, now: datetime, said: int) -> int:
+    """The words a fall says, as bits, beside those already said; none once it is over.
+
+    Over: cleared by name where that was needed, and assessed again since. Times are the ward's wall clock.
+    """
+    fall = record.fall_event
+    if fall is None:
+        return 0
+    cleared, up = _cleared(fall, now), _up(fall, now)
+    danger = 0 if cleared else _danger_words(fall, record)
+    since = fall.up_at if up else fall.cleared_at if cleared else fall.at
+    assessed = record.assessed_at
+    if not danger and since and assessed and assessed > fall.at and assessed >= since:
+        return 0
+    words = w.fell.bit | danger | (0 if up else w.on_the_floor.bit)
+    return words if not up and _by_hand(fall, said) else words | w.not_by_hand.bit
+
+
+def _up(fall: FallEvent, now: datetime) -> bool:
+    return fall.up_at is not None and fall.at <= fall.up_at <= now
+
+
+def _cleared(fall: FallEvent, now: datetime) -> bool:
+    """Whether someone examined the patient after this fall, by name; a time still to come clears nobody."""
+    return fall.cleared_at is not None and fall.at <= fall.cleared_at <= now
+
+
+def _danger_words(fall: FallEvent, record: Record) -> int:
+    words = 0
+    if fall.head_strike is not NO:
+        words |= w.head_not_clear.bit
+    if fall.witnessed is not True:
+        words |= w.unwitnessed.bit
+    if fall.neck_pain is not NO:
+        words |= w.neck_not_clear.bit
+    if fall.injury is None or fall.injury is Injury.MAJOR:
+        words |= w.major_injury.bit
+    if not _no_thinner(fall) and fall.head_strike is not NO:
+        words |= w.bleeding_risk.bit
+    if Precaution.SPINAL in record.precautions or Precaution.SPINAL_CERVICAL in record.precautions:
+        words |= w.spine_at_risk.bit
+    return words
+
+
+def _no_thinner(fall: FallEvent) -> bool:
+    return fall.anticoagulated is NO
+
+
+_NOT_BY_HAND = (
+    w.newly_confused
+    | w.not_cooperative
+    | w.not_full_weight
+    | w.no_weight
+    | w.cannot_sit
+    | w.heavy
+    | w.unstable_spine
+)
+_NEEDED = tuple(
+    w.UNKNOWN[fact] for fact in ("alertness", "directions", "behavior", "sitting", "standing", "arms")
+)
+
+
+def _by_hand(fall: FallEvent, said: int) -> bool:
+    """Whether every answer is in and none speaks against three people helping the patient up."""
+    answers_well = (
+        fall.head_strike is NO
+        and fall.neck_pain is NO
+        and fall.witnessed is True
+        and fall.injury is Injury.NONE
+        and fall.anticoagulated not in (None, YesNoUnknown.UNKNOWN)
+    )
+    if not answers_well:
+        return False
+    return not _NOT_BY_HAND.holds(said) and not any(word.holds(said) for word in _NEEDED)
+
+
+# -- What the cards say -----------------------------------------------------------------------------------
+
+STAY = (
+    "Do not move the patient. Call for help; someone stays.",
+    "Airway, breathing, bleeding first.",
+    "Hold head and neck still where they lie.",
+    "Wait for the responders to examine the patient.",
+    "Who cleared the move, and when, is recorded by name.",
+)
+BY_HAND = (
+    "Ask again: pain, head, neck? Any yes: stop, do not move.",
+    "One leads and counts, one each side, the chair comes up behind.",
+    "Through kneeling to the chair, the patient does the work.",
+    "Then assess again before any other move.",
+)
+BY_LIFT = (
+    "Ask again: pain, head, neck? Any yes: stop, do not move.",
+    "Bring the lift; roll the sling under, head supported.",
+    "One leads and counts, one stays at the head.",
+    "Then assess again before any other move.",
+)
+AGAIN = (
+    "The assessment from before the fall no longer counts.",
+    "Assess every move again before it is done.",
+)
+
+
+def after_fall(record: Record, said: int, tasks: Mapping[Task, TaskPlan]) -> AfterFall | None:
+    """Where the patient stands: do_not_move, may_be_helped_up or reassess; None when the fall is over."""
+    if record.fall_event is None or not w.fell.holds(said):
+        return None
+    floor = tasks[Task.FLOOR]
+    reasons = tuple(reason for reason in floor.reasons if reason.rule.startswith(("fall.", "floor.")))
+    if any(reason.rule.startswith("fall.") for reason in floor.reasons):
+        up = not w.on_the_floor.holds(said)
+        says = "Not cleared after the fall: no move" if up else "Do not move: not cleared after the fall"
+        return AfterFall("do_not_move", says, STAY, reasons)
+    if not w.on_the_floor.holds(said):
+        chair = tuple(reason for reason in tasks[Task.CHAIR].reasons if reason.rule.startswith("fall."))
+        return AfterFall("reassess", "Up after a fall: assess again before any move", AGAIN, chair)
+    if floor.level is Level.REMAIN:
+        return AfterFall("do_not_move", "Do not move: wakes only to pain, or not at all", STAY, reasons)
+    lift = floor.level is Level.HOIST
+    says = f"May be helped up: {'lift with' if lift else 'by hand,'} {floor.helpers} people"
+    return AfterFall("may_be_helped_up", says, BY_LIFT if lift else BY_HAND, reasons)
