@@ -84,14 +84,22 @@ def _check(connection: Connection, new: NewEntry, head: Row[Any] | None, batch: 
         raise SaveConflict(new.stay, new.expect, _facts_since(connection, new.stay, new.expect))
     if new.kind == "admit" and head is not None:
         raise LedgerRefused("This patient was already admitted; move or readmit instead. Nothing was saved.")
+    if head is None and not new.stay.startswith("*") and not _begins(new, batch):
+        raise LedgerRefused("This patient is not in the ledger; admit first. Nothing was saved.")
     if new.kind == "correct":
         wrong = new.body.get("corrects")
-        if head is None or not isinstance(wrong, int) or not 1 <= wrong <= head.version:
+        if head is None or type(wrong) is not int or not 1 <= wrong <= head.version:
             raise LedgerRefused(
                 "A correction names which entry of this patient was wrong. Nothing was saved."
             )
     if new.kind in {"admit", "move", "readmit"} or (new.kind == "record" and head is None):
         _check_bed(connection, new, batch)
+
+
+def _begins(new: NewEntry, batch: Sequence[NewEntry]) -> bool:
+    """Whether this entry, or one before it in the same save, begins the stay."""
+    earlier = batch[: batch.index(new) + 1]
+    return any(one.stay == new.stay and one.kind in {"admit", "record"} for one in earlier)
 
 
 def _check_bed(connection: Connection, new: NewEntry, batch: Sequence[NewEntry]) -> None:

@@ -23,7 +23,16 @@ from mobicard.ledger.entry import Entry, NewEntry
 from mobicard.ledger.faults import guarded
 from mobicard.ledger.migrations import bring_up_to_date
 from mobicard.ledger.people import Staff
-from mobicard.ledger.queries import entry_of, last_at, needs_whole, newest_at, newest_now, of_stays, recent
+from mobicard.ledger.queries import (
+    entry_of,
+    last_at,
+    needs_whole,
+    newest_at,
+    newest_now,
+    of_stays,
+    recent,
+    still_shown,
+)
 from mobicard.ledger.rights import Person
 from mobicard.ledger.schema import chain, entry
 from mobicard.ledger.state import StayState, fold
@@ -113,7 +122,10 @@ class Ledger:
 
     def latest(self, which: str) -> StayState | None:
         """What stands for one stay now, gone home or not; None when the ledger does not know it."""
-        state = fold(self.history(which))
+        with self.looking() as connection:
+            moment = last_at(connection)
+            some = [entry_of(row) for row in connection.execute(of_stays([which]))]
+        state = fold(still_shown(some, moment))
         return state if state and (state.bed or state.record) else None  # a purged stay says nothing any more
 
     def beds(self, at: datetime | None = None) -> list[StayState]:
@@ -123,9 +135,10 @@ class Ledger:
         """
         found: dict[str, list[Entry]] = {}
         with self.looking() as connection:
+            moment = at or last_at(connection)
             for row in connection.execute(newest_now() if at is None else newest_at(at)):
                 found.setdefault(row.stay, []).append(entry_of(row))
-            for row in connection.execute(recent(at or last_at(connection))):
+            for row in connection.execute(recent(moment)):
                 if row.stay in found:
                     found[row.stay].append(entry_of(row))
             whole = [which for which, some in found.items() if needs_whole(some, as_of_a_time=at is not None)]
@@ -133,8 +146,8 @@ class Ledger:
             for start in range(0, len(whole), 500):
                 for row in connection.execute(of_stays(whole[start : start + 500], at)):
                     found[row.stay].append(entry_of(row))
-        states = [state for some in found.values() if (state := fold(some)) and state.open and state.bed]
-        return sorted(states, key=lambda state: state.bed)
+        folded = (fold(still_shown(some, moment)) for some in found.values())
+        return sorted((one for one in folded if one and one.open and one.bed), key=lambda state: state.bed)
 
     def history(self, which: str) -> list[Entry]:
         """Every entry of one stay, oldest first."""

@@ -43,7 +43,7 @@ def of_stays(stays: Sequence[str], at: datetime | None = None) -> Select[Any]:
 def newest_now() -> Select[Any]:
     """The newest entry of each kind, for each stay that holds a bed."""
     held = slot.join(stay, stay.c.stay == slot.c.stay).join(entry, entry.c.seq == slot.c.seq)
-    return select(entry).select_from(held).where(stay.c.bed.is_not(None))
+    return select(entry).select_from(held).where(stay.c.bed.is_not(None), entry.c.kind.not_in(RECENT_KINDS))
 
 
 def newest_at(at: datetime) -> Select[Any]:
@@ -83,6 +83,11 @@ def recent(at: datetime) -> Select[Any]:
     """Ticks and reads of the last day and a half before a time."""
     query = select(entry).where(entry.c.kind.in_(RECENT_KINDS)).order_by(entry.c.seq)
     return query.where(entry.c.at <= time_text(at), entry.c.at >= time_text(at - RECENT))
+
+
+def still_shown(entries: Sequence[Entry], at: datetime) -> list[Entry]:
+    """Without the ticks and reads that are older than RECENT at a time."""
+    return [one for one in entries if one.kind not in RECENT_KINDS or at - RECENT <= one.at]
 
 
 def needs_whole(entries: Sequence[Entry], *, as_of_a_time: bool) -> bool:

@@ -206,7 +206,7 @@ AS $$ DECLARE head chain%ROWTYPE; last integer; BEGIN
   SELECT version INTO last FROM stay WHERE stay.stay = NEW.stay;
   IF NEW.seq <> head.seq + 1 OR NEW.prev <> head.hash OR NEW.version <> 1 + coalesce(last, 0)
      OR NEW.hash <> encode(sha256(convert_to(concat_ws(E'\\n', NEW.prev, NEW.seq, NEW.id, NEW.stay, NEW.version,
-        NEW.kind, NEW.at, NEW.by, NEW.schema, encode(sha256(convert_to(NEW.body, 'UTF8')), 'hex')), 'UTF8')), 'hex')
+        NEW.kind, NEW.at, NEW."by", NEW.schema, encode(sha256(convert_to(NEW.body, 'UTF8')), 'hex')), 'UTF8')), 'hex')
   THEN RAISE EXCEPTION 'mobicard: entry out of order'; END IF;
   RETURN NEW;
 END $$""",
