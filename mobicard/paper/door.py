@@ -10,7 +10,6 @@ from markupsafe import Markup
 
 from mobicard.derive.model import LimbLimit, Plan
 from mobicard.facts.record import Record
-from mobicard.facts.text import without_controls
 from mobicard.facts.words import Level, WeightBearing
 from mobicard.paper import fit, marks, says, templates
 from mobicard.paper.door_layout import Box, Layout, layout_for
@@ -105,11 +104,11 @@ def door_face(card: BedCard, scheme: Scheme, policy: Policy) -> DoorFace:
     return DoorFace(
         look=scheme.looks[plan.shown_level],
         sub_line=_sub_line(plan, scheme),
-        band=without_controls(_band(plan, scheme) or ""),
+        band=says.plain(_band(plan, scheme) or ""),
         expired=plan.expired,
         helpers=_helpers(plan),
-        items=tuple(without_controls(item) for item in _items(plan, policy)),
-        bed=without_controls(plan.bed + label),
+        items=tuple(says.plain(item) for item in _items(plan, policy)),
+        bed=says.plain(plan.bed + label),
         until_says="Ended" if plan.expired else "Holds until",
         until=_until(plan),
         code=plan.code,
@@ -159,7 +158,7 @@ def _items(plan: Plan, policy: Policy) -> Iterator[str]:
     """The card's lines, most important first: what has no room is left out from the end, and counted."""
     if plan.after_fall is not None:
         yield plan.after_fall.says
-    yield from (_limb_line(limit) for limit in _restricted(plan.weight_bearing))
+    yield from _limb_lines(plan.weight_bearing)
     if plan.expired:
         yield from plan.headline.cautions
         return
@@ -180,12 +179,21 @@ def _restricted(limits: Sequence[LimbLimit]) -> list[LimbLimit]:
     return sorted(held, key=lambda limit: (-limit.status.rank, limit.limb.rank))
 
 
-def _limb_line(limit: LimbLimit) -> str:
-    line = f"{says.sentence(limb_name(limit.limb))}: {STATUS_SAYS[limit.status]}"
+def _limb_lines(limits: Sequence[LimbLimit]) -> Iterator[str]:
+    """Each limit once, with every limb it holds for, most restricted first."""
+    limbs: dict[str, list[str]] = {}
+    for limit in _restricted(limits):
+        limbs.setdefault(_limit_says(limit), []).append(limb_name(limit.limb))
+    for text, names in limbs.items():
+        yield f"{says.sentence(', '.join(names))}: {text}"
+
+
+def _limit_says(limit: LimbLimit) -> str:
+    text = STATUS_SAYS[limit.status]
     figured = limit.status in (WeightBearing.PWB, WeightBearing.TTWB)
     if figured and limit.limit_kg is not None and limit.limit_lb is not None:
-        line += f", at most {limit.limit_kg:.0f} kg / {limit.limit_lb:.0f} lb"
-    return line
+        text += f", at most {limit.limit_kg:.0f}\u00a0kg\u00a0/\u00a0{limit.limit_lb:.0f}\u00a0lb"
+    return text
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ LINE = 1.22
 """Line height of running text, in ems; it holds for fallback fonts too."""
 _UNKNOWN = 1250
 _SPARE = 1.02
+_MORE = "99 more on the bedside card"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,7 @@ def lines_needed(text: str, size_mm: float, box_mm: float, face: str = REGULAR) 
     room = box_mm / size_mm * 1000 / _SPARE
     space = table[" "]
     lines, used = 1, 0.0
-    for word in text.split():
+    for word in text.split(" "):
         wide = float(sum(table.get(letter, _UNKNOWN) for letter in word))
         if used and used + space + wide <= room:
             used += space + wide
@@ -82,20 +83,29 @@ def fit(
     """
     largest, smallest = max(sizes_mm), min(sizes_mm)
     style = (face, indent, gap)
-    size = largest
-    while True:
-        if _height(items, size, box_mm[0], style) <= box_mm[1]:
-            return Fitted(size, tuple(items), 0)
-        if size <= smallest:
-            break
-        size = max(smallest, size * 0.94)
+    size = _size(items, box_mm, (largest, smallest), style)
+    if size is not None:
+        return Fitted(size, tuple(items), 0)
     kept: list[str] = []
-    room = box_mm[1] - smallest * LINE
     for item in items:
-        if _height([*kept, item], smallest, box_mm[0], style) > room:
-            continue
-        kept.append(item)
-    return Fitted(smallest, tuple(kept), len(items) - len(kept))
+        if _height([*kept, item, _MORE], smallest, box_mm[0], style) <= box_mm[1]:
+            kept.append(item)
+    size = _size([*kept, _MORE], box_mm, (largest, smallest), style)
+    return Fitted(size or smallest, tuple(kept), len(items) - len(kept))
+
+
+def _size(
+    items: Sequence[str],
+    box_mm: tuple[float, float],
+    sizes: tuple[float, float],
+    style: tuple[str, float, float],
+) -> float | None:
+    size, smallest = sizes
+    while _height(items, size, box_mm[0], style) > box_mm[1]:
+        if size <= smallest:
+            return None
+        size = max(smallest, size * 0.94)
+    return size
 
 
 def _height(items: Sequence[str], size: float, wide: float, style: tuple[str, float, float]) -> float:

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 
 from mobicard.facts.words import Equipment
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+_UNPRINTABLE = re.compile(
+    r"[\x00-\x1f\x7f-\x9f\xad\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u206f\ufeff\ud800-\udfff]+"
+)
 
 EQUIPMENT_SAYS: dict[Equipment, str] = {
     Equipment.GAIT_BELT: "gait belt",
@@ -48,6 +53,11 @@ def helpers(count: int | None) -> str:
     if count is None:
         return "no move until cleared"
     return {0: "no helper needed", 1: "1 helper"}.get(count, f"{count} helpers")
+
+
+def plain(text: str) -> str:
+    """The text without what cannot be printed or would turn the line around (controls, direction marks)."""
+    return re.sub(" {2,}", " ", _UNPRINTABLE.sub(" ", text)).strip(" ")
 
 
 def sentence(text: str) -> str:
