@@ -19,7 +19,14 @@ def own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Monke
     home = tmp_path_factory.mktemp("home")
     for name, folder in (("XDG_DATA_HOME", "data"), ("XDG_CONFIG_HOME", "config"), ("HOME", "")):
         monkeypatch.setenv(name, str(home / folder))
-    for name in ("NO_COLOR", "FORCE_COLOR", "MOBICARD_LEDGER", "MOBICARD_CONFIG", "MOBICARD_BY", "MOBICARD_NOW"):
+    for name in (
+        "NO_COLOR",
+        "FORCE_COLOR",
+        "MOBICARD_LEDGER",
+        "MOBICARD_CONFIG",
+        "MOBICARD_BY",
+        "MOBICARD_NOW",
+    ):
         monkeypatch.delenv(name, raising=False)
     return
 

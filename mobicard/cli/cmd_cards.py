@@ -17,18 +17,28 @@ if TYPE_CHECKING:
 
 @click.command("cards")
 @click.argument("record_files", nargs=-1, type=click.Path(path_type=Path, dir_okay=False))
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("cards"), show_default=True)
+@click.option(
+    "--out", type=click.Path(path_type=Path, file_okay=False), default=Path("cards"), show_default=True
+)
 @click.option("--changed", is_flag=True, help="Only the doors that no longer match, and a slip for the walk.")
 @click.option("--bed", "beds", multiple=True, metavar="BED", help="Only this bed; may be given again.")
 @click.option("--kind", type=click.Choice(["door", "bedside", "both"]), default="both", show_default=True)
-@click.option("--format", "formats", type=click.Choice(["html", "pdf", "both"]), default="both", show_default=True)
+@click.option(
+    "--format", "formats", type=click.Choice(["html", "pdf", "both"]), default="both", show_default=True
+)
 @click.option("--size", default="a5", show_default=True, help="Card: a5, half-letter, a6, a4 or letter.")
-@click.option("--up", type=int, default=1, show_default=True, help="Cards on a sheet: 1, 2 or 4, with cut marks.")
-@click.option("--paper", type=click.Choice(["a4", "letter"]), help="The sheet; the card's own size by default.")
+@click.option(
+    "--up", type=int, default=1, show_default=True, help="Cards on a sheet: 1, 2 or 4, with cut marks."
+)
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), help="The sheet; the card's own size by default."
+)
 @click.option("--ink", type=click.Choice(["colour", "grey", "saver"]), default="colour", show_default=True)
 @click.option("--printer", metavar="NAME", help="Hand the PDF to this print queue and wait for its answer.")
 @click.option("--copies", type=click.IntRange(1, 20), default=1, show_default=True)
-@click.option("--hung", "hung", is_flag=False, flag_value="", metavar="[BATCH]", help="Say that the printed cards hang.")
+@click.option(
+    "--hung", "hung", is_flag=False, flag_value="", metavar="[BATCH]", help="Say that the printed cards hang."
+)
 @click.option("--json", "as_json", is_flag=True, help="Say what was done as JSON.")
 @click.pass_obj
 def command(

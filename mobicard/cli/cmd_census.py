@@ -15,7 +15,9 @@ if TYPE_CHECKING:
 
 @click.command("census")
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
-@click.option("--map", "mapping", type=click.Path(path_type=Path, dir_okay=False), help="A mapping file (TOML).")
+@click.option(
+    "--map", "mapping", type=click.Path(path_type=Path, dir_okay=False), help="A mapping file (TOML)."
+)
 @click.option("--apply", "apply_it", is_flag=True, help="Do it, in one step or not at all.")
 @click.option("--absent", type=click.Choice(["keep", "discharge"]), default="keep", show_default=True)
 @click.option("--json", "as_json", is_flag=True, help="The preview as JSON.")
@@ -35,7 +37,9 @@ def command(
     ward = station.signed_in("admit") if apply_it or station.ward.needs_sign_in else station.ward
     try:
         chosen = CensusMapping.from_toml(mapping.read_text(encoding="utf-8-sig")) if mapping else None
-        seen = census_preview(ward, file.read_bytes(), chosen, absent="discharge" if absent == "discharge" else "keep")
+        seen = census_preview(
+            ward, file.read_bytes(), chosen, absent="discharge" if absent == "discharge" else "keep"
+        )
     except OSError as gone:
         raise Refused(f"{gone.filename}: cannot be read ({gone.strerror}); check the path") from None
     except (CensusRefused, MappingRefused) as refused:

@@ -1,4 +1,4 @@
-"""``mobicard demo``: an invented unit of 24 beds, its ledger, cards and handoff, as a ward would have them."""
+"""``mobicard demo``: an invented unit of 24 beds: its ledger, cards and handoff."""
 
 from __future__ import annotations
 
@@ -31,7 +31,9 @@ def command(station: Station, out: Path, now: str | None, ledger_only: bool, as_
     station.use_now(now)
     path = out / "demo.sqlite"
     if path.exists():
-        raise Refused(f"{path} is there already; choose another --out, or remove it first: nothing is overwritten")
+        raise Refused(
+            f"{path} is there already; choose another --out, or remove it first: nothing is overwritten"
+        )
     out.mkdir(parents=True, exist_ok=True)
     files = [path, *_make(station, path, out, ledger_only)]
     if as_json:
@@ -65,5 +67,7 @@ def _make(station: Station, path: Path, out: Path, ledger_only: bool) -> list[Pa
             files = write_cards(cards_of(jobs), Order(out, formats=("html",)), station.settings, moment)
             files += write_handoff(ward.handoff(), out, station.settings, moment, ("html",))
             names = "\n".join(f"  {one}" for one in files)
-            raise Refused(f"{missing.says}\nThe ledger and the HTML pages are written:\n  {path}\n{names}") from None
+            raise Refused(
+                f"{missing.says}\nThe ledger and the HTML pages are written:\n  {path}\n{names}"
+            ) from None
     return files

@@ -18,12 +18,14 @@ from mobicard.cli.station import Refused, Station
 @click.option("--ledger", "kind", flag_value="ledger", help="Every entry of the ledger as JSON lines.")
 @click.option("--schema", "kind", flag_value="schema", help="The JSON Schema of Record and Plan.")
 @click.option("--bed", "beds", multiple=True, metavar="BED", help="Only this bed; may be given again.")
-@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File to write; standard output by default.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="File to write; standard output by default.",
+)
 @click.option("--force", is_flag=True, help="Replace the file if it is there.")
 @click.pass_obj
-def command(
-    station: Station, kind: str | None, beds: tuple[str, ...], out: Path | None, force: bool
-) -> None:
+def command(station: Station, kind: str | None, beds: tuple[str, ...], out: Path | None, force: bool) -> None:
     """Write the unit in an open format: --fhir, --csv, --lines, --ledger or --schema.
 
     \b

@@ -10,9 +10,13 @@ from mobicard.cli.station import Station, print_json
 
 
 @click.command("handoff")
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("handoff"), show_default=True)
+@click.option(
+    "--out", type=click.Path(path_type=Path, file_okay=False), default=Path("handoff"), show_default=True
+)
 @click.option("--assignment", metavar="INITIALS", help="Only the beds of one nurse's round.")
-@click.option("--format", "formats", type=click.Choice(["html", "pdf", "both"]), default="both", show_default=True)
+@click.option(
+    "--format", "formats", type=click.Choice(["html", "pdf", "both"]), default="both", show_default=True
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the handoff as JSON, write no page.")
 @click.pass_obj
 def command(station: Station, out: Path, assignment: str | None, formats: str, as_json: bool) -> None:

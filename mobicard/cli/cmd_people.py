@@ -25,7 +25,7 @@ def add(station: Station, initials: str, role: str, pin: str) -> None:
     elif role != "keeper":
         raise Refused("the first on the list must be the keeper, who adds the others: --role keeper")
     by = ward.by if ward.person else initials.upper()
-    ward.ledger.add_person(initials.upper(), role, pin, by, at=ward.clock.utc(), policy=ward.policy.access)
+    ward.ledger.staff.add(initials.upper(), role, pin, by, ward.clock.utc(), access=ward.policy.access)
     click.echo(f"{initials.upper()} may now sign in as {role}")
 
 
@@ -35,9 +35,9 @@ def add(station: Station, initials: str, role: str, pin: str) -> None:
 def list_people(station: Station, as_json: bool) -> None:
     """Who is on the list, with role; never a PIN."""
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
-    people = ward.ledger.people()
+    people = ward.ledger.staff.everyone()
     if as_json:
-        print_json([{"initials": one.initials, "role": one.role} for one in people])
+        print_json([{"initials": one.initials, "role": one.role, "active": one.active} for one in people])
         return
     for one in people:
         click.echo(f"{one.initials:<12} {one.role}")

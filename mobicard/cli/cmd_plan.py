@@ -21,9 +21,13 @@ from mobicard.facts.words import TASK_SAYS, Task
 @click.option("--policy", type=click.Path(path_type=Path, dir_okay=False), help="The facility's policy file.")
 @click.option("--now", metavar="ISO", help="Plan as at this ward time, like 2026-03-02T07:10.")
 @click.option("--why", "why", type=click.Choice([task.value for task in Task]), help="Say why, for one task.")
-@click.option("--if", "what_if", metavar="FACT=VALUE", multiple=True, help="Beside it, the plan with a fact changed.")
+@click.option(
+    "--if", "what_if", metavar="FACT=VALUE", multiple=True, help="Beside it, the plan with a fact changed."
+)
 @click.option("--rules", is_flag=True, help="Print every rule, its sentence and its source.")
-@click.option("--lines", is_flag=True, help="Read JSON lines, write one plan a line (FILE or standard input).")
+@click.option(
+    "--lines", is_flag=True, help="Read JSON lines, write one plan a line (FILE or standard input)."
+)
 @click.pass_obj
 def command(
     station: Station,

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import click
 from click.shell_completion import get_completion_class
 
@@ -41,7 +39,7 @@ def manual(root: click.Context) -> str:
     """The manual page in man(7) macros: every command, argument and option."""
     group = root.command
     lines = [
-        f'.TH MOBICARD 1 "{date.today():%Y-%m-%d}" "mobicard {__version__}" "mobicard"',
+        f'.TH MOBICARD 1 "" "mobicard {__version__}" "mobicard"',
         ".SH NAME",
         r"mobicard \- how to move this patient, now, and why",
         ".SH SYNOPSIS",

@@ -29,7 +29,9 @@ def list_stays(station: Station, as_json: bool) -> None:
         return
     for view in views:
         look = station.settings.scheme.looks[view.plan.shown_level]
-        click.echo(f"{view.bed:<10} {look.glyph} {look.word:<7} {view.due_says:<22} {view.door.value:<12} {view.stay}")
+        click.echo(
+            f"{view.bed:<10} {look.glyph} {look.word:<7} {view.due_says:<22} {view.door:<12} {view.stay}"
+        )
 
 
 @command.command()

@@ -48,17 +48,25 @@ class LazyGroup(click.Group):
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
 @click.version_option(__version__, prog_name="mobicard")
-@click.option("--ledger", metavar="FILE|URL", help="The ledger to work on. [$MOBICARD_LEDGER or the user's own]")
+@click.option(
+    "--ledger", metavar="FILE|URL", help="The ledger to work on. [$MOBICARD_LEDGER or the user's own]"
+)
 @click.option(
     "--config",
     type=click.Path(path_type=Path, file_okay=False),
     help="Folder with the facility's policy.toml, scheme.toml, inventory.toml, staff.toml, instruments/.",
 )
 @click.option("--policy", type=click.Path(path_type=Path, dir_okay=False), help="The facility's policy file.")
-@click.option("--scheme", type=click.Path(path_type=Path, dir_okay=False), help="The facility's level scheme.")
+@click.option(
+    "--scheme", type=click.Path(path_type=Path, dir_okay=False), help="The facility's level scheme."
+)
 @click.option("--inventory", type=click.Path(path_type=Path, dir_okay=False), help="The unit's equipment.")
-@click.option("--by", metavar="INITIALS", envvar="MOBICARD_BY", help="Your initials, for the entries you make.")
-@click.option("--now", metavar="ISO", envvar="MOBICARD_NOW", help="Work as at this ward time (for trying things out).")
+@click.option(
+    "--by", metavar="INITIALS", envvar="MOBICARD_BY", help="Your initials, for the entries you make."
+)
+@click.option(
+    "--now", metavar="ISO", envvar="MOBICARD_NOW", help="Work as at this ward time (for trying things out)."
+)
 @click.pass_context
 def cli(
     ctx: click.Context,

@@ -11,7 +11,7 @@ def open_terminal(station: Station) -> int:
     """Run the terminal over this station's ward. Raises Refused where there is no screen."""
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise Refused(
-            "the terminal needs a screen and a keyboard; in a script use the commands (mobicard --help lists them)"
+            "the terminal needs a screen and a keyboard; in a script use the commands (mobicard --help)"
         )
     from mobicard.terminal.app import MobicardApp
 

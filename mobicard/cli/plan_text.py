@@ -21,7 +21,9 @@ def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
         lines.append(f"holds until {plan.valid_until:%d %b %H:%M}   code {plan.code}")
     if plan.override:
         over = plan.override
-        lines.append(f"override to {over.level.value} by {over.by}: {over.reason} (derived: {plan.derived_level.value})")
+        lines.append(
+            f"override to {over.level.value} by {over.by}: {over.reason} (derived: {plan.derived_level})"
+        )
     if plan.after_fall:
         lines += [f"AFTER A FALL: {plan.after_fall.says}", *(f"  - {step}" for step in plan.after_fall.steps)]
     lines += ["", *(_task_line(one, scheme) for one in plan.tasks.values()), ""]
@@ -42,9 +44,13 @@ def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
 
 def _task_line(one: TaskPlan, scheme: Scheme) -> str:
     look = scheme.looks[one.level]
-    people = "do not move" if one.helpers is None else f"{one.helpers} helper{'' if one.helpers == 1 else 's'}"
+    people = (
+        "do not move" if one.helpers is None else f"{one.helpers} helper{'' if one.helpers == 1 else 's'}"
+    )
     kit = ", ".join(item.value.replace("_", " ") for item in one.equipment)
-    load = f"; {one.share_kg:.1f} kg ({one.share_lb:.0f} lb) a helper" if one.share_kg and one.share_lb else ""
+    load = (
+        f"; {one.share_kg:.1f} kg ({one.share_lb:.0f} lb) a helper" if one.share_kg and one.share_lb else ""
+    )
     return f"  {look.glyph} {TASK_SAYS[one.task]:<27} {look.word:<6}  {people:<11} {one.method}{load}" + (
         f" [{kit}]" if kit else ""
     )

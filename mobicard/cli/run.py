@@ -15,12 +15,14 @@ import click
 DONE, REFUSED, WRONG_USE = 0, 1, 2
 
 
-def run(args: Sequence[str] | None = None) -> int:
+def run(args: Sequence[str] | None = None) -> int:  # noqa: PLR0911 - one return a way to end
     """Run one command. Returns 0 done, 1 refused with a reason, 2 wrong usage."""
     from mobicard.cli.main import cli
 
     try:
-        result = cli.main(args=list(args) if args is not None else None, prog_name="mobicard", standalone_mode=False)
+        result = cli.main(
+            args=list(args) if args is not None else None, prog_name="mobicard", standalone_mode=False
+        )
         sys.stdout.flush()
     except click.exceptions.Exit as left:
         return left.exit_code
@@ -50,7 +52,9 @@ def sentence_of(error: Exception) -> str:
     if isinstance(error, OSError):
         where = f" ({error.filename})" if error.filename else ""
         return f"the computer refused{where}: {error.strerror or error}; nothing recorded is lost"
-    return f"something unexpected went wrong; nothing recorded is lost. Details for your support: {_kept(error)}"
+    return (
+        f"something unexpected went wrong; nothing recorded is lost. Details for your support: {_kept(error)}"
+    )
 
 
 def _kept(error: Exception) -> str:

@@ -43,7 +43,6 @@ class Station:
                 inventory=self.inventory_path,
                 ledger=self.ledger_url,
             )
-            self._settings.add_instruments()
         return self._settings
 
     @property
@@ -65,7 +64,7 @@ class Station:
 
     @property
     def ward(self) -> Ward:
-        """The ward over its ledger, opened (and made, on first use) now. Raises LedgerError, SettingsRefused."""
+        """The ward over its ledger, made on first use. Raises LedgerError, SettingsRefused."""
         if self._ward is None:
             from mobicard.ledger import Ledger
             from mobicard.ward.ward import Ward
@@ -85,7 +84,7 @@ class Station:
             self.now_text = text
 
     def signed_in(self, kind: str) -> Ward:
-        """The ward with somebody at it who may make entries of this kind; asks for a PIN where one is needed."""
+        """The ward with somebody at it who may make such entries; asks for a PIN where one is needed."""
         ward = self.ward
         if ward.needs_sign_in:
             initials = self.by or _ask("Initials")
@@ -130,5 +129,7 @@ def read_input(path: Path) -> str:
 
 def _ask(what: str, *, hidden: bool = False) -> str:
     if not sys.stdin.isatty():
-        raise Refused(f"{what.lower()} is needed and there is no keyboard to ask; give --by INITIALS (or MOBICARD_BY)")
+        raise Refused(
+            f"{what.lower()} is needed and there is no keyboard to ask; give --by INITIALS (or MOBICARD_BY)"
+        )
     return str(click.prompt(what, hide_input=hidden, err=True))

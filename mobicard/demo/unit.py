@@ -43,7 +43,8 @@ def record_of(bed: Mapping[str, Any], shift: str, at: datetime, by: str) -> Reco
         facts = _over(facts, bed.get(shift, bed.get("night", {}) if shift == "day_before" else {}))
     if shift == "day" and "appointments" in bed:
         facts["appointments"] = [
-            {"task": one["task"], "at": at.replace(hour=one["at_hour"], minute=0)} for one in bed["appointments"]
+            {"task": one["task"], "at": at.replace(hour=one["at_hour"], minute=0)}
+            for one in bed["appointments"]
         ]
     if shift == "day" and "override" in bed:
         facts["override"] = {"by": by, **bed["override"], "at": at}

@@ -19,7 +19,11 @@ if TYPE_CHECKING:
 
 
 def census_preview(
-    ward: Ward, data: bytes, mapping: CensusMapping | None = None, *, absent: Literal["keep", "discharge"] = "keep"
+    ward: Ward,
+    data: bytes,
+    mapping: CensusMapping | None = None,
+    *,
+    absent: Literal["keep", "discharge"] = "keep",
 ) -> Preview:
     """What a bed list (CSV, or HL7 v2 ADT messages) would do now; nothing is done.
 
@@ -29,7 +33,9 @@ def census_preview(
     census = read_hl7(data, salt=key) if looks_like_hl7(data) else read_census(data, mapping, salt=key)
     states = ward.ledger.beds()
     current = [CurrentStay(state.stay, state.bed, state.label) for state in states]
-    ended = {entry.stay for entry in ward.ledger.entries(kinds=["discharge"])} - {state.stay for state in states}
+    ended = {entry.stay for entry in ward.ledger.entries(kinds=["discharge"])} - {
+        state.stay for state in states
+    }
     return preview(census, current, absent=absent, now=ward.now, former=ended)
 
 
@@ -57,7 +63,7 @@ def census_apply(ward: Ward, seen: Preview) -> int:
 
 
 def _key(ward: Ward) -> bytes:
-    """The secret that keys visit numbers: ``MOBICARD_CENSUS_KEY``, else a file of the facility's folder, made once.
+    """The secret that keys visit numbers: ``MOBICARD_CENSUS_KEY``, else a file made once.
 
     Stations that share a ledger must share it, or a patient is not found again by the visit number.
     """

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 from uuid import uuid4
@@ -59,14 +60,14 @@ class Doors:
     def confirm_hung(self, jobs: Sequence[DoorJob]) -> int:
         """The clerk says these cards hang and the old ones are down; gives how many doors.
 
-        Raises WardRefused when a plan has changed since the card was printed: hanging it would be wrong.
+        Raises WardRefused when a plan has changed since the card was printed: it must not hang.
         """
         ward = self._ward
         now_codes = {view.stay: view.plan.code for view in ward.board()}
         stale = [job.bed for job in jobs if job.hang and now_codes.get(job.stay) != job.hang]
         if stale:
             raise WardRefused(
-                f"{', '.join(stale)}: the plan changed after this card was printed; print it again, hang nothing old"
+                f"{', '.join(stale)}: the plan changed after this card was printed; print it again"
             )
         entries = []
         for job in jobs:
@@ -79,7 +80,7 @@ class Doors:
 
     def batch(self, batch: str | None = None) -> list[DoorJob]:
         """The doors of one printed batch (the last one by default) that are not yet confirmed."""
-        prepared = [e for e in self._ward.ledger.entries(kinds=["prepared"])]
+        prepared = list(self._ward.ledger.entries(kinds=["prepared"]))
         if not prepared:
             raise WardRefused("no card has been printed yet, so none can be confirmed")
         name = batch or str(prepared[-1].body["batch"])
@@ -90,7 +91,7 @@ class Doors:
         for view in self._ward.board():
             if view.stay in codes and view.hung_code != codes[view.stay]:
                 job = _job(view)
-                jobs.append(DoorJob(**{**_fields(job), "hang": codes[view.stay]}))
+                jobs.append(replace(job, hang=codes[view.stay]))
         return jobs + self._left_hanging()
 
     def check(self, code: str) -> CodeAnswer:
@@ -107,7 +108,9 @@ class Doors:
         ]
         stays = {e.stay for e in printed} or self._ever_had(wanted, views)
         if not stays:
-            return CodeAnswer("unknown", wanted, says="no card of this unit has carried this code: take it down and ask")
+            return CodeAnswer(
+                "unknown", wanted, says="no card of this unit has carried this code: take it down and ask"
+            )
         return self._replaced(wanted, sorted(stays)[0])
 
     def _replaced(self, code: str, stay: str) -> CodeAnswer:
@@ -116,12 +119,24 @@ class Doors:
         if state is None or state.discharged_at is not None:
             ended = ward.clock.ward_time(state.discharged_at) if state and state.discharged_at else None
             when = f" on {ended:%d %b %H:%M}" if ended else ""
-            return CodeAnswer("replaced", code, state.bed if state else None, ended, None, f"the stay ended{when}: take it down")
+            return CodeAnswer(
+                "replaced",
+                code,
+                state.bed if state else None,
+                ended,
+                None,
+                f"the stay ended{when}: take it down",
+            )
         view = ward.bed(stay)
         at = self._when_replaced(stay, code)
         when = f" on {at:%d %b %H:%M}" if at else ""
         return CodeAnswer(
-            "replaced", code, view.bed, at, view.plan.code, f"replaced{when} by {view.plan.code} for {view.bed}: take it down"
+            "replaced",
+            code,
+            view.bed,
+            at,
+            view.plan.code,
+            f"replaced{when} by {view.plan.code} for {view.bed}: take it down",
         )
 
     def _when_replaced(self, stay: str, code: str) -> datetime | None:
@@ -145,13 +160,17 @@ class Doors:
                 continue
             state = fold(one for one in history if one.version <= entry.version)
             if state is not None:
-                plan = plan_for(record_of(state), ward.policy, ward.clock.ward_time(entry.at), ward.settings.inventory)
+                plan = plan_for(
+                    record_of(state), ward.policy, ward.clock.ward_time(entry.at), ward.settings.inventory
+                )
                 yield entry, plan.code, plan.valid_until
 
     def _ever_had(self, code: str, views: Sequence[BedView]) -> set[str]:
         """Stays whose plan once had this code though no print of it was noted (as a card made by hand)."""
         return {
-            view.stay for view in views if any(found == code for _, found, _ in self._codes_over_time(view.stay))
+            view.stay
+            for view in views
+            if any(found == code for _, found, _ in self._codes_over_time(view.stay))
         }
 
     def _left_hanging(self) -> list[DoorJob]:
@@ -186,7 +205,3 @@ def _job(view: BedView) -> DoorJob:
         record=view.record,
         prepared=view.door is Door.PREPARED,
     )
-
-
-def _fields(job: DoorJob) -> dict[str, object]:
-    return {name: getattr(job, name) for name in DoorJob.__dataclass_fields__}

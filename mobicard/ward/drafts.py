@@ -59,14 +59,20 @@ class Drafts:
         try:
             body = json.loads(path.read_text(encoding="utf-8"))
             moment = datetime.fromisoformat(body["at"])
-            return Draft(body["stay"], body["by"], int(body["base_version"]), moment, body["facts"], body["place"])
+            return Draft(
+                body["stay"], body["by"], int(body["base_version"]), moment, body["facts"], body["place"]
+            )
         except (ValueError, KeyError, TypeError):
             path.replace(path.with_suffix(".damaged"))
             return None
 
     def all(self) -> list[Draft]:
         """Every draft still waiting, oldest first."""
-        names = [path.stem.rsplit("--", 1) for path in self.folder.glob("*--*.json")] if self.folder.is_dir() else []
+        names = (
+            [path.stem.rsplit("--", 1) for path in self.folder.glob("*--*.json")]
+            if self.folder.is_dir()
+            else []
+        )
         found = [self.offered(stay, place) for stay, place in names]
         return sorted((draft for draft in found if draft), key=lambda draft: draft.at)
 

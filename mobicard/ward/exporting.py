@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import io
 import json
+import tempfile
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from mobicard.ward.views import BedView
@@ -15,9 +16,10 @@ if TYPE_CHECKING:
 
 def fhir_text(ward: Ward, views: Sequence[BedView]) -> str:
     """One FHIR R4 Bundle of the beds, pseudonymous."""
-    from mobicard.exchange.fhir_out import bundle_of
+    from mobicard.exchange.fhir_out import FhirStay, to_bundle
 
-    bundle = bundle_of([(view.stay, view.record, view.plan) for view in views], ward.now)
+    stays = [FhirStay(view.stay, view.record, view.plan) for view in views]
+    bundle = to_bundle(stays, timezone=ward.policy.shift.timezone, made_at=ward.now)
     return json.dumps(bundle, indent=2, ensure_ascii=False) + "\n"
 
 
@@ -26,7 +28,7 @@ def csv_text(ward: Ward, views: Sequence[BedView]) -> str:
     from mobicard.exchange.csv_out import unit_csv
 
     words = {level: look.word for level, look in ward.settings.scheme.looks.items()}
-    return unit_csv([(view.record, view.plan) for view in views], words=words)
+    return unit_csv([(view.record, view.plan) for view in views], words=words).decode("utf-8")
 
 
 def line_text(ward: Ward, views: Sequence[BedView]) -> str:
@@ -40,6 +42,7 @@ def line_text(ward: Ward, views: Sequence[BedView]) -> str:
 
 def ledger_lines(ward: Ward) -> str:
     """Every entry as JSON lines, to be imported again elsewhere."""
-    out = io.StringIO()
-    ward.ledger.export_jsonl(out)
-    return out.getvalue()
+    with tempfile.TemporaryDirectory(prefix="mobicard-") as folder:
+        path = Path(folder) / "ledger.jsonl"
+        ward.ledger.export_jsonl(path)
+        return path.read_text(encoding="utf-8")

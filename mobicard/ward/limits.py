@@ -41,7 +41,12 @@ def limit_that_matters(record: Record, plan: Plan) -> str:
         return spine[0].value.replace("_", " ")
     limbs = sorted(plan.weight_bearing, key=lambda limit: -limit.status.rank)
     for limit in limbs:
-        if limit.status in (WeightBearing.NWB, WeightBearing.TTWB, WeightBearing.PWB, WeightBearing.ABSENT_LIMB):
+        if limit.status in (
+            WeightBearing.NWB,
+            WeightBearing.TTWB,
+            WeightBearing.PWB,
+            WeightBearing.ABSENT_LIMB,
+        ):
             figure = f" {limit.limit_kg:.0f} kg" if limit.limit_kg else ""
             term = "absent" if limit.status is WeightBearing.ABSENT_LIMB else limit.status.value
             return f"{_SHORT[limit.limb.value]} {term}{figure}"

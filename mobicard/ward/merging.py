@@ -20,11 +20,13 @@ def field_changes(was: Record, mine: Record, theirs: Record) -> tuple[FieldChang
         before, a, b = base.get(name), my.get(name), their.get(name)
         if a == b or (a == before and b == before):
             continue
-        found.append(FieldChange(name, before, a, b, both=a != before and b != before))
+        found.append(FieldChange(name, before, a, b, both=before not in (a, b)))
     return tuple(found)
 
 
-def merge(mine: Record, fields: tuple[FieldChange, ...], theirs: Record, take_theirs: frozenset[str]) -> Record:
+def merge(
+    mine: Record, fields: tuple[FieldChange, ...], theirs: Record, take_theirs: frozenset[str]
+) -> Record:
     """Mine over theirs: their sole changes stand; where both changed, ``take_theirs`` names those to take."""
     merged = _flat(theirs)
     for change in fields:

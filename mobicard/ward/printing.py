@@ -76,7 +76,11 @@ def write_handoff(
 
 
 def write_slip(
-    jobs: Sequence[DoorJob], out: Path, settings: Settings, now: datetime, formats: Sequence[str] = ("html", "pdf")
+    jobs: Sequence[DoorJob],
+    out: Path,
+    settings: Settings,
+    now: datetime,
+    formats: Sequence[str] = ("html", "pdf"),
 ) -> list[Path]:
     """Write the slip that says which card goes on which door and which to take down."""
     from mobicard.paper.slip import SlipLine, slip_html

@@ -11,7 +11,7 @@ from mobicard.ward.views import BedView
 _DECIDING = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms")
 
 
-def why_not_same(view: BedView, now: datetime, policy: Policy) -> str | None:
+def why_not_same(view: BedView, now: datetime, policy: Policy) -> str | None:  # noqa: PLR0911 - one a reason
     """The reason for refusing, in words, or None."""
     if view.recorded_at is None or view.record.assessed_at is None:
         return "nothing has been recorded for this stay yet: record it"
@@ -23,8 +23,11 @@ def why_not_same(view: BedView, now: datetime, policy: Policy) -> str | None:
         return "there was an operation or procedure since: assess again"
     missing = [name for name in view.plan.not_assessed if name in _DECIDING or name.startswith("help.")]
     if missing:
-        return f"not assessed yet: {', '.join(name.replace('_', ' ') for name in missing)}; record what is missing"
-    oldest = shift_before(shift_start(now, policy.shift), policy.shift) - timedelta(minutes=policy.shift.lead_min)
+        names = ", ".join(name.replace("_", " ") for name in missing)
+        return f"not assessed yet: {names}; record what is missing"
+    oldest = shift_before(shift_start(now, policy.shift), policy.shift) - timedelta(
+        minutes=policy.shift.lead_min
+    )
     if view.record.assessed_at < oldest:
         return f"last looked at {view.record.assessed_at:%d %b %H:%M}, more than a shift ago: assess again"
     return None

@@ -7,7 +7,7 @@ import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from platformdirs import user_config_path
 from pydantic import ValidationError
@@ -73,8 +73,8 @@ class Settings:
 
     @property
     def policy(self) -> Policy:
-        """The facility's policy over the defaults. Raises SettingsRefused."""
-        return self._once("policy", lambda: self._read(self.policy_path, Policy.from_toml, Policy))
+        """The facility's policy over the defaults, its own instruments in it. Raises SettingsRefused."""
+        return self._once("policy", self._policy)
 
     @property
     def scheme(self) -> Scheme:
@@ -92,13 +92,17 @@ class Settings:
             "inventory", lambda: self._read(self.inventory_path, Inventory.from_toml, Inventory.default)
         )
 
-    def add_instruments(self) -> None:
-        """Make the facility's own fall-risk instruments known. Raises SettingsRefused."""
-        from mobicard.derive import fall_risk
-
+    def _policy(self) -> Policy:
+        policy = self._read(self.policy_path, Policy.from_toml, Policy)
+        own: dict[str, Any] = {}
         for path in sorted((self.config_dir / "instruments").glob("*.toml")):
-            instrument = self._read(path, fall_risk.Instrument.from_toml, None)
-            fall_risk.add(instrument)
+            table = self._read(path, _instrument_table, None)
+            own[str(table.get("id", path.stem))] = table
+        if not own:
+            return policy
+        falls = policy.fall_risk
+        known = {**falls.instruments, **own}
+        return policy.model_copy(update={"fall_risk": falls.model_copy(update={"instruments": known})})
 
     def _once(self, name: str, make: Callable[[], T]) -> T:
         if name not in self._kept:
@@ -122,3 +126,11 @@ class Settings:
             raise SettingsRefused(path, says) from None
         except ValueError as refused:
             raise SettingsRefused(path, str(refused)) from None
+
+
+def _instrument_table(text: str) -> dict[str, Any]:
+    """An instrument file as a table, refused here if it does not hang together."""
+    from mobicard.derive.instrument import Instrument
+
+    Instrument.from_toml(text)
+    return tomllib.loads(text)

@@ -58,11 +58,12 @@ class BedView:
     fall_at: datetime | None = None
     read_by: Mapping[str, datetime] = field(default_factory=dict)
     ticks: tuple[Mapping[str, object], ...] = ()
+    pending: bool = False
 
     @property
     def assessed(self) -> bool:
         """Whether anything has been recorded for this stay yet."""
-        return self.recorded_at is not None
+        return self.record.assessed_at is not None
 
 
 @dataclass(frozen=True)
@@ -121,6 +122,8 @@ class WardRefused(Exception):  # noqa: N818 - said to people as a refusal
 class SaveRefused(WardRefused):
     """Somebody saved first: what they changed, field by field; the unsaved answers are kept."""
 
-    def __init__(self, says: str, fields: tuple[FieldChange, ...], theirs: Record, version: int, by: str) -> None:
+    def __init__(
+        self, says: str, fields: tuple[FieldChange, ...], theirs: Record, version: int, by: str
+    ) -> None:
         super().__init__(says)
         self.fields, self.theirs, self.version, self.by = fields, theirs, version, by

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import hashlib
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from threading import Event
 from typing import TYPE_CHECKING, Any
-from uuid import uuid4
+
+from platformdirs import user_data_path
 
 from mobicard.derive import plan_for
 from mobicard.derive.changes import changes
 from mobicard.derive.model import Plan
 from mobicard.facts import FallEvent, Record
 from mobicard.facts.words import Level
-from mobicard.ledger import Ledger, NewEntry, SaveConflict, StayState
+from mobicard.ledger import Ledger, LedgerUnreachable, NewEntry, SaveConflict, StayState
 from mobicard.ledger.state import fold
 from mobicard.ward.carry import carry_forward, record_of
 from mobicard.ward.clock import Clock
@@ -23,6 +26,7 @@ from mobicard.ward.doors import Doors
 from mobicard.ward.drafts import Drafts
 from mobicard.ward.limits import limit_that_matters
 from mobicard.ward.merging import field_changes
+from mobicard.ward.offline import Offline
 from mobicard.ward.repeat import why_not_same
 from mobicard.ward.settings import Settings
 from mobicard.ward.shifts import shift_start
@@ -54,10 +58,11 @@ class Ward:
         self.person: Person | None = None
         self.demo = demo
         self._by = by
-        self.drafts = Drafts(drafts or settings.config_dir.parent / "mobicard-drafts")
+        self.drafts = Drafts(drafts or station_folder(ledger.where))
         self._before: dict[datetime, dict[str, StayState]] = {}
         self.stays = Stays(self)
         self.doors = Doors(self)
+        self.offline = Offline(self, self.drafts.folder / "outbox.jsonl")
 
     # -- who ---------------------------------------------------------------------------------------
 
@@ -109,15 +114,30 @@ class Ward:
         return self.clock.now()
 
     def board(self) -> list[BedView]:
-        """Every occupied bed, in the order the unit writes them. Raises LedgerError."""
+        """Every occupied bed, in the order the unit writes them; as last known while the ledger is away.
+
+        Raises LedgerError when the ledger is away and nothing is known yet.
+        """
         now = self.now
-        before = self._shift_before(now)
-        views = [self._view(state, now, before.get(state.stay)) for state in self.ledger.beds()]
+        try:
+            self.offline.send()
+            before = self._shift_before(now)
+            views = [self._view(state, now, before.get(state.stay)) for state in self.ledger.beds()]
+        except LedgerUnreachable as gone:
+            views = self.offline.known(gone)
+        else:
+            self.offline.remember(views)
         return sorted(views, key=lambda view: bed_order(view.bed))
 
     def bed(self, stay: str) -> BedView:
         """One stay as it stands. Raises WardRefused when there is no such stay."""
-        state = self.ledger.latest(stay)
+        try:
+            state = self.ledger.latest(stay)
+        except LedgerUnreachable as gone:
+            known = {view.stay: view for view in self.offline.known(gone)}
+            if stay not in known:
+                raise
+            return known[stay]
         if state is None:
             raise WardRefused(f"no stay {stay} is in the ledger")
         now = self.now
@@ -172,7 +192,7 @@ class Ward:
         return why_not_same(view, self.now, self.policy)
 
     def same_as_before(self, view: BedView) -> BedView:
-        """Confirm the last record as seen again now. Raises WardRefused with why not, SaveRefused, LedgerError."""
+        """Confirm the last record as seen again now. Raises WardRefused, SaveRefused, LedgerError."""
         refusal = self.why_not_same(view)
         if refusal:
             raise WardRefused(refusal)
@@ -215,14 +235,17 @@ class Ward:
     def procedure(self, stay: str, what: str) -> BedView:
         """Note an operation or procedure: *same as before* is refused until the patient is seen again."""
         self._append(
-            NewEntry(stay=stay, kind="procedure", at=self.clock.utc(), by=self.by, body={"what": what.strip()})
+            NewEntry(
+                stay=stay, kind="procedure", at=self.clock.utc(), by=self.by, body={"what": what.strip()}
+            )
         )
         return self.bed(stay)
 
     def assign(self, stays: Iterable[str], to: str | None) -> None:
         """Give beds to a nurse's round, all or none."""
         entries = [
-            NewEntry(stay=stay, kind="assign", at=self.clock.utc(), by=self.by, body={"to": to}) for stay in stays
+            NewEntry(stay=stay, kind="assign", at=self.clock.utc(), by=self.by, body={"to": to})
+            for stay in stays
         ]
         self._append(*entries)
 
@@ -264,6 +287,10 @@ class Ward:
         )
         try:
             self._append(*first, entry)
+        except LedgerUnreachable:
+            if not self.offline.knows(stay):
+                raise
+            return self.offline.hold((*first, entry), stay, mine)
         except SaveConflict as conflict:
             if not all(one.kind == "assign" for one in conflict.entries_since):
                 raise self._explained(stay, base, mine) from None
@@ -289,7 +316,7 @@ class Ward:
         self.ledger.append(*entries, person=self.person)
 
     def _shift_before(self, now: datetime) -> dict[str, StayState]:
-        """Every stay as it stood when this shift began; kept for the shift, since the past does not change."""
+        """Every stay as it stood when this shift began; kept for the shift: the past does not change."""
         start = shift_start(now, self.policy.shift)
         if start not in self._before:
             then = self.clock.utc_of(start)
@@ -341,7 +368,9 @@ class Ward:
         for what, moment in (("procedure", state.procedure_at), ("move", state.moved_at)):
             if moment and state.recorded_at and moment > state.recorded_at:
                 return Due.DUE, f"reassess after the {what}"
-        if plan.valid_until - now <= timedelta(minutes=self.policy.shift.grace_min + self.policy.shift.lead_min):
+        if plan.valid_until - now <= timedelta(
+            minutes=self.policy.shift.grace_min + self.policy.shift.lead_min
+        ):
             return Due.DUE, f"due by {plan.valid_until:%H:%M}"
         return Due.OK, f"until {plan.valid_until:%H:%M}"
 
@@ -353,14 +382,13 @@ class Ward:
         return Door.OUT_OF_DATE if state.hung_code else Door.NONE
 
 
+def station_folder(where: str) -> Path:
+    """This station's own folder for one ledger: what is unsaved or held never reaches another ledger."""
+    digest = hashlib.sha256(where.encode()).hexdigest()[:12]
+    return user_data_path("mobicard", appauthor=False) / "stations" / digest
+
+
 def bed_order(bed: str) -> tuple[Sequence[object], str]:
     """Sort key that reads numbers as numbers, so 4W-2 comes before 4W-12."""
-    import re
-
     parts = re.split(r"(\d+)", bed)
     return [(1, int(part), "") if part.isdigit() else (0, 0, part.casefold()) for part in parts], bed
-
-
-def new_stay() -> str:
-    """A stay's own id, meaningless outside the ledger."""
-    return uuid4().hex[:16]

@@ -12,7 +12,14 @@ from mobicard.cli import run
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NOW = "2026-03-02T08:00"
-FILES = ("door-cards.pdf", "door-cards.html", "bedside-cards.pdf", "bedside-cards.html", "handoff.pdf", "handoff.html")
+FILES = (
+    "door-cards.pdf",
+    "door-cards.html",
+    "bedside-cards.pdf",
+    "bedside-cards.html",
+    "handoff.pdf",
+    "handoff.html",
+)
 
 
 @pytest.fixture(scope="module")

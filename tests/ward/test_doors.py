@@ -67,7 +67,11 @@ def test_check_says_when_and_by_what_a_card_was_replaced(ward: Ward) -> None:
     ward.clock = Clock.fixed(datetime(2026, 3, 2, 9, 30))
     after = ward.save(view.stay, view.record.changed(standing="supported"), view.version)
     answer = ward.doors.check(view.plan.code.lower())
-    assert (answer.state, answer.at, answer.by_code) == ("replaced", datetime(2026, 3, 2, 9, 30), after.plan.code)
+    assert (answer.state, answer.at, answer.by_code) == (
+        "replaced",
+        datetime(2026, 3, 2, 9, 30),
+        after.plan.code,
+    )
     assert ward.doors.check("ZZZZZZ").state == "unknown"
 
 

@@ -13,6 +13,7 @@ from mobicard.facts.words import Level
 from mobicard.ward import Clock, Due, SaveRefused, Ward, WardRefused, merge
 from tests.records import assessed
 
+
 def test_what_was_saved_is_there_for_the_next_station(ward: Ward) -> None:
     """A saved record reads back whole, stamped with who and when."""
     view = ward.stays.admit("5N-01", "RA")
@@ -90,10 +91,16 @@ def test_same_as_before_does_not_make_old_pressures_new(ward: Ward) -> None:
 
 @pytest.mark.parametrize(
     ("what", "says"),
-    [("fall", "fallen"), ("move", "moved"), ("procedure", "operation"), ("missing", "not assessed"), ("old", "shift ago")],
+    [
+        ("fall", "fallen"),
+        ("move", "moved"),
+        ("procedure", "operation"),
+        ("missing", "not assessed"),
+        ("old", "shift ago"),
+    ],
 )
 def test_same_as_before_is_refused_with_why(ward: Ward, what: str, says: str) -> None:
-    """After a fall, a move, an operation, or with a deciding fact missing or old, somebody must look again."""
+    """After a fall, a move, an operation, or with a fact missing or old, somebody must look again."""
     view = ward.stays.admit("5N-05")
     facts: dict[str, Any] = {"assessed_at": datetime(2026, 3, 2, 7, 10), "assessed_by": "TS"}
     if what == "missing":
@@ -116,7 +123,9 @@ def test_after_a_fall_the_earlier_assessment_no_longer_counts(ward: Ward) -> Non
     """A patient who was fine before the fall is not cleared by that."""
     view = ward.stays.admit("5N-06")
     view = ward.save(view.stay, assessed("5N-06"), view.version)
-    fallen = ward.fell(view.stay, FallEvent(at=datetime(2026, 3, 2, 8, 0) + timedelta(seconds=1)), view.version)
+    fallen = ward.fell(
+        view.stay, FallEvent(at=datetime(2026, 3, 2, 8, 0) + timedelta(seconds=1)), view.version
+    )
     assert fallen.plan.level is Level.REMAIN
     assert fallen.plan.after_fall is not None
     assert fallen.plan.after_fall.state == "do_not_move"
@@ -127,10 +136,16 @@ def test_a_correction_names_what_it_corrects_and_deletes_nothing(ward: Ward) -> 
     """The wrong entry stays in the ledger; the new one stands."""
     view = ward.stays.admit("5N-07")
     wrong = ward.save(view.stay, assessed("5N-07", weight_kg=170), view.version)
-    right = ward.correct(view.stay, wrong.version, wrong.record.changed(weight_kg=70), "weight in lb", wrong.version)
+    right = ward.correct(
+        view.stay, wrong.version, wrong.record.changed(weight_kg=70), "weight in lb", wrong.version
+    )
     assert right.record.weight_kg == 70
     entry = ward.ledger.history(view.stay)[-1]
-    assert (entry.kind, entry.body["corrects"], entry.body["why"]) == ("correct", wrong.version, "weight in lb")
+    assert (entry.kind, entry.body["corrects"], entry.body["why"]) == (
+        "correct",
+        wrong.version,
+        "weight in lb",
+    )
     assert ward.ledger.history(view.stay)[1].body["record"]["weight_kg"] == 170
 
 
