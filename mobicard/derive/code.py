@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-import json
+from collections.abc import Iterable
+from json import JSONEncoder
 from typing import Any
 
 from mobicard.derive.model import Plan
@@ -15,29 +16,48 @@ ALPHABET = "23456789ABCDEFGHJKMNPQRSTVWXYZ"
 
 LENGTH = 6
 
+_encode = JSONEncoder(sort_keys=True, ensure_ascii=False, separators=(",", ":")).encode
 
-def plan_code(plan: Plan, record: Record, policy: Policy) -> str:
-    """The code of everything the cards print; who assessed and when count only once the plan has expired."""
-    printed = plan.as_json()
-    printed.pop("code")
-    if not plan.expired:
-        printed.pop("assessed_at")
-        printed.pop("assessed_by")
-    printed["record"] = _printed_facts(record, policy)
-    text = json.dumps(printed, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
-    return short(text.encode())
+
+def digest(content: Any) -> bytes:
+    """SHA-256 of the content's canonical JSON: keys sorted, no spaces, UTF-8."""
+    return hashlib.sha256(_encode(content).encode()).digest()
+
+
+def plan_code(plan: Plan, tasks: Iterable[bytes], record: Record, policy: Policy) -> str:
+    """The code of everything the cards print, given each task's digest in the order of a day.
+
+    Who assessed, and when, count only once the plan has expired: the same findings recorded again for the
+    same shift leave the door as it is.
+    """
+    printed = {
+        "bed": plan.bed,
+        "level": [plan.level.value, plan.derived_level.value, plan.helpers],
+        "limits": [limit.as_json() for limit in plan.weight_bearing],
+        "fall_risk": plan.fall_risk.as_json() if plan.fall_risk else None,
+        "orthostatic": plan.orthostatic.as_json() if plan.orthostatic else None,
+        "conflicts": [conflict.as_json() for conflict in plan.conflicts],
+        "not_assessed": plan.not_assessed,
+        "valid_until": str(plan.valid_until),
+        "expired": plan.expired,
+        "assessed": [str(plan.assessed_at), plan.assessed_by] if plan.expired else None,
+        "override": plan.override.as_json() if plan.override else None,
+        "after_fall": plan.after_fall.as_json() if plan.after_fall else None,
+        "general": [reason.as_json() for reason in plan.general],
+        **_printed_facts(record, policy),
+    }
+    return short(b"".join((digest(printed), *tasks)))
 
 
 def _printed_facts(record: Record, policy: Policy) -> dict[str, Any]:
-    facts: dict[str, Any] = {
+    """What the cards print straight from the record."""
+    return {
         "lines": [line.model_dump(mode="json") for line in record.lines],
-        "on_before_up": list(record.on_before_up),
-        "aids": [aid.value for aid in record.aids],
+        "on_before_up": record.on_before_up,
+        "aids": record.aids,
         "communication": record.communication.model_dump(mode="json") if record.communication else None,
+        "label": record.label if policy.door.show_label else None,
     }
-    if policy.door.show_label:
-        facts["label"] = record.label
-    return facts
 
 
 def short(content: bytes) -> str:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
+from mobicard.derive.model import TaskPlan
+from mobicard.derive.reasons import Stated, state
 from mobicard.derive.situation import Figures
 from mobicard.facts.words import Equipment, Level, Precaution, Task
 from mobicard.rules import joining
@@ -26,6 +28,8 @@ WALKING = {
     Equipment.CRUTCHES,
     Equipment.CANE,
 }
+CAUTIONS_FOR = {task: [rule for rule in rules if rule.demand.cautions] for task, rules in RULES_FOR.items()}
+
 NO_USE: dict[Level, set[Equipment]] = {
     Level.SELF: BY_HAND,
     Level.NEARBY: BY_HAND,
@@ -42,7 +46,7 @@ NO_USE: dict[Level, set[Equipment]] = {
 class Outcome:
     """One task's joined demands; ``movers`` share the load, ``helpers`` counts those who watch lines too.
 
-    ``fired`` has each rule that stands as a reason, with the words (bits) that fired it.
+    ``plans`` remembers the finished task plans of records that differ only in what no rule asked about.
     """
 
     level: Level
@@ -50,12 +54,14 @@ class Outcome:
     movers: int
     equipment: tuple[Equipment, ...]
     cautions: tuple[str, ...]
-    fired: tuple[tuple[Rule, int], ...]
+    stated: tuple[Stated, ...]
+    facts: tuple[str, ...]
+    plans: dict[tuple[object, ...], tuple[TaskPlan, bytes]] = field(default_factory=dict, compare=False)
 
 
 @lru_cache(maxsize=32768)
 def outcome(task: Task, said: int, worst: int, figures: Figures) -> Outcome:
-    """The join for one task of every rule the words fire. Depends on nothing else, so it is remembered."""
+    """The join for one task of every rule the words fire. It depends on nothing else, so it is remembered."""
     fired = [rule for rule in RULES_FOR[task] if rule.when.holds(said)]
     rank = max(RANK[rule.demand.level] for rule in fired if rule.demand.level)
     movers = max(_count(rule, figures) for rule in fired)
@@ -64,19 +70,19 @@ def outcome(task: Task, said: int, worst: int, figures: Figures) -> Outcome:
     level = LEVELS[rank]
     stands = added + [rule for rule in fired if not _only_a_floor(rule, rank)]
     stands.sort(key=lambda rule: _weight(rule, figures), reverse=True)
-    maybe = [
-        rule
-        for rule in RULES_FOR[task]
-        if rule.demand.cautions and rule.when.holds(worst) and rule not in fired
-    ]
+    maybe = [rule for rule in CAUTIONS_FOR[task] if rule.when.holds(worst) and not rule.when.holds(said)]
+    stated = (
+        *(state(rule, said, task, figures) for rule in stands),
+        *(state(rule, worst, task, figures) for rule in maybe),
+    )
     return Outcome(
         level=level,
         helpers=None if rank == REMAIN else movers + watchers,
         movers=movers,
         equipment=_equipment(fired, level, said),
         cautions=_cautions(task, worst),
-        fired=tuple((rule, rule.when.fired_by(said)) for rule in stands)
-        + tuple((rule, rule.when.fired_by(worst)) for rule in maybe),
+        stated=stated,
+        facts=tuple(dict.fromkeys(fact for one in stated for fact in one.facts)),
     )
 
 
@@ -124,7 +130,7 @@ def _equipment(fired: list[Rule], level: Level, said: int) -> tuple[Equipment, .
 
 def _cautions(task: Task, worst: int) -> tuple[str, ...]:
     texts: dict[str, None] = {}
-    for rule in RULES_FOR[task]:
-        if rule.demand.cautions and rule.when.holds(worst):
+    for rule in CAUTIONS_FOR[task]:
+        if rule.when.holds(worst):
             texts.update(dict.fromkeys(rule.demand.cautions))
     return tuple(texts)

@@ -6,14 +6,14 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from mobicard.derive.after_fall import after_fall
-from mobicard.derive.code import plan_code
+from mobicard.derive.code import digest, plan_code
 from mobicard.derive.equipment import EquipmentCheck, Inventory, check
 from mobicard.derive.fall_risk import assess
-from mobicard.derive.join import RANK, outcome
+from mobicard.derive.join import RANK, Outcome, outcome
 from mobicard.derive.method import method_for
 from mobicard.derive.model import Conflict, Plan, Reason, TaskPlan
 from mobicard.derive.override import InForce, in_force, lowered
-from mobicard.derive.reasons import reason
+from mobicard.derive.reasons import Recorded
 from mobicard.derive.situation import FACTS, Common, common, for_task
 from mobicard.derive.validity import valid_until, wall
 from mobicard.derive.vitals import orthostatic
@@ -23,6 +23,13 @@ from mobicard.facts.units import kg_from_lb
 from mobicard.facts.words import Level, Task
 from mobicard.rules.policy import Policy
 from mobicard.rules.rule import UP
+
+TASKS = tuple(Task)
+REMEMBERED = 256
+"""Finished task plans kept for one joined outcome; many records share outcomes and often the facts."""
+
+Tasks = dict[Task, tuple[TaskPlan, bytes]]
+"""Each task's plan with the digest of what it prints."""
 
 AHEAD = timedelta(hours=1)
 """An assessment dated further ahead than this is a slip of the pen: nobody stands behind it."""
@@ -40,14 +47,16 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
     drop = orthostatic(record, policy, now)
     # 2. The words of the rules, and each task's join
     words = common(record, policy, now, risk, drop)
-    planner = _Planner(record, policy, words, stronger_side(record))
-    tasks = {task: planner.task(task) for task in Task}
-    derived = tasks[Task.CHAIR].level
+    recorded = Recorded(record, policy.handling.manual_lifting)
+    planner = _Planner(record, policy, words, stronger_side(record), recorded)
+    joined = {task: planner.task(task) for task in TASKS}
+    derived = joined[Task.CHAIR][0].level
     # 3. Until when it holds, and a named person's own judgement
     until = valid_until(record.assessed_at, policy) if record.assessed_at else None
     ahead = record.assessed_at is not None and record.assessed_at > now + AHEAD
     asked = in_force(record, derived, until, policy, now)
-    tasks, judged = planner.judged(tasks, asked)
+    joined, judged = planner.judged(joined, asked)
+    tasks = {task: plan for task, (plan, _) in joined.items()}
     # 4. Equipment against the unit's inventory
     checked = _checked(tasks, record, inventory)
     plan = Plan(
@@ -70,7 +79,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         after_fall=after_fall(record, words.said, tasks),
         general=tuple(_rated(note, record) for note in checked.notes),
     )
-    return replace(plan, code=plan_code(plan, record, policy))
+    return replace(plan, code=plan_code(plan, [part for _, part in joined.values()], record, policy))
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,37 +90,46 @@ class _Planner:
     policy: Policy
     words: Common
     side: str | None
+    recorded: Recorded
 
-    def task(self, task: Task, raised: Level | None = None) -> TaskPlan:
-        """One task's plan, from its joined outcome."""
+    def task(self, task: Task, raised: Level | None = None) -> tuple[TaskPlan, bytes]:
+        """One task's plan from its joined outcome, and the digest of what it prints."""
         now = for_task(task, self.words, self.record, self.policy, raised)
         found = outcome(task, now.said, now.worst, now.figures)
         share = None
         if now.load_lb and found.helpers and RANK[found.level] <= RANK[Level.TEAM]:
             share = now.load_lb / found.movers
+        key = (self.side, share, self.words.limit_lb, *self.recorded.key(found.facts))
+        known = found.plans.get(key)
+        if known is None:
+            if len(found.plans) >= REMEMBERED:
+                found.plans.clear()
+            plan = self._built(task, found, now.said, share)
+            known = found.plans[key] = (plan, digest(plan.as_json()))
+        return known
+
+    def _built(self, task: Task, found: Outcome, said: int, share: float | None) -> TaskPlan:
         return TaskPlan(
             task=task,
             level=found.level,
             helpers=found.helpers,
-            method=method_for(task, found.level, now.said, self.side),
+            method=method_for(task, found.level, said, self.side),
             equipment=found.equipment,
             share_kg=round(kg_from_lb(share), 1) if share else None,
             share_lb=round(share, 1) if share else None,
             limit_lb=round(self.words.limit_lb, 1) if share else None,
             cautions=found.cautions,
-            reasons=tuple(reason(rule, bits, task, self.record, self.policy) for rule, bits in found.fired),
+            reasons=tuple([stated.reason(self.recorded) for stated in found.stated]),
         )
 
-    def judged(
-        self, tasks: dict[Task, TaskPlan], asked: InForce
-    ) -> tuple[dict[Task, TaskPlan], tuple[Conflict, ...]]:
+    def judged(self, tasks: Tasks, asked: InForce) -> tuple[Tasks, tuple[Conflict, ...]]:
         """The tasks under an override: raised ones joined anew, or the headline move lowered."""
         if asked.raises_to is not None:
             return {**tasks, **{task: self.task(task, asked.raises_to) for task in UP}}, asked.conflicts
         if asked.shown is None:
             return tasks, asked.conflicts
-        chair, conflict = lowered(tasks[Task.CHAIR], asked.shown, self.words.said, self.side)
-        return {**tasks, Task.CHAIR: chair}, (*asked.conflicts, conflict)
+        chair, conflict = lowered(tasks[Task.CHAIR][0], asked.shown, self.words.said, self.side)
+        return {**tasks, Task.CHAIR: (chair, digest(chair.as_json()))}, (*asked.conflicts, conflict)
 
 
 def _checked(tasks: dict[Task, TaskPlan], record: Record, inventory: Inventory | None) -> EquipmentCheck:

@@ -3,63 +3,79 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from mobicard.derive.model import Reason
+from mobicard.derive.situation import Figures
 from mobicard.facts import Record
 from mobicard.facts.words import Task, Word
 from mobicard.rules import words as w
-from mobicard.rules.policy import Policy
 from mobicard.rules.rule import Rule
 
 
-def reason(rule: Rule, bits: int, task: Task, record: Record, policy: Policy) -> Reason:
-    """The rule as a reason of this task's plan."""
-    because = {name: _recorded(name, fact, task, record) for name, fact in _facts(bits, task)}
-    return Reason(rule.id, says(rule, policy), because, _source(rule))
+class Stated(NamedTuple):
+    """A rule that fired, ready to become a reason: what it says and the facts it looked at."""
+
+    rule: str
+    says: str
+    facts: tuple[str, ...]
+    source: str
+
+    def reason(self, recorded: Mapping[str, Any]) -> Reason:
+        """The reason with the facts as they are recorded."""
+        return Reason(self.rule, self.says, {fact: recorded[fact] for fact in self.facts}, self.source)
 
 
-def says(rule: Rule, policy: Policy) -> str:
-    """The rule's sentence with the policy's figures in it."""
-    return rule.says.format_map(vars(policy.handling)) if "{" in rule.says else rule.says
+def state(rule: Rule, said: int, task: Task, figures: Figures) -> Stated:
+    """The rule as fired by these words, its sentence with the figures in it."""
+    says = rule.says.format_map(figures._asdict()) if "{" in rule.says else rule.says
+    return Stated(rule.id, says, _facts(rule.when.fired_by(said), task), rule.shown_source)
 
 
-@lru_cache(maxsize=1024)
-def _source(rule: Rule) -> str:
-    return rule.shown_source
-
-
-@lru_cache(maxsize=8192)
-def _facts(bits: int, task: Task) -> tuple[tuple[str, str], ...]:
-    """The facts behind these words: as they are named on a card, and in the record."""
-    names: dict[str, str] = {}
+def _facts(bits: int, task: Task) -> tuple[str, ...]:
+    """The facts behind these words, as a card names them."""
+    names: dict[str, None] = {}
     while bits:
         bit = bits & -bits
         bits ^= bit
         fact = w.FACT_OF[bit]
-        if fact in ("help", "helpers_used"):
-            names[f"{fact}.{task.value}"] = fact
-        elif fact == "policy":
-            names["policy.handling.manual_lifting"] = fact
-        else:
-            names[fact] = fact
-    return tuple(names.items())
+        names[f"{fact}.{task.value}" if fact in PER_TASK else fact] = None
+    return tuple(names)
 
 
-def _recorded(name: str, fact: str, task: Task, record: Record) -> Any:
-    if fact == "policy":
-        return "none"
-    value = getattr(record, fact)
-    if fact in ("help", "helpers_used"):
-        value = value.get(task)
-    if value is None:
-        return "not assessed" if fact in w.DECIDING else "not recorded"
-    return plain(value)
+PER_TASK = ("help", "helpers_used")
 
 
-def plain(value: Any) -> Any:
-    """A recorded value as a reason shows it: words, figures, or names in a list."""
+class Recorded(dict[str, Any]):
+    """A record's facts as a reason shows them, each read when first asked for."""
+
+    def __init__(self, record: Record, manual_lifting: str) -> None:
+        super().__init__({"policy": f"manual_lifting = {manual_lifting}"})
+        self.record = record
+
+    def __missing__(self, fact: str) -> Any:
+        top, _, task = fact.partition(".")
+        value = getattr(self.record, top)
+        if task:
+            value = value.get(Task(task))
+        shown = _plain(value) if value is not None else _absent(top)
+        self[fact] = shown
+        return shown
+
+    def key(self, facts: tuple[str, ...]) -> tuple[object, ...]:
+        """What is recorded of these facts, hashable."""
+        return tuple([self.hashed(fact) for fact in facts])
+
+    def hashed(self, fact: str) -> object:
+        value = self[fact]
+        return repr(value) if isinstance(value, list | dict) else value
+
+
+def _absent(fact: str) -> str:
+    return "not assessed" if fact in w.DECIDING else "not recorded"
+
+
+def _plain(value: Any) -> Any:
     if isinstance(value, Word):
         return value.value
     if isinstance(value, bool | int | float | str):

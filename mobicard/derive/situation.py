@@ -24,7 +24,7 @@ FACTS = ("alertness", "directions", "behavior", "sitting", "standing", "stepping
 
 
 class Figures(NamedTuple):
-    """The numbers of people that the policy, the weight or the record sets for one task."""
+    """The figures a rule may name: people and pounds that the policy, the weight or the record sets."""
 
     load: int
     used: int
@@ -35,6 +35,10 @@ class Figures(NamedTuple):
     floor_by_hand: int
     lift_helpers: int
     lift_helpers_heavy: int
+    lighter_row_lb: float
+    heavier_row_lb: float
+    lateral_step_lb: float
+    toilet_lb: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,6 +203,10 @@ def _figures(record: Record, policy: Policy) -> Figures:
         floor_by_hand=counts.floor_by_hand,
         lift_helpers=counts.lift_helpers,
         lift_helpers_heavy=counts.lift_helpers_heavy,
+        lighter_row_lb=counts.lighter_row_lb,
+        heavier_row_lb=counts.heavier_row_lb,
+        lateral_step_lb=counts.lateral_step_lb,
+        toilet_lb=counts.toilet_lb,
     )
 
 

@@ -13,7 +13,6 @@ from mobicard.derive.changes import changes
 from mobicard.derive.equipment import words
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.derive.plan import plan_for
-from mobicard.derive.reasons import says
 from mobicard.facts import Record, read_record
 from mobicard.facts.words import TASK_SAYS, Task
 from mobicard.rules.book import WRITTEN_DOWN
@@ -196,5 +195,8 @@ class RuleLine:
 
 def rules_listing(policy: Policy | None = None) -> list[RuleLine]:
     """Every rule from the code itself, in the protocol's order, with the policy's figures filled in."""
-    policy = policy or Policy()
-    return [RuleLine(rule.id, rule.tasks, says(rule, policy), rule.shown_source) for rule in WRITTEN_DOWN]
+    figures = vars((policy or Policy()).handling)
+    return [
+        RuleLine(rule.id, rule.tasks, rule.says.format_map(figures), rule.shown_source)
+        for rule in WRITTEN_DOWN
+    ]
