@@ -24,7 +24,7 @@ HANG = 0.7
 """How far a wrapped line stands in, in ems."""
 
 SUPPORT = "Decision support. It does not replace the nurse's judgement at the bed."
-DECIDING = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help")
+DECIDING = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help.chair")
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,7 @@ def door_html(
     Raises nothing a card's content could cause: text that does not fit is counted on the card, never cut.
     """
     layout = layout_for(sheet)
-    shown = [_fitted(door_face(card, scheme, policy), layout, sheet.ink) for card in cards]
+    shown = [_fitted(door_face(card, scheme, policy, now), layout, sheet.ink) for card in cards]
     groups = [shown[at : at + sheet.up] for at in range(0, len(shown), sheet.up)]
     return templates.render(
         "door.html",
@@ -97,20 +97,20 @@ def door_title(count: int, now: datetime) -> str:
     return f"Door cards, {count} {'bed' if count == 1 else 'beds'}, printed {says.when(now)}"
 
 
-def door_face(card: BedCard, scheme: Scheme, policy: Policy) -> DoorFace:
+def door_face(card: BedCard, scheme: Scheme, policy: Policy, now: datetime) -> DoorFace:
     """What this bed's door card says. An expired plan shows REMAIN and since when nobody looked."""
     plan = card.plan
     label = f" {card.record.label}" if policy.door.show_label and card.record.label else ""
     return DoorFace(
         look=scheme.looks[plan.shown_level],
         sub_line=_sub_line(plan, scheme),
-        band=says.plain(_band(plan, scheme) or ""),
+        band=says.plain(_band(plan, scheme, now) or ""),
         expired=plan.expired,
         helpers=_helpers(plan),
         items=tuple(says.plain(item) for item in _items(plan, policy)),
         bed=says.plain(plan.bed + label),
-        until_says="Ended" if plan.expired else "Holds until",
-        until=_until(plan),
+        until_says="Ended" if plan.expired and _until(plan, now) else "Holds until",
+        until=_until(plan, now) or ("Not assessed", "ask the nurse"),
         code=plan.code,
     )
 
@@ -125,14 +125,16 @@ def _sub_line(plan: Plan, scheme: Scheme) -> str:
 
 def not_assessed(plan: Plan) -> tuple[str, ...]:
     """The facts the headline move hangs on that nobody has assessed."""
-    return tuple(name for name in plan.not_assessed if name.split(".")[0] in DECIDING)
+    return tuple(name for name in plan.not_assessed if name in DECIDING)
 
 
-def _band(plan: Plan, scheme: Scheme) -> str | None:
+def _band(plan: Plan, scheme: Scheme, now: datetime) -> str | None:
     if not plan.expired:
         return _override_band(plan, scheme)
     if plan.assessed_at is None:
-        return "EXPIRED: nobody has recorded a look at this patient"
+        return "NOT ASSESSED: nobody has recorded a look at this patient"
+    if plan.assessed_at > now:
+        return f"NOT VALID: the assessment is dated ahead, {says.when(plan.assessed_at)}"
     return f"EXPIRED: nobody has looked since {says.when(plan.assessed_at)}"
 
 
@@ -148,9 +150,10 @@ def _helpers(plan: Plan) -> str:
     return says.sentence(says.helpers(plan.helpers))
 
 
-def _until(plan: Plan) -> tuple[str, str]:
-    if plan.valid_until is None:
-        return "Not assessed", "ask the nurse"
+def _until(plan: Plan, now: datetime) -> tuple[str, str] | None:
+    """The end of the plan's time; None where nobody can say (never assessed, or dated ahead of now)."""
+    if plan.valid_until is None or (plan.expired and plan.valid_until > now):
+        return None
     return says.clock(plan.valid_until), says.day(plan.valid_until)
 
 
@@ -167,11 +170,13 @@ def _items(plan: Plan, policy: Policy) -> Iterator[str]:
     if plan.override is not None:
         yield f"Override, why: {plan.override.reason}"
     if missing := not_assessed(plan):
-        yield "Not assessed: " + ", ".join(name.replace("_", " ").replace(".", " ") for name in missing)
-    yield from (f"Check: {conflict.says}" for conflict in plan.conflicts)
+        yield "Not assessed: " + ", ".join(
+            "help to the chair" if name == "help.chair" else name for name in missing
+        )
     yield from plan.headline.cautions
     if policy.door.show_fall_risk and plan.fall_risk is not None:
         yield f"Fall risk: {plan.fall_risk.band}"
+    yield from (f"Check: {conflict.says}" for conflict in plan.conflicts)
 
 
 def _restricted(limits: Sequence[LimbLimit]) -> list[LimbLimit]:
