@@ -219,15 +219,23 @@ def _urgency(bed: ChangedBed) -> int:
     return 2
 
 
+_WEIGHT = {"after a fall": 0, "level": 1, "helpers": 2, "equipment": 3, "cautions": 5}
+"""What is read first of a bed's differences; limits, fall risk and pressure stand between."""
+
+
 def _grouped(found: Iterable[Change]) -> tuple[GroupedChange, ...]:
-    """The same difference on several moves said once; the headline's own differences first."""
+    """The same difference on several moves said once: what asks for more help first, then by its weight."""
     groups: dict[tuple[str, str, str, bool], list[Change]] = {}
     for change in found:
-        groups.setdefault((change.what, change.old, change.new, change.eases), []).append(change)
+        groups.setdefault((change.what, change.old, _new_side(change), change.eases), []).append(change)
     out = [_merged(group) for group in groups.values()]
-    return tuple(
-        sorted(out, key=lambda group: (group.eases, Task.CHAIR not in group.tasks, group.tasks == ()))
-    )
+    return tuple(sorted(out, key=lambda group: (group.eases, _WEIGHT.get(group.what, 4))))
+
+
+def _new_side(change: Change) -> str:
+    """The new state with the equipment it now takes, which only the change's sentence has."""
+    _, found, tools = change.says.partition(f"-> {change.new}")
+    return change.new + tools if found else change.new
 
 
 def _merged(group: Sequence[Change]) -> GroupedChange:
@@ -237,9 +245,8 @@ def _merged(group: Sequence[Change]) -> GroupedChange:
         for reason in change.why:
             why.setdefault(reason.says, reason)
     tasks = sorted((change.task for change in group if change.task), key=lambda task: task.rank)
-    return GroupedChange(
-        tuple(tasks), first.what, first.old, first.new, first.says, tuple(why.values()), first.eases
-    )
+    new, reasons = _new_side(first), tuple(why.values())
+    return GroupedChange(tuple(tasks), first.what, first.old, new, first.says, reasons, first.eases)
 
 
 def _due(beds: Iterable[BedShift], now: datetime, policy: Policy) -> tuple[DueItem, ...]:

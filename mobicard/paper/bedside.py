@@ -27,7 +27,7 @@ from mobicard.scheme.scheme import LevelLook, Scheme
 NAME_WIDTH = 90.0
 """Millimetres for the bed's name on the strip."""
 
-WEAVE_CELLS = (1.8, 2.4)
+WEAVE_CELLS = (1.8, 2.2)
 """The texture's strip on the band, in cells of 10 mm."""
 
 
@@ -167,7 +167,7 @@ def _page(card: BedCard, key: str, scheme: Scheme, paper: str, said: PatientLine
         label=record.label or "",
         bed_mm=fit.one_line(f"Bed {plan.bed}", NAME_WIDTH, 8.4, 2.0, fit.BOLD) or 2.0,
         label_mm=fit.one_line(record.label or "", NAME_WIDTH, 5.0, 2.0) or 2.0,
-        assessed_mm=fit.fit((f"Bedside card, {_assessed(plan)}",), (NAME_WIDTH, 8.0), (3.0, 1.8)).size_mm,
+        assessed_mm=fit.fit((f"Bedside card, {_assessed(plan)}",), (NAME_WIDTH, 6.4), (2.8, 1.8)).size_mm,
         look=scheme.looks[plan.shown_level],
         sub_line=sub_line(plan, scheme),
         people=_people(plan),
@@ -234,8 +234,6 @@ def _banners(plan: Plan, scheme: Scheme) -> Iterator[tuple[str, str]]:
         way = "lowered" if over.lowers else "raised"
         text = f"{way} to {word} by {over.by}: {over.reason} (the rules say {derived})"
         yield "LEVEL SET BY A PERSON", f"{text}. Lapses {short_when(over.lapses_at)}."
-    for conflict in plan.conflicts:
-        yield "SETTLE FIRST", conflict.says
 
 
 def _since(plan: Plan) -> str:

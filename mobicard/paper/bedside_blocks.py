@@ -10,7 +10,7 @@ from mobicard.facts import Communication, Line, Record
 from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import TASK_SAYS, Side, Task
 from mobicard.paper import says
-from mobicard.paper.wording import PRECAUTION_SAYS, WORN, equipment, plain, short_when, unassessed
+from mobicard.paper.wording import PRECAUTION_SAYS, WORN, kit_besides, plain, short_when, unassessed
 
 KNEES = (
     "Nobody holds the weight up. Stay close and let the patient slide down against you to sit on the floor; "
@@ -96,7 +96,7 @@ def rows(plan: Plan, weight_known: bool) -> tuple[Row, ...]:
 
 
 def _how(task: TaskPlan, cautions: Iterable[str]) -> str:
-    kit, mind = equipment(task.equipment), "; ".join(cautions)
+    kit, mind = kit_besides(task.method, task.equipment), "; ".join(cautions)
     parts = (says.sentence(task.method), f"With: {kit}" if kit else "", f"Mind: {mind}" if mind else "")
     return ". ".join(part for part in parts if part)
 
@@ -146,6 +146,7 @@ def _own_cautions(plan: Plan, task: Task) -> Iterator[str]:
 def blocks(plan: Plan, record: Record) -> tuple[Block, ...]:
     """Every block of the lower half, most needed first; a block with nothing to say is left out."""
     made = (
+        Block("settle", "Settle first", tuple(Item(conflict.says) for conflict in plan.conflicts), loud=True),
         Block("before", "On before getting up", tuple(_before_up(record))),
         Block("precautions", "Precautions", tuple(Item(PRECAUTION_SAYS[p]) for p in record.precautions)),
         Block("lines", "Lines and drains (patient’s sides)", tuple(_lines(record.lines))),
@@ -211,7 +212,7 @@ def _risk(plan: Plan, record: Record) -> Iterator[Item]:
     if risk is not None:
         yield Item(_score(risk), f"{risk.instrument.capitalize()}:", f"[{risk.source}]")
         if risk.note:
-            yield Item(risk.note)
+            yield Item("", "", risk.note)
     else:
         yield Item("no fall-risk score recorded")
     if plan.orthostatic is not None:

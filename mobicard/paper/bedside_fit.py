@@ -10,17 +10,17 @@ from mobicard.paper.bedside_blocks import Block, Row
 from mobicard.paper.phrases import PatientLine
 from mobicard.paper.sheet import PAPERS
 
-MARGIN, TOP, BAND, FOOT, GAP = 9.0, 24.0, 27.0, 8.0, 4.0
+MARGIN, TOP, BAND, FOOT, GAP = 8.0, 21.0, 25.0, 7.0, 4.0
 """Millimetres: page margin, the strip with bed and code, the level band, the foot line, between columns."""
 
-FIGURE_HEIGHT = 56.0
+FIGURE_HEIGHT = 52.0
 SIZES_MM = (3.2, 3.1, 3.0, 2.9, 2.8, 2.7, 2.6, 2.5, 2.4, 2.3, 2.2, 2.1, 2.0, 1.9, 1.8)
 """Letter sizes tried, largest first; 1.8 mm is a 5-point letter, for records nobody hopes to meet."""
 
 COLUMNS = (0.195, 0.12, 0.105, 0.435, 0.145)
 """Shares of the table's width: move, level, people, how, each helper bears."""
 
-FIRST_TO_GO = ("why", "goals", "risk", "reach", "unknown", "care", "lines", "precautions", "before")
+FIRST_TO_GO = ("why", "goals", "risk", "reach", "unknown", "care", "settle", "lines", "precautions", "before")
 """Whose lines a page too full gives up first; what to do when the knees give way always stays."""
 
 PATIENT_MM = 4.0
@@ -120,28 +120,22 @@ class Fitting:
         """
         box = (self.width - GAP) / 2
         talls = [block_height(block, size, box) for block in made]
-        half = max((FIGURE_HEIGHT + 2.0 + sum(talls)) / 2, FIGURE_HEIGHT + 2.0)
-        left: list[Block] = []
-        used = FIGURE_HEIGHT + 2.0
+        used, rest = FIGURE_HEIGHT + 2.0, sum(talls)
         for at, (block, tall) in enumerate(zip(made, talls, strict=True)):
-            if used + tall > half + 3.0:
-                head, tail = _split(block, size, box, half + 3.0 - used)
-                right = [*tail, *made[at + 1 :]]
-                break
-            left.append(block)
-            used += tall
-        else:
-            head, right = [], []
-        used += sum(block_height(block, size, box) for block in head)
-        other = sum(block_height(block, size, box) for block in right)
-        return ((*left, *head), tuple(right)), max(used, other)
+            if max(used + tall, rest - tall) > max(used, rest):
+                head, tail = _split(block, size, box, (rest - used) / 2)
+                moved = sum(block_height(part, size, box) for part in head)
+                left, right = (*made[:at], *head), (*tail, *made[at + 1 :])
+                return (left, right), max(used + moved, sum(block_height(part, size, box) for part in right))
+            used, rest = used + tall, rest - tall
+        return (tuple(made), ()), used
 
 
 def _split(block: Block, size: float, box: float, room: float) -> tuple[list[Block], list[Block]]:
     """The block in two where at least two lines stay in this column and two go on in the next."""
     for count in range(len(block.items) - 2, 1, -1):
         head = replace(block, items=block.items[:count])
-        if not block.loud and block_height(head, size, box) <= room:
+        if block.key != "knees" and block_height(head, size, box) <= room:
             return [head], [replace(block, title=f"{block.title} (goes on)", items=block.items[count:])]
     return [], [block]
 
@@ -156,6 +150,7 @@ def block_height(block: Block, size: float, box: float) -> float:
 
 
 def _lines(strong: str, text: str, small: str, *, size: float, inner: float) -> int:
-    """Lines of one item; its strong words are a little wider than running text."""
-    widen = " " * 0 if not strong else strong[: max(1, len(strong) // 8)]
-    return fit.lines_needed(" ".join(part for part in (strong + widen, text, small) if part), size, inner)
+    """Lines of one item; its strong words are a little wider than running text, its small print narrower."""
+    wider = strong + strong[: len(strong) // 8]
+    narrower = small[: max(1, round(len(small) * 0.92))]
+    return fit.lines_needed(" ".join(part for part in (wider, text, narrower) if part), size, inner)

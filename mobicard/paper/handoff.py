@@ -16,18 +16,17 @@ from mobicard.facts.words import Level, Task, WeightBearing
 from mobicard.paper import says, templates
 from mobicard.paper.chips import css_text, level_colours
 from mobicard.paper.figure import STATUS_SAYS, limb_name
+from mobicard.paper.handoff_fit import SHARES, Cell, letter_size
 from mobicard.paper.sheet import PAPERS, SheetRefused
 from mobicard.paper.step_chart import step_chart
-from mobicard.paper.wording import PRECAUTION_SAYS, equipment, plain, short_when
+from mobicard.paper.wording import PRECAUTION_SAYS, equipment, kit_besides, plain, short_when
 from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import Scheme
 
 SUPPORT = "Decision support. It does not replace the judgement of trained staff."
 SHOWN_CHANGES, SHOWN_REASONS, SHOWN_LINES = 3, 2, 4
+MANY = 5
 """How much of one bed the summary says itself; the rest is counted and stands on the bedside card."""
-
-FEW, SIZES_MM = 70, (2.75, 2.5)
-"""Up to so many lines of text letters are large; a fuller handoff takes the smaller size."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,9 +85,17 @@ def handoff_html(
     del policy
     if paper not in PAPERS:
         raise SheetRefused(f"“{paper}” is no paper for a handoff; the papers are {', '.join(PAPERS)}")
-    changed = [_change(bed, scheme) for bed in handoff.changed]
-    due = [_due(item) for item in handoff.due]
+    plans = {line.bed: line.plan for line in handoff.beds}
+    changed = [_change(bed, plans[bed.bed], scheme) for bed in handoff.changed]
+    due = [_due(item, handoff) for item in handoff.due]
     needs = list(_needs(handoff.demands))
+    beds = [_bed(line, scheme, now) for line in handoff.beds]
+    tables: dict[str, list[tuple[Cell, ...]]] = {
+        "changed": [(r.bed, r.was, r.now, r.says, r.why) for r in changed],
+        "due": [(r.at + ("LATE " if r.late else ""), r.what, r.beds) for r in due],
+        "needs": [(r.need, r.beds) for r in needs],
+        "beds": [_cells(row) for row in beds],
+    }
     height, width = PAPERS[paper]
     return templates.render(
         "handoff.html",
@@ -101,12 +108,13 @@ def handoff_html(
         unchanged=handoff.unchanged,
         due=due,
         needs=needs,
-        beds=[_bed(line, scheme, now) for line in handoff.beds],
+        beds=beds,
         unassigned=", ".join(handoff.unassigned),
         levels=level_colours(scheme, ink, (1.0, 1.0)),
         page_width=width,
         page_height=height,
-        size_mm=SIZES_MM[0 if _lines(changed, due, needs) <= FEW else 1],
+        size_mm=letter_size(paper, tables, len(handoff.beds)),
+        shares=SHARES,
         head=css_text(f"Handoff, {_scope(handoff)}, {short_when(handoff.at)}"),
         holds_css=css_text(_holds(handoff)),
         support=css_text(SUPPORT),
@@ -136,19 +144,18 @@ def _counts(handoff: Handoff) -> str:
     )
 
 
-def _lines(changed: Sequence[ChangeRow], due: Sequence[DueRow], needs: Sequence[NeedRow]) -> int:
-    return sum(max(len(row.says), len(row.why)) for row in changed) + len(due) + len(needs)
-
-
 # -- Changes ----------------------------------------------------------------------------------------------
 
 
-def _change(bed: ChangedBed, scheme: Scheme) -> ChangeRow:
+def _change(bed: ChangedBed, plan: Plan, scheme: Scheme) -> ChangeRow:
     told = [_difference(change, scheme) for change in bed.differences]
     why = list(dict.fromkeys(reason.says for change in bed.differences for reason in change.why))
+    if bed.old is None:
+        told = [f"Bed to chair: {_how(plan)}"]
+        why = [] if plan.expired else list(dict.fromkeys(reason.says for reason in plan.headline.reasons))
     return ChangeRow(
         bed=_named(bed.bed, bed.label),
-        was="new since then" if bed.old is None else scheme.looks[bed.old].word,
+        was="new here" if bed.old is None else scheme.looks[bed.old].word,
         now=scheme.looks[bed.new].word,
         level=bed.new.value,
         says=tuple(_first(told, SHOWN_CHANGES, "difference")),
@@ -162,18 +169,16 @@ def _difference(change: GroupedChange, scheme: Scheme) -> str:
     moves = says.sentence(", ".join(plain(task.value) for task in change.tasks))
     if len(change.tasks) == len(Task):
         moves = "Every move"
-    head = (
-        moves
-        if change.what == "level" and moves
-        else ": ".join(part for part in (moves, change.what) if part)
-    )
-    if not old or not new:
-        return f"{head}: {new or old} {'added' if new else 'gone'}"
+    if change.what == "cautions":
+        return f"{moves}: {'now also' if new else 'no longer'}: {new or old}"
+    head = moves or says.sentence(change.what)
     return f"{head}: {old}, now {new}"
 
 
 def _word(text: str, scheme: Scheme) -> str:
-    return scheme.looks[Level(text)].word if text in Level.__members__ else plain(text)
+    """``LINK, 1 helper`` with the level's own word in this scheme."""
+    level, comma, rest = text.partition(", ")
+    return scheme.looks[Level(level)].word + comma + rest if level in Level.__members__ else plain(text)
 
 
 def _first(told: Sequence[str], most: int, what: str) -> Iterator[str]:
@@ -187,9 +192,18 @@ def _first(told: Sequence[str], most: int, what: str) -> Iterator[str]:
 # -- Due, and who needs two or a lift -----------------------------------------------------------------------
 
 
-def _due(item: DueItem) -> DueRow:
+def _due(item: DueItem, handoff: Handoff) -> DueRow:
     at = "" if item.at is None else short_when(item.at)
-    return DueRow(item.overdue, at, f"{says.sentence(item.kind)}: {item.says}", ", ".join(item.beds))
+    every = [line.bed for line in handoff.beds]
+    return DueRow(item.overdue, at, f"{says.sentence(item.kind)}: {item.says}", _which(item.beds, every))
+
+
+def _which(beds: Sequence[str], every: Sequence[str]) -> str:
+    """The beds by name; where nearly all are meant, the ones that are not."""
+    others = [bed for bed in every if bed not in beds]
+    if len(every) < MANY or len(others) > len(every) // 4:
+        return ", ".join(beds)
+    return f"all {len(every)} beds" + (f" but {', '.join(others)}" if others else "")
 
 
 def _needs(demands: Sequence[Demand]) -> Iterator[NeedRow]:
@@ -202,6 +216,21 @@ def _needs(demands: Sequence[Demand]) -> Iterator[NeedRow]:
     for (helpers, lift), beds in grouped.items():
         people = says.helpers(helpers)
         yield NeedRow(f"{people}, {lift}" if lift else people, "; ".join(beds))
+
+
+def _cells(row: BedRow) -> tuple[Cell, ...]:
+    """A bed's line as plain cells, for measuring; the chart is two lines high, the chip three letters."""
+    name = f"{row.bed} {row.label} ({row.assignment})"
+    return (
+        name,
+        (f"    {row.word}", row.people),
+        (*row.flags, row.how),
+        row.limits,
+        row.risk,
+        row.goals,
+        ("", ""),
+        row.until,
+    )
 
 
 # -- One line a bed -----------------------------------------------------------------------------------------
@@ -247,7 +276,7 @@ def _flags(line: BedLine, scheme: Scheme) -> Iterator[str]:
 def _how(plan: Plan) -> str:
     if plan.expired:
         return "look again before moving"
-    kit = equipment(plan.headline.equipment)
+    kit = kit_besides(plan.headline.method, plan.headline.equipment)
     return plan.headline.method + (f", with {kit}" if kit else "")
 
 

@@ -11,7 +11,7 @@ from mobicard.facts.words import Level
 from mobicard.paper.wording import short_when
 from mobicard.scheme.scheme import Scheme
 
-WIDE, HIGH, EDGE = 120.0, 34.0, 4.0
+WIDE, HIGH, EDGE = 120.0, 30.0, 4.0
 """The drawing's own units; more help is higher up."""
 
 Step = tuple[datetime, Level]
@@ -38,7 +38,7 @@ def step_chart(history: Sequence[Step], now: datetime, scheme: Scheme) -> Markup
     grid = "".join(f"M{EDGE} {_y(level):.1f}H{WIDE - EDGE}" for level in Level)
     return Markup(
         '<svg class="steps-chart" viewBox="0 0 {} {}" role="img"><title>{}</title>'
-        '<path d="{}" stroke="#000" stroke-width="0.25" fill="none" stroke-dasharray="0.8 2.4"/>'
+        '<path d="{}" stroke="#000" stroke-width="0.3" fill="none" stroke-dasharray="0.8 4"/>'
         '<path d="{}H{}" stroke="#000" stroke-width="1.8" fill="none"/>'
         '<circle cx="{}" cy="{}" r="3.2" fill="#000"/></svg>'
     ).format(

@@ -47,6 +47,12 @@ def equipment(items: Iterable[Equipment]) -> str:
     return ", ".join(says.EQUIPMENT_SAYS[item] for item in items)
 
 
+def kit_besides(method: str, items: Iterable[Equipment]) -> str:
+    """The equipment the method does not already name."""
+    said = method.lower()
+    return equipment(item for item in items if says.EQUIPMENT_SAYS[item].split(" (")[0].lower() not in said)
+
+
 def unassessed(facts: Iterable[str]) -> str:
     """Missing facts as a person names them; the moves nobody has seen are gathered in one bracket."""
     moves, names = [], []
