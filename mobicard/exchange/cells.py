@@ -29,16 +29,8 @@ _DATE_LIKE_BED = re.compile(
 _CHANGED = "the bed “{value}” looks like a {kind} a spreadsheet made of it; set that column to text"
 _NO_BED = "the bed “{value}” cannot be kept: at most 16 characters, without < and >"
 _NO_DATE = "“{value}” is not a date mobicard can read; write it like 2026-03-02 07:10"
-_DATE_FORMS = (
-    "%d-%b-%Y",
-    "%d %b %Y",
-    "%d-%b-%y",
-    "%b %d, %Y",
-    "%Y/%m/%d",
-    "%Y%m%d",
-    "%Y%m%d%H%M",
-    "%Y%m%d%H%M%S",
-)
+_DATE_FORMS = ("%d-%b-%Y", "%d %b %Y", "%d-%b-%y", "%b %d, %Y", "%Y/%m/%d")
+_COMPACT_FORMS = {8: "%Y%m%d", 12: "%Y%m%d%H%M", 14: "%Y%m%d%H%M%S"}
 _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2})(?:[.,]\d+)?)?\s*([ap])?\.?m?\.?", re.IGNORECASE)
 _SCIENTIFIC = re.compile(r"^\d(?:[.,]\d+)?E[+-]?\d{2,}$")
 
@@ -151,16 +143,23 @@ def dates(cell: str) -> tuple[datetime, ...]:
     found = re.fullmatch(r"(\d{1,2})[/.\-](\d{1,2})[/.\-](\d{4}|\d{2})[,\s]*(.*)", value)
     if found:
         return _both_ways(found, value)
+    try:
+        return (_one_way(value),)
+    except ValueError:
+        raise CellRefused(_NO_DATE.format(value=value[:24])) from None
+
+
+def _one_way(value: str) -> datetime:
+    """A date that names its month or starts with its year. Raises ValueError."""
+    if value.isascii() and value.isdigit():
+        return datetime.strptime(value, _COMPACT_FORMS.get(len(value), "none"))
     for form in _DATE_FORMS:
         for hours in ("", " %H:%M", " %H:%M:%S", " %I:%M %p"):
             try:
-                return (datetime.strptime(value, form + hours),)
+                return datetime.strptime(value, form + hours)
             except ValueError:
                 continue
-    try:
-        return (datetime.fromisoformat(value).replace(tzinfo=None),)
-    except ValueError:
-        raise CellRefused(_NO_DATE.format(value=value[:24])) from None
+    return datetime.fromisoformat(value).replace(tzinfo=None)
 
 
 def _both_ways(found: re.Match[str], value: str) -> tuple[datetime, ...]:

@@ -85,7 +85,7 @@ class _Table:
 
 def _table(text: str, mapping: CensusMapping) -> _Table:
     """The table with the delimiter under which its heading row says most."""
-    lines = text.splitlines(keepends=True)
+    lines = re.findall(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+", text)
     skip = 0
     told = re.match(r"(?i)sep=(.)\s*$", lines[0]) if lines else None
     if told:
@@ -191,7 +191,12 @@ def _stays_open(raw: str, delimiter: str) -> bool:
 
 def _swallows(record: list[str] | None, delimiter: str, width: int) -> bool:
     """Whether a cell holds what look like whole further rows: an unclosed mark met the next one."""
-    rows = [piece for cell in record or () if "\n" in cell or "\r" in cell for piece in cell.splitlines()[1:]]
+    rows = [
+        piece
+        for cell in record or ()
+        if "\n" in cell or "\r" in cell
+        for piece in re.split(r"[\r\n]+", cell)[1:]
+    ]
     return width > 2 and any(piece.count(delimiter) >= width - 1 for piece in rows)
 
 

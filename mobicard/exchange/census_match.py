@@ -71,23 +71,40 @@ class Unit:
 def decide_all(
     rows: Sequence[CensusRow], unit: Unit, now: datetime | None
 ) -> tuple[list[Decision], list[Unreadable]]:
-    """What each row alone would do. Visit numbers and prior beds are heard before the bed a row stands in."""
-    named = {row.line: _named(row, unit) for row in rows}
-    claims = Counter(who.stay for who in named.values() if isinstance(who, CurrentStay))
+    """What each row alone would do, and the rows of which that cannot be told."""
     decided: list[Decision] = []
     unread: list[Unreadable] = []
-    for row in rows:
-        who = named[row.line]
-        if who is None:
-            who = _in_its_bed(row, unit, claims)
-        elif isinstance(who, CurrentStay) and claims[who.stay] > 1:
-            who = f"more than one line speaks of the patient in {who.bed}; none is taken"
+    for row, who in zip(rows, _speakers(rows, unit), strict=True):
         decision = who if isinstance(who, str) else _decide(row, who, unit, now)
         if isinstance(decision, str):
             unread.append(Unreadable(row.line, decision, row.bed))
         else:
             decided.append(decision)
     return decided, unread
+
+
+def _speakers(rows: Sequence[CensusRow], unit: Unit) -> list[CurrentStay | str | None]:
+    """The stay each row speaks of, None for a newcomer, or a sentence where that cannot be told.
+
+    Visit numbers and prior beds are heard first, then discharges by bed, then the rest by bed: who leaves a
+    bed in this list is not the one who lies in it after.
+    """
+    found = {row.line: _named(row, unit) for row in rows}
+    for state in ("discharge", "present"):
+        claims = _claims(found.values())
+        for row in rows:
+            if found[row.line] is None and row.state == state:
+                found[row.line] = _in_its_bed(row, unit, claims)
+    claims = _claims(found.values())
+    twice = "more than one line speaks of the patient in {}; none is taken"
+    return [
+        twice.format(who.bed) if isinstance(who, CurrentStay) and claims[who.stay] > 1 else who
+        for who in (found[row.line] for row in rows)
+    ]
+
+
+def _claims(found: Iterable[CurrentStay | str | None]) -> Counter[str]:
+    return Counter(who.stay for who in found if isinstance(who, CurrentStay))
 
 
 def _named(row: CensusRow, unit: Unit) -> CurrentStay | str | None:
@@ -103,7 +120,7 @@ def _named(row: CensusRow, unit: Unit) -> CurrentStay | str | None:
 def _in_its_bed(row: CensusRow, unit: Unit, claims: Counter[str]) -> CurrentStay | str | None:
     """The stay in the row's own bed, unless another line speaks of it or it is plainly somebody else."""
     holder = unit.holder(row.bed)
-    if holder is None or claims[holder.stay] or row.stay in unit.former or row.state == "empty":
+    if holder is None or claims[holder.stay] or row.stay in unit.former:
         return None
     if _may_be_same(row, holder):
         return holder

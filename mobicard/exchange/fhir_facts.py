@@ -106,7 +106,11 @@ def _vitals(resources: Resources) -> Iterable[tuple[str, Json]]:
         if position in vitals:
             yield (
                 f"vitals.{position}",
-                {"code": codes.own_code(position), **time, "component": _pressure(position, vitals)},
+                {
+                    "code": codes.own_code(f"pressure_{position}"),
+                    **time,
+                    "component": _pressure(position, vitals),
+                },
             )
     for name, unit in (("spo2", "%"), ("resp_rate", "/min")):
         if name in vitals:

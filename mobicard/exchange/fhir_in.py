@@ -22,6 +22,11 @@ Json = Mapping[str, Any]
 Facts = dict[str, Any]
 
 _UNDERSTOOD = ("Observation", "Flag", "DeviceUseStatement")
+_VITALS = {
+    **{f"pressure_{position}": position for position in codes.POSITIONS},
+    **{name: name for name in ("spo2", "resp_rate", "dizzy")},
+    "vitals_at": "",
+}
 _WITHDRAWN = ("entered-in-error", "cancelled", "inactive", "stopped", "completed")
 
 
@@ -189,8 +194,8 @@ def _take_own(seen: Json, name: str | None, facts: Facts) -> bool:
         _take_limb(seen, facts)
     elif name and name.startswith("communication_"):
         facts.setdefault("communication", {})[name.removeprefix("communication_")] = seen["valueString"]
-    elif name in (*codes.POSITIONS, "spo2", "resp_rate", "dizzy", "vitals_at"):
-        _take_vitals(seen, name, facts)
+    elif name in _VITALS:
+        _take_vitals(seen, _VITALS[name], facts)
     else:
         return False
     return True
@@ -227,7 +232,7 @@ def _take_vitals(seen: Json, name: str, facts: Facts) -> None:
         }
     elif name == "dizzy":
         vitals[name] = seen["valueBoolean"]
-    elif name != "vitals_at":
+    elif name:
         vitals[name] = seen["valueQuantity"]["value"]
 
 

@@ -12,11 +12,12 @@ from datetime import datetime
 from typing import Any
 
 from mobicard.derive import Policy, plan_for
+from mobicard.derive.equipment import Inventory
 from mobicard.facts import RecordRefused, read_record
 
 
 def plans_from_lines(
-    lines: Iterable[str | bytes], policy: Policy, now: datetime, inventory: object | None = None
+    lines: Iterable[str | bytes], policy: Policy, now: datetime, inventory: Inventory | None = None
 ) -> Iterator[dict[str, Any]]:
     """A plan or an error object for each line, in order, as soon as the line is there."""
     for number, line in enumerate(lines, start=1):
@@ -25,7 +26,7 @@ def plans_from_lines(
 
 
 def answer_line(
-    line: str | bytes, number: int, policy: Policy, now: datetime, inventory: object | None = None
+    line: str | bytes, number: int, policy: Policy, now: datetime, inventory: Inventory | None = None
 ) -> dict[str, Any]:
     """The plan of one line's record, or an error object naming the line. Never raises for bad input."""
     try:

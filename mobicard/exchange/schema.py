@@ -27,7 +27,7 @@ _MASS = {
     "pattern": r"^\s*\d+([.,]\d+)?\s*([Kk][Gg][Ss]?|[Kk]ilos?|[Ll][Bb][Ss]?|[Pp]ounds?)\.?\s*$",
 }
 _TEXT = {"type": "string"}
-_TIME = r"^\d{4}-\d\d-\d\d[T ]\d\d:\d\d"
+_TIME = r"^\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d(\.\d+)?)?$"
 
 _NAMED_OTHERWISE = {("FallRisk", "lowest"): "low"}
 """Keys of a plan's JSON that carry another name than the value they come from."""
@@ -51,20 +51,30 @@ def record_schema() -> dict[str, Any]:
         "description": limb.pop("description", ""),
     }
     _accept_null_and_nested(top)
-    _wall_clock(schema)
+    _settle(schema)
     return {"$schema": _DRAFT, "$id": "urn:mobicard:schema:record", **schema}
 
 
-def _wall_clock(part: Any) -> None:
-    """Times are wall clock, without the offset that the format ``date-time`` asks for."""
+_BOUNDS = {"ge": "minimum", "le": "maximum", "gt": "exclusiveMinimum", "lt": "exclusiveMaximum"}
+"""Bounds that stand behind a reading function keep pydantic's own names; a schema knows them by these."""
+
+
+def _settle(part: Any) -> None:
+    """Bounds by their schema names, times as wall clock without an offset, yes and no also as booleans."""
     if isinstance(part, dict):
+        for ours, theirs in _BOUNDS.items():
+            if ours in part and "type" in part:
+                part[theirs] = part.pop(ours)
         if part.get("format") == "date-time":
             del part["format"]
             part["pattern"] = _TIME
+        choices = part.get("anyOf", [])
+        if {"$ref": "#/$defs/YesNoUnknown"} in choices and {"type": "boolean"} not in choices:
+            choices.append({"type": "boolean"})
         part = list(part.values())
     if isinstance(part, list):
         for each in part:
-            _wall_clock(each)
+            _settle(each)
 
 
 def _accept_null_and_nested(top: dict[str, Any]) -> None:

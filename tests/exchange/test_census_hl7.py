@@ -1,0 +1,155 @@
+"""ADT messages: what they say, in which order, and which segment is wrong."""
+
+from __future__ import annotations
+
+import hl7
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from mobicard.exchange.census import CurrentStay, preview, steps
+from mobicard.exchange.census_hl7 import looks_like_hl7, read_hl7
+from mobicard.exchange.census_rows import Census, CensusRefused
+
+SALT = b"a secret of the unit"
+
+
+def message(
+    event: str, bed: str, at: str = "202603020710", *, visit: str = "V1", prior: str = "", more: str = ""
+) -> str:
+    """An ADT message after HL7 v2.5.1 chapter 3: PV1-3 bed, PV1-6 prior bed, PV1-19 visit number."""
+    return (
+        f"MSH|^~\\&|SEND|HOSP|MOBI|4W|{at}||ADT^{event}^ADT_{event}|1|P|2.5.1\r"
+        f"EVN|{event}|{at}\r"
+        "PID|1||M9^^^H||DOE^JANE^Q||19500101|F\r"
+        f"PV1|1|I|{bed}|||{prior}|||||||||||||{visit}\r{more}"
+    )
+
+
+def read(text: str) -> Census:
+    return read_hl7(text.encode(), salt=SALT)
+
+
+def kinds(text: str, *current: CurrentStay) -> list[str]:
+    return [step.kind for step in steps(preview(read(text), current))]
+
+
+def test_a01_admits_into_the_bed_of_pv1_3_by_initials() -> None:
+    row = read(message("A01", "4W^12^A")).rows[0]
+    assert (row.bed, row.label, row.state) == ("4W-12A", "JD", "present")
+    assert "DOE" not in repr(row)
+
+
+def test_a02_moves_the_stay_of_the_visit() -> None:
+    stay = read(message("A01", "4W^12^A")).rows[0].stay
+    assert kinds(message("A02", "4W^13^B", prior="4W^12^A"), CurrentStay(str(stay), "4W-12A")) == ["move"]
+
+
+def test_a02_moves_a_stay_recorded_by_hand_by_its_prior_bed() -> None:
+    assert kinds(message("A02", "4W^13^B", prior="4W^12^A"), CurrentStay("s1", "4W-12A", "JD")) == ["move"]
+
+
+def test_a03_discharges_and_a08_changes_no_place() -> None:
+    stay = str(read(message("A01", "4W^12^A")).rows[0].stay)
+    assert kinds(message("A03", "4W^12^A"), CurrentStay(stay, "4W-12A")) == ["discharge"]
+    assert kinds(message("A08", "4W^12^A"), CurrentStay(stay, "4W-12A")) == []
+
+
+def test_several_messages_of_one_visit_end_where_the_last_one_says_by_time_not_place_in_the_file() -> None:
+    text = message("A02", "4W^13^B", "202603020900", prior="4W^12^A") + message(
+        "A01", "4W^12^A", "202603020710"
+    )
+    assert [row.bed for row in read(text).rows] == ["4W-13B"]
+
+
+def test_who_came_and_went_in_one_file_is_not_admitted() -> None:
+    text = message("A01", "4W^12^A") + message("A03", "4W^12^A", "202603020900")
+    assert kinds(text) == []
+
+
+def test_an_update_after_the_discharge_brings_nobody_back() -> None:
+    text = message("A03", "4W^12^A") + message("A08", "4W^12^A", "202603020900")
+    assert read(text).rows[0].state == "discharge"
+
+
+@pytest.mark.parametrize(
+    ("obx", "kg"),
+    [  # body weight by LOINC 29463-7 (from memory); 181 x 0.45359237: NIST SP 811 (2008), appendix B.8
+        ("OBX|1|NM|29463-7^Body weight^LN||181|[lb_av]\r", 82.100),
+        ("OBX|1|NM|29463-7^Body weight^LN||82.5|kg\r", 82.5),
+        ("OBX|1|NM|29463-7^Body weight^LN||82.5|\r", None),
+        ("OBX|1|NM|8302-2^Body height^LN||82.5|kg\r", None),
+    ],
+)
+def test_a_weight_comes_from_its_observation_with_its_unit(obx: str, kg: float | None) -> None:
+    assert read(message("A01", "4W^12^A", more=obx)).rows[0].weight_kg == kg
+
+
+@pytest.mark.parametrize("ending", ["\r", "\n", "\r\n"])
+def test_any_line_ending_and_block_characters(ending: str) -> None:
+    text = "\x0b" + message("A01", "4W^12^A").replace("\r", ending) + "\x1c\r"
+    assert looks_like_hl7(text.encode())
+    assert [row.bed for row in read(text).rows] == ["4W-12A"]
+
+
+def test_a_batch_file_is_read_like_its_messages() -> None:
+    text = "FHS|^~\\&|S\rBHS|^~\\&|S\r" + message("A01", "4W^12^A") + "BTS|1\rFTS|1\r"
+    assert looks_like_hl7(text.encode())
+    assert len(read(text).rows) == 1
+
+
+def test_a_csv_file_does_not_look_like_messages() -> None:
+    assert not looks_like_hl7(b"Bed,Initials\n")
+
+
+@pytest.mark.parametrize(
+    ("broken", "says"),
+    [
+        (message("A13", "4W^12^A"), "segment MSH: ADT^A13 is not read here"),
+        (message("A01", ""), "segment PV1: field 3, the assigned bed, is empty"),
+        (message("A01", "4W^12^A").split("PV1")[0], "segment PV1 is missing"),
+        (message("A01", "4W^12^A").replace("PID|", "PIX|"), "segment PID is missing"),
+        (message("A01", f"4W^{'1' * 20}^A"), "segment PV1: field 3, the bed"),
+        ("MSH|^~\\&|\r", "segment MSH: no type"),
+        ("MSH\r", "segment MSH: not a message"),
+    ],
+)
+def test_a_malformed_message_is_named_by_line_and_segment_and_the_others_are_read(
+    broken: str, says: str
+) -> None:
+    census = read(message("A01", "4W^1^A", visit="V9") + broken + message("A01", "4W^2^A", visit="V8"))
+    assert [row.bed for row in census.rows] == ["4W-1A", "4W-2A"]
+    assert [each.line for each in census.cannot_read] == [5]
+    assert census.cannot_read[0].why.startswith(f"message at line 5, {says}")
+
+
+def test_a_segment_before_any_message_is_named_too() -> None:
+    census = read("ZZZ|1\r" + message("A01", "4W^1^A"))
+    assert [each.line for each in census.cannot_read] == [1]
+    assert len(census.rows) == 1
+
+
+def test_a_file_without_messages_is_refused() -> None:
+    with pytest.raises(CensusRefused, match="no HL7 message"):
+        read("\r\r")
+
+
+def test_escaped_characters_are_undone() -> None:
+    r"""HL7 v2.5.1 chapter 2.7: \T\ stands for the ampersand."""
+    assert read(message("A01", "4W^1\\T\\2^A")).rows[0].bed == "4W-1&2A"
+
+
+def test_the_messages_used_here_are_right_by_the_parser() -> None:
+    parsed = hl7.parse(message("A01", "4W^12^A"))
+    assert (str(parsed["PV1.F3.R1.C2"]), str(parsed["PV1.F19"])) == ("12", "V1")
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.binary(max_size=120), st.sampled_from([b"", b"MSH|^~\\&|", message("A01", "4W^12^A").encode()]))
+def test_any_bytes_are_read_or_refused_in_words(junk: bytes, start: bytes) -> None:
+    said = "read"
+    try:
+        read_hl7(start + junk)
+    except CensusRefused as refused:
+        said = str(refused)
+    assert said == "read" or len(said) > 10
