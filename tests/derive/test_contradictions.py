@@ -141,6 +141,11 @@ CONFLICTS: list[tuple[str, dict[str, Any], tuple[str, ...]]] = [
         ("help.walk", "stepping"),
     ),
     (
+        "stood with a hand near but cannot stand",
+        {"standing": "unable", "help": {"stand": "contact_guard"}},
+        ("help.stand", "standing"),
+    ),
+    (
         "asleep but follows",
         {"alertness": "unresponsive", "directions": "reliable"},
         ("directions", "alertness"),
@@ -202,6 +207,7 @@ SOUND: list[tuple[str, dict[str, Any]]] = [
         "part weight just under all",
         {"weight_kg": 60, "weight_bearing": {"left_leg": {"status": "PWB", "kg": 59.9}}},
     ),
+    ("lifted to stand, cannot stand alone", {"standing": "unable", "help": {"stand": "minimal"}}),
     ("two helped", {"help": {"chair": "minimal"}, "helpers_used": {"chair": 2}}),
     ("cane for balance", {"aids": ["cane"], "weight_bearing": {"left_leg": "WBAT"}}),
 ]

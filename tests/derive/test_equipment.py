@@ -103,6 +103,16 @@ def test_no_recorded_rating_is_never_taken_as_enough() -> None:
     assert "of no recorded rating" in found.conflicts[0].says
 
 
+def test_a_rated_item_comes_before_one_without_a_rating() -> None:
+    unit = Inventory.from_toml(
+        "[[item]]\nclass = 'cane'\nname = 'a cane'\n"
+        "[[item]]\nclass = 'cane'\nname = 'z cane'\nsafe_load_kg = 90\n"
+    )
+    found = check([Equipment.CANE], 90, unit)
+    assert found.chosen[Equipment.CANE].name == "z cane"
+    assert found.notes == ()
+
+
 def test_a_gait_belt_carries_nobody() -> None:
     found = check([Equipment.GAIT_BELT], 300, UNIT)
     assert (found.conflicts, found.notes) == ((), ())

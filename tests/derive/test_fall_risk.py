@@ -1,5 +1,6 @@
 """Fall-risk instruments against their published items, totals and bands."""
 
+from importlib.resources import files
 from itertools import product
 from typing import Any
 
@@ -390,6 +391,29 @@ def test_a_sum_needs_items_with_whole_numbers(items: str) -> None:
     text = f'id = "ours"\n{OURS}\n[[combined]]\nitems = {items}\nsums = [3]\npoints = 1\n'
     with pytest.raises(InstrumentRefused, match=r"whole numbers|names items"):
         Instrument.from_toml(text)
+
+
+def test_a_sum_too_large_to_enumerate_is_refused() -> None:
+    """101 answers twice are 10,201 ways, over the 10,000 allowed; 100 twice are just allowed."""
+
+    def summed(answers: int) -> str:
+        listed = ", ".join(f"{{ value = {n}, points = 0 }}" for n in range(answers))
+        items = "".join(
+            f'[[item]]\nkey = "{key}"\nasks = "{key}"\nanswers = [{listed}]\n' for key in ("up", "down")
+        )
+        combined = '[[combined]]\nitems = ["up", "down"]\nsums = [3]\npoints = 1\n'
+        return 'id = "ours"\n' + OURS.split("[[item]]", maxsplit=1)[0] + items + combined
+
+    assert score(Instrument.from_toml(summed(100)), {}).score == 1
+    with pytest.raises(InstrumentRefused, match="too many ways"):
+        Instrument.from_toml(summed(101))
+
+
+def test_an_item_is_summed_in_one_rule_only() -> None:
+    text = (files("mobicard.rules") / "instruments" / "stratify.toml").read_text(encoding="utf-8")
+    again = '\n[[combined]]\nitems = ["mobility", "transfer"]\nsums = [6]\npoints = 1\n'
+    with pytest.raises(InstrumentRefused, match="each in one rule only"):
+        Instrument.from_toml(text + again)
 
 
 @pytest.mark.parametrize("instrument", instruments().values(), ids=list(instruments()))

@@ -59,6 +59,7 @@ def test_each_observed_help_has_its_code(help_: Help, code: str) -> None:
 @pytest.mark.parametrize("help_", [help_ for help_ in Help if help_.was_done])
 def test_two_or_more_helpers_are_01_and_the_number_is_kept(help_: Help) -> None:
     """CMS, GG0170: 01 also where two or more helpers are needed; it does not say how many."""
+    assert gg_code(help_, 2).code == "01"
     found = gg_code(help_, 3)
     assert (found.code, found.helpers) == ("01", 3)
     assert "does not say how many" in found.note
@@ -175,6 +176,13 @@ def test_the_qualifier_of_a_help_is_that_of_its_upper_bound(help_: Help, full: s
     found = icf_qualifier(Task.CHAIR, help_)
     assert found is not None
     assert (found.full, found.lowest) == (full, lowest)
+
+
+def test_a_span_of_qualifiers_is_said_as_one() -> None:
+    said = [
+        found.says for help_ in (Help.MINIMAL, Help.MAXIMAL) if (found := icf_qualifier(Task.WALK, help_))
+    ]
+    assert [says.rpartition(": ")[2] for says in said] == ["mild to moderate", "severe"]
 
 
 def test_what_was_not_done_has_no_qualifier() -> None:

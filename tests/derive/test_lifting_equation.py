@@ -252,7 +252,7 @@ def test_ten_a_minute_for_eight_minutes_in_fifteen_count_as_five_and_a_third() -
     assert window_frequency(10, 8) == pytest.approx(5.33, abs=0.005)
 
 
-@pytest.mark.parametrize(("minutes", "window"), [(16, 15), (8, 16), (-1, 15), (1, 0)])
+@pytest.mark.parametrize(("minutes", "window"), [(16, 15), (8, 16), (-1, 15), (1, 0), (0, 0)])
 def test_minutes_that_do_not_fit_the_window_are_refused(minutes: float, window: float) -> None:
     with pytest.raises(ValueError, match=r"window|fit"):
         window_frequency(10, minutes, window)

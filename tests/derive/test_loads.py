@@ -82,6 +82,9 @@ def test_no_mass_for_what_nobody_tabulates(segment: str, kg: float, source: str)
         ("leg", 62.8, 2, 4),  # 10.11
         ("leg", 125.4, 2, 4),  # 20.19
         ("leg", 125.5, None, None),  # 20.21
+        ("thigh", 50.3, 1, 1),  # 5.03 exactly
+        ("thigh", 101, 1, 2),  # 10.1 exactly
+        ("thigh", 202, 2, 4),  # 20.2 exactly
         ("arm", 100.6, 1, 1),  # 5.03
         ("arm", 100.7, 1, 2),
     ],

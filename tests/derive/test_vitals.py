@@ -104,6 +104,9 @@ def test_high_pressure_lying_is_said_and_still_counts() -> None:
     assert high is not None
     assert high.positive is True
     assert "a fall of 30 may be the better sign" in high.says
+    edge = found(lying="150/90", standing_1min="130/89")  # the policy's own threshold, no published one
+    assert edge is not None
+    assert "better sign" in edge.says
     for lying, standing in (("180/100", "150/99"), ("149/80", "120/79")):
         other = found(lying=lying, standing_1min=standing)
         assert other is not None
@@ -148,6 +151,12 @@ def test_the_vitals_own_time_comes_before_the_assessments() -> None:
     answer = orthostatic(record, Policy(), NOW)
     assert answer is not None
     assert answer.positive is None
+
+
+def test_a_reading_of_this_minute_counts() -> None:
+    just_now = found(lying="140/80", standing_1min="139/80", at=NOW)
+    assert just_now is not None
+    assert just_now.positive is False
 
 
 @pytest.mark.parametrize("at", [None, NOW + timedelta(hours=1)])

@@ -114,6 +114,14 @@ def test_an_arm_kept_from_its_load_leaves_platform_walker_and_cane(order: Any) -
     }
 
 
+def test_each_reason_names_the_limb_and_its_order() -> None:
+    for order, term in (("NWB", "the left leg is NWB"), ("absent_limb", "the left leg is absent")):
+        assert all(term in excluded.says for excluded in excluded_aids(ordered(left_leg=order)))
+    (*_, crutches) = excluded_aids(ordered(left_arm="absent_limb"))[:3]
+    assert "platform walker may serve" not in crutches.says
+    assert "platform walker may serve" in excluded_aids(ordered(left_arm="NWB"))[0].says
+
+
 def test_an_absent_arm_leaves_no_platform_walker() -> None:
     assert Aid.PLATFORM_WALKER in ruled_out(ordered(left_arm="absent_limb"))
 
