@@ -15,7 +15,7 @@ from textual.worker import get_current_worker
 
 from mobicard.ledger import LedgerError
 from mobicard.terminal import board_acts
-from mobicard.terminal.board_rows import COLUMNS, ORDERS, Column, cells, counts, jump, peek, shown
+from mobicard.terminal.board_rows import ORDERS, Column, cells, counts, fitted, jump, peek, shown
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.messages import BedSaved, BoardRead, LedgerChanged, ReadFailed
 from mobicard.terminal.place import WIDE, PlaceScreen
@@ -37,6 +37,7 @@ class Board(PlaceScreen):
         super().__init__()
         self.beds: Sequence[BedView] = ()
         self.rows: list[BedView] = []
+        self._laid_out: list[tuple[Column, int]] = []
         self._stop = Event()
 
     def body(self) -> ComposeResult:
@@ -70,36 +71,36 @@ class Board(PlaceScreen):
     def _table(self) -> DataTable[object]:
         return self.query_one("#beds", DataTable)
 
-    def _shown_columns(self) -> list[Column]:
-        wide = self.app.size.width >= WIDE
-        return [column for column in COLUMNS if wide or not column.wide_only]
-
-    def _rest(self) -> int:
-        return max(self.app.size.width - sum(column.width for column in COLUMNS) - 2, 10)
-
     def _columns(self) -> None:
+        """Lay the columns out anew where the width or the longest bed name asks for it."""
+        size = self.app.size
+        columns = fitted(self.beds, size.width - 2, wide=size.width >= WIDE)
+        if columns == self._laid_out:
+            return
+        self._laid_out = columns
+        self.rows = []
         self._table.clear(columns=True)
-        for column in self._shown_columns():
-            self._table.add_column(column.title, width=column.width or self._rest(), key=column.title)
+        for column, width in columns:
+            self._table.add_column(column.title, width=width, key=column.title)
 
     def _fill(self) -> None:
         """Show the beds again; when only cells changed, only those are drawn."""
         marked = self.marked
         rows = shown(self.beds, self.needle, self.order, self.assigned)
-        columns, rest = self._shown_columns(), self._rest()
+        self._columns()
+        columns, table = self._laid_out, self._table
         looks = (self.station.scheme, self.station.depth)
-        table = self._table
         if [view.stay for view in rows] == [view.stay for view in self.rows] and table.row_count == len(rows):
             for old, new in zip(self.rows, rows, strict=True):
                 if old is not new:
-                    for column, cell in zip(columns, cells(new, *looks, columns, rest), strict=True):
+                    for (column, _), cell in zip(columns, cells(new, *looks, columns), strict=True):
                         table.update_cell(new.stay, column.title, cell)
             self.rows = rows
         else:
             self.rows = rows
             table.clear()
             for view in rows:
-                table.add_row(*cells(view, *looks, columns, rest), key=view.stay)
+                table.add_row(*cells(view, *looks, columns), key=view.stay)
             self.mark(marked.stay if marked else "")
         self._tell()
 
@@ -169,8 +170,6 @@ class Board(PlaceScreen):
     def on_resize(self, event: events.Resize) -> None:
         super().on_resize(event)
         if self.is_mounted and self.beds:
-            self._columns()
-            self.rows = []
             self._fill()
 
     # -- keys --------------------------------------------------------------------------------------

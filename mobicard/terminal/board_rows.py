@@ -81,15 +81,28 @@ ORDERS: dict[str, Callable[[BedView], object]] = {
 """What the beds can be sorted by; equal ones stay in the order of the unit."""
 
 
-def cells(view: BedView, scheme: Scheme, depth: Depth, columns: Sequence[Column], rest: int) -> list[Text]:
-    """The row of one bed for these columns, ``rest`` being the width of the open-ended one."""
+def fitted(beds: Sequence[BedView], total: int, *, wide: bool) -> list[tuple[Column, int]]:
+    """The columns with their widths in ``total`` cells: long bed names take their room from the limit."""
+    kept = [column for column in COLUMNS if wide or not column.wide_only]
+    widths = {column.title: column.width for column in kept}
+    longest = max((len(view.bed) + 3 for view in beds), default=0)
+    widths["Bed"] = min(max(longest, widths["Bed"]), 19)
+    spare = total - sum(widths.values())
+    if spare < 0:
+        widths["Limit"] = max(widths["Limit"] + spare, 6)
+    elif wide:
+        widths["Changed this shift"] = spare
+    return [(column, widths[column.title]) for column in kept]
+
+
+def cells(view: BedView, scheme: Scheme, depth: Depth, columns: Sequence[tuple[Column, int]]) -> list[Text]:
+    """The row of one bed for columns as ``fitted`` gave them."""
     row = []
-    for column in columns:
+    for column, width in columns:
         if column.title == "Level":
             text, style = badge(scheme.looks[view.plan.shown_level], depth, width=6)
             row.append(Text(text, style))
             continue
-        width = column.width or rest
         text = shortened(plain(column.cell(view)), max(width - 1, 1))
         urgent = (column.title == "Assessment" and view.due is Due.OVERDUE) or (
             column.title == "Door" and view.door is Door.OUT_OF_DATE

@@ -109,14 +109,14 @@ def save(form: RecordForm) -> None:
 
 
 def _ask_about(form: RecordForm, paths: tuple[str, ...]) -> None:
-    names = [form._by_path[path].asks.lower() for path in paths if path in form._by_path]
+    names = [question.asks for question in form.questions if question.path in paths]
     at = form.view.record.assessed_at
     since = f"{at:%d %b %H:%M}" if at else "before"
     bar = _why_not_all(form)
     choices = [] if bar else [("enter", "I have seen these again just now, and they are as they were")]
     choices += [("k", f"I have not: save my changes only; the assessment still counts from {since}")]
     choices += [("g", "go to the first of them")]
-    detail = ", ".join(names) + (f"\n\nThey must be answered one by one: {bar}." if bar else "")
+    detail = "; ".join(names) + (f"\n\nThey must be answered one by one: {bar}." if bar else "")
 
     def chosen(key: str | None) -> None:
         if key == "enter":
@@ -125,7 +125,7 @@ def _ask_about(form: RecordForm, paths: tuple[str, ...]) -> None:
         elif key == "k":
             _send(form, form.answers.record)
         elif key == "g":
-            form.go_to(paths[0])
+            form.go_to(next(question.path for question in form.questions if question.path in paths))
 
     form.app.push_screen(Choose(f"Still as recorded {since}:", choices, detail), chosen)
 

@@ -53,7 +53,9 @@ async def test_a_bed_is_found_and_opened_by_its_number(opened):
         assert nurse.pressed <= 5
 
 
-@pytest.mark.parametrize(("typed", "found"), [("12a", "4W-12A"), ("4e2", "4E-2"), ("4w2", "4W-2"), ("zz", None)])
+@pytest.mark.parametrize(
+    ("typed", "found"), [("12a", "4W-12A"), ("4e2", "4E-2"), ("4w2", "4W-2"), ("zz", None)]
+)
 def test_a_typed_number_means_the_bed_that_ends_so(typed, found):
     """An exact name wins, then a name's end, its start, a part of it, its signs in order."""
     beds = [_Named(name) for name in ("4E-2", "4E-12", "4W-2", "4W-12A")]
@@ -69,10 +71,13 @@ class _Named:
 async def test_filter_shows_only_beds_with_every_word(opened):
     """Words typed after the slash keep only the beds that contain all of them; Esc shows all again."""
     async with opened() as nurse:
-        await nurse.type("/hoist")
+        await nurse.type("/hoist 3")
         kept = nurse.app.screen.rows
-        assert kept
-        assert all(view.plan.shown_level is Level.HOIST for view in kept)
+        lifted = [
+            v.bed for v in nurse.ward.board() if v.plan.shown_level is Level.HOIST and v.plan.helpers == 3
+        ]
+        assert {view.bed for view in kept} >= set(lifted)
+        assert "5N-01" not in {view.bed for view in kept}
         assert f"{len(kept)} of 24 beds" in nurse.screen
         await nurse.press("escape")
         assert len(nurse.app.screen.rows) == 24
@@ -163,5 +168,3 @@ async def test_why_opens_reasons_with_their_sources(opened):
         await nurse.press("escape", "w")
         reason = nurse.bed("5N-06").plan.headline.reasons[0]
         assert reason.source.split(";")[0][:20] in nurse.screen
-
-

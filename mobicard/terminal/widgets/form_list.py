@@ -33,8 +33,8 @@ class FormList(OptionList, inherit_bindings=False):
         else:
             self.set_options([Option(text, id=name, disabled=name is None) for name, text in lines])
         self._shown = list(lines)
+        self.call_after_refresh(self.scroll_to_highlight)
 
     def mark(self, path: str) -> None:
         """Put the mark on a question and bring all of it into view."""
         self.highlighted = self.get_option_index(path)
-        self.call_after_refresh(self.scroll_to_highlight)

@@ -1,0 +1,283 @@
+"""What holds in every place: help, palette, themes, no colour, small windows, hostile names, the lock."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from datetime import timedelta
+
+import pytest
+from textual.color import Color
+
+from mobicard.facts.words import Level
+from mobicard.scheme import load
+from mobicard.terminal import app as app_module
+from mobicard.terminal.commands import COMMANDS, Place, key_table
+from mobicard.terminal.help import Help
+from mobicard.terminal.lock import Lock
+from mobicard.terminal.looks import Depth, badge, depth_of, level_style, plain, xterm
+from mobicard.terminal.theme import NAMES, PLAIN, themes
+
+
+async def test_help_matches_the_place(opened):
+    """? on the Board shows the Board's keys, in the Record the Record's; every command has its line."""
+    async with opened(size=(120, 50)) as nurse:
+        await nurse.press("question_mark")
+        assert isinstance(nurse.app.screen, Help)
+        for command in COMMANDS[Place.BOARD]:
+            assert command.says in nurse.screen
+        await nurse.press("escape", "enter", "f1")
+        for command in COMMANDS[Place.RECORD]:
+            assert command.says in nurse.screen
+
+
+async def test_the_palette_finds_a_command_by_its_words(opened):
+    """Ctrl+P, words of a command, Enter: it is done."""
+    async with opened() as nurse:
+        await nurse.press("ctrl+p")
+        await nurse.type("sort by")
+        await nurse.pilot.pause(0.3)
+        await nurse.press("enter")
+        await nurse.settle()
+        assert nurse.app.screen.order == "level"
+
+
+def test_one_declaration_feeds_keys_help_and_readme():
+    """Every command of every place is a row of the key table, with its keys."""
+    table = key_table()
+    for place, commands in COMMANDS.items():
+        for command in commands:
+            assert f"| {place.value} | {command.shown_keys} | {command.says} |" in table
+
+
+@pytest.mark.parametrize("place", list(COMMANDS))
+def test_no_key_means_two_things_in_one_place(place):
+    """No key is declared twice in a place, nor again for everywhere."""
+    keys = [key for c in COMMANDS[place] for key in c.keys.split(",")]
+    if place is not Place.EVERYWHERE:
+        keys += [key for c in COMMANDS[Place.EVERYWHERE] for key in c.keys.split(",")]
+    assert len(keys) == len(set(keys))
+
+
+@pytest.mark.parametrize("theme", [theme for theme in themes() if theme.name != PLAIN], ids=lambda t: t.name)
+def test_screen_colours_keep_contrast_seven(theme):
+    """Text, accents and refusals on their grounds: at least 7 to 1 (WCAG 2.2 SC 1.4.6)."""
+    for ground in (theme.background, theme.surface, theme.panel):
+        for ink in (theme.foreground, theme.primary, theme.accent, theme.error, theme.warning, theme.success):
+            assert contrast(ink, ground) >= 7.0, (ink, ground)
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio of two colours. Source: WCAG 2.2, definition of contrast ratio."""
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance. Source: WCAG 2.2, definition of relative luminance."""
+    red, green, blue = (
+        c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in Color.parse(colour).normalized
+    )
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+async def test_f9_goes_through_the_themes(opened):
+    """F9 shows the next theme, and after the last the first again."""
+    async with opened(theme=NAMES[0]) as nurse:
+        seen = []
+        for _ in NAMES:
+            seen.append(nurse.app.theme)
+            await nurse.press("f9")
+        assert seen == list(NAMES)
+        assert nurse.app.theme == NAMES[0]
+
+
+async def test_without_colour_the_word_glyph_and_rail_carry_all(opened, monkeypatch):
+    """NO_COLOR: the plain theme, no colour in any cell, every level's glyph, word and rail."""
+    monkeypatch.setenv("NO_COLOR", "1")
+    async with opened(size=(120, 40)) as nurse:
+        assert nurse.app.theme == PLAIN
+        assert nurse.app.depth is Depth.PLAIN
+        strips = nurse.app.screen._compositor.render_strips()
+        styles = [segment.style for strip in strips for segment in strip if segment.style]
+        assert {style.color.name for style in styles if style.color} <= {"default"}
+        assert {style.bgcolor.name for style in styles if style.bgcolor} <= {"default"}
+        looks = nurse.app.scheme.looks
+        for level in {view.plan.shown_level for view in nurse.ward.board()}:
+            assert f"{looks[level].glyph} {looks[level].word}" in nurse.screen
+        await nurse.type("04")
+        await nurse.press("enter")
+        assert "[==== ---]" in nurse.screen
+
+
+@pytest.mark.parametrize(
+    ("system", "no_color", "depth"),
+    [
+        ("truecolor", False, Depth.FULL),
+        ("256", False, Depth.TABLE),
+        ("standard", False, Depth.PLAIN),
+        (None, False, Depth.PLAIN),
+        ("truecolor", True, Depth.PLAIN),
+    ],
+)
+def test_sixteen_colours_cannot_show_seven_grounds(system, no_color, depth):
+    """Sixteen colours or none: the level in the terminal's own colours."""
+    assert depth_of(system, no_color) is depth
+
+
+def test_badges_differ_without_colour():
+    """Seven badges, seven different texts, also in ASCII; REMAIN stands in brackets."""
+    looks = load().looks
+    for ascii_only in (False, True):
+        texts = [badge(looks[level], Depth.PLAIN, ascii_only=ascii_only)[0] for level in Level]
+        assert len(set(texts)) == 7
+        assert texts[-1].startswith("[")
+        assert texts[-1].endswith("]")
+    assert level_style(looks[Level.SELF], Depth.PLAIN) == "bold"
+
+
+@pytest.mark.parametrize(
+    ("number", "rgb"),
+    [(16, "#000000"), (231, "#FFFFFF"), (117, "#87D7FF"), (180, "#D7AF87"), (247, "#9E9E9E")],
+)
+def test_the_256_colours(number, rgb):
+    """The xterm cube and greys. Source: xterm, 256colres.h."""
+    assert xterm(number) == rgb
+
+
+async def test_too_small_a_window_says_so_and_comes_back(opened):
+    """Below 72 x 20 one sentence, nothing hidden; enlarged, the place is as it was."""
+    async with opened() as nurse:
+        await nurse.press("0", "3", "enter", "u")
+        form = nurse.app.screen
+        await nurse.pilot.resize_terminal(60, 15)
+        await nurse.settle()
+        assert "60 x 15" in nurse.screen
+        assert "Alertness" not in nurse.screen
+        await nurse.pilot.resize_terminal(200, 60)
+        await nurse.settle()
+        assert "unresponsive" in nurse.screen
+        assert form.answers.get("alertness") == "unresponsive"
+
+
+async def test_long_and_right_to_left_names_stay_in_their_cells(opened, empty_ward):
+    """A right-to-left label is shown without its direction-changing signs; a long bed name is kept whole."""
+    async with opened(over=empty_ward) as nurse:
+        empty_ward.stays.admit("HDU-EAST-WING-1", "\u05e8\u05ea")
+        empty_ward.stays.admit("2", "A\u202eB\u200f")
+        nurse.app.screen.read_board()
+        await nurse.settle()
+        assert "\u202e" not in nurse.screen
+        assert "\u200f" not in nurse.screen
+        assert "HDU-EAST-WING-1" in nurse.screen
+        await nurse.press("down", "down")
+        assert "\u05e8\u05ea" in nurse.screen
+
+
+def test_plain_drops_what_could_turn_a_line_around():
+    """Bidirectional controls, zero-width signs and escape characters never reach the screen."""
+    assert plain("a\u202eb\u2066c\u200bd\x1b[31me") == "a b cd [31me"
+
+
+async def test_idle_minutes_hide_the_screen_and_keep_the_form(opened):
+    """After the policy's idle minutes nothing of the patient shows; Enter brings the unsaved form back."""
+    async with opened() as nurse:
+        await nurse.press("0", "1", "enter", "u")
+        form = nurse.app.screen
+        nurse.app._last_sign_of_life -= nurse.ward.policy.access.idle_lock_min * 60
+        nurse.app._lock_when_idle()
+        await nurse.settle()
+        assert isinstance(nurse.app.screen, Lock)
+        assert "5N-01" not in nurse.screen
+        assert "unresponsive" not in nurse.screen
+        await nurse.press("escape", "q", "enter")
+        assert nurse.app.screen is form
+        assert form.answers.get("alertness") == "unresponsive"
+
+
+async def test_a_key_keeps_the_screen_open(opened):
+    """Who presses keys is there: the idle time starts again."""
+    async with opened() as nurse:
+        nurse.app._last_sign_of_life -= nurse.ward.policy.access.idle_lock_min * 60
+        await nurse.press("down")
+        nurse.app._lock_when_idle()
+        await nurse.settle()
+        assert not isinstance(nurse.app.screen, Lock)
+
+
+async def test_a_staff_list_asks_for_initials_and_pin(opened, ward):
+    """With people in the ledger the Board is hidden until one signs in; a wrong PIN is refused in words."""
+    ward.demo = False
+    ward._by = None
+    ward.ledger.add_person("JN", "keeper", "482913", by="JN", at=ward.clock.utc())
+    async with opened() as nurse:
+        assert isinstance(nurse.app.screen, Lock)
+        assert "5N-01" not in nurse.screen
+        await nurse.type("jn")
+        await nurse.press("enter")
+        await nurse.type("111111")
+        await nurse.press("enter")
+        assert isinstance(nurse.app.screen, Lock)
+        assert "PIN" in nurse.screen
+        await nurse.type("482913")
+        await nurse.press("enter")
+        assert "5N-01" in nurse.screen
+        assert ward.person.initials == "JN"
+
+
+async def test_initials_are_asked_once_before_the_first_entry(opened, ward):
+    """Without a staff list the first entry asks whose it is."""
+    ward._by = None
+    async with opened() as nurse:
+        await nurse.press("0", "1", "enter", "B", "u", "ctrl+s")
+        assert "Your initials" in nurse.screen
+        await nurse.type("ab")
+        await nurse.press("enter", "enter")
+        assert nurse.bed("5N-01").recorded_by == "AB"
+
+
+async def test_quitting_with_unsaved_answers_asks(opened):
+    """Ctrl+Q names the bed whose answers are unsaved; s stays."""
+    async with opened() as nurse:
+        await nurse.press("0", "1", "enter", "u", "ctrl+q")
+        assert "Not saved: 5N-01" in nurse.screen
+        await nurse.press("s")
+        assert nurse.app.is_running
+        assert nurse.app.screen.unsaved
+
+
+def test_starting_the_terminal_loads_no_page_work():
+    """Importing the app and the Board loads neither WeasyPrint nor Jinja2 nor the colour library."""
+    code = (
+        "import sys, mobicard.terminal.app, mobicard.terminal.board;"
+        "print([n for n in ('weasyprint', 'jinja2', 'coloraide', 'reportlab') if n in sys.modules])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        capture_output=True,
+        text=True,
+        check=True,
+        env={**os.environ, "NO_COLOR": "1"},
+    )
+    assert done.stdout.strip() == "[]"
+
+
+def test_every_place_has_its_file():
+    """Each place names a module and a screen in it."""
+    for place, path in app_module.PLACES.items():
+        module, _, name = path.partition(":")
+        assert place in COMMANDS
+        assert module.startswith("mobicard.terminal.")
+        assert name
+
+
+async def test_the_clock_moves_on_and_the_banner_says_so(opened, ward):
+    """The banner shows the ward's time."""
+    async with opened() as nurse:
+        assert "08:00" in nurse.screen.splitlines()[0]
+        later = ward.now + timedelta(minutes=7)
+        ward.clock = type(ward.clock).fixed(later)
+        nurse.app.screen.banner.refresh()
+        await nurse.settle()
+        assert "08:07" in nurse.screen.splitlines()[0]

@@ -1,0 +1,351 @@
+"""The Record by keyboard: one key an answer, the card alive beside it, what the ledger holds afterwards."""
+
+from __future__ import annotations
+
+import json
+
+from mobicard.facts import Record
+from mobicard.facts.words import Alertness, Balance, Level, Precaution, Task, WeightBearing
+from mobicard.terminal.board import Board
+from mobicard.terminal.record import RecordForm
+from mobicard.terminal.widgets.plan_card import PlanCard
+
+
+async def open_bed(nurse, bed: str) -> RecordForm:
+    """From the Board to a bed's form by its number."""
+    await nurse.type(bed)
+    await nurse.press("enter")
+    form = nurse.app.screen
+    assert isinstance(form, RecordForm)
+    return form
+
+
+async def admit(nurse, bed: str) -> RecordForm:
+    """A new stay, its form open."""
+    await nurse.press("n")
+    await nurse.type(bed)
+    await nurse.press("enter", "enter")
+    form = nurse.app.screen
+    assert isinstance(form, RecordForm)
+    return form
+
+
+async def test_one_key_answers_and_moves_on(opened, empty_ward):
+    """A letter beside an answer gives it; the next question is marked at once."""
+    async with opened(over=empty_ward) as nurse:
+        form = await admit(nurse, "1")
+        await nurse.press("c")
+        assert form.answers.get("alertness") == "new_confusion"
+        assert form.current == "directions"
+
+
+async def test_the_card_follows_every_answer(opened):
+    """The derived card beside the form changes with the answer, before anything is saved."""
+    async with opened(size=(140, 45)) as nurse:
+        form = await open_bed(nurse, "01")
+        assert "SELF" in form.query_one(PlanCard).text.splitlines()[0]
+        await nurse.press("u")
+        assert "REMAIN" in form.query_one(PlanCard).text.splitlines()[0]
+        assert nurse.bed("5N-01").record.alertness is Alertness.ALERT
+
+
+async def test_every_line_opens_its_reasons_with_source(opened):
+    """Enter on a card line shows the rules behind it, each with its source."""
+    async with opened(size=(140, 60)) as nurse:
+        form = await open_bed(nurse, "03")
+        await nurse.press("right", "enter")
+        for reason in form.plan.headline.reasons[:2]:
+            assert f"[{reason.rule}]" in nurse.screen
+
+
+async def test_one_changed_fact_takes_five_keys_at_most(opened):
+    """Jump to the section, step to the question, answer, save, confirm: five keys after opening."""
+    async with opened() as nurse:
+        await open_bed(nurse, "01")
+        before = nurse.pressed
+        await nurse.press("B", "down", "u", "ctrl+s", "enter")
+        assert nurse.pressed - before <= 5
+        assert isinstance(nurse.app.screen, Board)
+        saved = nurse.bed("5N-01").record
+        assert saved.standing is Balance.UNABLE
+        assert saved.assessed_by == "JN"
+        assert saved.assessed_at == nurse.ward.now
+
+
+async def test_changes_alone_keep_the_time_of_the_last_look(opened):
+    """Who has not seen the rest again saves only the change; the assessment still counts from before."""
+    async with opened() as nurse:
+        before = nurse.bed("5N-01").record
+        await open_bed(nurse, "01")
+        await nurse.press("B", "u", "ctrl+s", "k")
+        after = nurse.bed("5N-01").record
+        assert after.sitting is Balance.UNABLE
+        assert after.assessed_at == before.assessed_at
+
+
+async def test_deciding_facts_from_last_time_are_marked_until_seen(opened):
+    """A deciding answer as last recorded carries a question mark; F5 says its section was seen again."""
+    async with opened() as nurse:
+        form = await open_bed(nurse, "01")
+        assert "alert  last ?" in nurse.screen
+        await nurse.press("f5")
+        assert {"alertness", "directions", "behavior"} <= form.answers.seen
+        assert "alert  same, seen" in nurse.screen
+
+
+async def test_first_assessment_needs_fewer_than_sixty_keys(opened, empty_ward):
+    """A whole first record, vital signs and fall risk included, and its save: under sixty keys."""
+    async with opened(over=empty_ward) as nurse:
+        await admit(nurse, "1")
+        before = nurse.pressed
+        await nurse.type("arcsspb" + "bcmmn")
+        await nurse.press("W")
+        await nurse.type("82k")
+        await nurse.press("L")
+        await nurse.type("p50%w")
+        await nurse.press("P")
+        await nurse.type("s")
+        await nurse.press("T")
+        await nurse.type("cl")
+        await nurse.press("O", "enter")
+        await nurse.type("bf")
+        await nurse.press("V")
+        await nurse.type("1287680")
+        await nurse.press("enter")
+        await nurse.type("1047098")
+        await nurse.press("F")
+        await nurse.type("nywyin")
+        await nurse.press("ctrl+s")
+        assert nurse.pressed - before < 60
+        saved = empty_ward.board()[0].record
+        assert saved.weight_kg == 82
+        assert saved.weight_bearing["left_leg"].percent == 50
+        assert saved.weight_bearing["right_leg"].status is WeightBearing.WBAT
+        assert saved.precautions == (Precaution.SPINAL,)
+        assert saved.lines[0].kind == "chest tube"
+        assert saved.lines[0].side == "left"
+        assert saved.vitals.lying.sbp == 128
+        assert saved.vitals.standing_1min.hr == 98
+        assert saved.fall_risk.answers["secondary_diagnosis"] is True
+        assert len(saved.fall_risk.answers) == 6
+        assert len(saved.help) == 5
+
+
+async def test_weight_in_pounds_is_kept_in_kilograms_and_shown_in_both(opened, empty_ward):
+    """181 lb is 82.1 kg (NIST SP 811, appendix B.8); a figure without its unit is asked about."""
+    async with opened(over=empty_ward) as nurse:
+        form = await admit(nurse, "1")
+        await nurse.press("W")
+        await nurse.type("181")
+        await nurse.press("enter")
+        assert "which unit" in nurse.screen
+        await nurse.press("l")
+        assert form.answers.get("weight_kg") == 82.1
+        assert "82.1 kg (181 lb)" in nurse.screen
+
+
+async def test_height_in_feet_and_inches(opened, empty_ward):
+    """5 ft 9 in is 175.3 cm (NIST SP 811, appendix B.8)."""
+    async with opened(over=empty_ward) as nurse:
+        form = await admit(nurse, "1")
+        await nurse.press("W", "down")
+        await nurse.type("5f9i")
+        assert form.answers.get("height_cm") == 175.3
+
+
+async def test_partial_weight_bearing_needs_its_figure(opened, empty_ward):
+    """p alone is no order: Enter says that the figure is missing and nothing is kept."""
+    async with opened(over=empty_ward) as nurse:
+        form = await admit(nurse, "1")
+        await nurse.press("L", "p", "enter")
+        assert "needs its figure" in nurse.screen
+        assert form.answers.get("weight_bearing") is None
+        await nurse.type("44l")
+        assert form.answers.get("weight_bearing.left_leg") == {"status": "PWB", "kg": 19.96}
+
+
+async def test_an_impossible_figure_is_refused_at_its_question(opened, empty_ward):
+    """A weight of 900 kg is said to be too large, at the question; the answer before stays."""
+    async with opened(over=empty_ward) as nurse:
+        form = await admit(nurse, "1")
+        await nurse.press("W")
+        await nurse.type("900k")
+        assert "too large to be true" in nurse.screen
+        assert form.answers.get("weight_kg") is None
+        assert form.current == "weight_kg"
+
+
+async def test_help_with_the_number_of_helpers(opened, empty_ward):
+    """A figure before the letter says how many helped."""
+    async with opened(over=empty_ward) as nurse:
+        form = await admit(nurse, "1")
+        await nurse.press("H", "down", "down", "down")
+        assert form.current == "help.chair"
+        await nurse.type("2m")
+        assert form.answers.record.help[Task.CHAIR] == "minimal"
+        assert form.answers.record.helpers_used[Task.CHAIR] == 2
+
+
+async def test_undo_takes_back_step_by_step(opened):
+    """Each undo takes back one answer and marks its question; the card follows."""
+    async with opened() as nurse:
+        form = await open_bed(nurse, "01")
+        await nurse.press("u", "u")
+        await nurse.press("ctrl+z")
+        assert form.answers.get("directions") == "reliable"
+        assert form.current == "directions"
+        await nurse.press("ctrl+z")
+        assert form.answers.get("alertness") == "alert"
+        assert form.plan.level is Level.SELF
+        assert not form.unsaved
+
+
+async def test_blanking_makes_a_fact_not_assessed(opened):
+    """Backspace takes an answer away; a missing deciding fact is never taken as fine."""
+    async with opened() as nurse:
+        form = await open_bed(nurse, "01")
+        await nurse.press("backspace")
+        assert form.answers.get("alertness") is None
+        assert "not assessed  (was alert)" in nurse.screen
+        assert form.plan.level is Level.REMAIN
+
+
+async def test_a_conflict_shows_where_it_arises(opened):
+    """Crutches with an arm that bears no weight: the sentence stands under the aids."""
+    async with opened(size=(140, 60)) as nurse:
+        form = await open_bed(nurse, "02")
+        await nurse.press("L", "down", "down", "n", "O", "enter", "k")
+        conflict = next(c for c in form.plan.conflicts if any("aids" in field for field in c.fields))
+        assert f"! {conflict.says[:40]}" in nurse.screen
+
+
+async def test_leaving_with_unsaved_answers_asks(opened):
+    """Esc with unsaved answers asks; thrown away, the ledger and the drafts hold nothing of them."""
+    async with opened() as nurse:
+        await open_bed(nurse, "01")
+        version = nurse.bed("5N-01").version
+        await nurse.press("u", "escape")
+        assert "are not saved" in nurse.screen
+        await nurse.press("t")
+        assert isinstance(nurse.app.screen, Board)
+        assert nurse.bed("5N-01").version == version
+        assert nurse.ward.drafts.all() == []
+
+
+async def test_kept_answers_are_offered_again(opened):
+    """Answers kept unsaved are offered when the bed is next opened, and taken up as they were."""
+    async with opened() as nurse:
+        await open_bed(nurse, "01")
+        await nurse.press("u", "escape", "k")
+    async with opened() as nurse:
+        assert "never saved" in nurse.screen
+        await nurse.press("0", "1", "enter")
+        assert "were never saved" in nurse.screen
+        await nurse.press("t")
+        form = nurse.app.screen
+        assert form.answers.get("alertness") == "unresponsive"
+        assert form.plan.level is Level.REMAIN
+
+
+async def test_every_answer_is_on_disk_before_it_is_saved(opened):
+    """The draft file holds the answer, readable by its owner alone."""
+    async with opened() as nurse:
+        await open_bed(nurse, "01")
+        await nurse.press("u")
+        [path] = list(nurse.ward.drafts.folder.glob("*.json"))
+        assert json.loads(path.read_text())["facts"]["facts"]["alertness"] == "unresponsive"
+        assert path.stat().st_mode & 0o777 == 0o600
+        assert path.parent.stat().st_mode & 0o777 == 0o700
+
+
+async def test_a_saved_form_leaves_no_draft(opened):
+    """Once the record is in the ledger, nothing of it waits in the drafts."""
+    async with opened() as nurse:
+        await open_bed(nurse, "01")
+        await nurse.press("B", "u", "ctrl+s", "enter")
+        assert nurse.ward.drafts.all() == []
+
+
+def saved_elsewhere(ward, bed: str, **facts) -> Record:
+    """Another station records the bed meanwhile."""
+    view = ward.find(bed)
+    ward.call_me("PK")
+    record = ward.assessed_now(view.record.changed(**facts))
+    ward.save(view.stay, record, view.version)
+    ward.call_me("JN")
+    return record
+
+
+async def test_somebody_saved_first_is_told_field_by_field(opened):
+    """A save over somebody's newer record is refused with each fact both saw; taking theirs drops mine."""
+    async with opened() as nurse:
+        form = await open_bed(nurse, "01")
+        await nurse.press("B", "u")
+        theirs = saved_elsewhere(nurse.ward, "5N-01", sitting="supported", weight_kg=91)
+        await nurse.press("ctrl+s", "enter")
+        assert "PK saved 5N-01" in nurse.screen
+        assert "sitting: was steady; you unable; PK supported" in nurse.screen
+        await nurse.press("t")
+        assert nurse.app.screen is form
+        assert form.answers.record.sitting is Balance.SUPPORTED
+        assert nurse.bed("5N-01").record.weight_kg == theirs.weight_kg
+        assert nurse.ward.drafts.all() == []
+
+
+async def test_merging_keeps_their_sole_change_and_mine(opened):
+    """Put together: their weight stands, my answer stands where both changed, and it is saved over theirs."""
+    async with opened() as nurse:
+        await open_bed(nurse, "01")
+        await nurse.press("B", "u")
+        saved_elsewhere(nurse.ward, "5N-01", sitting="supported", weight_kg=91)
+        await nurse.press("ctrl+s", "enter", "m", "ctrl+s")
+        if not isinstance(nurse.app.screen, Board):
+            await nurse.press("enter")
+        record = nurse.bed("5N-01").record
+        assert record.sitting is Balance.UNABLE
+        assert record.weight_kg == 91
+
+
+async def test_a_note_to_a_line_and_pasted_text_lose_their_control_signs(opened, empty_ward):
+    """A note typed to a drain is kept with it; direction-changing characters are gone."""
+    async with opened(over=empty_ward) as nurse:
+        form = await admit(nurse, "1")
+        await nurse.press("T", "c", "l", "colon")
+        await nurse.type("keep low")
+        await nurse.press("enter")
+        assert form.answers.get("lines") == [{"kind": "chest tube", "side": "left", "note": "keep low"}]
+
+
+async def test_capital_letters_and_tab_go_by_section(opened):
+    """V goes to the vital signs, Tab on to the next section, Shift+Tab back."""
+    async with opened() as nurse:
+        form = await open_bed(nurse, "01")
+        await nurse.press("V")
+        assert form.current == "vitals.lying"
+        await nurse.press("tab")
+        assert form.question.section.key == "F"
+        await nurse.press("shift+tab")
+        assert form.question.section.key == "V"
+
+
+async def test_new_vital_signs_are_never_mixed_with_old_ones(opened):
+    """The first new figure drops those of another time, and carries its own time."""
+    async with opened() as nurse:
+        measured = next(v for v in nurse.ward.board() if v.record.vitals and v.record.vitals.standing_1min)
+        form = await open_bed(nurse, measured.bed[-2:])
+        await nurse.press("V")
+        await nurse.type("1207060")
+        assert form.answers.get("vitals.standing_1min") is None
+        assert form.answers.record.vitals.at == nurse.ward.now
+
+
+async def test_a_fallen_patient_cannot_be_confirmed_in_one_go(opened):
+    """After a fall the form asks for each deciding fact: there is no blanket same as before."""
+    async with opened() as nurse:
+        fallen = next(view for view in nurse.ward.board() if view.fall_at)
+        await open_bed(nurse, fallen.bed[-2:])
+        await nurse.press("W")
+        await nurse.type("80k")
+        await nurse.press("ctrl+s")
+        assert "one by one" in nurse.screen
+        assert "I have seen these again" not in nurse.screen
