@@ -67,7 +67,7 @@ def planned(
     grid = make_grid(moves, supply, policy, shift, fixed=held, keep=keep)
     began = perf_counter()
     seats, quality = _seats(grid, solver, policy.time_limit_s if limit_s is None else limit_s)
-    waiting, short = shortfalls(grid, seats)
+    waiting, short = shortfalls(grid, seats, now)
     true = {move.id: move for move in wanted.moves}
     return DayPlan(
         start=shift.start,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from zlib import crc32
 
@@ -72,10 +72,12 @@ def _no_move(need: BedNeed) -> str | None:
 
 @dataclass(frozen=True, slots=True)
 class _Sitting:
-    """One time up in the chair: up between ``up_from`` and ``up_by``, back in bed by ``back_by``."""
+    """One time up in the chair: the move ``up`` from ``up_from`` to ``up_by``, back in bed by ``back_by``."""
 
+    up: str
     up_from: datetime
     up_by: datetime
+    back_from: datetime
     back_by: datetime
 
 
@@ -128,15 +130,22 @@ class _Bed:
             self._cannot(Task.CHAIR, f"{more} more x chair wanted than the {len(meals)} meals of the shift")
         for n, meal in enumerate(self._some(meals, times), 1):
             up = Span(max(meal - _min(self.policy.up_before_meal_min), self.open.start), meal)
-            back = Span(
-                meal + _min(self.policy.back_after_meal_min),
-                min(meal + _min(self.policy.back_by_meal_min), self.shift.end),
-            )
+            back = self._back(meal)
             says = f"chair for the meal at {meal:%H:%M}"
             first = self._add(Task.CHAIR, f"{n}", up, says, rests=True)
             if first:
                 self._add(Task.CHAIR, f"{n} back", back, says, part=BACK, with_move=first.id)
-                self.up.append(_Sitting(up.start, up.end, back.end))
+                self.up.append(_Sitting(first.id, up.start, up.end, back.start, back.end))
+
+    def _back(self, meal: datetime) -> Span:
+        """The window for going back to bed; it closes early enough for the next turn to come in time."""
+        start = meal + _min(self.policy.back_after_meal_min)
+        end = min(meal + _min(self.policy.back_by_meal_min), self.shift.end)
+        if self.need.record.turn_every_h:
+            step = timedelta(hours=self.need.record.turn_every_h)
+            room = max(step - _early(step, self.policy.turn_early_min), _min(self._minutes(Task.CHAIR) + 15))
+            end = min(end, start + room)
+        return Span(start, end)
 
     def _meals(self) -> list[datetime]:
         """Meals with room before and after them inside the shift."""
@@ -195,18 +204,30 @@ class _Bed:
         while due <= self.shift.end:
             sitting = next((s for s in ahead if s.up_from < due), None)
             window = self._round(due, step, self.policy.turn_early_min)
-            if sitting:  # getting up is a change of position; a turn first only where it would come too late
+            if sitting:
                 ahead.remove(sitting)
-                early = due < sitting.up_by
-                window = Span(sitting.up_from - (window.end - window.start), sitting.up_from)
-                due = sitting.back_by + step
-                if not early:
+                first = self._before_sitting(sitting, due, window)
+                due = sitting.back_from + step
+                if first is None:
                     continue
+                window = first
             else:
                 due = window.end + step
             if self._add(Task.TURN, f"round {n}", window, f"turn every {every_h:g} h") is None:
                 return
             n += 1
+
+    def _before_sitting(self, sitting: _Sitting, due: datetime, window: Span) -> Span | None:
+        """Getting up is a change of position: by ``due`` where that leaves room, else a turn comes first."""
+        if due >= sitting.up_by:
+            return None
+        if due - sitting.up_from >= _min(self._minutes(Task.CHAIR) + 15):
+            moves = self.out.moves
+            n = next(n for n, move in enumerate(moves) if move.id == sitting.up)
+            moves[n] = replace(moves[n], latest=due)
+            return None
+        length = window.end - window.start
+        return Span(max(sitting.up_from - length, self.open.start), sitting.up_from)
 
     def _toilet(self, every_h: float) -> None:
         step, n = timedelta(hours=every_h), 1
@@ -224,7 +245,7 @@ class _Bed:
 
     def _round(self, due: datetime, step: timedelta, early_min: int) -> Span:
         """A round's window, moved out of the handoff as a whole: one due there comes right after."""
-        early = min(_min(early_min), step / 2)
+        early = _early(step, early_min)
         start = max(due - early, self.open.start)
         return Span(start, max(due, self.open.start + early))
 
@@ -280,6 +301,11 @@ class _Bed:
         if task not in self.refused:
             self.refused.add(task)
             where.append(f"{self.bed}: {says}")
+
+
+def _early(step: timedelta, most_min: int) -> timedelta:
+    """How early a round may come: the policy's minutes, at most half its interval."""
+    return min(_min(most_min), step / 2)
 
 
 def _share(pieces: Sequence[Span], start: timedelta, end: timedelta) -> list[Span]:

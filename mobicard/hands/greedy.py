@@ -172,14 +172,20 @@ def greedy(grid: Grid) -> dict[int, Seat]:
         (n for n in range(len(grid.jobs)) if n not in board.seats),
         key=lambda n: (grid.jobs[n].high, -grid.jobs[n].move.helpers, -grid.jobs[n].move.waits_last, n),
     )
+    fill(board, order)
+    return board.seats
+
+
+def fill(board: Board, order: Sequence[int]) -> None:
+    """Seat what still has none, in this order; up and back together or neither."""
+    grid = board.grid
     refused: set[int] = set()
     for n in order:
         if n in board.seats or n in refused:
             continue
-        both = sorted((n, grid.partner[n]), key=lambda m: grid.jobs[m].low) if n in grid.partner else [n]
+        both = sorted({n, grid.partner.get(n, n)}, key=lambda m: (grid.jobs[m].low, m))
         if not _put_all(board, [m for m in both if m not in board.seats]):
             refused.update(both)
-    return board.seats
 
 
 def soonest(grid: Grid) -> dict[int, Seat]:

@@ -24,7 +24,9 @@ class _Lack:
     moves: list[Move] = field(default_factory=list)
 
 
-def shortfalls(grid: Grid, seats: Mapping[int, Seat]) -> tuple[tuple[Waiting, ...], tuple[Shortfall, ...]]:
+def shortfalls(
+    grid: Grid, seats: Mapping[int, Seat], now: datetime
+) -> tuple[tuple[Waiting, ...], tuple[Shortfall, ...]]:
     """Every move without a seat, and the half-hours that lack hands or lifts for them, by this plan."""
     board = Board(grid, seats)
     lacks: dict[datetime, _Lack] = {}
@@ -34,7 +36,7 @@ def shortfalls(grid: Grid, seats: Mapping[int, Seat]) -> tuple[tuple[Waiting, ..
         told[grid.jobs[n].move.id] = _lack(board, n, lacks)
     for never in grid.impossible:
         _lack_for_good(grid, never, lacks)
-    late = _late(grid, placed_of(grid, board.seats))
+    late = _late(grid, placed_of(grid, board.seats), now)
     moves = [*(grid.jobs[n].move for n in left), *(never.move for never in grid.impossible)]
     ordered = sorted(moves, key=lambda move: (move.earliest, move.bed, move.id))
     waiting = tuple(Waiting(move, told[move.id], late.get(move.id)) for move in ordered)
@@ -48,6 +50,8 @@ def _lack(board: Board, n: int, lacks: dict[datetime, _Lack]) -> str:
     if not found:
         return "the patient's other moves leave no room for it"
     people, kinds, slot = min(found, key=lambda item: (item[0] + len(item[1]), item[2]))
+    if not people and not kinds:
+        return "fits alone, but not together with the way there or back"
     lack = lacks.setdefault(_half_hour(grid, slot), _Lack())
     lack.moves.append(job.move)
     for k in range(slot, slot + job.slots):
@@ -107,26 +111,38 @@ def _shortfall(at: datetime, lack: _Lack) -> Shortfall:
 def _short_says(people: int, kinds: Mapping[Equipment, int]) -> str:
     parts = [f"{people} {'person' if people == 1 else 'people'}"] if people else []
     parts += [f"{count} {kind_says(kind)}" for kind, count in kinds.items()]
-    return " and ".join(parts) or "time to walk between rooms"
+    return " and ".join(parts)
 
 
-def _late(grid: Grid, placed: Sequence[Placed]) -> dict[str, Placed]:
-    """For each waiting move the first time past its window when hands are free; none for a meal."""
+def _late(grid: Grid, placed: Sequence[Placed], now: datetime) -> dict[str, Placed]:
+    """For each waiting move the first time past its window with hands free; none for a meal.
+
+    A round that could only be made up once the next is open has none either: the next takes its place.
+    """
     fixed = {item.move.id: item for item in placed}
     every = [*(job.move for job in grid.jobs), *(never.move for never in grid.impossible)]
+    late = [move for move in every if move.task is not Task.CHAIR and move.latest < grid.shift.end]
     moves = [
-        move if move.id in fixed else replace(move, earliest=_after(grid, move), latest=grid.shift.end)
-        for move in every
-        if move.id in fixed or (move.task is not Task.CHAIR and move.latest < grid.shift.end)
+        *(move for move in every if move.id in fixed),
+        *(
+            replace(move, earliest=_after(grid, move, now), latest=grid.shift.end)
+            for move in late
+            if move.id not in fixed
+        ),
     ]
     later = make_grid(moves, grid.supply, grid.policy, grid.shift, fixed=fixed)
     true = {move.id: move for move in every}
-    found = placed_of(later, soonest(later))
-    return {
-        item.move.id: replace(item, move=true[item.move.id]) for item in found if item.move.id not in fixed
-    }
+    found = [item for item in placed_of(later, soonest(later)) if item.move.id not in fixed]
+    made_up = [replace(item, move=true[item.move.id]) for item in found]
+    return {item.move.id: item for item in made_up if not _next_is_open(item, every)}
 
 
-def _after(grid: Grid, move: Move) -> datetime:
-    """The first start that ends past the window."""
-    return move.latest - timedelta(minutes=move.minutes - grid.policy.grid_min)
+def _after(grid: Grid, move: Move, now: datetime) -> datetime:
+    """The first start that ends past the window and is not past itself."""
+    return max(now, move.latest - timedelta(minutes=move.minutes - grid.policy.grid_min))
+
+
+def _next_is_open(item: Placed, every: Sequence[Move]) -> bool:
+    own = item.move
+    later = (m for m in every if m.bed == own.bed and m.task is own.task and m.latest > own.latest)
+    return any(move.earliest <= item.start for move in later)

@@ -10,10 +10,10 @@ from time import monotonic
 from typing import Any
 
 from mobicard.hands.bound import Rough
-from mobicard.hands.greedy import Seat
+from mobicard.hands.greedy import Board, Seat, fill
 from mobicard.hands.grid import Grid
 from mobicard.hands.named import Named
-from mobicard.hands.worth import Weights, worth
+from mobicard.hands.worth import Weights, kept_seats, worth
 
 SEED = 7
 WORK = 0.5
@@ -55,17 +55,20 @@ def solve(grid: Grid, first: Mapping[int, Seat], limit_s: float) -> Solved:
     least = _least(grid, first, clock)
     floor = least.floor(weights)
     best = dict(first)
-    if least.starts:
+    if grid.keep:
+        best = _around_what_is_kept(grid, weights, best, clock)
+    elif least.starts:
         timed = Named(grid, weights, at=least.starts)
         best = _better(grid, weights, best, _named(timed, clock, 0.2)[0])
     reached = worth(grid, best)
-    if (reached.waiting, reached.peak) > (least.waiting, least.peak):
+    if reached.waiting > least.waiting or (reached.peak > least.peak and not grid.keep):
         best = _by_stretches(grid, weights, best, clock)
     if len(grid.jobs) * len(grid.staff) <= SMALL:
         whole = Named(grid, weights, floor=floor)
         whole.hint(best)
         found, bound = _named(whole, clock, 1.0)
         best, floor = _better(grid, weights, best, found), max(floor, bound)
+    best = _filled(grid, weights, best)
     value = _value(grid, best, weights)
     return Solved(best, value, min(floor, value), least.waiting_bound, least.peak_bound, clock.out)
 
@@ -160,6 +163,18 @@ def _better(
     return found
 
 
+def _around_what_is_kept(
+    grid: Grid, weights: Weights, best: dict[int, Seat], clock: _Clock
+) -> dict[int, Seat]:
+    """Leave every earlier placement that stands where it is; plan the others around them."""
+    kept = kept_seats(grid)
+    held = {n: seat for n, seat in best.items() if n in kept and seat.slot == kept[n].slot}
+    free = set(range(len(grid.jobs))) - set(held)
+    model = Named(grid, weights, held=held, free=free)
+    model.hint(best)
+    return _better(grid, weights, best, _named(model, clock, 0.3)[0])
+
+
 def _by_stretches(grid: Grid, weights: Weights, best: dict[int, Seat], clock: _Clock) -> dict[int, Seat]:
     """Plan one stretch of the shift anew, the rest held, then the next, until a round gains nothing."""
     width = 180 // grid.policy.grid_min
@@ -181,6 +196,16 @@ def _by_stretches(grid: Grid, weights: Weights, best: dict[int, Seat], clock: _C
         if _value(grid, best, weights) >= before:
             break
     return best
+
+
+def _filled(grid: Grid, weights: Weights, best: dict[int, Seat]) -> dict[int, Seat]:
+    """The best plan with whatever still fits put in, where that makes it better."""
+    board = Board(grid, best)
+    fill(
+        board,
+        sorted(set(range(len(grid.jobs))) - set(best), key=lambda n: (-grid.jobs[n].move.waits_last, n)),
+    )
+    return _better(grid, weights, best, board.seats)
 
 
 def _value(grid: Grid, seats: Mapping[int, Seat], weights: Weights) -> int:

@@ -43,13 +43,13 @@ class Tick:
         return cls(move.id, move.task, outcome, at, without_controls(why)[:120], move.part)
 
     def body(self) -> dict[str, Any]:
-        """The tick as the ledger keeps it (kind ``tick``)."""
+        """The tick as the ledger keeps it (kind ``tick``); ``ward_at`` is the ward's wall clock."""
         return {
             "move": self.move,
             "task": self.task.value,
             "part": self.part,
             "outcome": self.outcome.value,
-            "at": self.at.isoformat(timespec="minutes"),
+            "ward_at": self.at.isoformat(timespec="minutes"),
             "why": self.why,
         }
 
@@ -58,9 +58,9 @@ class Tick:
         """The Tick that ``body`` wrote. Raises KeyError or ValueError on anything else."""
         return cls(
             str(body["move"]),
-            Task(body["task"]),
-            Outcome(body["outcome"]),
-            datetime.fromisoformat(body["at"]),
+            Task(str(body["task"])),
+            Outcome(str(body["outcome"])),
+            datetime.fromisoformat(str(body["ward_at"])),
             str(body.get("why", "")),
             str(body.get("part", "")),
         )

@@ -9,25 +9,25 @@ from mobicard.hands.greedy import Board, Seat, old_seat
 from mobicard.hands.grid import Grid
 
 LOAD_WEIGHT = 3
-KEEP_WEIGHT = 5
 
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """Weights that put moves waiting before the peak, and the peak before all the rest together."""
+    """Weights that put moves waiting first, then what a re-plan should keep, then the peak, then the rest."""
 
     wait: int
+    keep: int
     peak: int
-    keep: int = KEEP_WEIGHT
     load: int = LOAD_WEIGHT
     own: int = 1
 
     @classmethod
     def of(cls, grid: Grid) -> Weights:
         """Weights large enough that no sum of lesser terms can outweigh one step of a greater one."""
-        peak = 1 + len(grid.jobs) + LOAD_WEIGHT * most_load(grid) + KEEP_WEIGHT * len(grid.keep)
+        peak = 1 + len(grid.jobs) + LOAD_WEIGHT * most_load(grid)
         heavy = sum(job.move.helpers >= 2 for job in grid.jobs)
-        return cls(wait=1 + peak * (heavy + 1), peak=peak)
+        keep = 1 + peak * (heavy + 1)
+        return cls(wait=keep * (1 + len(grid.keep)), keep=keep, peak=peak)
 
 
 def most_load(grid: Grid) -> int:

@@ -1,0 +1,155 @@
+"""Trying every plan of small cases proves that the solver's plan is the best and its bound is true."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations, product
+
+import pytest
+
+from mobicard.hands.day import planned
+from mobicard.hands.demand import Demand
+from mobicard.hands.grid import Grid, make_grid
+from mobicard.hands.schedule import DayPlan, Move, Placed, Quality
+from mobicard.hands.supply import Supply
+from mobicard.hands.worth import Weights
+from tests.hands.made import LIFT, POLICY, SHIFT, START, broken, lift, move, person, together
+
+CASES: dict[str, tuple[Sequence[Move], Supply]] = {
+    "three moves, two people, one window": (
+        [move(f"m{n}", f"4W-0{n}A", "09:00", "09:20") for n in (1, 2, 3)],
+        Supply((person("A"), person("B")), ()),
+    ),
+    "two pairs of hands wanted twice, room to stagger": (
+        [move(f"m{n}", f"4W-0{n}A", "09:00", "09:30", helpers=2) for n in (1, 2)],
+        Supply(tuple(person(x) for x in "ABCD"), ()),
+    ),
+    "no room to stagger": (
+        [move(f"m{n}", f"4W-0{n}A", "09:00", "09:10", helpers=2) for n in (1, 2)],
+        Supply(tuple(person(x) for x in "ABCD"), ()),
+    ),
+    "one lift for two": (
+        [move(f"m{n}", f"4W-0{n}A", "09:00", "09:15", helpers=2, equipment=(LIFT,)) for n in (1, 2)],
+        Supply(tuple(person(x) for x in "ABCD"), (lift("lift"),)),
+    ),
+    "the heavy patient needs the strong lift": (
+        [
+            move("light", "4W-01A", "09:00", "09:10", helpers=2, equipment=(LIFT,), weight_kg=60.0),
+            move("heavy", "4W-02A", "09:00", "09:10", helpers=2, equipment=(LIFT,), weight_kg=220.0),
+        ],
+        Supply(tuple(person(x) for x in "ABCD"), (lift("small", 200.0), lift("large", 300.0))),
+    ),
+    "own patients before others": (
+        [move("m1", "4W-01A", "09:00", "09:20"), move("m2", "4W-09A", "09:00", "09:20")],
+        Supply((person("A", "nurse", ["4W-09A"]), person("B", "aide", ["4W-01A"])), ()),
+    ),
+    "the walk costs a slot": (
+        [move(f"m{n}", f"4W-0{n}A", "09:00", "09:20", minutes=10) for n in (1, 9)],
+        Supply((person("A"), person("B", "student")), ()),
+    ),
+    "short of hands: the lesser move waits": (
+        [
+            move("walk", "4W-01A", "09:00", "09:10", helpers=2, waits_last=2),
+            move("turn", "4W-02A", "09:00", "09:10", helpers=2, waits_last=6),
+        ],
+        Supply((person("A"), person("B"), person("C")), ()),
+    ),
+    "one patient twice": (
+        [move("m1", "4W-01A", "09:00", "09:25"), move("m2", "4W-01A", "09:00", "09:25", helpers=2)],
+        Supply((person("A", "nurse", ["4W-01A"]), person("B")), ()),
+    ),
+    "up and back together": (
+        [
+            move("up", "4W-01A", "09:00", "09:10", helpers=2),
+            move("back", "4W-01A", "09:30", "09:40", helpers=2, part="back", with_move="up"),
+            move("other", "4W-02A", "09:30", "09:40", waits_last=5),
+        ],
+        Supply((person("A"), person("B")), ()),
+    ),
+}
+
+
+def every_plan(grid: Grid) -> Iterator[list[Placed]]:
+    """Every way to place or leave each job: all starts, all groups of people, all units."""
+    options = []
+    for job in grid.jobs:
+        seats: list[Placed | None] = [None]
+        for slot, group in product(job.starts, combinations(grid.staff, job.move.helpers)):
+            for units in product(*job.units):
+                names = tuple(grid.supply.units[unit].name for unit in units)
+                seats.append(Placed(job.move, grid.at(slot), tuple(p.initials for p in group), names))
+        options.append(seats)
+    for chosen in product(*options):
+        yield [item for item in chosen if item]
+
+
+def sound(placed: list[Placed], moves: Sequence[Move], supply: Supply) -> bool:
+    """Whether a plan keeps every rule, by the tests' own reading of the rules."""
+    ids = {item.move.id for item in placed}
+    roles = {p.initials: p.role for p in supply.staff}
+    led = all(any(roles[name] in POLICY.lead_roles for name in item.people) for item in placed)
+    whole = all((m.id in ids) == (m.with_move in ids) for m in moves if m.with_move)
+    empty = DayPlan(
+        START, SHIFT.end, START, SHIFT.end, tuple(placed), (), (), (), (), (), Quality("test", 0, 0)
+    )
+    return led and whole and not broken(empty, supply, POLICY)
+
+
+def cost(placed: list[Placed], moves: Sequence[Move], supply: Supply, weights: Weights) -> int:
+    """The worth of a plan, counted here anew from its definition."""
+    done = {item.move.id for item in placed}
+    waiting = sum(m.waits_last for m in moves if m.id not in done)
+    busy = {p.initials: 0 for p in supply.staff}
+    for item in placed:
+        for name in item.people:
+            busy[name] += item.move.minutes
+    load = max(-(-100 * busy[p.initials] // p.minutes()) for p in supply.staff)
+    own = {bed: {p.initials for p in supply.staff if bed in p.beds} for bed in {m.bed for m in moves}}
+    missed = sum(bool(own[i.move.bed]) and not own[i.move.bed] & set(i.people) for i in placed)
+    return (
+        weights.wait * waiting + weights.peak * together(placed) + weights.load * load + weights.own * missed
+    )
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_no_plan_beats_the_solver(name: str) -> None:
+    """The solver's value equals the least of all plans, and it says so: value = bound."""
+    moves, supply = CASES[name]
+    grid = make_grid(moves, supply, POLICY, SHIFT)
+    weights = Weights.of(grid)
+    least = min(
+        cost(placed, moves, supply, weights) for placed in every_plan(grid) if sound(placed, moves, supply)
+    )
+    plan = planned(Demand(list(moves)), supply, POLICY, SHIFT, START)
+    assert sound(list(plan.placed), moves, supply)
+    assert cost(list(plan.placed), moves, supply, weights) == least
+    assert plan.quality.value == plan.quality.bound == least
+    assert plan.quality.gap == 0
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_plain_order_never_claims_less_than_the_best(name: str) -> None:
+    """The plain plan keeps every rule and is no better than the proven best."""
+    moves, supply = CASES[name]
+    best = planned(Demand(list(moves)), supply, POLICY, SHIFT, START)
+    plain = planned(Demand(list(moves)), supply, POLICY, SHIFT, START, solver=False)
+    assert sound(list(plain.placed), moves, supply)
+    assert (plain.quality.waiting, plain.quality.peak) >= (best.quality.waiting, best.quality.peak)
+    assert plain.quality.bound is None
+
+
+def test_what_the_cases_come_to() -> None:
+    """Read off the cases by hand: a stagger brings the peak to 1, one of two waits for the lift."""
+    got = {
+        name: planned(Demand(list(moves)), supply, POLICY, SHIFT, START)
+        for name, (moves, supply) in CASES.items()
+    }
+    assert got["two pairs of hands wanted twice, room to stagger"].quality.peak == 1
+    assert got["no room to stagger"].quality.peak == 2
+    assert len(got["one lift for two"].waiting) == 1
+    assert [w.move.id for w in got["short of hands: the lesser move waits"].waiting] == ["walk"]
+    heavy = {p.move.id: p.units for p in got["the heavy patient needs the strong lift"].placed}
+    assert heavy == {"light": ("small",), "heavy": ("large",)}
+    assert all(p.own for p in got["own patients before others"].placed)
+    # two people cannot do "back" (2) and "other" (1) in the same ten minutes; "other" gives way last
+    assert {w.move.id for w in got["up and back together"].waiting} == {"up", "back"}
