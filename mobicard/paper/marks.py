@@ -13,6 +13,9 @@ from mobicard.scheme.scheme import RAIL_CELLS, RAIL_FIRST_GROUP, LevelLook
 QUIET = 4
 INKS = ("colour", "grey", "saver")
 
+RAIL_OUTLINE = 3.2
+"""The outline of a rail cell that is not filled, of the rail's 150 units: 1.79 mm on A5."""
+
 THIN = 3.5
 """The thinnest texture line, in twentieths of a texture cell: 1.75 mm where a cell is 10 mm."""
 
@@ -55,12 +58,14 @@ def rail_path(rank: int) -> str:
 
 
 def _cells(rank: int) -> Iterator[str]:
-    """Cells 18 wide, 3 apart, 12 more between the groups; an empty one is an outline 2.6 thick."""
+    """Cells 17 wide and 16 high, 3 apart, 12 more between the groups; an unfilled one is an outline."""
+    thick = RAIL_OUTLINE
     for cell in range(RAIL_CELLS):
         x = cell * 20 + (12 if cell >= RAIL_FIRST_GROUP else 0)
         yield f"M{x} 0h17v16h-17Z"
         if cell > rank:
-            yield f"M{x + 2.6:g} 2.6v10.8h11.8v-10.8Z"
+            wide, high = 17 - 2 * thick, 16 - 2 * thick
+            yield f"M{x + thick:g} {thick:g}v{high:g}h{wide:g}v-{high:g}Z"
 
 
 def texture_css(look: LevelLook, colour: str, cells: tuple[float, float]) -> Markup:

@@ -104,25 +104,25 @@ class Sheet:
 
 
 def _arranged(card: CardSize, up: int, paper: str) -> tuple[float, float, int, int]:
-    grids = {1: [(1, 1)], 2: [(1, 2), (2, 1)], 4: [(2, 2)]}[up]
-    short, long = PAPERS[paper]
-    for width, height in ((short, long), (long, short)):
-        for columns, rows in grids:
-            if columns * card.width <= width + 0.01 and rows * card.height <= height + 0.01:
-                return width, height, columns, rows
-    fitting = [name for name, size in SIZES.items() if _fits(size, grids, short, long)]
+    found = _grid(card, up, paper)
+    if found is not None:
+        return found
+    fitting = [name for name, size in SIZES.items() if _grid(size, up, paper)]
     raise SheetRefused(
         f"{up} {card.name} card{'s do' if up > 1 else ' does'} not fit on {paper}; "
         f"{up} on {paper}: {', '.join(fitting) or 'none'}"
     )
 
 
-def _fits(card: CardSize, grids: list[tuple[int, int]], short: float, long: float) -> bool:
-    return any(
-        columns * card.width <= width + 0.01 and rows * card.height <= height + 0.01
-        for width, height in ((short, long), (long, short))
-        for columns, rows in grids
-    )
+def _grid(card: CardSize, up: int, paper: str) -> tuple[float, float, int, int] | None:
+    """The sheet's width and height, columns and rows; upright first. None when the cards do not fit."""
+    grids = {1: [(1, 1)], 2: [(1, 2), (2, 1)], 4: [(2, 2)]}[up]
+    short, long = PAPERS[paper]
+    for width, height in ((short, long), (long, short)):
+        for columns, rows in grids:
+            if columns * card.width <= width + 0.01 and rows * card.height <= height + 0.01:
+                return width, height, columns, rows
+    return None
 
 
 MARK, THICK = 4.0, 0.25

@@ -1,0 +1,319 @@
+"""What a door card says, that it says it whole, and that nothing typed can break it."""
+
+from __future__ import annotations
+
+import base64
+import io
+import re
+from dataclasses import replace
+from datetime import datetime, timedelta
+from html.parser import HTMLParser
+
+import pytest
+import zxingcpp
+from PIL import Image
+
+from mobicard import scheme
+from mobicard.derive.model import AfterFall, FallRisk, LimbLimit, OverrideShown
+from mobicard.facts.words import Level, Limb, WeightBearing
+from mobicard.paper import fit
+from mobicard.paper.door import BedCard, door_batches, door_face, door_html
+from mobicard.paper.door_layout import layout_for
+from mobicard.paper.marks import INKS
+from mobicard.paper.sheet import SIZES, Sheet
+from mobicard.rules.policy import Policy
+from tests.paper.beds import HOSTILE, NOW, POLICY, at_level, emptiest, expired, longest, seen, seven_levels
+
+HOUSE = scheme.load()
+A5 = Sheet.named("a5", paper="a5")
+
+
+def face(card: BedCard, policy: Policy = POLICY, now: datetime = NOW):  # type: ignore[no-untyped-def]
+    return door_face(card, HOUSE, policy, now)
+
+
+class Page(HTMLParser):
+    """The tags, ids and visible text of a page."""
+
+    def __init__(self, html: str) -> None:
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.text: list[str] = []
+        self.open: list[str] = []
+        self.feed(html)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+        self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        while self.open and self.open.pop() != tag:
+            pass
+
+    def handle_data(self, data: str) -> None:
+        if data.strip() and not {"style", "title"} & set(self.open):
+            self.text.append(data.strip())
+
+
+def page(*cards: BedCard, sheet: Sheet = A5, policy: Policy = POLICY) -> Page:
+    return Page(door_html(cards, sheet, HOUSE, policy, NOW))
+
+
+@pytest.mark.parametrize("level", list(Level))
+def test_each_level_shows_its_word_and_its_own_line(level: Level) -> None:
+    shown = face(at_level(level))
+    assert (shown.look.word, shown.sub_line) == (level.value, HOUSE.looks[level].sub_line)
+
+
+@pytest.mark.parametrize(
+    ("level", "says"),
+    [
+        (Level.SELF, "No helper needed"),
+        (Level.NEARBY, "1 helper"),
+        (Level.HOIST, "2 helpers"),
+        (Level.REMAIN, "Ask the nurse before any move"),
+    ],
+)
+def test_helpers_are_said_in_words_beside_the_rail(level: Level, says: str) -> None:
+    assert face(at_level(level)).helpers == says
+
+
+def test_equipment_is_named() -> None:
+    assert "Use: full-body lift, repositioning sling" in face(at_level(Level.HOIST)).items
+
+
+def test_limb_limits_come_first_in_kg_and_lb_and_each_once() -> None:
+    limits = (
+        LimbLimit(Limb.LEFT_LEG, WeightBearing.PWB, 41.0, 90.4, ""),
+        LimbLimit(Limb.RIGHT_LEG, WeightBearing.WBAT, None, None, ""),
+        LimbLimit(Limb.LEFT_ARM, WeightBearing.NWB, 0.0, 0.0, ""),
+        LimbLimit(Limb.RIGHT_ARM, WeightBearing.NWB, 0.0, 0.0, ""),
+    )
+    items = face(at_level(Level.LINK, weight_bearing=limits)).items
+    assert items[0] == "Left arm, right arm: no weight"
+    assert items[1].replace("\xa0", " ") == "Left leg: partial weight, at most 41 kg / 90 lb"
+    assert not any("Right leg" in item for item in items)
+
+
+@pytest.mark.parametrize("shown", [True, False])
+def test_fall_risk_is_at_the_door_only_if_the_policy_says_so(shown: bool) -> None:
+    card = at_level(Level.LINK, fall_risk=FallRisk("morse", 75, 75, "high", (), "Morse 1989"))
+    policy = Policy(door={"show_fall_risk": shown})
+    assert ("Fall risk: high" in face(card, policy).items) is shown
+
+
+@pytest.mark.parametrize("shown", [True, False])
+def test_the_label_is_at_the_door_only_if_the_policy_says_so(shown: bool) -> None:
+    card = seen("4W-12A", label="RT")
+    text = page(card, policy=Policy(door={"show_label": shown})).text
+    assert ("Bed 4W-12A RT" in text) is shown
+    assert ("Bed 4W-12A" in text) is not shown
+
+
+def test_until_when_it_holds_is_on_the_card() -> None:
+    text = page(seen("4W-12A")).text
+    at = text.index("Holds until")
+    assert text[at + 1 : at + 3] == ["19:30", "Mon 2 Mar 2026"]
+
+
+def test_an_override_shows_its_name_its_reason_and_what_the_rules_say() -> None:
+    shown = OverrideShown(Level.LINK, "stood with me after lunch", "JN", NOW, True, NOW + timedelta(hours=8))
+    card = at_level(Level.LINK, override=shown, derived_level=Level.HOIST)
+    said = face(card)
+    assert said.band == "OVERRIDE by JN; the rules say HOIST"
+    assert "Override, why: stood with me after lunch" in said.items
+
+
+def test_after_a_fall_the_line_says_do_not_move() -> None:
+    fall = AfterFall("do_not_move", "Do not move: not cleared after the fall", (), ())
+    said = face(at_level(Level.REMAIN, after_fall=fall))
+    assert said.sub_line == "after a fall: do not move"
+    assert said.items[0] == "Do not move: not cleared after the fall"
+
+
+def test_an_unassessed_patient_is_not_to_be_moved_before_asking() -> None:
+    said = face(emptiest())
+    assert said.look.level is Level.REMAIN
+    assert said.sub_line == "not assessed: ask the nurse before moving"
+    assert said.band == "NOT ASSESSED: nobody has recorded a look at this patient"
+    assert said.until == ("Not assessed", "ask the nurse")
+
+
+def test_missing_facts_of_the_headline_move_are_named() -> None:
+    card = at_level(Level.REMAIN, not_assessed=("standing", "help.chair", "help.floor", "weight_kg"))
+    assert "Not assessed: standing, help to the chair" in face(card).items
+
+
+def test_other_missing_facts_do_not_claim_the_move_is_unassessed() -> None:
+    card = at_level(Level.REMAIN, not_assessed=("help.floor", "weight_kg"))
+    assert face(card).sub_line == "stay in bed until cleared"
+
+
+@pytest.mark.parametrize("level", [level for level in Level if level is not Level.REMAIN])
+def test_an_expired_card_never_shows_the_level_nobody_stands_behind(level: Level) -> None:
+    stale = at_level(
+        level,
+        expired=True,
+        assessed_at=datetime(2026, 3, 1, 7, 2),
+        valid_until=datetime(2026, 3, 1, 19, 30),
+    )
+    text = page(stale).text
+    assert "REMAIN" in text
+    assert level.value not in text
+    assert "EXPIRED: nobody has looked since 07:02, Sun 1 Mar 2026" in text
+    assert "Ask the nurse before any move" in text
+    assert not any(item.startswith("Use:") or item.endswith(("helper", "helpers")) for item in text)
+    assert text[text.index("Ended") + 1] == "19:30"
+
+
+def test_an_expired_record_keeps_its_limb_orders_and_cautions() -> None:
+    limits = (LimbLimit(Limb.LEFT_LEG, WeightBearing.NWB, 0.0, 0.0, ""),)
+    stale = at_level(Level.LINK, expired=True, weight_bearing=limits, cautions=("Clear the lines first",))
+    assert face(stale).items == ("Left leg: no weight", "Clear the lines first")
+
+
+def test_an_assessment_dated_ahead_is_not_said_to_be_a_look() -> None:
+    ahead = at_level(
+        Level.LINK, expired=True, assessed_at=NOW + timedelta(days=1), valid_until=NOW + timedelta(days=2)
+    )
+    said = face(ahead)
+    assert said.band == "NOT VALID: the assessment is dated ahead, 08:00, Tue 3 Mar 2026"
+    assert said.until == ("Not assessed", "ask the nurse")
+
+
+def test_no_bare_digit_names_a_level() -> None:
+    """The rail is named in words; a lone digit would be read as a scale running the other way."""
+    for card in seven_levels():
+        assert not any(re.fullmatch(r"\d", text) for text in page(card).text)
+
+
+# The page.
+
+
+def test_the_page_has_language_title_one_heading_and_one_article_a_bed() -> None:
+    read = page(*seven_levels())
+    tags = [tag for tag, _ in read.tags]
+    assert dict(read.tags)["html"]["lang"] == "en"
+    assert tags.count("title") == 1 + 7
+    assert tags.count("h1") == 1
+    assert tags.count("main") == 1
+    labels = [attrs["aria-label"] for tag, attrs in read.tags if tag == "article"]
+    assert labels == [f"Bed 4W-1{rank}A" for rank in range(7)]
+
+
+def test_no_id_is_used_so_none_is_used_twice() -> None:
+    assert [
+        attrs["id"] for _, attrs in page(*seven_levels(), sheet=Sheet.named("a6", 4)).tags if "id" in attrs
+    ] == []
+
+
+def test_the_drawing_says_its_level_to_a_reader() -> None:
+    html = door_html([at_level(Level.POWER)], A5, HOUSE, POLICY, NOW)
+    assert "<title>POWER mark, 5 of 7 on the scale of help</title>" in html
+
+
+def test_the_page_is_one_file() -> None:
+    html = door_html([at_level(Level.POWER), expired()], A5, HOUSE, POLICY, NOW)
+    outside = [
+        address
+        for address in re.findall(r"(?:src|href|url)[=(][\"']?([^\"')]*)", html)
+        if not address.startswith("data:")
+    ]
+    assert outside == []
+    assert "<script" not in html
+    assert "<link" not in html
+
+
+def test_everything_typed_is_escaped_and_stays_in_its_line() -> None:
+    card = at_level(Level.LINK, cautions=(HOSTILE,), bed='4W"><b>', code="AB2CD3")
+    html = door_html([card], A5, HOUSE, POLICY, NOW)
+    read = Page(html)
+    assert "script" not in [tag for tag, _ in read.tags]
+    assert "b" not in [tag for tag, _ in read.tags]
+    assert "<script>alert(1)</script> &amp; right to left </li></ul><h1>x 😀" in read.text
+    assert 'Bed 4W"><b>' in read.text
+    assert not re.search("[\u202a-\u202e\u2066-\u2069]", html)
+
+
+def test_the_qr_holds_the_code_and_nothing_else() -> None:
+    """Read back by an independent decoder (zxing)."""
+    html = door_html([at_level(Level.LINK, code="7Q4MKD")], A5, HOUSE, POLICY, NOW)
+    data = re.search(r'src="data:image/png;base64,([^"]+)"', html)
+    assert data is not None
+    image = Image.open(io.BytesIO(base64.b64decode(data[1]))).convert("L")
+    enlarged = image.resize((image.width * 8, image.height * 8), Image.Resampling.NEAREST)
+    assert [found.text for found in zxingcpp.read_barcodes(enlarged)] == ["7Q4MKD"]
+    assert "7Q4MKD" in Page(html).text
+
+
+@pytest.mark.parametrize("name", list(SIZES))
+@pytest.mark.parametrize("ink", INKS)
+def test_what_has_no_room_is_counted_on_the_card(name: str, ink: str) -> None:
+    """Kept lines and left-out lines together are all of them, on every size and in every ink."""
+    sheet = Sheet.named(name, paper=name, ink=ink)
+    card = longest()
+    items = face(card).items
+    html = door_html([card], sheet, HOUSE, POLICY, NOW)
+    text = Page(html).text
+    kept = [item for item in items if item in text]
+    more = re.search(r"(\d+) more on the bedside card", html)
+    assert more is not None
+    assert len(kept) + int(more[1]) == len(items)
+    assert kept[0] == "Left leg, right leg, left arm, right arm: no weight"
+
+
+def test_a_card_with_room_leaves_nothing_out() -> None:
+    assert "more on the bedside card" not in door_html(seven_levels(), A5, HOUSE, POLICY, NOW)
+
+
+@pytest.mark.parametrize("name", list(SIZES))
+@pytest.mark.parametrize("ink", INKS)
+@pytest.mark.parametrize("banded", [False, True])
+def test_no_box_lies_over_another(name: str, ink: str, banded: bool) -> None:
+    """Text boxes, the QR, the shape, the rail and the texture keep apart; all stay inside the panel."""
+    layout = layout_for(Sheet.named(name, paper=name, ink=ink))
+    boxes = dict(layout.boxes(), shape=layout.shape, rail=layout.rail, texture=layout.texture)
+    if banded:
+        boxes |= {part.replace("_", "-"): layout.shifted(part) for part in layout.under_the_band()}
+    else:
+        boxes.pop("band")
+    left, top, width, height = layout.panel
+    for box in boxes.values():
+        assert min(box[2], box[3]) > 1
+        assert left - 0.01 <= box[0]
+        assert box[0] + box[2] <= left + width + 0.01
+        assert top - 0.01 <= box[1]
+        assert box[1] + box[3] <= top + height + 0.01
+    named = sorted(boxes.items())
+    for index, (one, a) in enumerate(named):
+        for other, b in named[index + 1 :]:
+            apart = a[0] + a[2] <= b[0] + 0.01 or b[0] + b[2] <= a[0] + 0.01
+            above = a[1] + a[3] <= b[1] + 0.01 or b[1] + b[3] <= a[1] + 0.01
+            assert apart or above, f"{one} over {other}"
+
+
+@pytest.mark.parametrize("name", list(SIZES))
+def test_shape_and_word_stand_half_a_letter_apart(name: str) -> None:
+    """Source: the house scheme: at least half a letter height, or REMAIN's slab reads as a dash."""
+    layout = layout_for(Sheet.named(name, paper=name))
+    assert layout.word[0] - (layout.shape[0] + layout.shape[2]) >= SIZES[name].word_cap / 2 - 0.01
+
+
+def test_batches_hold_every_card_once_and_in_order() -> None:
+    cards = [
+        replace(card, plan=replace(card.plan, bed=f"B{index}"))
+        for index, card in enumerate(seven_levels() * 9)
+    ]
+    pages = list(door_batches(cards, Sheet.named("a6", 4), HOUSE, POLICY, NOW))
+    assert len(pages) == 2  # 30 a batch, rounded up to whole sheets of four
+    beds = [attrs["aria-label"] for html in pages for tag, attrs in Page(html).tags if tag == "article"]
+    assert beds == [f"Bed B{index}" for index in range(63)]
+    assert {re.search("<title>(.*?)</title>", html)[1] for html in pages} == {  # type: ignore[index]
+        "Door cards, 63 beds, printed 08:00, Mon 2 Mar 2026"
+    }
+
+
+def test_lines_wrap_by_the_width_of_the_carried_font() -> None:
+    """Ten ems of W (1.028 em each in the bold face) need two lines in a box of nine ems."""
+    assert fit.lines_needed("W" * 8, 1.0, 9.0, fit.BOLD) == 1
+    assert fit.lines_needed("W" * 10, 1.0, 9.0, fit.BOLD) == 2
