@@ -98,6 +98,16 @@ class Ledger:
         with guarded(self.where), self._engine.connect() as connection:
             yield connection
 
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """As ``looking``, for patients' rows: a server that shows them to nobody unsigned would show no patients.
+
+        Raises NotAllowed rather than let that pass for an empty ward.
+        """
+        with self.looking() as connection:
+            self.staff.must_be_in(connection)
+            yield connection
+
     def raw_connection(self) -> PoolProxiedConnection:
         """A driver's connection from the pool, for LISTEN."""
         return self._engine.raw_connection()
@@ -122,7 +132,7 @@ class Ledger:
 
     def latest(self, which: str) -> StayState | None:
         """What stands for one stay now, gone home or not; None when the ledger does not know it."""
-        with self.looking() as connection:
+        with self.reading() as connection:
             moment = last_at(connection)
             some = [entry_of(row) for row in connection.execute(of_stays([which]))]
         state = fold(still_shown(some, moment))
@@ -134,7 +144,7 @@ class Ledger:
         As of a time means by the entries' own clock readings, taken in the order they were saved.
         """
         found: dict[str, list[Entry]] = {}
-        with self.looking() as connection:
+        with self.reading() as connection:
             moment = at or last_at(connection)
             for row in connection.execute(newest_now() if at is None else newest_at(at)):
                 found.setdefault(row.stay, []).append(entry_of(row))
@@ -151,7 +161,7 @@ class Ledger:
 
     def history(self, which: str) -> list[Entry]:
         """Every entry of one stay, oldest first."""
-        with self.looking() as connection:
+        with self.reading() as connection:
             return [entry_of(row) for row in connection.execute(of_stays([which]))]
 
     def record_at(self, which: str, version: int) -> Record | None:
@@ -166,7 +176,7 @@ class Ledger:
             query = select(entry).where(entry.c.seq > since_seq).order_by(entry.c.seq).limit(page)
             if kinds is not None:
                 query = query.where(entry.c.kind.in_(sorted(kinds)))
-            with self.looking() as connection:
+            with self.reading() as connection:
                 found = [entry_of(row) for row in connection.execute(query)]
             yield from found
             if len(found) < page:

@@ -11,7 +11,6 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
-from argon2.low_level import Type, hash_secret_raw
 from sqlalchemy import Connection, Engine, Executable, event, func, insert, select, text, update
 
 from mobicard.ledger import appending
@@ -32,6 +31,8 @@ _WRONG = "These initials and this PIN do not go together. Check both and try aga
 
 def proof_of(pin: str, salt: str, cost: str) -> str:
     """What argon2id (RFC 9106) makes of a PIN, as hex; its digest is what the staff list keeps."""
+    from argon2.low_level import Type, hash_secret_raw  # 20 ms that only signing in should cost
+
     t, m, p = (int(part.partition("=")[2]) for part in cost.split(","))
     return hash_secret_raw(pin.encode(), bytes.fromhex(salt), t, m, p, 32, Type.ID).hex()
 
@@ -255,6 +256,11 @@ class Staff:
                 raise NotAllowed(
                     f"A {who.role} may not save this ({new.kind.replace('_', ' ')}). Nothing was saved."
                 )
+
+    def must_be_in(self, connection: Connection) -> None:
+        """On a server whose rows are for signed-in people only: raise NotAllowed unless one is."""
+        if self.bound_by_server and connection.scalar(text("SELECT mobicard_role()")) is None:
+            raise NotAllowed("Sign in first; or your sign-in has run out, then sign in again.")
 
     def _still_on_list(self, who: Person) -> None:
         query = select(person.c.role, person.c.active).where(person.c.initials == who.initials)

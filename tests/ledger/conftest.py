@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from mobicard.ledger import Ledger
-from tests.ledger.places import Server, Writer, postgres_binaries
+from mobicard.ledger import Ledger, people
+from tests.ledger.places import CHEAP, Server, Writer, postgres_binaries
 
 ENGINES = ["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)]
 
@@ -24,13 +24,19 @@ def server() -> Iterator[Server]:
     running.remove()
 
 
+@pytest.fixture(autouse=True)
+def quick_pins(monkeypatch: pytest.MonkeyPatch) -> None:
+    """PINs made with little memory, as the cost is kept beside each; one test checks the real one."""
+    monkeypatch.setattr(people, "COST", CHEAP)
+
+
 @pytest.fixture(params=ENGINES)
 def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """The address of an empty place for a ledger, on each engine in turn."""
     if request.param == "sqlite":
         return f"sqlite:///{tmp_path / 'ledger.sqlite'}"
-    fresh: str = request.getfixturevalue("server").fresh()
-    return fresh
+    emptied: str = request.getfixturevalue("server").emptied()
+    return emptied
 
 
 @pytest.fixture

@@ -15,6 +15,7 @@ from typing import Any
 from mobicard.facts import Record
 from mobicard.ledger import Entry, Ledger, NewEntry, record_entry
 
+CHEAP = "t=1,m=64,p=1"
 START = datetime(2026, 3, 2, 7, 0, tzinfo=UTC)
 
 
@@ -23,9 +24,10 @@ class Server:
 
     def __init__(self, binaries: Path, *, sync: bool = False) -> None:
         self.binaries = binaries
-        self.folder = Path(tempfile.mkdtemp(prefix="mobicard-pg-", dir="/tmp"))
+        self.folder = Path(tempfile.mkdtemp(prefix="mobicard-pg-", dir=_roomy()))
         self.sync = sync
         self._numbers = count(1)
+        self._emptied = False
         if os.geteuid() == 0:
             shutil.chown(self.folder, "postgres")
         self._run("initdb", "-D", f"{self.folder}/data", "-U", "postgres", "-A", "trust", "-N", "-E", "UTF8")
@@ -60,6 +62,14 @@ class Server:
             "psql", "-h", str(self.folder), "-U", user, "-d", database, "-v", "ON_ERROR_STOP=1", "-Atc", sql
         )
 
+    def emptied(self) -> str:
+        """The address of the one database most tests use, emptied: quicker than a new one."""
+        if not self._emptied:
+            self.query("CREATE DATABASE unit OWNER owner")
+            self._emptied = True
+        self.query("DROP SCHEMA public CASCADE; CREATE SCHEMA public AUTHORIZATION owner", "unit")
+        return self.url("unit")
+
     def fresh(self) -> str:
         """The address of a new empty database, as its owner."""
         name = f"unit_{next(self._numbers)}"
@@ -82,6 +92,12 @@ class Server:
         if ran.returncode:
             raise RuntimeError(f"{program}: {ran.stderr or ran.returncode}")
         return (ran.stdout or "").strip()
+
+
+def _roomy() -> str:
+    """Memory if the machine has enough of it as a folder, else the disk."""
+    memory = Path("/dev/shm")
+    return str(memory) if memory.is_dir() and shutil.disk_usage(memory).free > 2**30 else "/tmp"
 
 
 def postgres_binaries() -> Path | None:
