@@ -16,22 +16,24 @@ def level_colours(scheme: Scheme, ink: str, weave_cells: tuple[float, float]) ->
 
 
 def _colours(look: LevelLook, ink: str, weave_cells: tuple[float, float]) -> dict[str, object]:
-    mark = marks.mark(look, ink)
+    ground, mark = marks.ground(look, ink), marks.mark(look, ink)
+    edge = look.colour if ink == "saver" else "#000000"
     return {
         "level": look.level.value,
-        "ground": marks.ground(look, ink),
+        "ground": ground,
         "ink": mark,
-        "edge": look.colour if ink == "saver" else "#000",
+        "edge": edge,
         "texture": marks.texture_css(look, mark, weave_cells),
-        "shape": _shape_css(look, mark),
+        "chip": _chip_css(ground, mark, edge, look.shape_path),
     }
 
 
-def _shape_css(look: LevelLook, colour: str) -> Markup:
-    """The shape as a background image: it repeats the word beside it, so no reader needs to hear it."""
+def _chip_css(ground: str, mark: str, edge: str, path: str) -> Markup:
+    """The shape on its ground as a background image: it repeats the word beside it, so nobody hears it."""
     svg = (
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 100">'
-        f'<path fill="{colour}" fill-rule="evenodd" d="{look.shape_path}"/></svg>'
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 150 100">'
+        f'<rect x="3" y="3" width="144" height="94" fill="{ground}" stroke="{edge}" stroke-width="6"/>'
+        f'<path transform="translate(31 6) scale(.88)" fill="{mark}" fill-rule="evenodd" d="{path}"/></svg>'
     )
     return Markup('url("data:image/svg+xml;base64,{}")').format(b64encode(svg.encode()).decode("ascii"))
 

@@ -55,7 +55,8 @@ class DueRow:
 class NeedRow:
     """One need and the beds that have it, with the moves."""
 
-    need: str
+    people: str
+    lift: str
     beds: str
 
 
@@ -93,7 +94,7 @@ def handoff_html(
     tables: dict[str, list[tuple[Cell, ...]]] = {
         "changed": [(r.bed, r.was, r.now, r.says, r.why) for r in changed],
         "due": [(r.at + ("LATE " if r.late else ""), r.what, r.beds) for r in due],
-        "needs": [(r.need, r.beds) for r in needs],
+        "needs": [(r.people, r.lift, r.beds) for r in needs],
         "beds": [_cells(row) for row in beds],
     }
     height, width = PAPERS[paper]
@@ -214,8 +215,7 @@ def _needs(demands: Sequence[Demand]) -> Iterator[NeedRow]:
         need = (demand.helpers, equipment(demand.equipment))
         grouped.setdefault(need, []).append(f"{demand.bed} ({moves})")
     for (helpers, lift), beds in grouped.items():
-        people = says.helpers(helpers)
-        yield NeedRow(f"{people}, {lift}" if lift else people, "; ".join(beds))
+        yield NeedRow(says.helpers(helpers), lift or "none", "; ".join(beds))
 
 
 def _cells(row: BedRow) -> tuple[Cell, ...]:

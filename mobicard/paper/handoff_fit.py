@@ -10,7 +10,7 @@ from mobicard.paper.sheet import PAPERS
 SHARES: dict[str, tuple[float, ...]] = {
     "changed": (11, 8, 9.5, 36, 35.5),
     "due": (14, 54, 32),
-    "needs": (26, 74),
+    "needs": (9, 22, 69),
     "beds": (10, 11.5, 20, 21, 12, 7, 11, 7.5),
 }
 """Column widths in percent."""

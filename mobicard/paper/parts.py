@@ -12,6 +12,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from mobicard.paper.tags import tidy
+
 _REFERENCE = re.compile(rb"\((?:\\.|[^\\()])*\)|<[0-9A-Fa-f]*>|(?<![\d.])(\d+) 0 R\b")
 _PAGE_KEY = re.compile(rb"/StructParents (\d+)")
 _ANNOTATION_KEY = re.compile(rb"/StructParent (\d+)")
@@ -189,6 +191,7 @@ def complete_tags(pdf: Any) -> None:
     """Give header cells their scope, and let headings begin at the first level (PDF/UA-1, 7.4.2 and 7.5)."""
     import pydyf
 
+    tidy(pdf)
     elements = [item for item in pdf.objects if isinstance(item, dict) and item.get("Type") == "/StructElem"]
     headings = [item for item in elements if re.fullmatch("/H[1-6]", str(item["S"]))]
     shift = min((int(item["S"][2]) for item in headings), default=1) - 1
