@@ -131,6 +131,10 @@ def _spelled(value: Value) -> str:
 
 def _range(instrument: Instrument, group: tuple[str, ...], given: Mapping[str, Value]) -> tuple[int, int]:
     """Least and most points of items scored together, over every way to answer what is unanswered."""
+    if len(group) == 1:
+        item = instrument.items[group[0]]
+        answer = item.answer(given.get(group[0]))
+        return (answer.points, answer.points) if answer is not None else item.span
     choices = []
     for key in group:
         item = instrument.items[key]

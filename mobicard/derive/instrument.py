@@ -52,10 +52,17 @@ class Item(_Data):
 
     def answer(self, value: object) -> Answer | None:
         """The answer with this value, or None; yes/no, numbers and words are never taken for each other."""
-        for answer in self.answers:
-            if type(answer.value) is type(value) and answer.value == value:
-                return answer
-        return None
+        return self._by_value.get((type(value), value)) if isinstance(value, bool | int | str) else None
+
+    @cached_property
+    def _by_value(self) -> Mapping[tuple[type, object], Answer]:
+        return {(type(answer.value), answer.value): answer for answer in self.answers}
+
+    @cached_property
+    def span(self) -> tuple[int, int]:
+        """Least and most points of any answer."""
+        points = [answer.points for answer in self.answers]
+        return min(points), max(points)
 
     @model_validator(mode="after")
     def _distinct(self) -> Self:

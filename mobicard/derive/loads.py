@@ -291,7 +291,7 @@ class LiftingLimit:
         return load_kg / self.rwl_kg if self.rwl_kg > 0 else float("inf")
 
 
-def lifting_limit(  # noqa: PLR0917 - the equation has seven variables
+def lifting_limit(
     h_cm: float,
     v_cm: float,
     d_cm: float,
@@ -316,7 +316,7 @@ def lifting_limit(  # noqa: PLR0917 - the equation has seven variables
     return _limit(_METRIC, _Lift(h_cm, v_cm, d_cm, a_deg, lifts_per_min, duration_h, coupling))
 
 
-def lifting_limit_us(  # noqa: PLR0917 - the equation has seven variables
+def lifting_limit_us(
     h_in: float,
     v_in: float,
     d_in: float,

@@ -70,20 +70,27 @@ def _limit_kg(order: LimbOrder, weight_kg: float | None, touch_kg: float) -> flo
 
 
 def _limit_says(limb: Limb, order: LimbOrder, kg: float | None, record: Record) -> str:
-    figure = _figure_says(order, kg)
-    part = "foot" if limb.is_leg else "hand"
-    no_figure = order.kg is None and order.percent is None
-    worn = _prosthesis_serves(record, limb)
-    return {
-        WeightBearing.FWB: "full weight",
-        WeightBearing.WBAT: "as much weight as comfort allows",
-        WeightBearing.PWB: f"part weight, up to {figure}",
-        WeightBearing.TTWB: "touch only, for balance"
-        + (f"; no figure ordered, house figure {figure}" if no_figure else f", up to {figure}"),
-        WeightBearing.NWB: f"no weight, {part} off the {'floor' if limb.is_leg else 'bed, rail and walker'}",
-        WeightBearing.ABSENT_LIMB: "limb absent; "
-        + ("weight through the prosthesis only as ordered" if worn else "bears none"),
-    }[order.status]
+    match order.status:
+        case WeightBearing.PWB:
+            return f"part weight, up to {_figure_says(order, kg)}"
+        case WeightBearing.TTWB:
+            ordered = order.kg is not None or order.percent is not None
+            upto = ", up to" if ordered else "; no figure ordered, house figure"
+            return f"touch only, for balance{upto} {_figure_says(order, kg)}"
+        case WeightBearing.NWB:
+            return (
+                "no weight, foot off the floor" if limb.is_leg else "no weight, not even to push or hold on"
+            )
+        case WeightBearing.ABSENT_LIMB if _prosthesis_serves(record, limb):
+            return "limb absent; weight through the prosthesis only as ordered"
+    return _SAYS_FIXED[order.status]
+
+
+_SAYS_FIXED: Final = {
+    WeightBearing.FWB: "full weight",
+    WeightBearing.WBAT: "as much weight as comfort allows",
+    WeightBearing.ABSENT_LIMB: "limb absent; bears none",
+}
 
 
 def _figure_says(order: LimbOrder, kg: float | None) -> str:

@@ -156,6 +156,11 @@ CONFLICTS: list[tuple[str, dict[str, Any], tuple[str, ...]]] = [
         ("helpers_used.chair", "help.chair"),
     ),
     (
+        "stood by, by nobody",
+        {"help": {"chair": "standby"}, "helpers_used": {"chair": 0}},
+        ("helpers_used.chair", "help.chair"),
+    ),
+    (
         "helped by nobody",
         {"help": {"chair": "minimal"}, "helpers_used": {"chair": 0}},
         ("helpers_used.chair", "help.chair"),
@@ -208,6 +213,7 @@ SOUND: list[tuple[str, dict[str, Any]]] = [
         {"weight_kg": 60, "weight_bearing": {"left_leg": {"status": "PWB", "kg": 59.9}}},
     ),
     ("lifted to stand, cannot stand alone", {"standing": "unable", "help": {"stand": "minimal"}}),
+    ("set up by nobody in the move", {"help": {"chair": "setup"}, "helpers_used": {"chair": 0}}),
     ("two helped", {"help": {"chair": "minimal"}, "helpers_used": {"chair": 2}}),
     ("cane for balance", {"aids": ["cane"], "weight_bearing": {"left_leg": "WBAT"}}),
 ]

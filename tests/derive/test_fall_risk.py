@@ -269,6 +269,7 @@ def test_taking_an_answer_away_never_lowers_the_score() -> None:
     ("answers", "says"),
     [
         ({"history": 1}, "“history” cannot be “1”; write one of false, true"),
+        ({"gait": ["weak"]}, "“gait” cannot be"),
         ({"history": "yes"}, "write one of false, true"),
         ({"gait": "week"}, "write one of normal, bed_rest, wheelchair, weak, impaired"),
         ({"gate": "weak"}, "“gate” is no item of Morse Fall Scale; it asks history"),

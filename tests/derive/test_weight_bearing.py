@@ -226,6 +226,11 @@ def test_arms_are_the_worse_of_what_was_seen_and_what_is_allowed(
     assert usable_arms(record(**facts)) == arms
 
 
+def test_the_stronger_side_needs_no_weight() -> None:
+    orders = {"left_leg": PWB_HALF, "right_leg": {"status": "PWB", "percent": 20}}
+    assert stronger_side(record(weight_bearing=orders)) == "left"
+
+
 def test_one_prosthesis_stands_in_for_one_absent_leg_only() -> None:
     one = record(weight_bearing={"left_leg": "absent_limb"}, aids=["prosthesis"])
     both = record(weight_bearing={"left_leg": "absent_limb", "right_leg": "absent_limb"}, aids=["prosthesis"])
