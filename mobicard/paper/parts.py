@@ -17,6 +17,7 @@ from mobicard.paper.tags import tidy
 _REFERENCE = re.compile(rb"\((?:\\.|[^\\()])*\)|<[0-9A-Fa-f]*>|(?<![\d.])(\d+) 0 R\b")
 _PAGE_KEY = re.compile(rb"/StructParents (\d+)")
 _ANNOTATION_KEY = re.compile(rb"/StructParent (\d+)")
+_HEADER_ID = re.compile(rb"\((\d+-\d+-\d+)\)")
 _BETWEEN = b"\n\xff\xfe\xff\n"
 PAGES, CATALOG = 1, 2
 LATER = 1_000_000  # annotations are numbered after every page, however many come
@@ -83,6 +84,7 @@ class Joined:
         self.pages = 0
         self.annotations: list[bytes] = []
         self.info = b""
+        self.parts = 0
 
     def add(self, part: Part) -> None:
         """Append one part's objects under new numbers."""
@@ -90,6 +92,7 @@ class Joined:
         for at, (number, _, _) in enumerate(part.objects, start=len(self.pdf.objects)):
             places[number] = at
         page_numbers = set(part.pages)
+        self.parts += 1
         heads = _renumbered([head for _, head, _ in part.objects], places)
         for (number, _, body), head in zip(part.objects, heads, strict=True):
             raw = _raw(self.pydyf, self._owned(head, len(part.pages)), body)
@@ -110,7 +113,9 @@ class Joined:
             self.pdf.catalog.update(zip((key for key, _ in part.catalog), values, strict=True))
 
     def _owned(self, head: bytes, pages: int) -> bytes:
-        """The head with its keys into the parent tree moved to where its part comes."""
+        """The head with its keys into the parent tree moved to where its part comes, ids its own."""
+        if b"/TH" in head or b"/Headers" in head:
+            return _HEADER_ID.sub(lambda key: b"(%d-%s)" % (self.parts, key[1]), head)
         if b"/StructParent" not in head:
             return head
         head = _PAGE_KEY.sub(lambda key: b"/StructParents %d" % (int(key[1]) + self.pages), head)

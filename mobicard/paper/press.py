@@ -29,11 +29,15 @@ class PdfUnavailable(RuntimeError):  # noqa: N818 - said to people; the HTML pag
 
 @dataclass
 class Press:
-    """What is made once and used for every page: the library, the font set, the parsed style sheets."""
+    """What is made once and used for every page: the library, the font set, the parsed style sheets.
+
+    ``fetcher`` reads only what a page carries itself (``data:``), never a file or the network.
+    """
 
     weasyprint: Any
     fonts: Any
     font_sheet: Any
+    fetcher: Any
     sheets: dict[str, Any] = field(default_factory=dict)
 
     def document(self, html: str) -> Any:
@@ -41,7 +45,7 @@ class Press:
         text = _FONTS.sub("", html)
         sheets = [self.font_sheet, *(self.sheet(css) for css in _STYLE.findall(text) if css.strip())]
         bare = _STYLE.sub("", text)
-        return self.weasyprint.HTML(string=bare, url_fetcher=_only_its_own).render(
+        return self.weasyprint.HTML(string=bare, url_fetcher=self.fetcher).render(
             stylesheets=sheets, font_config=self.fonts, pdf_variant=VARIANT
         )
 
@@ -58,7 +62,7 @@ def press() -> Press:
     weasyprint = _library()
     fonts = weasyprint.text.fonts.FontConfiguration()
     sheet = weasyprint.CSS(string=templates.font_files_css(), font_config=fonts)
-    return Press(weasyprint, fonts, sheet)
+    return Press(weasyprint, fonts, sheet, weasyprint.urls.URLFetcher(allowed_protocols=("data",)))
 
 
 def _library() -> Any:
@@ -67,6 +71,7 @@ def _library() -> Any:
         with redirect_stdout(banner):
             import weasyprint
             import weasyprint.text.fonts
+            import weasyprint.urls
     except (OSError, ImportError) as missing:
         first = next((line for line in str(missing).splitlines() if line.strip()), type(missing).__name__)
         raise PdfUnavailable(
@@ -76,15 +81,6 @@ def _library() -> Any:
             "The HTML pages work without them, and nothing recorded is touched."
         ) from None
     return weasyprint
-
-
-def _only_its_own(url: str, *_args: Any, **_kwargs: Any) -> Any:
-    """A page is one file: only what it carries itself (``data:``) is read, never a file or the network."""
-    if not url.startswith("data:"):
-        raise ValueError("a page reads nothing from outside itself")
-    from weasyprint.urls import URLFetcher
-
-    return URLFetcher().fetch(url)
 
 
 @contextmanager

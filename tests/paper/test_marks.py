@@ -116,7 +116,7 @@ def bounds(face: TTFont, letter: str) -> tuple[float, float, float, float]:
 
 
 def test_the_word_font_has_sign_proportions() -> None:
-    """ADA 2010 Standards 703.5.4: O 55 to 110 percent of I's height wide; 703.5.7: stroke 10 to 30 percent."""
+    """ADA 2010 Standards 703.5.4: O 55 to 110 percent of I's height wide; 703.5.7: stroke 10 to 30."""
     face = font(fit.WORD)
     letter_i, letter_o = bounds(face, "I"), bounds(face, "O")
     height = letter_i[3] - letter_i[1]
