@@ -53,11 +53,15 @@ def to_bundle(
     labels: bool = False,
     made_at: datetime | None = None,
 ) -> Json:
-    """A collection Bundle. ``timezone``: IANA name of the ward's clock; ``made_at``: aware, its timestamp.
+    """A collection Bundle. ``timezone``: IANA name of the ward's clock; ``made_at``: its timestamp.
+
+    R4 wants an offset in a timestamp: a ward time goes out only where the time zone is known.
 
     Raises ZoneInfoNotFoundError (a KeyError) for an unknown time zone. Same input, same bundle.
     """
     zone = ZoneInfo(timezone) if timezone else None
+    if made_at and made_at.tzinfo is None:
+        made_at = made_at.replace(tzinfo=zone) if zone else None
     entries = [entry for stay in stays for entry in Resources(stay, zone, labels=labels).entries()]
     return {
         "resourceType": "Bundle",

@@ -271,6 +271,14 @@ def test_an_hour_without_a_time_zone_stays_out_of_the_standard_field() -> None:
     assert placed["effectiveDateTime"] == "2026-03-02T07:10:00-06:00"
 
 
+def test_a_timestamp_goes_out_only_with_its_offset() -> None:
+    """R4 instant: a time zone is mandatory (hl7.org/fhir/R4/datatypes.html#instant)."""
+    assert "timestamp" not in sent(PATIENT, made_at=NOW)
+    placed = sent(PATIENT, made_at=NOW, timezone="America/Chicago")
+    assert placed["timestamp"] == "2026-03-02T08:00:00-06:00"
+    assert OFFICIAL.is_valid(placed)
+
+
 def test_an_expired_plan_goes_out_as_the_most_cautious_level() -> None:
     facts = {**PATIENT, "assessed_at": "2026-02-01T07:10"}
     level = observation(sent(facts), "level")
