@@ -15,6 +15,8 @@ from mobicard.paper import templates
 
 APT_LINE = "apt-get install -y --no-install-recommends libpangoft2-1.0-0 libharfbuzz-subset0"
 VARIANT = "pdf/ua-1"
+NO_OUTLINE = "h1, h2, h3, h4, h5, h6 { bookmark-level: none }"
+"""A paged-media property no browser knows, so it stays out of the pages' own style sheet."""
 _FONTS = re.compile(re.escape(templates.FONTS_OPEN) + ".*?" + re.escape(templates.FONTS_CLOSE), re.DOTALL)
 _STYLE = re.compile(r"<style[^>]*>(.*?)</style>", re.DOTALL)
 
@@ -61,7 +63,7 @@ def press() -> Press:
     """The press, set up at first use (about a third of a second). Raises PdfUnavailable."""
     weasyprint = _library()
     fonts = weasyprint.text.fonts.FontConfiguration()
-    sheet = weasyprint.CSS(string=templates.font_files_css(), font_config=fonts)
+    sheet = weasyprint.CSS(string=templates.font_files_css() + NO_OUTLINE, font_config=fonts)
     return Press(weasyprint, fonts, sheet, weasyprint.urls.URLFetcher(allowed_protocols=("data",)))
 
 
