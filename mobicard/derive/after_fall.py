@@ -121,7 +121,9 @@ def after_fall(record: Record, said: int, tasks: Mapping[Task, TaskPlan]) -> Aft
     if record.fall_event is None or not w.fell.holds(said):
         return None
     floor = tasks[Task.FLOOR]
-    reasons = tuple(reason for reason in floor.reasons if reason.rule.startswith(("fall.", "floor.")))
+    reasons = tuple(
+        reason for reason in floor.reasons if reason.rule.startswith(("fall.", "floor.", "unknown."))
+    )
     if any(reason.rule.startswith("fall.") for reason in floor.reasons):
         up = not w.on_the_floor.holds(said)
         says = "Not cleared after the fall: no move" if up else "Do not move: not cleared after the fall"
@@ -130,7 +132,7 @@ def after_fall(record: Record, said: int, tasks: Mapping[Task, TaskPlan]) -> Aft
         chair = tuple(reason for reason in tasks[Task.CHAIR].reasons if reason.rule.startswith("fall."))
         return AfterFall("reassess", "Up after a fall: assess again before any move", AGAIN, chair)
     if floor.level is Level.REMAIN:
-        return AfterFall("do_not_move", "Do not move: wakes only to pain, or not at all", STAY, reasons)
+        return AfterFall("do_not_move", "Do not move: not awake, or nobody looked", STAY, reasons)
     lift = floor.level is Level.HOIST
     says = f"May be helped up: {'lift with' if lift else 'by hand,'} {floor.helpers} people"
     return AfterFall("may_be_helped_up", says, BY_LIFT if lift else BY_HAND, reasons)

@@ -21,10 +21,11 @@ CLOCKS_APART = timedelta(minutes=5)
 
 @dataclass(frozen=True, slots=True)
 class InForce:
-    """What an override does now: shown on the pages, the level it raises to, what it cannot do."""
+    """What an override does now: shown on the pages, what it raises or lowers to, what it cannot do."""
 
     shown: OverrideShown | None = None
     raises_to: Level | None = None
+    lowers: bool = False
     conflicts: tuple[Conflict, ...] = ()
 
 
@@ -33,26 +34,27 @@ def in_force(
 ) -> InForce:
     """What the record's override does at ``now``, against the derived level of the headline move.
 
-    Lowering lapses at the end of the shift it was made in. Raising holds as long as the record does.
+    It raises every standing move below its level, as long as the record holds. Where the headline move was
+    derived above it, it lowers that one move only, until the end of the shift it was made in.
     """
     asked = record.override
     if asked is None:
         return InForce()
-    lowers = RANK[asked.level] < RANK[derived]
-    lapses = next_start(asked.at, policy)
-    if not lowers and until is not None:
-        lapses = max(lapses, until)
-    shown = OverrideShown(asked.level, asked.reason, asked.by, asked.at, lowers, lapses)
     if asked.at > now + CLOCKS_APART:
         return InForce(conflicts=(_says(f"The override by {asked.by} is dated ahead: not in force."),))
-    if not lowers:
+    lapses = next_start(asked.at, policy)
+    if RANK[asked.level] >= RANK[derived]:
+        lapses = max(lapses, until or lapses)
+        shown = OverrideShown(asked.level, asked.reason, asked.by, asked.at, False, lapses)
         return InForce(shown, raises_to=asked.level)
     if derived is Level.REMAIN:
-        return InForce(conflicts=(_says("No override lowers REMAIN: clear the reason first."),))
+        says = "No override lowers REMAIN: clear the reason first."
+        return InForce(raises_to=asked.level, conflicts=(_says(says),))
     if now > lapses:
-        when = f"{lapses:%Y-%m-%d %H:%M}"
-        return InForce(conflicts=(_says(f"The override to {asked.level} by {asked.by} lapsed at {when}."),))
-    return InForce(shown)
+        says = f"The override to {asked.level} by {asked.by} lapsed at {lapses:%Y-%m-%d %H:%M}."
+        return InForce(raises_to=asked.level, conflicts=(_says(says),))
+    shown = OverrideShown(asked.level, asked.reason, asked.by, asked.at, True, lapses)
+    return InForce(shown, raises_to=asked.level, lowers=True)
 
 
 def _says(says: str) -> Conflict:

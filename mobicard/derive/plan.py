@@ -123,13 +123,15 @@ class _Planner:
         )
 
     def judged(self, tasks: Tasks, asked: InForce) -> tuple[Tasks, tuple[Conflict, ...]]:
-        """The tasks under an override: raised ones joined anew, or the headline move lowered."""
-        if asked.raises_to is not None:
-            return {**tasks, **{task: self.task(task, asked.raises_to) for task in UP}}, asked.conflicts
-        if asked.shown is None:
+        """The tasks under an override: those it raises joined anew, the headline move lowered if it says so."""
+        if asked.raises_to is None:
             return tasks, asked.conflicts
-        chair, conflict = lowered(tasks[Task.CHAIR][0], asked.shown, self.words.said, self.side)
-        return {**tasks, Task.CHAIR: (chair, digest(chair.as_json()))}, (*asked.conflicts, conflict)
+        raised = {task: self.task(task, asked.raises_to) for task in UP}
+        if not asked.lowers or asked.shown is None:
+            return {**tasks, **raised}, asked.conflicts
+        chair, conflict = lowered(raised[Task.CHAIR][0], asked.shown, self.words.said, self.side)
+        raised[Task.CHAIR] = (chair, digest(chair.as_json()))
+        return {**tasks, **raised}, (*asked.conflicts, conflict)
 
 
 def _checked(tasks: dict[Task, TaskPlan], record: Record, inventory: Inventory | None) -> EquipmentCheck:

@@ -165,7 +165,7 @@ def _weight_words(record: Record, policy: Policy) -> int:
     if lb >= rows.toilet_lb:
         said |= w.over_toilet.bit
     height = record.height_cm
-    if lb >= rows.heavy_lb or (height and record.weight_kg / (height / 100) ** 2 >= rows.heavy_bmi):
+    if lb >= rows.heavy_lb or (height and _bmi(record.weight_kg, height) >= rows.heavy_bmi):
         said |= w.heavy.bit
     return said
 
@@ -173,6 +173,11 @@ def _weight_words(record: Record, policy: Policy) -> int:
 def _lb(kg: float) -> float:
     """Pounds, to the millionth: a weight recorded as 200 lb is 200 lb and not a hair under."""
     return round(kg / KG_PER_LB, 6)
+
+
+def _bmi(kg: float, cm: float) -> float:
+    """Body mass index, kg per square metre, to the millionth: exactly 40 is 40."""
+    return round(kg * 10_000 / (cm * cm), 6)
 
 
 def _line_words(record: Record, policy: Policy) -> int:
@@ -224,7 +229,7 @@ def lateral_helpers(weight_kg: float | None, policy: Policy) -> int:
 def for_task(task: Task, shared: Common, record: Record, policy: Policy, raised: Level | None) -> Situation:
     """The words for one task: the common ones, its own help, its own load."""
     said, worst = shared.said, shared.worst
-    if raised is not None:
+    if raised in w.RAISED_TO:
         said |= w.RAISED_TO[raised].bit
         worst |= said
     help_ = record.help.get(task)
@@ -252,10 +257,10 @@ def for_task(task: Task, shared: Common, record: Record, policy: Policy, raised:
 
 
 def _fallen(now: Situation) -> Situation:
-    """On the floor after a fall the way up is said even where nothing else is known: the lift."""
+    """On the floor after a fall the way up is said though little is known: the lift. Awake must be known."""
     if not w.fell.holds(now.said):
         return now
-    unknown = _ANY_UNKNOWN | sum(_NOT_DONE.values())
+    unknown = (_ANY_UNKNOWN | sum(_NOT_DONE.values())) & ~_UNKNOWN["alertness"]
     return Situation(now.said & ~unknown, now.worst & ~unknown, now.figures, now.load_lb)
 
 

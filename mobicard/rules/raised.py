@@ -28,6 +28,5 @@ RULES = tuple(
         demand=Demand(level, helpers=LEAST_HELPERS[level], equipment=CARRIES.get(level, ())),
         source="house_override",
     )
-    for level in Level
-    if level is not Level.SELF
+    for level in RAISED_TO
 )

@@ -166,7 +166,9 @@ spine_at_risk = _word("fall_event", "spinal precautions when the fall happened")
 
 no_hand_lifting = _word("policy", "the facility lifts nobody by hand")
 
-RAISED_TO = {level: _word("override", f"raised by name to {level.value}") for level in Level}
+RAISED_TO = {
+    level: _word("override", f"raised by name to {level.value}") for level in Level if level is not Level.SELF
+}
 
 PRECAUTION = {item: _word("precautions", item.value.replace("_", " ")) for item in Precaution}
 
