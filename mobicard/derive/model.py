@@ -174,7 +174,7 @@ class AfterFall:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The handling plan of one record at one time. Headline: bed to chair. See ``shared`` design for the JSON."""
+    """The handling plan of one record at one time. Headline: bed to chair."""
 
     bed: str
     level: Level
@@ -210,7 +210,7 @@ class Plan:
         return Level.REMAIN if self.expired else self.level
 
     def as_json(self) -> dict[str, Any]:
-        """Design §3, keys in its order."""
+        """The plan as JSON prints it, level first."""
         return {
             "bed": self.bed,
             "level": self.level.value,
