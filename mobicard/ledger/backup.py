@@ -8,9 +8,9 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy import Connection, delete, func, insert, select, update
 
-from mobicard.ledger.chain import verify
+from mobicard.ledger.chain import verify, walk
 from mobicard.ledger.copying import copy_sqlite
 from mobicard.ledger.errors import (
     LedgerDamaged,
@@ -21,7 +21,7 @@ from mobicard.ledger.errors import (
     NotAllowed,
 )
 from mobicard.ledger.migrations import CURRENT
-from mobicard.ledger.schema import chain, entry, info, person, purged
+from mobicard.ledger.schema import chain, entry, info, person, purged, slot, stay
 
 if TYPE_CHECKING:
     from mobicard.ledger.ledger import Ledger
@@ -141,10 +141,12 @@ def import_jsonl(ledger: Ledger, path: Path) -> int:
         ):
             raise LedgerRefused("This ledger is not empty; import into a new one. Nothing was changed.")
         count = _take_all(connection, path)
+        report = walk(connection)
+        if not report.ok:
+            raise LedgerDamaged(
+                f"The import from {path} does not check out: {report.says} Nothing was changed here."
+            )
     ledger.staff.forget()
-    report = verify(ledger)
-    if not report.ok:
-        raise LedgerDamaged(f"The import from {path} does not check out: {report.says}")
     return count
 
 
@@ -164,6 +166,11 @@ def _take_all(connection: Connection, path: Path) -> int:
             _insert_page(connection, page, path)
             page = []
     _insert_page(connection, page, path)
+    if expected is None:
+        raise LedgerDamaged(f"{path} is empty: it is no export of a ledger. Nothing was changed.")
+    gone = select(entry.c.stay).join(purged, purged.c.seq == entry.c.seq)
+    for beside in (slot, stay):
+        connection.execute(delete(beside).where(beside.c.stay.in_(gone)))
     if count != expected:
         raise LedgerDamaged(f"{path} ends too early: {count} of {expected} entries. Nothing was changed.")
     return count
@@ -204,7 +211,7 @@ def _read_lines(path: Path) -> Iterator[Mapping[str, Any]]:
         raise LedgerError(f"{path} cannot be read ({cause.strerror}).") from cause
     except ValueError as cause:
         raise LedgerDamaged(
-            f"Line {number + 1} of {path} cannot be read ({cause}). Nothing was changed."
+            f"Line {number} of {path} cannot be read ({cause}). Nothing was changed."
         ) from cause
 
 

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Row, delete, select, text
 
-from mobicard.ledger.entry import FIRST_PREV, OFFICE, body_from, chain_hash, digest_of
+from mobicard.ledger.entry import FACT_KINDS, FIRST_PREV, OFFICE, body_from, chain_hash, digest_of
 from mobicard.ledger.errors import LedgerDamaged, NotAllowed
 from mobicard.ledger.schema import chain, entry, person, purged, slot, stay
+from mobicard.ledger.state import bed_of
 
 if TYPE_CHECKING:
     from mobicard.ledger.ledger import Ledger
@@ -43,28 +44,57 @@ def verify(ledger: Ledger, known: tuple[int, str] | None = None) -> VerifyReport
         raise NotAllowed("Checking the whole ledger is for its keeper; sign in as keeper.")
     with ledger.looking() as connection:
         _check_file(connection)
-        return _walk(connection, known)
+        return walk(connection, known)
 
 
-def _walk(connection: Connection, known: tuple[int, str] | None) -> VerifyReport:
+def walk(connection: Connection, known: tuple[int, str] | None = None) -> VerifyReport:
+    """As ``verify``, within a transaction already begun."""
     digests = {row.seq: row.digest for row in connection.execute(select(purged))}
+    emptied: dict[str, Row[Any]] = {}
+    expected: dict[str, _Kept] = {}
     seq, prev, seen = 0, FIRST_PREV, False
-    versions: dict[str, int] = {}
     for row in _rows(connection):
-        wrong = _wrong(row, seq, prev, versions.get(row.stay, 0), digests)
+        kept = expected.setdefault(row.stay, _Kept())
+        wrong = _wrong(row, seq, prev, kept.version, digests)
         if wrong:
             return _broken(row, seq, prev, wrong)
         seq, prev = row.seq, row.hash
-        versions[row.stay] = row.version
+        kept.take(row)
         seen = seen or known == (seq, prev)
+        if row.body == "":
+            emptied.setdefault(row.stay, row)
+        elif row.kind == "purge":
+            for which in body_from(row.body).get("stays", ()):
+                emptied.pop(which, None)
+                expected.pop(which, None)
     report = VerifyReport(True, f"All {seq} entries fit; the chain ends in {prev[:12]}.", seq, seq, prev)
     return (
         _cut_off(report, connection)
+        or _emptied_unsaid(report, emptied)
         or _not_as_known(report, known, seen)
         or _odd_person(report, connection)
-        or _odd_beside(report, connection)
+        or _odd_beside(report, connection, expected)
         or report
     )
+
+
+@dataclass(slots=True)
+class _Kept:
+    """What the stay table should say, by the entries alone."""
+
+    version: int = 0
+    fact_version: int = 0
+    bed: str | None = None
+
+    def take(self, row: Row[Any]) -> None:
+        first, self.version = self.version == 0, row.version
+        if row.kind in FACT_KINDS:
+            self.fact_version = row.version
+        body = body_from(row.body)
+        if row.kind in {"admit", "move", "readmit"} or (first and row.kind == "record"):
+            self.bed = bed_of(body)
+        elif row.kind == "discharge" or body.get("into"):
+            self.bed = None
 
 
 def _rows(connection: Connection) -> Iterator[Row[Any]]:
@@ -143,16 +173,34 @@ def _odd_person(report: VerifyReport, connection: Connection) -> VerifyReport | 
     return None
 
 
-def _odd_beside(report: VerifyReport, connection: Connection) -> VerifyReport | None:
-    """The stay and slot tables against what the entries say; they are only kept, never believed over them."""
-    held = {row.stay: row.version for row in connection.execute(select(stay.c.stay, stay.c.version))}
-    newest = select(entry.c.stay, entry.c.version).where(
-        entry.c.seq.in_(select(slot.c.seq)), entry.c.stay.in_(select(stay.c.stay))
+def _emptied_unsaid(report: VerifyReport, emptied: Mapping[str, Row[Any]]) -> VerifyReport | None:
+    """A body removed without a purge that names its stay."""
+    if not emptied:
+        return None
+    first = min(emptied.values(), key=lambda row: int(row.seq))
+    return _broken(
+        first, report.checked, report.hash, "what it says was removed, and no purge names its patient"
     )
-    top: dict[str, int] = {}
-    for row in connection.execute(newest):
-        top[row.stay] = max(top.get(row.stay, 0), row.version)
-    odd = sorted(which for which in held | top if held.get(which) != top.get(which))
+
+
+def _odd_beside(
+    report: VerifyReport, connection: Connection, expected: Mapping[str, _Kept]
+) -> VerifyReport | None:
+    """The stay and slot tables against what the entries say; they are only kept, never believed over them."""
+    held = {
+        row.stay: _Kept(row.version, row.fact_version, row.bed) for row in connection.execute(select(stay))
+    }
+    newest = select(slot.c.stay, slot.c.slot, entry.c.stay.label("of"), entry.c.kind, entry.c.version)
+    joined = newest.select_from(slot.outerjoin(entry, entry.c.seq == slot.c.seq))
+    top: dict[str, int] = dict.fromkeys(expected, 0)
+    odd = {which for which in held | dict(expected) if held.get(which) != expected.get(which)}
+    for row in connection.execute(joined):
+        fits = row.of == row.stay and (row.slot == "first" or row.slot.partition(":")[0] == row.kind)
+        if not fits or row.stay not in top:
+            odd.add(row.stay)
+        else:
+            top[row.stay] = max(top[row.stay], row.version)
+    odd |= {which for which, kept in expected.items() if top[which] != kept.version}
     if not odd:
         return None
     return _failed(

@@ -149,22 +149,24 @@ ON CONFLICT (stay, slot) DO UPDATE SET seq = excluded.seq;
 
 _SWAP = "UPDATE stay SET bed = NULL WHERE bed = {bed} AND stay = {swap} AND NEW.kind = 'move';"
 
+# An emptied body (see retention.py) is no JSON: it says nothing of bed, page or record.
 _SQLITE_JSON = {
-    "bed": "coalesce(json_extract(NEW.body, '$.to'), json_extract(NEW.body, '$.bed'), "
-    "json_extract(NEW.body, '$.record.bed'))",
-    "into": "json_extract(NEW.body, '$.into')",
-    "carries": "(json_type(NEW.body, '$.record') IS NOT NULL)",
-    "corrects": "coalesce(json_extract(NEW.body, '$.corrects'), 'bare')",
-    "page": "coalesce(json_extract(NEW.body, '$.page'), 'door')",
-    "swap": "json_extract(NEW.body, '$.swap')",
+    "bed": "coalesce(json_extract(nullif(NEW.body, ''), '$.to'), json_extract(nullif(NEW.body, ''), '$.bed'), "
+    "json_extract(nullif(NEW.body, ''), '$.record.bed'))",
+    "into": "json_extract(nullif(NEW.body, ''), '$.into')",
+    "carries": "(json_type(nullif(NEW.body, ''), '$.record') IS NOT NULL)",
+    "corrects": "coalesce(json_extract(nullif(NEW.body, ''), '$.corrects'), 'bare')",
+    "page": "coalesce(json_extract(nullif(NEW.body, ''), '$.page'), 'door')",
+    "swap": "json_extract(nullif(NEW.body, ''), '$.swap')",
 }
 _POSTGRES_JSON = {
-    "bed": "coalesce(NEW.body::jsonb ->> 'to', NEW.body::jsonb ->> 'bed', NEW.body::jsonb -> 'record' ->> 'bed')",
-    "into": "(NEW.body::jsonb ->> 'into')",
-    "carries": "(NEW.body::jsonb ? 'record')",
-    "corrects": "coalesce(NEW.body::jsonb ->> 'corrects', 'bare')",
-    "page": "coalesce(NEW.body::jsonb ->> 'page', 'door')",
-    "swap": "(NEW.body::jsonb ->> 'swap')",
+    "bed": "coalesce(nullif(NEW.body, '')::jsonb ->> 'to', nullif(NEW.body, '')::jsonb ->> 'bed', "
+    "nullif(NEW.body, '')::jsonb -> 'record' ->> 'bed')",
+    "into": "(nullif(NEW.body, '')::jsonb ->> 'into')",
+    "carries": "coalesce(nullif(NEW.body, '')::jsonb ? 'record', false)",
+    "corrects": "coalesce(nullif(NEW.body, '')::jsonb ->> 'corrects', 'bare')",
+    "page": "coalesce(nullif(NEW.body, '')::jsonb ->> 'page', 'door')",
+    "swap": "(nullif(NEW.body, '')::jsonb ->> 'swap')",
 }
 
 
@@ -198,18 +200,25 @@ END""",
 )
 """SQLite refuses changes in the file's own schema, whoever opens it; it cannot compute the hash itself."""
 
-POSTGRES_TRIGGERS = (
-    """
-CREATE FUNCTION entry_in_order() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp
-AS $$ DECLARE head chain%ROWTYPE; last integer; BEGIN
+
+def _in_order(body_digest: str) -> str:
+    return f"""
+CREATE OR REPLACE FUNCTION entry_in_order() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER
+SET search_path = public, pg_temp AS $$ DECLARE head chain%ROWTYPE; last integer; BEGIN
   SELECT * INTO head FROM chain WHERE one = 1 FOR UPDATE;
   SELECT version INTO last FROM stay WHERE stay.stay = NEW.stay;
   IF NEW.seq <> head.seq + 1 OR NEW.prev <> head.hash OR NEW.version <> 1 + coalesce(last, 0)
      OR NEW.hash <> encode(sha256(convert_to(concat_ws(E'\\n', NEW.prev, NEW.seq, NEW.id, NEW.stay, NEW.version,
-        NEW.kind, NEW.at, NEW."by", NEW.schema, encode(sha256(convert_to(NEW.body, 'UTF8')), 'hex')), 'UTF8')), 'hex')
+        NEW.kind, NEW.at, NEW."by", NEW.schema, {body_digest}), 'UTF8')), 'hex')
   THEN RAISE EXCEPTION 'mobicard: entry out of order'; END IF;
   RETURN NEW;
-END $$""",
+END $$"""
+
+
+_DIGEST = "encode(sha256(convert_to(NEW.body, 'UTF8')), 'hex')"
+
+POSTGRES_TRIGGERS = (
+    _in_order(_DIGEST),
     f"""
 CREATE FUNCTION entry_kept() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp
 AS $$ BEGIN
@@ -245,6 +254,10 @@ SQLITE_PURGE = (
 )
 
 POSTGRES_PURGE = (
+    # A purged entry comes back from an export without its body, by its kept digest.
+    _in_order(
+        f"CASE WHEN NEW.body = '' THEN (SELECT digest FROM purged WHERE seq = NEW.seq) ELSE {_DIGEST} END"
+    ),
     f"""
 CREATE OR REPLACE FUNCTION entry_never() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER
 SET search_path = public, pg_temp AS $$ BEGIN

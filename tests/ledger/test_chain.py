@@ -1,0 +1,159 @@
+"""The chain: any change, removal or insertion made past the program shows, and the first broken entry is named."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from mobicard.ledger import Ledger
+from mobicard.ledger.chain import rebuild
+from mobicard.ledger.entry import chain_hash, digest_of
+from tests.ledger.places import Writer
+
+OPEN_SQLITE = (
+    "DROP TRIGGER entry_never_changed; DROP TRIGGER entry_never_deleted; DROP TRIGGER entry_in_order;"
+)
+
+
+@pytest.fixture
+def filled(ledger: Ledger, write: Writer) -> Ledger:
+    for number in range(1, 6):
+        write.admit(f"s{number}", f"4W-{number}")
+        write.record(f"s{number}", f"4W-{number}", weight_kg=60 + number)
+    return ledger
+
+
+@pytest.fixture
+def tamper(filled: Ledger, sql: Callable[[str], Any]) -> Callable[[str], Any]:
+    """What someone does who first takes the guards off, as the owner of file or database can."""
+    if filled.on_server:
+        sql("ALTER TABLE entry DISABLE TRIGGER ALL")
+    else:
+        for one in OPEN_SQLITE.split(";"):
+            if one.strip():
+                sql(one)
+    return sql
+
+
+def test_an_honest_ledger_checks_out(filled: Ledger) -> None:
+    report = filled.verify()
+    assert report.ok
+    assert (report.checked, report.seq, report.broken_seq) == (10, 10, None)
+    assert report.hash == list(filled.entries())[-1].hash
+
+
+def test_an_empty_ledger_checks_out(ledger: Ledger) -> None:
+    assert ledger.verify().ok
+
+
+@pytest.mark.parametrize(
+    ("change", "broken"),
+    [
+        ("UPDATE entry SET body = replace(body, '63', '73') WHERE seq = 6", 6),
+        ("UPDATE entry SET \"by\" = 'XX' WHERE seq = 4", 4),
+        ("UPDATE entry SET at = replace(at, '2026', '2025') WHERE seq = 7", 7),
+        ("UPDATE entry SET kind = 'same' WHERE seq = 2", 2),
+        ("UPDATE entry SET stay = 's9' WHERE seq = 3", 3),
+        ("UPDATE entry SET body = '' WHERE seq = 8", 8),
+        ("UPDATE entry SET hash = prev WHERE seq = 5", 5),
+        ("DELETE FROM entry WHERE seq = 4", 5),
+        ("DELETE FROM entry WHERE seq BETWEEN 1 AND 3", 4),
+        ("UPDATE entry SET seq = 99 WHERE seq = 9", 10),
+    ],
+)
+def test_the_first_entry_that_does_not_fit_is_named(
+    filled: Ledger, tamper: Callable[[str], Any], change: str, broken: int
+) -> None:
+    tamper(change)
+    report = filled.verify()
+    assert not report.ok
+    assert report.broken_seq == broken
+    assert f"Entry {broken} " in report.says
+
+
+def test_a_tail_cut_off_shows_by_the_chains_end(filled: Ledger, tamper: Callable[[str], Any]) -> None:
+    tamper("DELETE FROM entry WHERE seq > 7")
+    report = filled.verify()
+    assert not report.ok
+    assert "The last 3 entries are missing" in report.says
+
+
+def test_a_tail_cut_off_with_the_chains_end_shows_only_against_what_was_noted(
+    filled: Ledger, tamper: Callable[[str], Any]
+) -> None:
+    """What the file alone cannot show: this is why a report's seq and hash are worth writing down."""
+    noted = filled.verify()
+    tamper("DELETE FROM entry WHERE seq > 8")
+    tamper("UPDATE chain SET seq = 8, hash = (SELECT hash FROM entry WHERE seq = 8)")
+    tamper("DELETE FROM slot WHERE stay = 's5'")
+    tamper("DELETE FROM stay WHERE stay = 's5'")
+    assert filled.verify().ok
+    against = filled.verify(known=(noted.seq, noted.hash))
+    assert not against.ok
+    assert "rewritten" in against.says
+
+
+def test_a_whole_rewrite_shows_only_against_what_was_noted(
+    filled: Ledger, tamper: Callable[[str], Any]
+) -> None:
+    noted = filled.verify()
+    rows = [row._asdict() for row in tamper("SELECT * FROM entry ORDER BY seq")]
+    prev = "0" * 64
+    for row in rows:
+        row["body"] = row["body"].replace("63", "73")
+        row["prev"] = prev
+        row["hash"] = prev = chain_hash(row, digest_of(row["body"]))
+        tamper(
+            f"UPDATE entry SET body = '{row['body']}', prev = '{row['prev']}', hash = '{prev}' WHERE seq = {row['seq']}"
+        )
+    tamper(f"UPDATE chain SET hash = '{prev}'")
+    assert filled.verify().ok
+    assert not filled.verify(known=(noted.seq, noted.hash)).ok
+
+
+def test_what_was_noted_still_holds_after_more_was_saved(filled: Ledger, write: Writer) -> None:
+    noted = filled.verify()
+    write.record("s1", "4W-1", weight_kg=99)
+    assert filled.verify(known=(noted.seq, noted.hash)).ok
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        "UPDATE stay SET bed = NULL WHERE stay = 's2'",
+        "UPDATE stay SET bed = '9Z-9' WHERE stay = 's2'",
+        "UPDATE stay SET version = 1, fact_version = 1 WHERE stay = 's2'",
+        "DELETE FROM stay WHERE stay = 's2'",
+        "DELETE FROM slot WHERE stay = 's2'",
+        "UPDATE slot SET seq = 3 WHERE seq = 4",
+    ],
+)
+def test_a_board_table_that_disagrees_is_told_and_rebuilt(
+    filled: Ledger, sql: Callable[[str], Any], change: str
+) -> None:
+    """The tables beside the entries are never believed over them, and lose nothing when they are wrong."""
+    before = filled.beds()
+    sql(change)
+    report = filled.verify()
+    assert not report.ok
+    assert "No entry is lost" in report.says
+    assert rebuild(filled) == 5
+    assert filled.verify().ok
+    assert filled.beds() == before
+
+
+def test_changing_the_file_behind_a_closed_ledger_shows(tmp_path: Path) -> None:
+    """With any SQLite tool, after the guards are dropped."""
+    path = tmp_path / "ledger.sqlite"
+    with Ledger.open(path) as ledger:
+        Writer(ledger).admit("s1", "4W-1")
+    with closing(sqlite3.connect(path)) as raw:
+        raw.executescript(OPEN_SQLITE + "UPDATE entry SET body = '{}'; ")
+        raw.commit()
+    with Ledger.open(path) as ledger:
+        assert ledger.verify().broken_seq == 1
