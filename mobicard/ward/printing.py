@@ -94,7 +94,7 @@ def _files(name: str, html: str, out: Path, formats: Sequence[str]) -> list[Path
     paths = []
     if "html" in formats:
         paths.append(out / f"{name}.html")
-        paths[-1].write_text(html, encoding="utf-8")
+        _write_private(paths[-1], html)
     if "pdf" in formats:
         from mobicard.paper.pdf import write_pdf
 
@@ -114,29 +114,34 @@ def _write(
     on_step: Progress | None,
 ) -> list[Path]:
     paths = []
-
-    def html_of(some: Sequence[BedCard]) -> str:
-        return _page(kind, some, sheet, settings, now)
-
     if "html" in order.formats:
         paths.append(order.out / f"{name}.html")
-        paths[-1].write_text(html_of(cards), encoding="utf-8")
+        _write_private(paths[-1], _page(kind, cards, sheet, settings, now))
     if "pdf" in order.formats:
-        from mobicard.paper.pdf import batches, write_pdf
+        from mobicard.paper.pdf import write_pdf
 
         paths.append(order.out / f"{name}.pdf")
-        parts = list(batches(cards, sheet.up if kind == "door" else 1))
-
-        def pages() -> Iterable[str]:
-            done = 0
-            for part in parts:
-                yield html_of(part)
-                done += len(part)
-                if on_step:
-                    on_step(name, done, len(cards))
-
-        write_pdf(pages(), paths[-1])
+        pages = _batches(kind, cards, sheet, settings, now)
+        write_pdf(_counted(pages, name, len(cards), on_step), paths[-1])
     return paths
+
+
+def _write_private(path: Path, html: str) -> None:
+    """A page about patients is its writer's alone (0600), as the PDF beside it."""
+    path.touch(mode=0o600)
+    path.chmod(0o600)
+    path.write_text(html, encoding="utf-8")
+
+
+def _counted(pages: Iterable[str], name: str, whole: int, on_step: Progress | None) -> Iterable[str]:
+    """The pages, telling how far the work has come: a batch counts once the next one is asked for."""
+    batches = max(1, -(-whole // 30))
+    for number, page in enumerate(pages):
+        if on_step:
+            on_step(name, min(whole, number * whole // batches), whole)
+        yield page
+    if on_step:
+        on_step(name, whole, whole)
 
 
 def _page(kind: str, cards: Sequence[BedCard], sheet: Sheet, settings: Settings, now: datetime) -> str:
@@ -146,4 +151,23 @@ def _page(kind: str, cards: Sequence[BedCard], sheet: Sheet, settings: Settings,
         return door_html(cards, sheet, settings.scheme, settings.policy, now)
     from mobicard.paper.bedside import bedside_html
 
-    return bedside_html(cards, settings.scheme, settings.policy, now)
+    paper, ink = _bedside_paper(sheet)
+    return bedside_html(cards, settings.scheme, settings.policy, now, paper=paper, ink=ink)
+
+
+def _batches(
+    kind: str, cards: Sequence[BedCard], sheet: Sheet, settings: Settings, now: datetime
+) -> Iterable[str]:
+    if kind == "door":
+        from mobicard.paper.door import door_batches
+
+        return door_batches(cards, sheet, settings.scheme, settings.policy, now)
+    from mobicard.paper.bedside import bedside_batches
+
+    paper, ink = _bedside_paper(sheet)
+    return bedside_batches(cards, settings.scheme, settings.policy, now, paper=paper, ink=ink)
+
+
+def _bedside_paper(sheet: Sheet) -> tuple[str, str]:
+    """A bedside card fills an upright page of the same family of papers as the door card."""
+    return ("letter" if "letter" in (sheet.paper, sheet.card.name.split("-")[-1]) else "a4"), sheet.ink
