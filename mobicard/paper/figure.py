@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
 from mobicard.derive.model import LimbLimit
+from mobicard.facts.units import both_masses
 from mobicard.facts.words import Limb, WeightBearing
 
 VIEW_BOX = "0 0 200 320"
@@ -46,17 +46,6 @@ _STUMP = {
 """Where it starts when the limb is absent."""
 
 
-@dataclass(frozen=True, slots=True)
-class LimbMark:
-    """What stands beside one limb: the order's term, its figure in kg and lb, and the sentence."""
-
-    limb: Limb
-    name: str
-    status: str
-    figure: str
-    says: str
-
-
 STATUS_SAYS: dict[WeightBearing, str] = {
     WeightBearing.FWB: "full weight",
     WeightBearing.WBAT: "weight as tolerated",
@@ -65,18 +54,6 @@ STATUS_SAYS: dict[WeightBearing, str] = {
     WeightBearing.NWB: "no weight",
     WeightBearing.ABSENT_LIMB: "limb absent",
 }
-
-
-def limb_mark(limit: LimbLimit) -> LimbMark:
-    """The label of one limb order; its figure is empty where the order sets none or no weight is known."""
-    figure = ""
-    if limit.limit_kg is not None and limit.limit_lb is not None and limit.status in _STRIPE_STEP:
-        figure = f"at most {limit.limit_kg:.0f} kg / {limit.limit_lb:.0f} lb"
-    term = limit.status.value if limit.status is not WeightBearing.ABSENT_LIMB else ""
-    says = STATUS_SAYS[limit.status]
-    return LimbMark(
-        limit.limb, limb_name(limit.limb), f"{term}: {says}" if term else says, figure, limit.says
-    )
 
 
 def limb_name(limb: Limb) -> str:
@@ -99,14 +76,17 @@ def body_svg(limits: Iterable[LimbLimit], key: str) -> str:
 
 def body_alternative(orders: Mapping[Limb, LimbLimit]) -> str:
     """The figure in words, for a reader that does not see it."""
-    said = [_said(limb_mark(orders[limb])) for limb in Limb if limb in orders]
+    said = [_said(orders[limb]) for limb in Limb if limb in orders]
     return "Body seen from the front, the patient's left on the right. " + (
         "; ".join(said) + "." if said else "No weight-bearing order recorded for any limb."
     )
 
 
-def _said(mark: LimbMark) -> str:
-    return f"{mark.name.capitalize()}: {mark.status}" + (f", {mark.figure}" if mark.figure else "")
+def _said(limit: LimbLimit) -> str:
+    """``Left leg: partial weight, at most 41.0 kg (90 lb)``; no figure where the order sets none."""
+    figured = limit.limit_kg is not None and limit.status in _STRIPE_STEP
+    figure = f", at most {both_masses(limit.limit_kg or 0.0)}" if figured else ""
+    return f"{limb_name(limit.limb).capitalize()}: {STATUS_SAYS[limit.status]}{figure}"
 
 
 def _limb(limb: Limb, order: LimbLimit | None, key: str) -> str:
