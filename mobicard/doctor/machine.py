@@ -10,7 +10,7 @@ from mobicard.doctor.finding import Finding, fail, ok, warn
 from mobicard.doctor.setup import Setup
 from mobicard.paper.press import APT_LINE, PdfUnavailable
 
-_BUILT = datetime(2026, 1, 1, tzinfo=UTC)
+BUILT = datetime(2026, 1, 1, tzinfo=UTC)
 """No clock that is right can stand before this."""
 
 
@@ -98,7 +98,7 @@ def terminal(setup: Setup) -> Iterator[Finding]:
 def clock(setup: Setup) -> Iterator[Finding]:
     """Whether the clock can be right at all, and whether the ward's zone is known."""
     now = setup.machine.now()
-    if now < _BUILT:
+    if now < BUILT:
         yield fail(
             "clock",
             f"this machine's clock says {now:%Y-%m-%d}, which cannot be",

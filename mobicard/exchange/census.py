@@ -17,9 +17,10 @@ Who is who, decided simply:
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
+from itertools import pairwise
 from typing import Any, Literal
 
 from mobicard.exchange.cells import bed_key
@@ -85,7 +86,8 @@ class Preview:
 class Step:
     """One thing for the ward to write. ``stay`` is None where the ward is to make a new key.
 
-    ``facts`` are the facts of a newly admitted record beside bed and label; never an assessment.
+    ``facts`` are the facts of a newly admitted record beside bed and label; never an assessment. ``swap`` is
+    the stay that changes beds with this one, in the step beside it.
     """
 
     kind: Literal["admit", "readmit", "move", "discharge"]
@@ -96,17 +98,44 @@ class Step:
     facts: Mapping[str, Any] = field(default_factory=dict)
     at: datetime | None = None
     says: str = ""
+    swap: str | None = None
 
 
 def steps(preview: Preview) -> tuple[Step, ...]:
-    """The steps of a preview, those that free a bed first; to be applied together or not at all."""
-    order = (*preview.discharge, *preview.move, *preview.admit)
-    return tuple(_step(decision) for decision in order)
+    """The steps of a preview, to be applied together or not at all, in an order in which each bed is free.
+
+    Discharges first, then moves, the one into a free bed first; patients who change beds in a ring do so by
+    swaps of two. Then admissions.
+    """
+    order = [*map(_step, preview.discharge), *_moves(preview.move), *map(_step, preview.admit)]
+    return tuple(order)
+
+
+def _moves(moves: Iterable[Decision]) -> Iterator[Step]:
+    """Moves so ordered that the bed is free when its turn comes."""
+    waiting = {bed_key(str(move.from_bed)): move for move in moves}
+    while waiting:
+        chain = [next(iter(waiting.values()))]
+        ahead = waiting.get(bed_key(chain[0].bed))
+        while ahead is not None and ahead is not chain[0]:
+            chain.append(ahead)
+            ahead = waiting.get(bed_key(ahead.bed))
+        for move in chain:
+            del waiting[bed_key(str(move.from_bed))]
+        yield from map(_step, reversed(chain)) if ahead is None else _ring(chain)
+
+
+def _ring(chain: Sequence[Decision]) -> Iterator[Step]:
+    """Each patient takes the bed of the next, the last that of the first: one swap after the other."""
+    first = str(chain[0].from_bed)
+    for one, other in pairwise(chain):
+        yield replace(_step(one), from_bed=first, swap=other.stay)
+        yield replace(_step(other), bed=first, swap=one.stay)
 
 
 def _step(decision: Decision) -> Step:
     kind = decision.kind
-    assert kind in ("admit", "readmit", "move", "discharge")
+    assert kind in ("admit", "readmit", "move", "discharge")  # the lists steps are made of hold no others
     return Step(
         kind=kind,
         stay=decision.stay,

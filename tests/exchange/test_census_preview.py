@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mobicard.exchange.cells import bed_key, stay_of
 from mobicard.exchange.census import Census, CensusRow, CurrentStay, Preview, Unreadable, preview, steps
+from mobicard.ledger import Ledger, NewEntry
 
 NOW = datetime(2026, 3, 2, 8, 0)
 
@@ -22,6 +25,28 @@ def look(rows: list[CensusRow], current: list[CurrentStay] | None = None, **opti
     whole = options.pop("whole", True)
     unread = tuple(options.pop("unread", ()))
     return preview(Census(tuple(rows), unread, whole=whole), current or [], now=NOW, **options)
+
+
+def done_in_order(found: Preview, current: list[CurrentStay]) -> dict[str, str]:
+    """Where everybody is after the steps, each taken as the ledger takes it: a held bed is refused.
+
+    A swap sets its partner aside, and the partner's own step must follow at once.
+    """
+    where = {each.stay: bed_key(each.bed) for each in current}
+    done = steps(found)
+    for number, step in enumerate(done):
+        holder = next((stay for stay, bed in where.items() if bed == bed_key(step.bed)), None)
+        if step.kind == "discharge":
+            del where[str(step.stay)]
+            continue
+        if holder is not None:
+            assert (step.swap, done[number + 1].stay, done[number + 1].swap) == (holder, holder, step.stay)
+        if step.kind == "move":
+            assert where[str(step.stay)] in (bed_key(str(step.from_bed)), "aside")
+        where |= {holder: "aside"} if holder else {}
+        where[step.stay or f"new {number}"] = bed_key(step.bed)
+    assert "aside" not in where.values()
+    return where
 
 
 def test_a_bed_that_is_free_takes_a_new_patient_with_nothing_assessed() -> None:
@@ -177,6 +202,43 @@ def test_the_summary_counts_every_kind() -> None:
     )
 
 
+@pytest.mark.parametrize("count", [2, 3, 7])
+def test_patients_who_change_beds_in_a_ring_swap_two_at_a_time(count: int) -> None:
+    now = [CurrentStay(visit(str(n)), f"W-{n}") for n in range(count)]
+    found = look([CensusRow(n + 2, f"W-{(n + 1) % count}", stay=visit(str(n))) for n in range(count)], now)
+    where = done_in_order(found, now)
+    assert where == {visit(str(n)): f"w-{(n + 1) % count}" for n in range(count)}
+
+
+def test_the_ledger_takes_a_ring_of_three_in_one_step(tmp_path: Path) -> None:
+    at = NOW.replace(tzinfo=UTC)
+    with Ledger.open(tmp_path / "ledger.sqlite") as ledger:
+        now = [CurrentStay(visit(str(n)), f"W-{n}") for n in range(3)]
+        ledger.append(*(NewEntry(each.stay, "admit", at, "JN", {"bed": each.bed}) for each in now))
+        found = look([CensusRow(n + 2, f"W-{(n + 1) % 3}", stay=visit(str(n))) for n in range(3)], now)
+        ledger.append(
+            *(
+                NewEntry(
+                    str(step.stay),
+                    "move",
+                    at,
+                    "JN",
+                    {"from": step.from_bed, "to": step.bed, "swap": step.swap},
+                )
+                for step in steps(found)
+            )
+        )
+        assert {state.stay: state.bed for state in ledger.beds()} == {
+            visit(str(n)): f"W-{(n + 1) % 3}" for n in range(3)
+        }
+
+
+def test_a_bed_is_left_before_the_next_patient_comes_into_it() -> None:
+    now = [CurrentStay(visit("1"), "W-1"), CurrentStay(visit("2"), "W-2")]
+    found = look([CensusRow(2, "W-2", stay=visit("1")), CensusRow(3, "W-3", stay=visit("2"))], now)
+    assert [step.bed for step in steps(found)] == ["W-3", "W-2"]
+
+
 def test_six_hundred_beds_in_one_list() -> None:
     now = [CurrentStay(visit(str(n)), f"W-{n}") for n in range(600)]
     rows = [CensusRow(n + 2, f"W-{(n + 1) % 600}", stay=visit(str(n))) for n in range(600)]
@@ -215,16 +277,17 @@ LISTED = st.lists(
 def test_no_bed_ends_with_two_patients_and_no_stay_is_named_twice(
     rows: list[CensusRow], current: list[CurrentStay], absent: Any, whole: bool
 ) -> None:
-    done = steps(look(rows, current, absent=absent, whole=whole))
-    named = [step.stay for step in done if step.stay]
+    found = look(rows, current, absent=absent, whole=whole)
+    named = [each.stay for each in (*found.admit, *found.move, *found.discharge) if each.stay]
     assert len(named) == len(set(named))
-    where = {each.stay: bed_key(each.bed) for each in current}
-    for number, step in enumerate(done):
-        if step.kind == "discharge":
-            del where[str(step.stay)]
-        else:
-            where[step.stay or f"new {number}"] = bed_key(step.bed)
-    assert len(set(where.values())) == len(where)
+    where = done_in_order(found, current)
+    meant = {
+        each.stay: bed_key(each.bed)
+        for each in current
+        if each.stay not in {one.stay for one in found.discharge}
+    }
+    meant |= {str(each.stay): bed_key(each.bed) for each in found.move}
+    assert {stay: bed for stay, bed in where.items() if stay in meant} == meant
 
 
 @settings(max_examples=200, deadline=None)
