@@ -142,7 +142,12 @@ def _told_late(item: Waiting, true: Mapping[str, Move], now: datetime) -> Waitin
 def _named(waiting: Sequence[Waiting], short: Sequence[Shortfall]) -> list[str]:
     """Moves that wait for another reason than hands or lifts: each named among the problems."""
     told = {move for item in short for move in item.moves}
-    return [f"{item.move.bed} {item.move.says}: {item.says}" for item in waiting if item.move.id not in told]
+    waits = {item.move.id for item in waiting}
+    return [
+        f"{item.move.bed} {item.move.says}: {item.says}"
+        for item in waiting
+        if item.move.id not in told and item.move.with_move not in waits
+    ]
 
 
 def unknown_beds(supply: Supply, wanted: Demand) -> list[str]:

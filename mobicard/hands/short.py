@@ -22,6 +22,7 @@ class _Lack:
     people: dict[int, int] = field(default_factory=dict)
     kinds: dict[Equipment, int] = field(default_factory=dict)
     moves: list[Move] = field(default_factory=list)
+    because: dict[str, str] = field(default_factory=dict)
 
 
 def shortfalls(
@@ -87,6 +88,7 @@ def _lack_for_good(grid: Grid, never: Never, lacks: dict[datetime, _Lack]) -> No
     slot = max(0, grid.slot_up(never.move.earliest))
     lack = lacks.setdefault(_half_hour(grid, slot), _Lack())
     lack.moves.append(never.move)
+    lack.because[never.move.id] = f" ({never.says})"
     lack.people[slot] = lack.people.get(slot, 0) + never.people
     for kind in never.kinds:
         lack.kinds[kind] = lack.kinds.get(kind, 0) + 1
@@ -102,7 +104,7 @@ def _shortfall(at: datetime, lack: _Lack) -> Shortfall:
     people = max(lack.people.values(), default=0)
     kinds = tuple(sorted(lack.kinds.items(), key=lambda item: item[0].rank))
     moves = tuple(move.id for move in lack.moves)
-    waits = ", ".join(f"{move.bed} {move.says}" for move in lack.moves)
+    waits = ", ".join(f"{move.bed} {move.says}{lack.because.get(move.id, '')}" for move in lack.moves)
     short = _short_says(people, dict(kinds))
     says = f"{at:%H:%M}-{at + HALF_HOUR:%H:%M}: {short} short; waits: {waits}"
     return Shortfall(at, people, kinds, moves, says)

@@ -20,6 +20,7 @@ class Place(StrEnum):
     OVERRIDE = "Own judgement"
     PRINT = "Print desk"
     HANDOFF = "Handoff"
+    HANDS = "Hands"
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +110,14 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
     Place.OVERRIDE: (),
     Place.PRINT: (),
     Place.HANDOFF: (),
+    Place.HANDS: (
+        C("reached", "d", "Done", "The marked move was done"),
+        C("partly", "p", "Partly", "The marked move was done in part"),
+        C("not_done", "n", "Not", "The marked move was not done, and why"),
+        C("turn_view", "v", "View", "The timeline by person or by bed"),
+        C("replan", "r", "Again", "Plan the rest of the shift again from now"),
+        C("leave_hands", "escape", "Back", "Back to the board", palette=False),
+    ),
 }
 """Every command of every place, in the order footer and help show them."""
 
