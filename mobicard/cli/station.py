@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -88,7 +89,7 @@ class Station:
         ward = self.ward
         if ward.needs_sign_in:
             initials = self.by or _ask("Initials")
-            ward.sign_in(initials, _ask("PIN", hidden=True))
+            ward.sign_in(initials, os.environ.get("MOBICARD_PIN") or _ask("PIN", hidden=True))
         if not ward.knows_who:
             ward.call_me(self.by or _ask("Your initials (they go with every entry)"))
         if not ward.may(kind):
@@ -130,6 +131,6 @@ def read_input(path: Path) -> str:
 def _ask(what: str, *, hidden: bool = False) -> str:
     if not sys.stdin.isatty():
         raise Refused(
-            f"{what.lower()} is needed and there is no keyboard to ask; give --by INITIALS (or MOBICARD_BY)"
+            f"{what} needed, and there is no keyboard to ask; give --by INITIALS, and MOBICARD_PIN for a staff list"
         )
     return str(click.prompt(what, hide_input=hidden, err=True))

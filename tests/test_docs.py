@@ -1,0 +1,95 @@
+"""What the documents say is run: the example session, the README's commands, the key table."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+
+from mobicard.cli import run
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+SESSION = ROOT / "examples" / "session.txt"
+TEST_COMMAND = "bash .ci/setup && .venv/bin/pytest -n 2"
+
+
+def steps() -> list[tuple[str, str]]:
+    """Each ``$ command`` of the session with the output printed under it."""
+    parts = re.split(r"^\$ ", SESSION.read_text(encoding="utf-8"), flags=re.MULTILINE)[1:]
+    return [(part.split("\n", 1)[0], part.split("\n", 1)[1]) for part in parts]
+
+
+def replay(commands: list[str], folder: Path, capsys: pytest.CaptureFixture[str]) -> list[str]:
+    """What each command prints, run in order in one folder with the examples beside it."""
+    for path in (ROOT / "examples").glob("*.*"):
+        (folder / path.name).write_bytes(path.read_bytes())
+    here = Path.cwd()
+    os.chdir(folder)
+    try:
+        printed = []
+        for line in commands:
+            words = shlex.split(line)
+            assert words[0] == "mobicard"
+            capsys.readouterr()
+            code = run(words[1:])
+            captured = capsys.readouterr()
+            printed.append(captured.out + captured.err + (f"(exit {code})\n" if code else ""))
+        return printed
+    finally:
+        os.chdir(here)
+
+
+def test_the_example_session_prints_what_it_says(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Every command of examples/session.txt, in order, to the letter."""
+    told = steps()
+    assert len(told) >= 8
+    printed = replay([command for command, _ in told], tmp_path, capsys)
+    for (command, expected), found in zip(told, printed, strict=True):
+        assert found.strip() == expected.strip(), command
+
+
+def test_every_example_is_in_the_session_or_a_record() -> None:
+    """No example lies about unused."""
+    session = SESSION.read_text(encoding="utf-8")
+    for path in (ROOT / "examples").iterdir():
+        if path.is_dir() or path.suffix == ".json" or path == SESSION:
+            continue
+        assert path.name in session, path.name
+
+
+def test_ci_runs_exactly_the_readmes_test_command() -> None:
+    """One test command for strangers and for CI."""
+    assert TEST_COMMAND in README
+    assert TEST_COMMAND in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("line", sorted(set(re.findall(r"^mobicard (plan [^#\n]+?)\s*$", README, re.MULTILINE))))
+def test_the_readmes_plan_commands_work(line: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the README tells a nurse to type does what it says."""
+    monkeypatch.chdir(ROOT)
+    assert run(shlex.split(line)) == 0
+
+
+def test_the_readme_names_every_command() -> None:
+    """A command nobody can find is no command."""
+    from mobicard.cli.main import COMMANDS
+
+    for name in COMMANDS:
+        assert f"mobicard {name}" in README, name
+
+
+def test_the_readmes_pictures_are_there() -> None:
+    """No broken picture."""
+    for path in re.findall(r"!\[[^\]]*\]\(([^)]+)\)", README):
+        assert (ROOT / path).is_file(), path
+
+
+def test_the_top_level_stays_tidy() -> None:
+    """Nothing but what belongs there."""
+    allowed = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "mobicard", "templates", "tests", "examples"}
+    tracked = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
+    assert tracked - {"build", "dist", "mobicard.egg-info", "demo", "cards", "handoff"} <= allowed
