@@ -13,6 +13,7 @@ from mobicard.derive import Policy, plan_for
 from mobicard.exchange import schema
 from mobicard.facts import RecordRefused, read_record
 from tests.exchange.strategies import FACTS
+from tests.records import SEEN
 
 RECORD = jsonschema.Draft202012Validator(schema.packaged("record"))
 PLAN = jsonschema.Draft202012Validator(schema.packaged("plan"))
@@ -20,9 +21,9 @@ NOW = datetime(2026, 3, 2, 8, 0)
 
 
 def test_the_files_in_the_wheel_are_what_the_types_say_now() -> None:
-    """After a change of the types: python -m mobicard.exchange.schema"""
-    assert schema.packaged("record") == schema.record_schema()
-    assert schema.packaged("plan") == schema.plan_schema()
+    write_anew = "the types have changed: python -m mobicard.exchange.schema"
+    assert schema.packaged("record") == schema.record_schema(), write_anew
+    assert schema.packaged("plan") == schema.plan_schema(), write_anew
 
 
 @pytest.mark.parametrize("name", ["record", "plan"])
@@ -42,6 +43,7 @@ def test_every_record_and_its_plan_are_right_by_them(facts: dict[str, Any]) -> N
 
 
 FULL = {
+    **SEEN,
     "bed": "1",
     "assessed_at": "2026-03-02T07:10",
     "fall_event": {"at": "2026-03-02T07:20", "witnessed": False},
