@@ -2,31 +2,21 @@
 
 from __future__ import annotations
 
-from importlib import import_module
 from time import monotonic
 from typing import Any
 
 from textual import events
 from textual.app import App
+from textual.filter import Monochrome, NoColor
 
 from mobicard.scheme import Scheme
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.looks import Depth, depth_of
 from mobicard.terminal.palette import PlaceCommands
 from mobicard.terminal.place import PlaceScreen
+from mobicard.terminal.places import screen_of
 from mobicard.terminal.theme import PLAIN, next_theme, themes
 from mobicard.ward.ward import Ward
-
-PLACES = {
-    Place.BOARD: "mobicard.terminal.board:Board",
-    Place.RECORD: "mobicard.terminal.record:RecordForm",
-    Place.ROUND: "mobicard.terminal.round:Round",
-    Place.FALL: "mobicard.terminal.fall:Fall",
-    Place.OVERRIDE: "mobicard.terminal.override:Override",
-    Place.PRINT: "mobicard.terminal.print_desk:PrintDesk",
-    Place.HANDOFF: "mobicard.terminal.handoff:HandoffReader",
-}
-"""Where each place lives; loaded when first opened, so that the Board is up at once."""
 
 
 class MobicardApp(App[None]):
@@ -41,6 +31,8 @@ class MobicardApp(App[None]):
     def __init__(self, ward: Ward, *, theme: str | None = None) -> None:
         super().__init__()
         self.ward = ward
+        if self.no_color:  # the stock filter turns the terminal's own colours into black
+            self._filters = [one for one in self._filters if not isinstance(one, Monochrome)] + [NoColor()]
         self.depth = depth_of(self.console.color_system, self.no_color)
         self._wanted_theme = theme or ("mobicard-dark" if self.depth is not Depth.PLAIN else PLAIN)
         self._last_sign_of_life = monotonic()
@@ -61,8 +53,7 @@ class MobicardApp(App[None]):
 
     def go(self, place: Place, *args: Any, **more: Any) -> PlaceScreen:
         """Open a place over the present one; ``args`` are what it is about, such as a stay's id."""
-        module, _, name = PLACES[place].partition(":")
-        screen: PlaceScreen = getattr(import_module(module), name)(*args, **more)
+        screen = screen_of(place)(*args, **more)
         self.push_screen(screen)
         return screen
 
@@ -74,6 +65,13 @@ class MobicardApp(App[None]):
     def _lock_when_idle(self) -> None:
         if monotonic() - self._last_sign_of_life >= self.ward.policy.access.idle_lock_min * 60:
             self.action_lock()
+
+    def _fatal_error(self) -> None:
+        """A fault of our own ends the terminal with a sentence; its details go to a file."""
+        from mobicard.terminal.leaving import fault_says
+
+        self._exit_renderables.append(fault_says(self, self._exception or RuntimeError("unknown")))
+        self._close_messages_no_wait()
 
     def action_lock(self) -> None:
         from mobicard.terminal.lock import Lock
@@ -88,7 +86,7 @@ class MobicardApp(App[None]):
             self.push_screen(Help(self.screen))
 
     def action_next_theme(self) -> None:
-        self.theme = next_theme(self.theme)
+        self.theme = PLAIN if self.no_color else next_theme(self.theme)
 
     def action_leave(self) -> None:
         from mobicard.terminal.leaving import leave

@@ -42,7 +42,7 @@ class Board(PlaceScreen):
 
     def body(self) -> ComposeResult:
         yield Static("Reading the beds ...", id="counts")
-        yield DataTable(id="beds", cursor_type="row", cell_padding=0, zebra_stripes=False)
+        yield DataTable(id="beds", cursor_type="row", cell_padding=0, cursor_foreground_priority="renderable")
         with Horizontal(id="seek"):
             yield Static("Show beds with: ", id="seek-says")
             yield Input(id="needle", compact=True)

@@ -61,8 +61,8 @@ def _helpers(view: BedView) -> str:
 COLUMNS = (
     Column("Bed", 8, lambda view: view.bed + (" *" if view.changed else "")),
     Column("Level", 11, lambda view: view.plan.shown_level.value),
-    Column("Helpers", 8, _helpers),
-    Column("Limit", 15, lambda view: view.limit_says or "-"),
+    Column("People", 7, _helpers),
+    Column("Limit", 16, lambda view: view.limit_says or "-"),
     Column("Fall", 9, _fall),
     Column("Assessment", 14, _due),
     Column("Door", 9, lambda view: DOOR_SAYS[view.door]),
@@ -91,6 +91,8 @@ def fitted(beds: Sequence[BedView], total: int, *, wide: bool) -> list[tuple[Col
     if spare < 0:
         widths["Limit"] = max(widths["Limit"] + spare, 6)
     elif wide:
+        widths["Limit"] += 6
+        spare -= 6
         widths["Changed this shift"] = spare
     return [(column, widths[column.title]) for column in kept]
 

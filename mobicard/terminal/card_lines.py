@@ -88,7 +88,9 @@ def _tasks(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
 def _task_parts(line: TaskPlan, scheme: Scheme, depth: Depth) -> Iterator[Part]:
     yield badge(scheme.looks[line.level], depth, width=6)
     yield f" {TASK_SAYS[line.task]}: ", "bold"
-    gear = ", ".join(item.value.replace("_", " ") for item in line.equipment)
+    named = line.method.casefold().replace("-", " ")
+    names = [item.value.replace("_", " ") for item in line.equipment]
+    gear = ", ".join(name for name in names if name not in named)
     words = [helpers_say(line.helpers), plain(line.method), gear, _share(line)]
     if line.helpers is None and line.method:
         words = [plain(line.method), gear]
@@ -108,7 +110,9 @@ def _limits(plan: Plan) -> Iterator[CardLine]:
         yield CardLine(f"limb.{limit.limb.value}", (("Limb: ", "bold"), (plain(limit.says), "")))
     if plan.orthostatic is not None:
         drop = plan.orthostatic
-        yield CardLine("orthostatic", (("Pressure: ", "bold"), (f"{drop.says} ({drop.source})", "")))
+        fall = {"systolic down": drop.drop_sbp, "diastolic down": drop.drop_dbp}
+        why = Reason("orthostatic", drop.says, fall, drop.source)
+        yield CardLine("orthostatic", (("Pressure: ", "bold"), (plain(drop.says), "")), (why,))
 
 
 def _cautions(plan: Plan) -> Iterator[CardLine]:
@@ -140,9 +144,13 @@ def _rest(plan: Plan) -> Iterator[CardLine]:
     if plan.fall_risk is not None:
         risk = plan.fall_risk
         span = f"{risk.score}" if risk.low == risk.score else f"{risk.low} to {risk.score}"
-        note = f" {risk.note}" if risk.note else ""
-        says = f"{risk.band}, {span} by {risk.instrument}.{note} ({risk.source})"
-        yield CardLine("fall_risk", (("Fall risk: ", "bold"), (says, "")))
+        left = f", {len(risk.unanswered)} unanswered" if risk.unanswered else ""
+        says = f"{risk.band}, {span} by {risk.instrument}{left}"
+        because = {"unanswered": ", ".join(risk.unanswered)} if risk.unanswered else {}
+        why = Reason(
+            f"fall_risk.{risk.instrument}", risk.note or "The score as published.", because, risk.source
+        )
+        yield CardLine("fall_risk", (("Fall risk: ", "bold"), (says, "")), (why,))
     if plan.not_assessed:
         names = [plain_says(name.replace(".", ": ")) for name in plan.not_assessed]
         yield CardLine("not_assessed", (("Not assessed: ", "bold"), (", ".join(names), "")))

@@ -1,7 +1,10 @@
-"""Leaving the terminal: unsaved answers are named first; they stay on disk either way."""
+"""Leaving the terminal: by choice, unsaved answers named first; by a fault, in words, nothing lost."""
 
 from __future__ import annotations
 
+import os
+import traceback
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from mobicard.terminal.place import PlaceScreen
@@ -23,3 +26,24 @@ def leave(app: MobicardApp) -> None:
     says = f"Not saved: {'; '.join(waiting)}. The answers are kept and offered when the bed is next opened."
     choices = [("l", "leave all the same"), ("s", "stay")]
     app.push_screen(Choose(says, choices), lambda key: app.exit() if key == "l" else None)
+
+
+def fault_says(app: MobicardApp, error: BaseException) -> str:
+    """What to tell the person when mobicard itself failed; the details go to a file only its owner reads."""
+    says = (
+        "mobicard stopped by a fault of its own. What was saved is safe; unsaved answers are offered again."
+    )
+    path = _fault_file(app.ward.drafts.folder, error)
+    return f"{says}\nFor whoever looks after it: {path}" if path else says
+
+
+def _fault_file(folder: Path, error: BaseException) -> Path | None:
+    path = folder / "last-fault.txt"
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            traceback.print_exception(error, file=file)
+    except OSError:
+        return None
+    return path

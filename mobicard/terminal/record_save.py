@@ -46,7 +46,9 @@ def offer_draft(form: RecordForm) -> None:
 
     seen = draft.facts.get("seen", ())
     who = f" by {draft.by}" if draft.by else ""
-    asks = f"{len(seen)} answers{who} from {draft.at:%d %b %H:%M} were never saved."
+    many = "One answer" if len(seen) == 1 else f"{len(seen)} answers"
+    was = "was" if len(seen) == 1 else "were"
+    asks = f"{many}{who} from {draft.at:%d %b %H:%M} {was} never saved."
     choices = [("t", "take them up again"), ("d", "throw them away; the last saved record stands")]
     form.app.push_screen(Choose(asks, choices, "Esc leaves them for later."), chosen)
 

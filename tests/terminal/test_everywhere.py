@@ -12,11 +12,11 @@ from textual.color import Color
 
 from mobicard.facts.words import Level
 from mobicard.scheme import load
-from mobicard.terminal import app as app_module
 from mobicard.terminal.commands import COMMANDS, Place, key_table
 from mobicard.terminal.help import Help
 from mobicard.terminal.lock import Lock
 from mobicard.terminal.looks import Depth, badge, depth_of, level_style, plain, xterm
+from mobicard.terminal.places import PLACES
 from mobicard.terminal.theme import NAMES, PLAIN, themes
 
 
@@ -265,7 +265,7 @@ def test_starting_the_terminal_loads_no_page_work():
 
 def test_every_place_has_its_file():
     """Each place names a module and a screen in it."""
-    for place, path in app_module.PLACES.items():
+    for place, path in PLACES.items():
         module, _, name = path.partition(":")
         assert place in COMMANDS
         assert module.startswith("mobicard.terminal.")

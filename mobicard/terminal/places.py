@@ -1,0 +1,29 @@
+"""Where each place lives; loaded when first opened, so that the Board is up at once."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+from mobicard.terminal.commands import Place
+
+if TYPE_CHECKING:
+    from mobicard.terminal.place import PlaceScreen
+
+PLACES = {
+    Place.BOARD: "mobicard.terminal.board:Board",
+    Place.RECORD: "mobicard.terminal.record:RecordForm",
+    Place.ROUND: "mobicard.terminal.round:Round",
+    Place.FALL: "mobicard.terminal.fall:Fall",
+    Place.OVERRIDE: "mobicard.terminal.override:Override",
+    Place.PRINT: "mobicard.terminal.print_desk:PrintDesk",
+    Place.HANDOFF: "mobicard.terminal.handoff:HandoffReader",
+    Place.HANDS: "mobicard.terminal.hands:HandsScreen",
+}
+
+
+def screen_of(place: Place) -> type[PlaceScreen]:
+    """The screen class of a place."""
+    module, _, name = PLACES[place].partition(":")
+    screen: type[PlaceScreen] = getattr(import_module(module), name)
+    return screen
