@@ -1,0 +1,468 @@
+"""The bedside card: one page a bed whatever is recorded, everything said, nothing cut in silence."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+from pdfminer.high_level import extract_pages
+from pdfminer.layout import LAParams, LTChar, LTPage, LTTextContainer, LTTextLine
+
+from mobicard import scheme
+from mobicard.derive.model import AfterFall, Conflict, OverrideShown
+from mobicard.facts.words import Level, Limb, Precaution, Task
+from mobicard.paper import bedside_fit
+from mobicard.paper.bedside import bedside_batches, bedside_html
+from mobicard.paper.bedside_blocks import KNEES, blocks
+from mobicard.paper.door import BedCard
+from mobicard.paper.pdf import write_pdf
+from mobicard.paper.phrases import Phrases
+from mobicard.paper.sheet import PAPERS, Sheet, SheetRefused
+from mobicard.paper.wording import PRECAUTION_SAYS
+from tests.paper.beds import (
+    HOSTILE,
+    NOW,
+    POLICY,
+    at_level,
+    bed_card,
+    emptiest,
+    expired,
+    longest,
+    seven_levels,
+)
+from tests.paper.extremes import fullest, rich
+
+HOUSE = scheme.load()
+MM = 72 / 25.4
+
+
+class Reader(HTMLParser):
+    """The page as a reader meets it: its elements, and its words outside style sheets."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.elements: Counter[str] = Counter()
+        self.attributes: list[tuple[str, dict[str, str | None]]] = []
+        self.words: list[str] = []
+        self._style = False
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.elements[tag] += 1
+        self.attributes.append((tag, dict(attrs)))
+        self._style = tag == "style"
+
+    def handle_endtag(self, tag: str) -> None:
+        self._style = False
+
+    def handle_data(self, data: str) -> None:
+        if not self._style:
+            self.words.append(data)
+
+    @property
+    def text(self) -> str:
+        return " ".join(" ".join(self.words).split())
+
+
+def html(*cards: BedCard, **how: Any) -> str:
+    return bedside_html(cards, HOUSE, POLICY, NOW, **how)
+
+
+def said(*cards: BedCard, **how: Any) -> str:
+    return Reader(html(*cards, **how)).text
+
+
+def laid_out(path: Path, *cards: BedCard, **how: Any) -> list[LTPage]:
+    write_pdf(html(*cards, **how), path)
+    return list(extract_pages(path, laparams=LAParams(char_margin=1.0)))
+
+
+def lines(page: LTPage) -> Iterator[LTTextLine]:
+    for block in page:
+        if isinstance(block, LTTextContainer):
+            yield from (line for line in block if isinstance(line, LTTextLine) and line.get_text().strip())
+
+
+def letters(page: LTPage) -> Iterator[LTChar]:
+    for line in lines(page):
+        yield from (item for item in line if isinstance(item, LTChar) and item.get_text().strip())
+
+
+def every_kind() -> list[BedCard]:
+    """All levels, everything recorded, nothing recorded, out of date, each text at its longest."""
+    return [*seven_levels(), bed_card(rich()), emptiest(), expired(), longest(), bed_card(fullest())]
+
+
+@pytest.fixture(scope="module", params=[("a4", "colour"), ("letter", "saver")], ids=str)
+def printed(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[str, list[LTPage]]:
+    paper, ink = request.param
+    path = tmp_path_factory.mktemp("bedside") / "cards.pdf"
+    return paper, laid_out(path, *every_kind(), paper=paper, ink=ink)
+
+
+# One page, whole
+
+
+def test_every_bed_is_exactly_one_page_of_its_paper(printed: tuple[str, list[LTPage]]) -> None:
+    paper, pages = printed
+    assert len(pages) == len(every_kind())
+    for page in pages:
+        assert (page.width / MM, page.height / MM) == pytest.approx(PAPERS[paper], abs=0.1)
+
+
+def test_no_letter_leaves_the_margins(printed: tuple[str, list[LTPage]]) -> None:
+    paper, pages = printed
+    width, height = PAPERS[paper]
+    edge = (bedside_fit.MARGIN - 0.3) * MM
+    for number, page in enumerate(pages):
+        out = [
+            letter.get_text()
+            for letter in letters(page)
+            if letter.x0 < edge
+            or letter.x1 > width * MM - edge
+            or letter.y0 < edge - 1
+            or letter.y1 > height * MM - edge + 3
+        ]
+        assert not out, f"page {number + 1}: {''.join(out)!r}"
+
+
+def test_no_line_of_text_runs_over_another(printed: tuple[str, list[LTPage]]) -> None:
+    """Lines are boxed by their capitals, not by the room the font reserves above and below."""
+    _, pages = printed
+    for number, page in enumerate(pages):
+        boxes = [(_core(line), line.get_text().strip()) for line in lines(page)]
+        for at, (one, text) in enumerate(boxes):
+            for other, words in boxes[at + 1 :]:
+                wide = min(one[2], other[2]) - max(one[0], other[0])
+                high = min(one[3], other[3]) - max(one[1], other[1])
+                assert wide <= 0.5 or high <= 0.5, f"page {number + 1}: {text!r} over {words!r}"
+
+
+def _core(line: LTTextLine) -> tuple[float, float, float, float]:
+    """The line's box without the font's reserve: the middle six tenths of its letters' size."""
+    size = max(item.size for item in line if isinstance(item, LTChar))
+    middle = (line.y0 + line.y1) / 2
+    return line.x0, middle - 0.3 * size, line.x1, middle + 0.3 * size
+
+
+def test_the_foot_line_stands_free_below_everything(printed: tuple[str, list[LTPage]]) -> None:
+    """The line that ends each card is the lowest; nothing of the columns reaches into it."""
+    _, pages = printed
+    for page in pages:
+        foot = next(line for line in lines(page) if line.get_text().startswith("Decision support"))
+        others = [line for line in lines(page) if line.y1 > foot.y1 + 1]
+        assert min(line.y0 for line in others) > foot.y1 - 1
+
+
+def test_an_ordinary_full_record_keeps_readable_letters() -> None:
+    """2.2 mm is a 6-point letter; a card is read in the hand."""
+    for paper in PAPERS:
+        sizes = re.findall(
+            r'<article class="bed"[^>]*font-size: ([\d.]+)mm', html(bed_card(rich()), paper=paper)
+        )
+        assert [float(size) >= 2.2 for size in sizes] == [True]
+        assert "find no room" not in html(bed_card(rich()), paper=paper)
+
+
+def test_what_finds_no_room_is_counted_and_the_rest_is_all_there() -> None:
+    card = bed_card(fullest())
+    reader = Reader(html(card))
+    [left_out] = re.findall(r"(\d+) more lines find no room", reader.text)
+    whole = [item for block in blocks(card.plan, card.record) for item in block.items]
+    items = re.findall(r"<li>", html(card).split('<div class="left">')[1])
+    assert len(items) + int(left_out) == len(whole)
+    assert all(text in reader.text for text in KNEES), "what to do when the knees give way always stays"
+
+
+# What it says
+
+
+def test_it_names_bed_time_code_and_who_looked() -> None:
+    card = bed_card(rich())
+    text = said(card)
+    for words in (
+        "Bed 4W-12A",
+        "RT",
+        "Holds until Mon 2 Mar 19:30",
+        card.plan.code,
+        "looked at Mon 2 Mar 07:10 by JN",
+    ):
+        assert words in text
+    assert f'alt="QR of code {card.plan.code}"' in html(card) or f"QR of code {card.plan.code}" in text
+
+
+def test_the_nine_moves_each_have_their_line() -> None:
+    card = bed_card(rich())
+    text = html(card)
+    rows = re.findall(r"<tr><th scope=\"row\">.*?</tr>", text)
+    assert len(rows) == len(Task)
+    for task, row in zip(Task, rows, strict=True):
+        plan = card.plan.tasks[task]
+        assert f">{HOUSE.looks[plan.level].word}<" in row
+        if plan.helpers is not None:
+            assert f"{plan.helpers} helper" in row or (plan.helpers == 0 and "no helper" in row)
+        if plan.share_kg is not None:
+            assert f"{plan.share_kg:.1f} kg ({plan.share_lb:.0f} lb)" in row
+
+
+def test_the_load_limit_is_called_an_adaptation_and_no_certificate() -> None:
+    """Waters, Am J Nurs 2007;107(8):53-58: 35 lb is the NIOSH equation adapted to patient handling."""
+    text = said(bed_card(rich(lines=[])))
+    assert "At most 15.9 kg (35 lb) for each helper" in text
+    assert "adapted to patient handling" in text
+    assert "not a certificate of safety" in text
+
+
+def test_without_a_weight_the_card_says_why_no_share_is_given() -> None:
+    text = said(bed_card(rich(weight_kg=None)))
+    assert "weight not recorded" in text
+
+
+def test_limb_limits_stand_at_the_limb_in_both_units(tmp_path: Path) -> None:
+    """50 % of 82 kg is 41 kg, 90 lb; the patient's left is on the right of the page's figure."""
+    card = bed_card(rich())
+    assert {limit.limb for limit in card.plan.weight_bearing} == {
+        Limb.LEFT_LEG,
+        Limb.RIGHT_LEG,
+        Limb.LEFT_ARM,
+    }
+    [page] = laid_out(tmp_path / "card.pdf", card)
+    found = {line.get_text().strip(): line for line in lines(page)}
+    left, right = found["left leg"], found["right leg"]
+    assert left.x0 > right.x1
+    assert left.y0 < found["left arm"].y0, "the leg's label is below the arm's"
+    assert found["Patient’s LEFT"].x0 > found["Patient’s RIGHT"].x1
+    near = [
+        line.get_text() for line in lines(page) if abs(line.x1 - left.x1) < 6 and 0 < left.y0 - line.y0 < 40
+    ]
+    assert "41.0 kg (90 lb)" in " ".join("".join(near).split())
+
+
+def test_lines_are_listed_by_side_and_an_unknown_side_says_so() -> None:
+    text = said(bed_card(rich()))
+    assert "Left: chest tube (keep below chest)" in text
+    assert "Right: peripheral IV" in text
+    assert "Middle: urinary catheter" in text
+    assert "Side not recorded: wound drain" in text
+
+
+@pytest.mark.parametrize("precaution", list(Precaution))
+def test_every_precaution_has_its_words(precaution: Precaution) -> None:
+    text = said(bed_card(rich(precautions=[precaution.value])))
+    assert PRECAUTION_SAYS[precaution] in text
+
+
+def test_every_caution_of_every_move_is_on_the_card() -> None:
+    card = bed_card(rich())
+    text = said(card)
+    assert all(caution in text for task in card.plan.tasks.values() for caution in task.cautions)
+
+
+def test_every_reason_of_the_level_has_its_source() -> None:
+    card = bed_card(rich())
+    text = said(card)
+    for reason in card.plan.headline.reasons:
+        assert reason.says in text
+        assert all(source in text for source in reason.source.split("; "))
+
+
+def test_what_goes_on_before_up_fall_risk_pressure_and_speech_are_there() -> None:
+    text = said(bed_card(rich()))
+    for words in (
+        "cervical collar",
+        "Wears: glasses, hearing aids",
+        "Morse:",
+        "high",
+        "24/6",
+        "interpreter needed",
+        "right ear is the better one",
+        "Goal: chair 3 times, walk 2 times",
+        "Turn: every 2 h",
+    ):
+        assert words in text, words
+
+
+def test_a_fall_score_that_lacks_answers_shows_its_range() -> None:
+    """Unanswered items count at their most: Morse history 25 of 125, the rest open."""
+    card = bed_card(rich(fall_risk={"instrument": "morse", "answers": {"history": True}}))
+    risk = card.plan.fall_risk
+    assert risk is not None
+    assert risk.low < risk.score
+    assert f"{risk.low} to {risk.score}, taken as {risk.band}; not answered:" in said(card)
+
+
+def test_what_was_not_assessed_is_listed_and_what_is_missing_said() -> None:
+    text = said(bed_card(rich(vitals=None, fall_risk=None)))
+    assert "no fall-risk score recorded" in text
+    assert "pressure on standing not recorded" in text
+    assert re.search(r"Not assessed, so not taken as fine – ?.*walk", text) or "help seen with: walk" in text
+
+
+def test_conflicts_are_to_be_settled_first() -> None:
+    card = at_level(Level.TEAM, conflicts=(Conflict("The walker needs both arms.", ("aids",)),))
+    assert "Settle first The walker needs both arms." in said(card)
+
+
+def test_an_override_shows_its_name_its_reason_and_what_the_rules_say() -> None:
+    over = OverrideShown(
+        Level.LINK, "walked with the therapist", "KM", NOW, True, NOW.replace(hour=19, minute=30)
+    )
+    text = said(at_level(Level.LINK, derived_level=Level.TEAM, override=over))
+    for words in (
+        "lowered to LINK by KM",
+        "walked with the therapist",
+        "the rules say TEAM",
+        "Lapses Mon 2 Mar 19:30",
+    ):
+        assert words in text
+
+
+def test_after_a_fall_the_steps_stand_under_the_level() -> None:
+    fall = AfterFall(
+        "do_not_move", "Do not move: not cleared after the fall", ("Call for help.", "Stay."), ()
+    )
+    text = said(at_level(Level.REMAIN, after_fall=fall))
+    assert "AFTER A FALL Do not move: not cleared after the fall Call for help. Stay." in text
+    assert HOUSE.remain.after_fall in text
+
+
+def test_an_out_of_date_card_shows_no_level_but_remain_and_since_when_nobody_looked() -> None:
+    card = expired()
+    text = said(card)
+    assert "OUT OF DATE Nobody has looked since Sun 1 Mar 07:02" in text
+    assert "Ended Sun 1 Mar 19:30" in text
+    words = {look.word for level, look in HOUSE.looks.items() if level is not Level.REMAIN}
+    assert not words & set(re.findall(r"[A-Z]{4,}", text))
+    assert "Why this level" not in text
+    assert re.search(r"\d helper", text) is None
+
+
+def test_a_bed_nobody_assessed_asks_for_the_nurse() -> None:
+    text = said(emptiest())
+    assert "NOT ASSESSED Nobody has recorded a look at this patient" in text
+    assert "Ask the nurse before any move" in text
+
+
+def test_the_facility_s_own_words_are_used() -> None:
+    own = scheme.scheme.read('[levels.TEAM]\nword = "CREW"\n')
+    text = Reader(bedside_html([at_level(Level.TEAM)], own, POLICY, NOW)).text
+    assert "CREW" in text
+    assert "TEAM" not in text
+
+
+def test_it_calls_itself_decision_support() -> None:
+    assert "Decision support: it does not replace the judgement of trained staff" in said(emptiest())
+
+
+# Text is text
+
+
+def test_hostile_text_adds_no_element_and_loses_no_letter() -> None:
+    plain = rich(lines=[{"kind": "x"}], on_before_up=["x"], communication={"note": "x", "language": "es"})
+    nasty = rich(
+        lines=[{"kind": HOSTILE[:60], "note": HOSTILE}],
+        on_before_up=[HOSTILE[:60]],
+        communication={"note": HOSTILE, "language": "es"},
+        assessed_by="</p><script>",
+        label="<b>&amp;\"'",
+    )
+    tame, wild = Reader(html(bed_card(plain))), Reader(html(bed_card(nasty)))
+    assert wild.elements == tame.elements
+    assert "<script>alert(1)</script> &amp;" in wild.text
+    assert "</p><script>" in wild.text
+
+
+def test_the_same_card_is_the_same_page() -> None:
+    assert html(*every_kind()) == html(*every_kind())
+
+
+# The patient's line
+
+
+@pytest.mark.parametrize("language", ["en", "es", "fr", "ar"])
+@pytest.mark.parametrize("level", list(Level))
+def test_each_language_has_a_line_for_each_level_marked_for_checking(language: str, level: Level) -> None:
+    card = at_level(level)
+    card = replace(card, record=card.record.changed(communication={"language": f"{language}-US"}))
+    reader = Reader(html(card))
+    [(_, attributes)] = [(tag, a) for tag, a in reader.attributes if a.get("lang") == language and tag == "p"]
+    assert attributes["dir"] == ("rtl" if language == "ar" else "ltr")
+    checked = "translation to be checked by the facility" in reader.text
+    assert checked is (language != "en")
+
+
+def test_a_language_without_lines_leaves_the_place_empty() -> None:
+    card = bed_card(rich(communication={"language": "vi"}))
+    assert "For the patient" not in said(card)
+    assert "Language: vi" in said(card)
+
+
+def test_the_line_can_be_left_out() -> None:
+    assert "For the patient" not in said(bed_card(rich()), patient_lines=False)
+
+
+def test_a_facility_s_own_checked_lines_go_first_and_name_who_checked() -> None:
+    lines = "\n".join(f'{key} = "Línea {key}"' for key in (*Level, "after_fall"))
+    head = 'language = "es"\nname = "Español"\ndirection = "ltr"\nchecked_by = "Ward interpreter"'
+    own = Phrases.from_toml(f"{head}\n[lines]\n{lines}")
+    text = said(bed_card(rich()), phrases={"es": own})
+    assert "Línea TEAM" in text
+    assert "translation checked: Ward interpreter" in text
+
+
+def test_a_patient_on_the_floor_is_asked_to_stay_there() -> None:
+    fall = AfterFall("do_not_move", "Do not move", (), ())
+    card = at_level(Level.REMAIN, after_fall=fall)
+    card = replace(card, record=card.record.changed(communication={"language": "en"}))
+    assert "Please stay where you are." in said(card)
+
+
+def test_arabic_is_set_in_letters_a_font_here_has(tmp_path: Path) -> None:
+    card = bed_card(rich(communication={"language": "ar"}))
+    [page] = laid_out(tmp_path / "card.pdf", card)
+    arabic = [
+        letter for letter in letters(page) if "\u0600" <= letter.get_text()[0] <= "\ufeff" and letter.x0
+    ]
+    assert (
+        len(
+            [
+                letter
+                for letter in arabic
+                if ord(letter.get_text()[0]) < 0x0700 or ord(letter.get_text()[0]) > 0xFB00
+            ]
+        )
+        > 20
+    )
+
+
+# Sheets and batches
+
+
+def test_sheet_and_names_choose_paper_and_ink() -> None:
+    sheet = Sheet.named("half-letter", paper="letter", ink="grey")
+    made = html(at_level(Level.LINK), sheet=sheet)
+    assert "size: 215.9mm 279.4mm" in made
+    assert HOUSE.looks[Level.LINK].colour not in made, "grey means grey"
+
+
+@pytest.mark.parametrize("how", [{"paper": "a3"}, {"ink": "gold"}])
+def test_unknown_paper_or_ink_is_refused_naming_the_known(how: dict[str, str]) -> None:
+    with pytest.raises(SheetRefused, match=r"a4|colour"):
+        html(emptiest(), **how)
+
+
+def test_batches_hold_every_bed_once_and_share_one_title() -> None:
+    cards = [at_level(level) for level in Level] * 10
+    pages = list(bedside_batches(cards, HOUSE, POLICY, NOW))
+    assert sum(page.count('<article class="bed"') for page in pages) == 70
+    assert {re.search("<title>(.*?)</title>", page)[1] for page in pages} == {  # type: ignore[index]
+        "Bedside cards, 70 beds, printed 08:00, Mon 2 Mar 2026"
+    }
