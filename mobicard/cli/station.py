@@ -29,6 +29,7 @@ class Station:
     inventory_path: Path | None
     by: str | None
     now_text: str | None
+    staff_path: Path | None = None
     _settings: Settings | None = None
     _ward: Ward | None = None
 
@@ -42,6 +43,7 @@ class Station:
                 policy=self.policy_path,
                 scheme=self.scheme_path,
                 inventory=self.inventory_path,
+                staff=self.staff_path,
                 ledger=self.ledger_url,
             )
         return self._settings
@@ -78,6 +80,11 @@ class Station:
         """Take a policy named after the command instead of before it."""
         if path is not None:
             self.policy_path, self._settings = path, None
+
+    def use_staff(self, path: Path | None) -> None:
+        """Take a duty list named after the command."""
+        if path is not None:
+            self.staff_path, self._settings = path, None
 
     def use_now(self, text: str | None) -> None:
         """Take a time named after the command instead of before it."""
@@ -131,6 +138,6 @@ def read_input(path: Path) -> str:
 def _ask(what: str, *, hidden: bool = False) -> str:
     if not sys.stdin.isatty():
         raise Refused(
-            f"{what} needed, and there is no keyboard to ask; give --by INITIALS, and MOBICARD_PIN for a staff list"
+            f"{what} needed, and there is no keyboard to ask; give --by INITIALS (and MOBICARD_PIN)"
         )
     return str(click.prompt(what, hide_input=hidden, err=True))

@@ -32,7 +32,7 @@ FACT_KINDS = (
 )
 """Kinds that say something about the patient; saving one after another person saved one is a conflict."""
 
-DESK_KINDS = ("prepared", "hung", "taken_down", "read", "tick", "seen")
+DESK_KINDS = ("prepared", "hung", "taken_down", "read", "tick", "seen", "day_plan")
 """Kinds that say what was done with the cards or the handoff; they never conflict with a nurse's save."""
 
 KEEPING_KINDS = ("person", "sign_in", "sign_in_refused", "purge", "backup")

@@ -11,8 +11,8 @@ _LOOKING = ("read", "seen", "sign_in")
 _DOOR = ("prepared", "hung", "taken_down")
 
 ROLE_KINDS: Mapping[str, frozenset[str]] = {
-    "nurse": frozenset((*FACT_KINDS, *_DOOR, *_LOOKING, "tick")),
-    "clerk": frozenset(("admit", "move", "discharge", "readmit", "assign", *_DOOR, *_LOOKING)),
+    "nurse": frozenset((*FACT_KINDS, *_DOOR, *_LOOKING, "tick", "day_plan")),
+    "clerk": frozenset(("admit", "move", "discharge", "readmit", "assign", "day_plan", *_DOOR, *_LOOKING)),
     "reader": frozenset(_LOOKING),
     "keeper": frozenset((*KEEPING_KINDS, *_LOOKING)),
 }

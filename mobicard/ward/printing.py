@@ -72,7 +72,7 @@ def write_handoff(
     """Write the handoff summary. Raises OSError, PdfUnavailable."""
     from mobicard.paper.handoff import handoff_html
 
-    return _files("handoff", handoff_html(handoff, settings.scheme, settings.policy, now), out, formats)
+    return write_page("handoff", handoff_html(handoff, settings.scheme, settings.policy, now), out, formats)
 
 
 def write_slip(
@@ -86,10 +86,11 @@ def write_slip(
     from mobicard.paper.slip import SlipLine, slip_html
 
     lines = [SlipLine(bed=job.bed, hang=job.hang, take_down=job.take_down, level=job.level) for job in jobs]
-    return _files("slip", slip_html(lines, settings.scheme, settings.policy, now), out, formats)
+    return write_page("slip", slip_html(lines, settings.scheme, settings.policy, now), out, formats)
 
 
-def _files(name: str, html: str, out: Path, formats: Sequence[str]) -> list[Path]:
+def write_page(name: str, html: str, out: Path, formats: Sequence[str] = ("html", "pdf")) -> list[Path]:
+    """Write one page as HTML, PDF or both. Raises OSError, PdfUnavailable."""
     out.mkdir(parents=True, exist_ok=True)
     paths = []
     if "html" in formats:

@@ -36,6 +36,7 @@ from mobicard.ward.views import BedView, Door, Due, SaveRefused, WardRefused
 if TYPE_CHECKING:
     from mobicard.derive.handoff import Handoff
     from mobicard.ledger import Person
+    from mobicard.ward.hands_desk import HandsDesk
 
 
 class Ward:
@@ -105,6 +106,13 @@ class Ward:
     def may(self, kind: str) -> bool:
         """Whether the person at this station may make entries of this kind."""
         return self.person is None or self.person.may(kind)
+
+    @property
+    def hands(self) -> HandsDesk:
+        """Who helps whom, when, with which lift."""
+        from mobicard.ward.hands_desk import HandsDesk
+
+        return HandsDesk(self)
 
     # -- reading -----------------------------------------------------------------------------------
 

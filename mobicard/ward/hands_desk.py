@@ -1,0 +1,149 @@
+"""The shift's hands: the day plan of this unit, kept in the ledger, ticked off, and made anew from now."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from mobicard.facts.words import Task
+from mobicard.hands.day import plan_day, shift_at
+from mobicard.hands.demand import BedNeed
+from mobicard.hands.replan import Taken, nearest_free, replan, taken_by_fall
+from mobicard.hands.schedule import DayPlan, Move
+from mobicard.hands.supply import Supply, read_staff, supply_of, units_of
+from mobicard.hands.ticks import Outcome, Tick
+from mobicard.ledger import NewEntry
+from mobicard.ledger.entry import OFFICE
+from mobicard.ward.views import BedView, WardRefused
+
+if TYPE_CHECKING:
+    from mobicard.ward.ward import Ward
+
+
+class HandsDesk:
+    """Who helps whom, when, with which lift; everything is an entry, so other stations see the same plan."""
+
+    def __init__(self, ward: Ward) -> None:
+        self._ward = ward
+
+    def plan(self) -> DayPlan:
+        """This shift's plan as last made; made now if none is. Raises WardRefused, LedgerError."""
+        kept = self.kept()
+        return kept if kept is not None else self.make()
+
+    def kept(self) -> DayPlan | None:
+        """This shift's plan as last made at any station, or None."""
+        shift = shift_at(self._ward.now, self._ward.policy.shift)
+        newest: DayPlan | None = None
+        for entry in self._ward.ledger.entries(kinds=["day_plan"]):
+            plan = DayPlan.from_json(entry.body["plan"])
+            if plan.start == shift.start:
+                newest = plan
+        return newest
+
+    def make(self, *, solver: bool = True, limit_s: float | None = None, keep: bool = True) -> DayPlan:
+        """A fresh plan of the shift from now, kept in the ledger unless told otherwise."""
+        ward = self._ward
+        shift = shift_at(ward.now, ward.policy.shift)
+        plan = plan_day(
+            self._needs(), self.supply(), ward.policy.hands, shift, ward.now, solver=solver, limit_s=limit_s
+        )
+        return self._keep(plan) if keep and ward.knows_who else plan
+
+    def replan(
+        self,
+        *,
+        gone: Sequence[str] = (),
+        fall_takes: int = 0,
+        solver: bool = True,
+        limit_s: float | None = None,
+    ) -> DayPlan:
+        """A new plan from now over the kept one: what has begun stays, what can stays.
+
+        ``gone``: initials of people who left; ``fall_takes``: how many a fall keeps, the nearest free ones.
+        """
+        ward = self._ward
+        before = self.kept()
+        if before is None:
+            return self.make(solver=solver, limit_s=limit_s)
+        supply = self.supply()
+        names = nearest_free(before, supply, ward.now, fall_takes) if fall_takes else ()
+        taken = [*taken_by_fall(names, ward.now, ward.policy.hands), *self._left(gone, before)]
+        plan = replan(
+            before,
+            self._needs(),
+            supply,
+            ward.policy.hands,
+            ward.now,
+            ticks=self.ticks(),
+            taken=taken,
+            solver=solver,
+            limit_s=limit_s,
+        )
+        return self._keep(plan)
+
+    def supply(self) -> Supply:
+        """People from staff.toml of the facility's folder, lifts from the inventory. Raises WardRefused."""
+        ward = self._ward
+        path = ward.settings.staff_path
+        if path is None:
+            raise WardRefused(
+                f"who is on duty is not known: write {ward.settings.config_dir / 'staff.toml'} "
+                "(examples/hands/staff.toml shows how), or name one with --staff"
+            )
+        try:
+            text = path.read_text(encoding="utf-8-sig")
+        except (OSError, UnicodeDecodeError) as gone:
+            raise WardRefused(f"{path}: cannot be read ({gone}); check the path") from None
+        shift = shift_at(ward.now, ward.policy.shift)
+        units, problems = units_of(ward.settings.inventory)
+        try:
+            return supply_of(read_staff(text, shift), units, problems)
+        except ValueError as refused:
+            raise WardRefused(f"{path}: {refused}") from None
+
+    def ticks(self) -> list[Tick]:
+        """The moves ticked this shift, by any station."""
+        start = shift_at(self._ward.now, self._ward.policy.shift).start
+        found = [Tick.from_body(body) for view in self._ward.board() for body in _bodies(view)]
+        return [tick for tick in found if tick.at >= start]
+
+    def tick(self, move: Move, outcome: Outcome, why: str = "") -> None:
+        """Record a move as reached, partly, or not and why. Raises WardRefused, LedgerError."""
+        view = self._ward.find(move.bed)
+        if view is None:
+            raise WardRefused(f"{move.bed} is no longer occupied; the move cannot be ticked")
+        try:
+            tick = Tick.of(move, outcome, self._ward.now, why)
+        except ValueError as refused:
+            raise WardRefused(str(refused)) from None
+        self._ward.tick(view.stay, tick.body())
+
+    def _needs(self) -> list[BedNeed]:
+        return [
+            BedNeed(view.record, view.plan, _last(view, Task.TURN), _last(view, Task.TOILET))
+            for view in self._ward.board()
+        ]
+
+    def _left(self, gone: Sequence[str], before: DayPlan) -> list[Taken]:
+        from mobicard.hands.supply import Span
+
+        return [Taken(name.upper(), Span(self._ward.now, before.end), "has left") for name in gone]
+
+    def _keep(self, plan: DayPlan) -> DayPlan:
+        ward = self._ward
+        body = {"plan": plan.as_json()}
+        ward._append(NewEntry(stay=OFFICE, kind="day_plan", at=ward.clock.utc(), by=ward.by, body=body))
+        return plan
+
+
+def _bodies(view: BedView) -> list[Mapping[str, Any]]:
+    return [body for body in view.ticks if "move" in body]
+
+
+def _last(view: BedView, task: Task) -> datetime | None:
+    """When a move of this kind was last ticked as done."""
+    done = [Tick.from_body(body) for body in _bodies(view)]
+    times = [tick.at for tick in done if tick.task is task and tick.outcome is not Outcome.NOT]
+    return max(times, default=None)
