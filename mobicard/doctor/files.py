@@ -49,6 +49,32 @@ def policy(setup: Setup) -> Iterator[Finding]:
         )
     else:
         yield ok("policy", f"{_place(setup.policy)} is read")
+    if eased := list(_eased(read)):
+        yield warn(
+            "policy",
+            f"{_place(setup.policy)} is less cautious than the default: {'; '.join(eased)}",
+            "keep it only if the facility has decided so; each default's source stands in the packaged file",
+        )
+
+
+_MORE_IS_LESS_CAUTIOUS = (
+    "shift.grace_min", "shift.validity_shifts", "loads.helper_limit_lb", "handling.manual_max_helpers",
+    "handling.heavy_lb", "weight_bearing.touch_kg", "vitals.drop_sbp", "vitals.drop_dbp",
+)  # fmt: skip
+_LESS_IS_LESS_CAUTIOUS = (
+    "handling.lift_helpers", "handling.lift_helpers_heavy", "handling.log_roll_spinal",
+    "handling.log_roll_cervical", "handling.floor_by_hand",
+)  # fmt: skip
+
+
+def _eased(policy: Policy) -> Iterator[str]:
+    """Values that ask for less help than the packaged default, each with both figures."""
+    packaged = Policy()
+    for name in (*_MORE_IS_LESS_CAUTIOUS, *_LESS_IS_LESS_CAUTIOUS):
+        section, _, key = name.partition(".")
+        own, usual = (getattr(getattr(each, section), key) for each in (policy, packaged))
+        if own > usual if name in _MORE_IS_LESS_CAUTIOUS else own < usual:
+            yield f"{name} {own:g} (default {usual:g})"
 
 
 def scheme(setup: Setup) -> Iterator[Finding]:

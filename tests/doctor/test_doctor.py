@@ -98,6 +98,10 @@ def policy_no_shift(setup: Setup) -> Setup:
     return replace(setup, policy=written(setup, "policy.toml", '[shift]\nstarts = ["07:00", "07:00"]'))
 
 
+def policy_eased(setup: Setup) -> Setup:
+    return replace(setup, policy=written(setup, "policy.toml", "[loads]\nhelper_limit_lb = 50"))
+
+
 def policy_not_text(setup: Setup) -> Setup:
     path = setup.config_dir / "policy.toml"
     path.write_bytes(b"\xff\xfe\x00")
@@ -252,6 +256,7 @@ BROKEN: list[tuple[Callable[[Setup], Setup], str, str, str, str]] = [
     (policy_zone, "policy", "fail", "Mars/Olympus", "America/Chicago"),
     (policy_no_shift, "policy", "fail", "different times", "when each shift starts"),
     (policy_not_text, "policy", "fail", "not UTF-8", "save it as UTF-8"),
+    (policy_eased, "policy", "warn", "loads.helper_limit_lb 50 (default 35)", "has decided so"),
     (scheme_too_pale, "scheme", "fail", "wanted", "change those colours"),
     (scheme_unknown_level, "scheme", "fail", "CARRY", "house scheme again"),
     (inventory_unknown_class, "inventory", "fail", "crane", "correct that entry"),
@@ -317,6 +322,11 @@ def test_one_broken_thing_is_not_blamed_on_another(
     """Only what was broken is found, so nobody mends what is whole."""
     del result, says, do
     assert {finding.what for finding in worst(run_doctor(broken(setup)))} == {what}
+
+
+def test_a_stricter_policy_is_no_matter(setup: Setup) -> None:
+    stricter = "[loads]\nhelper_limit_lb = 30\n[handling]\nlift_helpers = 3\n"
+    assert worst(run_doctor(replace(setup, policy=written(setup, "policy.toml", stricter)))) == []
 
 
 def test_a_check_that_trips_is_a_finding_and_the_others_go_on(setup: Setup) -> None:
