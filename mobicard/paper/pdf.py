@@ -6,10 +6,11 @@ import gc
 import os
 import tempfile
 import threading
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 from itertools import chain, islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 from mobicard.paper.parts import Part, alone, joined, part_of
 from mobicard.paper.press import APT_LINE, VARIANT, PdfUnavailable, collector_resting, press
@@ -23,8 +24,8 @@ BATCH = 30
 SMALL = 10
 """Fewer cards than this are not worth a second process."""
 
-_T = TypeVar("_T")
 _crew: list[ProcessPoolExecutor] = []
+_printed_here: list[int] = []
 
 
 def write_pdf(
@@ -36,31 +37,23 @@ def write_pdf(
     the bytes do not depend on it. Raises PdfUnavailable where the text-layout libraries are missing, OSError
     where the path cannot be written; a file that was there stays whole until the new one is.
     """
-    pages = iter([html] if isinstance(html, str) else html)
-    first = list(islice(pages, 2))
-    if not first:
-        raise ValueError("there is no page to print")
-    with collector_resting():
-        if len(first) == 1:
-            data = _single(first[0])
-        else:
-            data = joined(_parts(chain(first, pages), workers or cores()))
+    pages = [html] if isinstance(html, str) else html
+    data = _by_crew(list(pages), workers) if _crew else _made(pages, workers)
     if path is not None:
         _replace(Path(path), data)
     return data
 
 
-def warm_up(workers: int | None = None) -> None:
-    """Start the worker processes now, so that they load the page library while this one derives the plans.
+def warm_up() -> None:
+    """Start the printing process now, so that it loads the page library while this one derives the plans.
 
-    For a command that is going to print: call it first. Does nothing where processes cannot be forked safely
-    (other threads run, or the system has no fork), or with a single core; printing works without it.
+    For a command that is going to print: call it first. Does nothing where a process cannot be forked safely
+    (other threads run, or the system has no fork), or on a single core; printing works without it.
     """
-    count = workers or cores()
-    if _crew or count < 2 or not _may_fork():
+    if _crew or cores() < 2 or not _may_fork():
         return
-    _crew.append(_pool(count, _make_ready))
-    _crew[0].submit(_nothing)
+    _crew.append(_pool(1))
+    _crew[0].submit(_load)
 
 
 def batch_size(count: int) -> int:
@@ -82,80 +75,89 @@ def cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _alone(html: str) -> bytes:
-    return alone(press().document(html), VARIANT)
+def _made(pages: Iterable[str], workers: int | None) -> bytes:
+    """The PDF's bytes, made in this process and what it forks."""
+    some = iter(pages)
+    first = list(islice(some, 2))
+    if not first:
+        raise ValueError("there is no page to print")
+    with collector_resting():
+        if len(first) == 1:
+            return alone(press().document(first[0]), VARIANT)
+        return joined(_parts(chain(first, some), workers or cores()))
+
+
+def _by_crew(pages: list[str], workers: int | None) -> bytes:
+    """The same, made by the printing process; if that process died, made here."""
+    from concurrent.futures.process import BrokenProcessPool
+
+    try:
+        return _crew[0].submit(_made, pages, workers).result()
+    except BrokenProcessPool:
+        _crew.clear()
+        return _made(pages, workers)
 
 
 def _part(html: str) -> Part:
-    """One batch; what it left behind is collected, so memory stays flat however many come."""
+    """One batch. What the batch before left behind is collected first, so memory stays flat."""
+    if _printed_here:
+        gc.collect()
+    _printed_here[:] = [1]
     with collector_resting():
-        part = part_of(press().document(html), VARIANT)
-    gc.collect()
-    return part
-
-
-def _single(html: str) -> bytes:
-    if not _crew:
-        return _alone(html)
-    return _answer(_crew[0].submit(_alone, html), _alone, html)
+        return part_of(press().document(html), VARIANT)
 
 
 def _parts(pages: Iterator[str], workers: int) -> Iterator[Part]:
-    """The parts in order: from a crew that is warm, from workers forked warm here, or one after the other."""
-    if _crew:
-        yield from _from_crew(_crew[0], pages, workers)
-        return
-    press()
+    """The parts in order: from workers forked warm, where there are cores for them, or one after the other.
+
+    At most two pages a worker are under way at a time: pages are made only as they are needed.
+    """
+    first = next(pages)
+    press().sheets_of(first)
     if workers < 2 or not _may_fork():
-        yield from map(_part, pages)
+        yield from map(_part, chain([first], pages))
         return
-    with _pool(workers, _make_ready) as pool:
-        yield from _from_crew(pool, pages, workers)
+    under_way: list[tuple[str, Future[Part] | None]] = []
+    with _pool(workers) as pool:
+        for page in chain([first], pages):
+            under_way.append((page, _handed(pool, page)))
+            if len(under_way) >= workers * 2:
+                yield _answer(*under_way.pop(0))
+        for page, future in under_way:
+            yield _answer(page, future)
 
 
-def _from_crew(pool: ProcessPoolExecutor, pages: Iterator[str], workers: int) -> Iterator[Part]:
-    """At most two pages a worker are under way at a time: pages are made only as they are needed."""
-    under_way: list[tuple[str, Future[Part]]] = []
-    for page in pages:
-        under_way.append((page, pool.submit(_part, page)))
-        if len(under_way) >= workers * 2:
-            text, future = under_way.pop(0)
-            yield _answer(future, _part, text)
-    for text, future in under_way:
-        yield _answer(future, _part, text)
+def _handed(pool: ProcessPoolExecutor, page: str) -> Future[Part] | None:
+    from concurrent.futures.process import BrokenProcessPool
+
+    try:
+        return pool.submit(_part, page)
+    except BrokenProcessPool:
+        return None
 
 
-def _answer(future: Future[_T], again: Callable[[str], _T], text: str) -> _T:
+def _answer(page: str, future: Future[Part] | None) -> Part:
     """What the worker made; what a worker that died left undone is done here."""
     from concurrent.futures.process import BrokenProcessPool
 
     try:
-        return future.result()
+        return future.result() if future else _part(page)
     except BrokenProcessPool:
-        _crew.clear()
-        return again(text)
+        return _part(page)
 
 
-def _pool(workers: int, ready: Callable[[], None]) -> ProcessPoolExecutor:
+def _pool(workers: int) -> ProcessPoolExecutor:
     import multiprocessing
     from concurrent.futures import ProcessPoolExecutor
 
-    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("fork"), initializer=ready)
+    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("fork"), initializer=gc.freeze)
 
 
-def _make_ready() -> None:
-    """In a worker: load the library; what is loaded is never walked by the collector again."""
-    gc.disable()
-    try:
+def _load() -> None:
+    """In the printing process: load the library; what cannot be loaded is said when a page comes."""
+    with collector_resting(), suppress(PdfUnavailable):
         press()
-    except PdfUnavailable:
-        return  # the page asked for will say it
     gc.freeze()
-    gc.enable()
-
-
-def _nothing() -> None:
-    """The first job, so that the workers are started."""
 
 
 def _may_fork() -> bool:

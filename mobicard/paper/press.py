@@ -45,11 +45,15 @@ class Press:
     def document(self, html: str) -> Any:
         """The page laid out. Style sheets are parsed the first time they are seen only."""
         text = _FONTS.sub("", html)
-        sheets = [self.font_sheet, *(self.sheet(css) for css in _STYLE.findall(text) if css.strip())]
         bare = _STYLE.sub("", text)
         return self.weasyprint.HTML(string=bare, url_fetcher=self.fetcher).render(
-            stylesheets=sheets, font_config=self.fonts, pdf_variant=VARIANT
+            stylesheets=self.sheets_of(text), font_config=self.fonts, pdf_variant=VARIANT
         )
+
+    def sheets_of(self, html: str) -> list[Any]:
+        """The parsed style sheets of this page, the carried fonts by file first."""
+        styles = _STYLE.findall(_FONTS.sub("", html))
+        return [self.font_sheet, *(self.sheet(css) for css in styles if css.strip())]
 
     def sheet(self, css: str) -> Any:
         """The parsed style sheet of this text."""

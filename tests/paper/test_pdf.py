@@ -142,7 +142,7 @@ def test_another_process_with_another_hash_seed_gives_the_same_bytes(tmp_path: P
     (tmp_path / "page.html").write_text(page, encoding="utf-8")
     code = (
         "import sys; from pathlib import Path; from mobicard.paper import pdf;"
-        "pdf.warm_up(2); pdf.write_pdf(Path(sys.argv[1]).read_text(encoding='utf-8'), sys.argv[2])"
+        "pdf.warm_up(); pdf.write_pdf(Path(sys.argv[1]).read_text(encoding='utf-8'), sys.argv[2])"
     )
     subprocess.run(
         [sys.executable, "-c", code, str(tmp_path / "page.html"), str(tmp_path / "other.pdf")],
@@ -332,6 +332,22 @@ def test_a_failed_print_leaves_the_old_file_whole(tmp_path: Path, monkeypatch: p
     assert list(tmp_path.iterdir()) == [path]
 
 
+def test_a_worker_that_dies_costs_no_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    pages = list(door_batches(seven_levels() * 3, A5, HOUSE, POLICY, NOW))
+    whole = pdf.write_pdf(pages, None, workers=1)
+    here, laid_out_by = os.getpid(), press.Press.document
+
+    def dies_elsewhere(self: press.Press, page: str) -> Any:
+        if os.getpid() != here:
+            os._exit(9)
+        return laid_out_by(self, page)
+
+    monkeypatch.setattr(press.Press, "document", dies_elsewhere)
+    assert pdf.write_pdf(pages * 3, None, workers=2) == pdf.write_pdf(pages * 3, None, workers=1)
+    monkeypatch.undo()
+    assert pdf.write_pdf(pages, None, workers=2) == whole
+
+
 def test_a_printed_file_is_its_owners_alone(tmp_path: Path) -> None:
     pdf.write_pdf(html([expired()]), tmp_path / "door.pdf")
     assert (tmp_path / "door.pdf").stat().st_mode & 0o777 == 0o600
@@ -352,7 +368,7 @@ from mobicard.paper.sheet import Sheet
 from mobicard.rules.policy import Policy
 from tests.paper.beds import NOW, POLICY, expired
 page = door_html([expired()], Sheet.named(), scheme.load(), POLICY, NOW)
-pdf.warm_up(2)
+pdf.warm_up()
 for pages in (page, [page, page]):
     try:
         pdf.write_pdf(pages, None)
