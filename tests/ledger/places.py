@@ -52,9 +52,14 @@ class Server:
         ).stdout
         for one in (pid, *map(int, children.split())):
             os.kill(one, signal.SIGKILL)
+        # A dead server whose parent has not yet collected it looks alive to the next one.
+        (self.folder / "data" / "postmaster.pid").unlink(missing_ok=True)
+        for lock in self.folder.glob(".s.PGSQL.*"):
+            lock.unlink()
 
     def remove(self) -> None:
-        self.stop()
+        if (self.folder / "data" / "postmaster.pid").exists():
+            self.stop()
         shutil.rmtree(self.folder)
 
     def query(self, sql: str, database: str = "postgres", user: str = "postgres") -> str:
