@@ -36,6 +36,8 @@ def answer_line(
         return _error(number, str(refused), problems)
     except RecursionError:
         return _error(number, "is nested too deeply to be a record")
+    except json.JSONDecodeError as wrong:
+        return _error(number, f"is not JSON: {wrong.msg} (at character {wrong.pos + 1})")
     except ValueError as wrong:
         return _error(number, f"is not JSON: {wrong}")
     return plan_for(record, policy, now, inventory).as_json()
