@@ -27,7 +27,7 @@ from mobicard.scheme.scheme import LevelLook, Scheme
 NAME_WIDTH = 90.0
 """Millimetres for the bed's name on the strip."""
 
-WEAVE_CELLS = (1.8, 2.2)
+WEAVE_CELLS = (2.4, 2.2)
 """The texture's strip on the band, in cells of 10 mm."""
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from mobicard.derive.model import FallRisk, Plan, TaskPlan
 from mobicard.facts import Communication, Line, Record
 from mobicard.facts.units import both_masses, kg_from_lb
-from mobicard.facts.words import TASK_SAYS, Side, Task
+from mobicard.facts.words import TASK_SAYS, Level, Side, Task
 from mobicard.paper import says
 from mobicard.paper.wording import PRECAUTION_SAYS, WORN, kit_besides, plain, short_when, unassessed
 
@@ -103,7 +103,8 @@ def _how(task: TaskPlan, cautions: Iterable[str]) -> str:
 
 def _share(task: TaskPlan, weight_known: bool, limit: float | None) -> str:
     if task.share_kg is None or task.share_lb is None:
-        return "" if weight_known else "weight not recorded"
+        lifted = task.level in (Level.LINK, Level.TEAM)
+        return "weight not recorded" if lifted and not weight_known else ""
     share = f"{task.share_kg:.1f} kg ({task.share_lb:.0f} lb)"
     if task.limit_lb is None or limit is not None:
         return share

@@ -14,10 +14,10 @@ MARGIN, TOP, BAND, FOOT, GAP = 8.0, 21.0, 25.0, 7.0, 4.0
 """Millimetres: page margin, the strip with bed and code, the level band, the foot line, between columns."""
 
 FIGURE_HEIGHT = 52.0
-SIZES_MM = (3.2, 3.1, 3.0, 2.9, 2.8, 2.7, 2.6, 2.5, 2.4, 2.3, 2.2, 2.1, 2.0, 1.9, 1.8)
+SIZES_MM = (3.6, 3.5, 3.4, 3.3, 3.2, 3.1, 3.0, 2.9, 2.8, 2.7, 2.6, 2.5, 2.4, 2.3, 2.2, 2.1, 2.0, 1.9, 1.8)
 """Letter sizes tried, largest first; 1.8 mm is a 5-point letter, for records nobody hopes to meet."""
 
-COLUMNS = (0.195, 0.12, 0.105, 0.435, 0.145)
+COLUMNS = (0.195, 0.12, 0.125, 0.42, 0.14)
 """Shares of the table's width: move, level, people, how, each helper bears."""
 
 FIRST_TO_GO = ("why", "goals", "risk", "reach", "unknown", "care", "settle", "lines", "precautions", "before")
