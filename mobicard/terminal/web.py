@@ -65,6 +65,6 @@ class LoopbackServer(Server):
 
 
 def serve(port: int = 8642, arguments: Sequence[str] = ()) -> None:
-    """Serve ``mobicard ARGUMENTS`` to a browser on this machine till interrupted. Raises OSError (port taken)."""
+    """Serve ``mobicard ARGUMENTS`` to a browser on this machine. Raises OSError when the port is taken."""
     command = shlex.join([sys.executable, "-m", "mobicard", *arguments])
     LoopbackServer(command, port).serve()
