@@ -7,6 +7,6 @@ made, and whatever a check runs into becomes a finding, never a traceback.
 
 from mobicard.doctor.finding import Finding
 from mobicard.doctor.run import findings_of, run_doctor
-from mobicard.doctor.setup import Machine, Setup
+from mobicard.doctor.subject import Machine, Setup
 
 __all__ = ["Finding", "Machine", "Setup", "findings_of", "run_doctor"]

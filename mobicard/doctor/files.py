@@ -16,7 +16,7 @@ from mobicard.derive import fall_risk
 from mobicard.derive.equipment import UNRATED, Inventory, InventoryRefused
 from mobicard.derive.instrument import Instrument, InstrumentRefused
 from mobicard.doctor.finding import Finding, fail, ok, warn
-from mobicard.doctor.setup import Setup
+from mobicard.doctor.subject import Setup
 from mobicard.facts import problems_of
 from mobicard.facts.words import Equipment
 from mobicard.hands.supply import Span, SupplyRefused, read_staff

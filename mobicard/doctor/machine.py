@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 
 from mobicard.doctor.finding import Finding, fail, ok, warn
-from mobicard.doctor.setup import Setup
+from mobicard.doctor.subject import Setup
 from mobicard.paper.press import APT_LINE, PdfUnavailable
 
 BUILT = datetime(2026, 1, 1, tzinfo=UTC)

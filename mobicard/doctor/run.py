@@ -7,7 +7,7 @@ from typing import Protocol
 
 from mobicard.doctor import files, machine, store
 from mobicard.doctor.finding import Finding, fail
-from mobicard.doctor.setup import Setup
+from mobicard.doctor.subject import Setup
 from mobicard.ward.settings import Settings
 
 Check = Callable[[Setup], Iterator[Finding]]

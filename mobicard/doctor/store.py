@@ -8,7 +8,7 @@ from pathlib import Path
 
 from mobicard.doctor.finding import Finding, fail, ok, warn
 from mobicard.doctor.machine import BUILT
-from mobicard.doctor.setup import Setup
+from mobicard.doctor.subject import Setup
 from mobicard.ledger import Ledger, LedgerError
 from mobicard.ledger.engine import ledger_url, shown
 

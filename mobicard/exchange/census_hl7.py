@@ -225,4 +225,5 @@ def _after(message: AdtMessage, stay: str | None, before: CensusRow | None) -> C
         weight_kg=message.weight_kg or (before.weight_kg if before else None),
         at=before.at if arrived and before else message.at,
         notes=message.notes,
+        admits=message.event != "update" or (before is not None and before.admits),
     )

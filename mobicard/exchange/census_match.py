@@ -156,6 +156,10 @@ def _discharge(row: CensusRow, who: CurrentStay | None) -> Decision:
 
 
 def _admission(row: CensusRow, unit: Unit) -> Decision:
+    if not row.admits:
+        return _decision(
+            "unchanged", row, f"{row.bed}: an update of a patient who is not here; nothing is done"
+        )
     if row.stay in unit.former:
         return _decision("readmit", row, f"{row.bed}: comes back; assess again")
     return _decision("admit", row, f"{row.bed}: new patient, not assessed yet")

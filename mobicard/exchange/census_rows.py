@@ -11,7 +11,10 @@ Kind = Literal["admit", "readmit", "move", "discharge", "unchanged", "not_in_fil
 
 @dataclass(frozen=True, slots=True)
 class CensusRow:
-    """One patient line of a list, read. ``state``: present | discharge | empty; times are ward wall clock."""
+    """One patient line of a list, read. Times are ward wall clock.
+
+    ``admits``: whether the line may bring a patient in; a bare update of one who is not here may not.
+    """
 
     line: int
     bed: str
@@ -23,6 +26,7 @@ class CensusRow:
     at: datetime | None = None
     discharge_times: tuple[datetime, ...] = ()
     notes: tuple[str, ...] = ()
+    admits: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -55,6 +55,12 @@ def test_a03_discharges_and_a08_changes_no_place() -> None:
     assert kinds(message("A08", "4W^12^A"), CurrentStay(stay, "4W-12A")) == []
 
 
+def test_a_bare_update_brings_nobody_in_but_an_admission_before_it_does() -> None:
+    """HL7 v2.5.1 chapter 3: A08 updates patient information, A01 admits."""
+    assert kinds(message("A08", "4W^12^A")) == []
+    assert kinds(message("A01", "4W^12^A") + message("A08", "4W^12^A", "202603020900")) == ["admit"]
+
+
 def test_several_messages_of_one_visit_end_where_the_last_one_says_by_time_not_place_in_the_file() -> None:
     text = message("A02", "4W^13^B", "202603020900", prior="4W^12^A") + message(
         "A01", "4W^12^A", "202603020710"
