@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 from pathlib import Path
+from time import sleep
 from typing import Any
 
 from platformdirs import user_data_path
@@ -12,7 +13,7 @@ from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
-from mobicard.ledger.errors import LedgerReadOnly, LedgerUnreachable
+from mobicard.ledger.errors import LedgerDamaged, LedgerReadOnly, LedgerUnreachable
 
 ENV = "MOBICARD_LEDGER"
 BUSY_S = 5.0
@@ -69,6 +70,7 @@ def _make_private(path: Path, *, create: bool) -> None:
     """The file as 0600 in a folder of 0700, before SQLite would make it readable to others."""
     try:
         if path.exists():
+            _check_usable(path)
             return
         if not create:
             raise LedgerUnreachable(f"There is no ledger at {path}. Check the path.")
@@ -83,6 +85,22 @@ def _make_private(path: Path, *, create: bool) -> None:
         ) from None
     except OSError as cause:
         raise LedgerUnreachable(f"The ledger cannot be made at {path}: {cause.strerror or cause}.") from None
+
+
+def _check_usable(path: Path) -> None:
+    """Refuse what SQLite would misread: a folder, another's private file, or an emptied file as a new ledger."""
+    if path.is_dir():
+        raise LedgerUnreachable(f"{path} is a folder; name the ledger's file in it.")
+    if not os.access(path, os.R_OK, effective_ids=True):
+        raise LedgerUnreachable(f"The ledger at {path} belongs to someone else and may not be opened by you.")
+    for _ in range(20):  # another station may just be making it
+        if path.stat().st_size or not path.is_file():
+            return
+        sleep(0.1)
+    raise LedgerDamaged(
+        f"The file at {path} is empty, so no ledger is in it. If one was, restore the last backup to another "
+        "path; if none ever was, remove the empty file and start again."
+    )
 
 
 def _sqlite_settings(connection: sqlite3.Connection, _record: object) -> None:

@@ -32,9 +32,15 @@ _SIGNS: tuple[tuple[type[LedgerError], tuple[str, ...], str], ...] = (
         "file as it is, and restore the last backup to another path.",
     ),
     (
+        LedgerDamaged,
+        ("no such table", "no such column", "42p01", "42703", "42883"),
+        "The ledger at {where} lacks a part that mobicard made: another program changed it. Stop using it, keep it "
+        "as it is, and restore the last backup to another place.",
+    ),
+    (
         LedgerReadOnly,
         ("readonly database", "read-only", "25006"),
-        "The ledger at {where} may only be read from here. The entry was not saved; ask who looks after this computer.",
+        "The ledger at {where} may not be written from here. Nothing was saved; ask who looks after this computer.",
     ),
     (
         LedgerBusy,
@@ -59,31 +65,35 @@ _SIGNS: tuple[tuple[type[LedgerError], tuple[str, ...], str], ...] = (
 )
 
 
+HERE = "What you entered is still here."
+
+
 @contextmanager
-def guarded(where: str) -> Iterator[None]:
-    """Let no driver's exception through: each becomes a LedgerError with a sentence."""
+def guarded(where: str, then: str = HERE) -> Iterator[None]:
+    """Let no driver's exception through: each becomes a LedgerError with a sentence, ``then`` at its end."""
     try:
         yield
     except DBAPIError as cause:
-        raise said(cause, where) from cause
+        raise said(cause, where, then) from cause
     except SQLAlchemyError as cause:
-        raise LedgerUnreachable(f"The ledger at {where} does not answer ({type(cause).__name__}).") from cause
+        raise LedgerUnreachable(
+            f"The ledger at {where} does not answer ({type(cause).__name__}). {then}"
+        ) from cause
     except OSError as cause:
         raise LedgerUnreachable(
-            f"The ledger at {where} does not answer: {cause.strerror or cause}. What you entered is still here."
+            f"The ledger at {where} does not answer ({cause.strerror or cause}). {then}"
         ) from cause
 
 
-def said(cause: DBAPIError, where: str) -> LedgerError:
+def said(cause: DBAPIError, where: str, then: str = HERE) -> LedgerError:
     """The LedgerError for one database complaint."""
     state = str(getattr(cause.orig, "sqlstate", "") or "")
-    text = f"{cause.orig} {state}".lower()
+    complaint = str(cause.orig).strip()
+    text = f"{complaint} {state}".lower()
     for kind, signs, sentence in _SIGNS:
         if any(sign in text for sign in signs):
             return kind(sentence.format(where=where))
     if isinstance(cause, IntegrityError):
         return LedgerBusy("Two stations saved at the same moment; yours was not saved yet. Save again.")
-    first = str(cause.orig).strip().splitlines()[0] if str(cause.orig).strip() else type(cause.orig).__name__
-    return LedgerUnreachable(
-        f"The ledger at {where} does not answer ({first}). What you entered is still here."
-    )
+    first = complaint.splitlines()[0] if complaint else type(cause.orig).__name__
+    return LedgerUnreachable(f"The ledger at {where} does not answer ({first}). {then}")

@@ -18,7 +18,7 @@ from mobicard.ledger import appending, live
 from mobicard.ledger import backup as keeping
 from mobicard.ledger import chain as chain_of
 from mobicard.ledger.chain import VerifyReport
-from mobicard.ledger.engine import connect, ledger_url, shown
+from mobicard.ledger.engine import ENV, connect, ledger_url, shown
 from mobicard.ledger.entry import Entry, NewEntry
 from mobicard.ledger.faults import guarded
 from mobicard.ledger.migrations import bring_up_to_date
@@ -61,7 +61,7 @@ class Ledger:
         """
         where = ledger_url(url)
         ledger = cls(connect(where, create=create), where)
-        with guarded(ledger.where):
+        with guarded(ledger.where, f"Check that it is the right place ({ENV}) and that it can be reached."):
             bring_up_to_date(ledger._engine, where)
             ledger.staff.begin_with_session(ledger._engine)
         return ledger

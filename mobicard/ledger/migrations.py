@@ -77,6 +77,10 @@ def schema_number(connection: Connection) -> int:
     if "ledger_info" not in tables:
         if "entry" in tables:
             raise LedgerDamaged("This database has an entry table but is not a ledger that mobicard made.")
+        if tables and not _on_server(connection):
+            raise LedgerDamaged(
+                f"This file is another program's ({', '.join(sorted(tables)[:3])}); name a new one."
+            )
         return 0
     found = connection.scalar(select(info.c.value).where(info.c.name == "schema"))
     if found is None or not found.isdigit():
