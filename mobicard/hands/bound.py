@@ -52,19 +52,31 @@ class Rough:
                     self.model.add_at_most_one([self.at[up, slot], one])
 
     def _people(self) -> None:
-        free = self.free_people()
-        for slot in range(self.grid.slots):
-            terms = [
-                self.grid.jobs[n].move.helpers * start
-                for n in self.open
-                for start in self._running(n, slot, self.grid.jobs[n].slots)
-            ]
-            if terms:
-                self.model.add(sum(terms) <= free[slot])
+        """Never more people at work than are there; nor, across changes, than stay for the whole move."""
+        fewer = self._free(1)
+        for slot, people in enumerate(fewer):
+            self._at_most(slot, 1, people)
+        for wide in range(2, 1 + max((self.grid.jobs[n].slots for n in self.open), default=0)):
+            free = self._free(wide)
+            for slot in range(self.grid.slots - 1):
+                if free[slot] < min(fewer[slot], fewer[slot + 1]):
+                    self._at_most(slot, wide, free[slot])
+            fewer = free
 
-    def free_people(self) -> list[int]:
-        """People on duty and not at a fixed move, slot by slot."""
-        free = [sum(own[slot] for own in self.grid.there) for slot in range(self.grid.slots)]
+    def _at_most(self, slot: int, wide: int, people: int) -> None:
+        """Helpers of the jobs that go on through ``wide`` slots from ``slot``: at most so many."""
+        terms = [
+            self.grid.jobs[n].move.helpers * start
+            for n in self.open
+            if self.grid.jobs[n].slots >= wide
+            for start in self._running(n, slot, self.grid.jobs[n].slots - wide + 1)
+        ]
+        if terms:
+            self.model.add(sum(terms) <= people)
+
+    def _free(self, wide: int) -> list[int]:
+        """People on duty and not at a fixed move for ``wide`` slots on end, by the first slot."""
+        counts = [0] * self.grid.slots
         for person, numbers in enumerate(self.fixed.of_person):
             busy = {
                 slot
@@ -73,10 +85,10 @@ class Rough:
                     self.fixed.seats[n].slot, self.fixed.seats[n].slot + self.grid.jobs[n].slots
                 )
             }
-            for slot in busy:
-                if slot < self.grid.slots and self.grid.there[person][slot]:
-                    free[slot] -= 1
-        return free
+            on = [own and slot not in busy for slot, own in enumerate(self.grid.there[person])]
+            for slot in range(self.grid.slots):
+                counts[slot] += all(on[slot : slot + wide])
+        return counts
 
     def _patients(self) -> None:
         """One move of a patient at a time; getting up again only after the rest."""

@@ -59,7 +59,7 @@ def solve(grid: Grid, first: Mapping[int, Seat], limit_s: float) -> Solved:
         best = _around_what_is_kept(grid, weights, best, clock)
     elif least.starts:
         timed = Named(grid, weights, at=least.starts)
-        best = _better(grid, weights, best, _named(timed, clock, 0.2)[0])
+        best = _better(grid, weights, best, _named(timed, clock, 0.4)[0])
     reached = worth(grid, best)
     if reached.waiting > least.waiting or (reached.peak > least.peak and not grid.keep):
         best = _by_stretches(grid, weights, best, clock)
