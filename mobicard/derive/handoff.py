@@ -224,12 +224,19 @@ _WEIGHT = {"after a fall": 0, "level": 1, "helpers": 2, "equipment": 3, "caution
 
 
 def _grouped(found: Iterable[Change]) -> tuple[GroupedChange, ...]:
-    """The same difference on several moves said once: what asks for more help first, then by its weight."""
+    """The same difference on several moves said once: more help first, the headline move before others."""
     groups: dict[tuple[str, str, str, bool], list[Change]] = {}
     for change in found:
         groups.setdefault((change.what, change.old, _new_side(change), change.eases), []).append(change)
     out = [_merged(group) for group in groups.values()]
-    return tuple(sorted(out, key=lambda group: (group.eases, _WEIGHT.get(group.what, 4))))
+    return tuple(sorted(out, key=_reading_order))
+
+
+def _reading_order(group: GroupedChange) -> tuple[bool, int]:
+    weight = _WEIGHT.get(group.what, 4)
+    if Task.CHAIR in group.tasks and group.what in ("level", "helpers"):
+        weight = 0  # the move the card's own level is for
+    return group.eases, weight
 
 
 def _new_side(change: Change) -> str:

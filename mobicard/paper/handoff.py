@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+from itertools import zip_longest
 
 from markupsafe import Markup
 
@@ -16,7 +17,7 @@ from mobicard.facts.words import Level, Task, WeightBearing
 from mobicard.paper import says, templates
 from mobicard.paper.chips import css_text, level_colours
 from mobicard.paper.figure import STATUS_SAYS, limb_name
-from mobicard.paper.handoff_fit import SHARES, Cell, letter_size
+from mobicard.paper.handoff_fit import SHARES, SIZES_MM, Cell, letter_size
 from mobicard.paper.sheet import PAPERS, SheetRefused
 from mobicard.paper.step_chart import step_chart
 from mobicard.paper.wording import PRECAUTION_SAYS, equipment, kit_besides, plain, short_when
@@ -24,9 +25,14 @@ from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import Scheme
 
 SUPPORT = "Decision support. It does not replace the judgement of trained staff."
-SHOWN_CHANGES, SHOWN_REASONS, SHOWN_LINES = 3, 2, 4
+DETAILS = ((3, 2), (2, 1), (1, 1))
+"""Differences and reasons said of a changed bed; a fuller handoff says fewer itself."""
+
+SHOWN_LINES = 4
+"""Lines and precautions said of one bed; what is not said is counted and stands on the bedside card."""
+
 MANY = 5
-"""How much of one bed the summary says itself; the rest is counted and stands on the bedside card."""
+"""From so many beds on, nearly all of them are named by those that are not meant."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +85,16 @@ class BedRow:
     until: str
 
 
+@dataclass(frozen=True, slots=True)
+class Tables:
+    """The four tables of a handoff, row by row."""
+
+    changed: tuple[ChangeRow, ...]
+    due: tuple[DueRow, ...]
+    needs: tuple[NeedRow, ...]
+    beds: tuple[BedRow, ...]
+
+
 def handoff_html(
     handoff: Handoff, scheme: Scheme, policy: Policy, now: datetime, *, paper: str = "a4", ink: str = "colour"
 ) -> str:
@@ -86,17 +102,7 @@ def handoff_html(
     del policy
     if paper not in PAPERS:
         raise SheetRefused(f"“{paper}” is no paper for a handoff; the papers are {', '.join(PAPERS)}")
-    plans = {line.bed: line.plan for line in handoff.beds}
-    changed = [_change(bed, plans[bed.bed], scheme) for bed in handoff.changed]
-    due = [_due(item, handoff) for item in handoff.due]
-    needs = list(_needs(handoff.demands))
-    beds = [_bed(line, scheme, now) for line in handoff.beds]
-    tables: dict[str, list[tuple[Cell, ...]]] = {
-        "changed": [(r.bed, r.was, r.now, r.says, r.why) for r in changed],
-        "due": [(r.at + ("LATE " if r.late else ""), r.what, r.beds) for r in due],
-        "needs": [(r.people, r.lift, r.beds) for r in needs],
-        "beds": [_cells(row) for row in beds],
-    }
+    tables, size_mm = _tables(handoff, scheme, now, paper)
     height, width = PAPERS[paper]
     return templates.render(
         "handoff.html",
@@ -105,21 +111,46 @@ def handoff_html(
         at=short_when(handoff.at),
         holds=_holds(handoff),
         counts=_counts(handoff),
-        changed=changed,
+        tables=tables,
         unchanged=handoff.unchanged,
-        due=due,
-        needs=needs,
-        beds=beds,
         unassigned=", ".join(handoff.unassigned),
         levels=level_colours(scheme, ink, (1.0, 1.0)),
         page_width=width,
         page_height=height,
-        size_mm=letter_size(paper, tables, len(handoff.beds)),
+        size_mm=size_mm,
         shares=SHARES,
         head=css_text(f"Handoff, {_scope(handoff)}, {short_when(handoff.at)}"),
         holds_css=css_text(_holds(handoff)),
         support=css_text(SUPPORT),
     )
+
+
+def _tables(handoff: Handoff, scheme: Scheme, now: datetime, paper: str) -> tuple[Tables, float]:
+    """The tables and their letter size; a handoff too full for its pages says less of each change itself."""
+    made = Tables(
+        changed=(),
+        due=tuple(_due(item, handoff) for item in handoff.due),
+        needs=tuple(_needs(handoff.demands)),
+        beds=tuple(_bed(line, scheme, now) for line in handoff.beds),
+    )
+    plans = {line.bed: line.plan for line in handoff.beds}
+    for detail in DETAILS:
+        changed = tuple(_change(bed, plans[bed.bed], scheme, detail) for bed in handoff.changed)
+        made = replace(made, changed=changed)
+        size = letter_size(paper, _measured(made), len(handoff.beds))
+        if size is not None:
+            return made, size
+    return made, SIZES_MM[-1]
+
+
+def _measured(tables: Tables) -> dict[str, list[tuple[Cell, ...]]]:
+    """Every table as plain cells, for measuring."""
+    return {
+        "changed": [(r.bed, r.was, f"xxx {r.now}", r.says, r.why) for r in tables.changed],
+        "due": [(("LATE " if r.late else "") + r.at, r.what, r.beds) for r in tables.due],
+        "needs": [(r.people, r.lift, r.beds) for r in tables.needs],
+        "beds": [_cells(row) for row in tables.beds],
+    }
 
 
 def handoff_title(handoff: Handoff) -> str:
@@ -148,9 +179,9 @@ def _counts(handoff: Handoff) -> str:
 # -- Changes ----------------------------------------------------------------------------------------------
 
 
-def _change(bed: ChangedBed, plan: Plan, scheme: Scheme) -> ChangeRow:
+def _change(bed: ChangedBed, plan: Plan, scheme: Scheme, detail: tuple[int, int]) -> ChangeRow:
     told = [_difference(change, scheme) for change in bed.differences]
-    why = list(dict.fromkeys(reason.says for change in bed.differences for reason in change.why))
+    why = _why(bed.differences)
     if bed.old is None:
         told = [f"Bed to chair: {_how(plan)}"]
         why = [] if plan.expired else list(dict.fromkeys(reason.says for reason in plan.headline.reasons))
@@ -159,9 +190,15 @@ def _change(bed: ChangedBed, plan: Plan, scheme: Scheme) -> ChangeRow:
         was="new here" if bed.old is None else scheme.looks[bed.old].word,
         now=scheme.looks[bed.new].word,
         level=bed.new.value,
-        says=tuple(_first(told, SHOWN_CHANGES, "difference")),
-        why=tuple(_first(why, SHOWN_REASONS, "reason")),
+        says=tuple(_first(told, detail[0], "difference")),
+        why=tuple(_first(why, detail[1], "reason")),
     )
+
+
+def _why(differences: Sequence[GroupedChange]) -> list[str]:
+    """Each reason once: the first of every difference, in their order, then the second of every one."""
+    ranks = zip_longest(*([reason.says for reason in change.why] for change in differences))
+    return list(dict.fromkeys(reason for rank in ranks for reason in rank if reason))
 
 
 def _difference(change: GroupedChange, scheme: Scheme) -> str:

@@ -27,15 +27,15 @@ _TITLE, _SECTION, _SIGN, _LOST = 14.0, 8.5, 34.0, 9.0
 Cell = str | Sequence[str]
 
 
-def letter_size(paper: str, tables: Mapping[str, Sequence[Sequence[Cell]]], beds: int) -> float:
-    """The letter size in mm at which the pages are one, and one more for twelve beds; else the smallest."""
+def letter_size(paper: str, tables: Mapping[str, Sequence[Sequence[Cell]]], beds: int) -> float | None:
+    """The letter size in mm at which the pages are one, and one more for twelve beds; None if none is."""
     short, long = PAPERS[paper]
     pages = 1 + -(-beds // _BEDS_A_PAGE)
     room = pages * (short - ENDS) - (pages - 1) * _LOST
     for size in SIZES_MM:
         if _height(tables, long - SIDES, size) <= room:
             return size
-    return SIZES_MM[-1]
+    return None
 
 
 def _height(tables: Mapping[str, Sequence[Sequence[Cell]]], width: float, size: float) -> float:

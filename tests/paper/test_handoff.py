@@ -1,0 +1,284 @@
+"""The handoff page: three pages for 24 beds, changes first, whole rows, until when it holds on every page."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from pdfminer.high_level import extract_pages
+from pdfminer.layout import LAParams, LTPage, LTTextContainer, LTTextLine
+
+from mobicard import scheme
+from mobicard.derive import plan_for
+from mobicard.derive.handoff import BedShift, build_handoff
+from mobicard.facts.words import Level, Task
+from mobicard.paper.handoff import handoff_html
+from mobicard.paper.pdf import write_pdf
+from mobicard.paper.sheet import PAPERS, SheetRefused
+from tests.paper.beds import HOSTILE, NOW, POLICY
+from tests.paper.extremes import fullest, rich
+from tests.paper.test_bedside import Reader
+from tests.records import INDEPENDENT, assessed
+
+HOUSE = scheme.load()
+WAS = {"standing": "steady", "stepping": "walks", "weight_bearing": {}, "help": INDEPENDENT}
+
+
+def bed(name: str, **how: Any) -> BedShift:
+    """One bed; ``was`` are its facts of the last shift, None for a new bed, absent for an unchanged one."""
+    record = how.pop("record", None) or rich(name, label="RT", **how.pop("facts", {}))
+    plan = plan_for(record, POLICY, NOW)
+    before: Any = plan
+    if "was" in how:
+        was = how.pop("was")
+        before = None if was is None else plan_for(record.changed(**was), POLICY, NOW)
+    course = tuple(
+        (NOW - timedelta(hours=12 * n), level)
+        for n, level in enumerate((Level.TEAM, Level.HOIST, Level.LINK), 1)
+    )
+    return BedShift(record.bed, f"stay-{record.bed}", record, plan, before, course, **how)
+
+
+def unit(count: int = 24, changed: int = 8) -> list[BedShift]:
+    """A busy unit: a third of it changed, one new, two out of date, some doors to change."""
+    beds = []
+    for n in range(count):
+        name = f"4W-{n // 2 + 1:02d}{'AB'[n % 2]}"
+        facts: dict[str, Any] = {"assessed_at": "2026-03-01T07:10"} if n % 11 == 5 else {}
+        facts["standing"] = ("supported", "unable", "steady")[n % 3]
+        how: dict[str, Any] = {"facts": facts, "door_ok": n % 6 != 0, "assignment": ("JN", "MK", None)[n % 3]}
+        if n < changed:
+            how["was"] = WAS
+        elif n == count - 1:
+            how["was"] = None
+        beds.append(bed(name, goals_done={Task.CHAIR: n % 4}, **how))
+    return beds
+
+
+def html(beds: list[BedShift], scope: str | None = None, now: datetime = NOW, **how: Any) -> str:
+    return handoff_html(build_handoff(beds, now, POLICY, scope), HOUSE, POLICY, now, **how)
+
+
+def said(beds: list[BedShift], **how: Any) -> str:
+    return Reader(html(beds, **how)).text
+
+
+def laid_out(path: Path, beds: list[BedShift], **how: Any) -> list[LTPage]:
+    write_pdf(html(beds, **how), path)
+    return list(extract_pages(path, laparams=LAParams(char_margin=1.0)))
+
+
+def lines(page: LTPage) -> list[LTTextLine]:
+    blocks = [block for block in page if isinstance(block, LTTextContainer)]
+    return [
+        line for block in blocks for line in block if isinstance(line, LTTextLine) and line.get_text().strip()
+    ]
+
+
+def text(page: LTPage) -> str:
+    return " ".join(" ".join(line.get_text() for line in lines(page)).split())
+
+
+@pytest.fixture(scope="module", params=list(PAPERS))
+def printed(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> list[LTPage]:
+    return laid_out(tmp_path_factory.mktemp("handoff") / "handoff.pdf", unit(), paper=request.param)
+
+
+# The pages
+
+
+def test_24_beds_take_at_most_three_pages(printed: list[LTPage]) -> None:
+    assert 1 < len(printed) <= 3
+
+
+def test_24_beds_of_which_every_one_changed_still_take_three(tmp_path: Path) -> None:
+    assert len(laid_out(tmp_path / "handoff.pdf", unit(changed=24))) <= 3
+
+
+def test_every_page_says_whose_it_is_until_when_it_holds_and_which_page(printed: list[LTPage]) -> None:
+    for number, page in enumerate(printed, 1):
+        assert "Holds until Mon 2 Mar 19:30" in text(page)
+        assert "Handoff, whole unit, Mon 2 Mar 08:00" in text(page)
+        assert f"Page {number} of {len(printed)}" in text(page)
+        assert "Decision support" in text(page)
+
+
+def test_table_heads_repeat_on_every_page_the_beds_run_over(printed: list[LTPage]) -> None:
+    with_beds = [page for page in printed if re.search(r"chair \d of \d", text(page))]
+    assert len(with_beds) > 1
+    assert all("Level over the stay" in text(page) for page in with_beds)
+
+
+def test_no_bed_is_torn_over_two_pages(printed: list[LTPage]) -> None:
+    """Each bed's goals, which end its row, are on the page where its name begins it."""
+    goals = [len(re.findall(r"walk \d of \d", text(page))) for page in printed]
+    rows = [_rows(page) for page in printed]
+    assert goals == rows
+    assert sum(rows) == 24
+
+
+def _rows(page: LTPage) -> int:
+    """Bed names at the left margin below the last table's head."""
+    found = lines(page)
+    heads = [line.y0 for line in found if "Level over the stay" in line.get_text()]
+    if not heads:
+        return 0
+    below = [line for line in found if line.y1 < min(heads) + 1 and line.x0 < 45]
+    return sum(bool(re.match(r"4W-\d\d[AB]", line.get_text())) for line in below)
+
+
+def test_no_letter_leaves_the_page_and_no_line_runs_over_another(printed: list[LTPage]) -> None:
+    for page in printed:
+        boxes = [(line.x0, (line.y0 + line.y1) / 2, line.x1, line.get_text().strip()) for line in lines(page)]
+        assert min(box[0] for box in boxes) >= 28
+        assert max(box[2] for box in boxes) <= page.width - 28
+        for at, one in enumerate(boxes):
+            for other in boxes[at + 1 :]:
+                beside = min(one[2], other[2]) - max(one[0], other[0]) <= 0.5
+                assert beside or abs(one[1] - other[1]) > 4, f"{one[3]!r} over {other[3]!r}"
+
+
+def test_one_assignment_is_shorter_and_names_the_beds_on_nobody_s_round(tmp_path: Path) -> None:
+    beds = unit()
+    pages = laid_out(tmp_path / "handoff.pdf", beds, scope="JN")
+    assert len(pages) <= 2
+    told = said(beds, scope="JN")
+    assert "Handoff: assignment JN" in told
+    assert "Not on any assignment: 4W-02A" in told
+
+
+# What it says
+
+
+def test_changes_come_first_then_due_then_two_or_a_lift_then_every_bed() -> None:
+    heads = re.findall(r"<h2[^>]*>(.*?)</h2>", html(unit()))
+    assert heads == [
+        "Changed since the last shift",
+        "Late and due",
+        "Two or more helpers, or a lift",
+        "Every bed",
+        "Questions asked, and who takes over",
+    ]
+
+
+def test_a_change_says_old_new_and_why() -> None:
+    told = html([bed("1", was=WAS)])
+    row = re.search(r'<section aria-labelledby="changed">.*?<tbody>(.*?)</tbody>', told, re.S)[1]  # type: ignore[index]
+    plan = plan_for(rich("1"), POLICY, NOW)
+    old = plan_for(rich("1").changed(**WAS), POLICY, NOW)
+    assert f"<td>{old.level.value}</td>" in row
+    assert f">{plan.level.value}</b>" in row
+    chair = plan.tasks[Task.CHAIR]
+    assert f"now {chair.level.value}, {chair.helpers} helpers" in row
+    new = {reason.says for reason in plan.headline.reasons} - {reason.says for reason in old.headline.reasons}
+    assert any(reason in Reader(row).text for reason in new)
+
+
+def test_what_is_not_said_of_a_change_is_counted() -> None:
+    told = said([bed("1", was=WAS)])
+    assert re.search(r"\d+ more differences? on the bedside card", told)
+    assert re.search(r"\d+ more reasons? on the bedside card", told)
+
+
+def test_a_new_bed_says_how_it_moves() -> None:
+    told = said([bed("1", was=None)])
+    assert "new here" in told
+    assert f"Bed to chair: {plan_for(rich('1'), POLICY, NOW).headline.method}" in told
+
+
+def test_nothing_changed_is_said() -> None:
+    assert "Nothing changed: every bed as before." in said([bed("1")])
+    assert "1 bed as before." in said([bed("1"), bed("2", was=WAS)])
+
+
+def test_an_out_of_date_bed_is_late_and_shows_no_level_but_remain() -> None:
+    told = html([bed("1", facts={"assessed_at": "2026-03-01T07:10"})])
+    rows = told.split('aria-labelledby="beds"')[1]
+    assert "OUT OF DATE" in rows
+    assert ">REMAIN</b>" in rows
+    assert not re.search(r"\d helper", rows)
+    assert '<span class="late">LATE</span> Sun 1 Mar 19:30' in told
+    assert "Nothing here holds: look again first" in told
+
+
+def test_a_bed_s_line_has_its_limits_its_risk_its_goals_and_its_course() -> None:
+    told = html([bed("4W-12A", goals_done={Task.CHAIR: 2})]).split('aria-labelledby="beds"')[1]
+    for words in (
+        "left leg partial weight up to 41.0 kg (90 lb)",
+        "left arm no weight",
+        "chest tube left",
+        "morse 85, high",
+        "pressure falls on standing",
+        "chair 2 of 3; walk 0 of 2",
+        "Level over the stay: LINK from",
+        "Mon 2 Mar 19:30",
+    ):
+        assert words in told, words
+
+
+def test_overrides_falls_and_doors_are_flagged_in_the_bed_s_line() -> None:
+    lowered = {"level": "NEARBY", "reason": "seen by the therapist", "by": "KM", "at": "2026-03-02T07:30"}
+    told = html([bed("1", facts={"override": lowered}, door_ok=False)]).split('aria-labelledby="beds"')[1]
+    assert "Set by KM: seen by the therapist (the rules say TEAM)" in told
+    assert "Door card does not match" in told
+    fall = {"at": "2026-03-02T07:40", "witnessed": False, "head_strike": "unknown"}
+    told = html([bed("1", facts={"fall_event": fall})]).split('aria-labelledby="beds"')[1]
+    assert "AFTER A FALL:" in told
+
+
+def test_nearly_all_beds_are_named_by_those_that_are_not_meant() -> None:
+    beds = [bed(str(n), facts={"turn_every_h": None if n == 3 else 2}) for n in range(8)]
+    assert "Turn: every 2 h all 8 beds but 3" in said(beds)
+
+
+def test_there_is_a_place_for_questions_and_for_both_names() -> None:
+    """The Joint Commission, Sentinel Event Alert 58 (2017): transfer and acceptance, with a chance to ask."""
+    told = said([bed("1")])
+    for words in ("Questions asked", "Handed over by", "Taken over by", "Time"):
+        assert words in told
+
+
+def test_a_quiet_unit_says_so_and_an_empty_one_is_a_page_too(tmp_path: Path) -> None:
+    alone = assessed("1", assessed_at="2026-03-02T07:10")
+    told = said([bed("1", record=alone)])
+    assert "No bed needs two people or a lift" in told
+    assert "limits, none" not in told
+    assert len(laid_out(tmp_path / "none.pdf", [])) == 1
+
+
+def test_the_words_are_the_facility_s_own() -> None:
+    own = scheme.scheme.read('[levels.TEAM]\nword = "CREW"\n')
+    made = build_handoff([bed("1", was=WAS)], NOW, POLICY)
+    told = Reader(handoff_html(made, own, POLICY, NOW)).text
+    assert "now CREW, " in told
+    assert "TEAM" not in told
+
+
+def test_hostile_text_adds_no_element_not_even_through_the_page_s_head() -> None:
+    nasty = rich("4W-1", label="<b>&amp;\"'", lines=[{"kind": HOSTILE[:60]}], on_before_up=[])
+    tame = rich("4W-1", label="x", lines=[{"kind": "x"}], on_before_up=[])
+    scope = "</style><script>\"'\\"
+    wild = html([bed("1", record=nasty, assignment=scope)], scope=scope)
+    plain = html([bed("1", record=tame, assignment="JN")], scope="JN")
+    assert Reader(wild).elements == Reader(plain).elements
+    assert "Handoff: assignment </style><script>\"'\\" in Reader(wild).text
+
+
+def test_the_fullest_beds_lose_no_row(tmp_path: Path) -> None:
+    beds = [bed(f"{n}", record=fullest(f"WWWWWWWWWWWWW{n}"), was=None) for n in range(3)]
+    pages = laid_out(tmp_path / "handoff.pdf", beds)
+    told = " ".join(text(page) for page in pages)
+    assert all(f"WWWWWWWWWWWWW{n}" in told.replace(" ", "") for n in range(3))
+    assert "more lines" in told
+
+
+def test_unknown_paper_is_refused_naming_the_known() -> None:
+    with pytest.raises(SheetRefused, match="a4, letter"):
+        html([], paper="a3")
+
+
+def test_the_same_handoff_is_the_same_page() -> None:
+    assert html(unit()) == html(unit())

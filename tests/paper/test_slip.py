@@ -1,0 +1,56 @@
+"""The clerk's slip: which card on which door, which one down, nothing counted before it is done."""
+
+from __future__ import annotations
+
+import pytest
+
+from mobicard import scheme
+from mobicard.facts.words import Level
+from mobicard.paper.sheet import SheetRefused
+from mobicard.paper.slip import SlipLine, slip_html
+from tests.paper.beds import NOW, POLICY
+from tests.paper.test_bedside import Reader
+
+HOUSE = scheme.load()
+
+
+def said(*lines: SlipLine) -> str:
+    return Reader(slip_html(lines, HOUSE, POLICY, NOW)).text
+
+
+def test_a_door_that_changes_says_what_goes_up_and_what_comes_down() -> None:
+    text = said(SlipLine("4W-12A", "7Q4MKD", "K3P9AX", Level.TEAM))
+    assert "4W-12A 7Q4MKD TEAM K3P9AX" in text
+    assert "1 to hang, 1 to take down" in text
+
+
+def test_a_bare_door_and_an_empty_bed_say_so() -> None:
+    text = said(SlipLine("4W-13", "7Q4MKE", None, Level.LINK), SlipLine("4W-14", None, "K3P9AY"))
+    assert "4W-13 7Q4MKE LINK nothing hangs there" in text
+    assert "4W-14 nothing: the patient has left K3P9AY" in text
+    assert "1 to hang, 1 to take down" in text
+
+
+def test_doors_keep_their_order() -> None:
+    text = said(*(SlipLine(f"bed-{n}", "7Q4MKD", None, Level.SELF) for n in (3, 1, 2)))
+    assert text.index("bed-3") < text.index("bed-1") < text.index("bed-2")
+
+
+def test_it_says_that_nothing_counts_until_the_clerk_says_so() -> None:
+    assert "until then no door counts as changed" in said()
+
+
+def test_nothing_to_change_is_said() -> None:
+    assert "Nothing to change: every door matches." in said()
+
+
+def test_hostile_text_adds_no_element() -> None:
+    wild = slip_html([SlipLine("<script>&amp;\"'", "</td>", "<b>", Level.SELF)], HOUSE, POLICY, NOW)
+    tame = slip_html([SlipLine("1", "x", "y", Level.SELF)], HOUSE, POLICY, NOW)
+    assert Reader(wild).elements == Reader(tame).elements
+    assert "<script>&amp;\"'" in Reader(wild).text
+
+
+def test_unknown_paper_is_refused_naming_the_known() -> None:
+    with pytest.raises(SheetRefused, match="a4, letter"):
+        slip_html([], HOUSE, POLICY, NOW, paper="a3")
