@@ -54,7 +54,6 @@ class Board(PlaceScreen):
         self.query_one("#beds").focus()
         self.read_board()
         self._watch_ledger()
-        board_acts.offer_drafts(self)
 
     def on_unmount(self) -> None:
         self._stop.set()
@@ -149,8 +148,10 @@ class Board(PlaceScreen):
         self.post_message(LedgerChanged())
 
     def on_board_read(self, message: BoardRead) -> None:
-        self.beds = message.beds
+        first, self.beds = not self.beds, message.beds
         self._fill()
+        if first:
+            board_acts.offer_drafts(self)
 
     def on_read_failed(self, message: ReadFailed) -> None:
         self.refuse(message.says)

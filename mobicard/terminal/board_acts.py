@@ -117,10 +117,12 @@ def show_why(board: Board, view: BedView) -> None:
 
 def offer_drafts(board: Board) -> None:
     """Say at the start which beds have answers that were never saved."""
-    waiting = board.ward.drafts.all()
-    if waiting:
-        beds = ", ".join(sorted({str(draft.facts.get("bed", "a bed")) for draft in waiting}))
-        board.refuse(f"Answers that were never saved wait for {beds}. Open the bed to take them up.")
+    waiting = {draft.stay for draft in board.ward.drafts.all()}
+    beds = [view.bed for view in board.beds if view.stay in waiting]
+    if beds:
+        board.refuse(
+            f"Answers that were never saved wait for {', '.join(beds)}. Open the bed to take them up."
+        )
 
 
 class Why(ModalScreen[None]):

@@ -14,7 +14,8 @@ from mobicard.terminal.place import PlaceScreen
 
 ABOUT = {
     Place.BOARD: "Every bed at one look. Type a bed's number to go to it, Enter opens it. "
-    "The word and its sign are the level of the move from bed to chair.",
+    "The word and its sign are the level of the move from bed to chair; a star after the bed says that "
+    "something changed this shift.",
     Place.RECORD: "Press the letter beside an answer; the next question follows by itself. A capital letter "
     "goes to its section. What you leave blank is not assessed, and never counts as fine. Answers as last "
     "recorded are marked “last”; deciding ones carry a question mark until you have seen them again. Every "

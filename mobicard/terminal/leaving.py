@@ -15,6 +15,11 @@ if TYPE_CHECKING:
 
 def leave(app: MobicardApp) -> None:
     """Close the terminal; when answers are unsaved, ask first."""
+    from mobicard.terminal.lock import Lock
+
+    if isinstance(app.screen, Lock):  # who is locked out learns nothing, not even which bed
+        app.exit()
+        return
     waiting = [
         screen.unsaved for screen in app.screen_stack if isinstance(screen, PlaceScreen) and screen.unsaved
     ]

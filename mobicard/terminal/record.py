@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from textual import events, work
@@ -21,7 +22,7 @@ from mobicard.terminal.form.fall_items import fall_questions, instrument_for
 from mobicard.terminal.form.questions import Kind, Question, Section, with_instrument
 from mobicard.terminal.form_lines import conflicts_at, heading, question_line
 from mobicard.terminal.looks import plain
-from mobicard.terminal.messages import SaveDone, SaveFailed
+from mobicard.terminal.messages import BedSaved, SaveDone, SaveFailed
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.widgets.form_list import FormList
 from mobicard.terminal.widgets.plan_card import PlanCard
@@ -198,8 +199,10 @@ class RecordForm(PlaceScreen):
         asks = "Note to the last line" if note else f"{question.asks}, in words"
         now = self.answers.get(question.path)
         value = str(now) if question.kind in (Kind.TEXT, Kind.ONE) and now else ""
+        check = _language_says if question.path == "communication.language" else None
+        limit = 160 if note or question.kind is Kind.TEXT else 60
         self.app.push_screen(
-            Write(asks, value, limit=160 if note else 60), lambda text: self._worded(text, note)
+            Write(asks, value, limit=limit, check=check), lambda text: self._worded(text, note)
         )
 
     def _worded(self, text: str | None, note: bool) -> None:
@@ -341,8 +344,21 @@ class RecordForm(PlaceScreen):
         except LedgerError:
             return  # looking is never stopped by the note that somebody looked
 
+    def on_bed_saved(self, message: BedSaved) -> None:
+        """The bed was saved elsewhere in this terminal; a form nobody answered on starts from that."""
+        if message.bed.stay == self.view.stay and not self.answers.touched:
+            self.view, self.base_version = message.bed, message.bed.version
+            self.answers, self.plan = Answers(message.bed.record), message.bed.plan
+            self.paint()
+
     def on_save_done(self, message: SaveDone) -> None:
         record_save.done(self, message.bed)
 
     def on_save_failed(self, message: SaveFailed) -> None:
         record_save.failed(self, message)
+
+
+def _language_says(code: str) -> str:
+    """The refusal of something that is no language code, or nothing. Source: BCP 47, RFC 5646 section 2.1."""
+    good = re.fullmatch(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*", code)
+    return "" if good or not code else "write the language's code of two or three letters, like pt, pl or hmn"

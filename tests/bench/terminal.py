@@ -2,8 +2,8 @@
 
     python tests/bench/terminal.py [--beds 24 600] [--rounds 20]
 
-Times are end to end in a real pseudo-terminal: from the key written to the bytes that show its effect. They are
-printed as ratios too (over a bare ``import textual``, over 24 beds), since machines differ.
+Times are end to end in a real pseudo-terminal: from the key written to the bytes that show its effect. They
+are printed as ratios too (over a bare ``import textual``, over 24 beds), since machines differ.
 """
 
 from __future__ import annotations

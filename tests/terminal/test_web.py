@@ -1,4 +1,4 @@
-"""The browser view keeps to this machine: the printed address alone opens it, and no outside host is asked."""
+"""The browser view keeps to this machine: the printed address alone opens it, no outside host is asked."""
 
 from __future__ import annotations
 
