@@ -18,7 +18,11 @@ from mobicard.rules.policy_hands import HandsPolicy
 
 @dataclass(frozen=True, slots=True)
 class BedNeed:
-    """One bed as the day plan sees it. ``plan`` None: nothing is known of how to move this patient."""
+    """One bed as the day plan sees it. ``plan`` None: nothing is known of how to move this patient.
+
+    ``last_turn`` and ``last_toilet`` are the last ones before the shift; a later one is left out of account,
+    so that the shift's rounds keep their times and names from one plan to the next.
+    """
 
     record: Record
     plan: Plan | None
@@ -240,8 +244,10 @@ class _Bed:
 
     def _first_due(self, last: datetime | None, step: timedelta) -> datetime:
         """The first round: an interval after the last; soon after the handoff where the last is not known."""
+        if last and last <= self.shift.start:
+            return last + step
         soon = self.open.start + _min(self.policy.unknown_round_by_min)
-        return last + step if last else min(self.shift.start + step, soon)
+        return min(self.shift.start + step, soon)
 
     def _round(self, due: datetime, step: timedelta, early_min: int) -> Span:
         """A round's window, moved out of the handoff as a whole: one due there comes right after."""

@@ -3,28 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from mobicard.hands.day import planned, unknown_beds
 from mobicard.hands.demand import BedNeed, Demand, demand
 from mobicard.hands.schedule import BACK, DayPlan, Move, Placed
-from mobicard.hands.supply import Span, Supply
+from mobicard.hands.supply import Span, Supply, Taken
 from mobicard.hands.ticks import Outcome, Tick, last_ticks
 from mobicard.rules.policy_hands import HandsPolicy
-
-
-@dataclass(frozen=True, slots=True)
-class Taken:
-    """Somebody not to be had for a while: who, when, why."""
-
-    initials: str
-    span: Span
-    why: str
-
-    @property
-    def says(self) -> str:
-        return f"{self.initials}: {self.why}, {self.span.start:%H:%M}-{self.span.end:%H:%M}"
 
 
 def taken_by_fall(initials: Sequence[str], at: datetime, policy: HandsPolicy) -> tuple[Taken, ...]:
@@ -57,6 +44,7 @@ def replan(
     Moves begun or ticked stay as they were; one ticked "not" is asked for again while its window is open, and
     waits, with its reason, once it has closed. Times and people of the others are kept where they can.
     A move whose time has passed unticked is named: it is not taken as done.
+    Who was ``taken`` in an earlier re-plan stays away as long as was said then.
     """
     shift = Span(before.start, before.end)
     told = last_ticks(ticks)
@@ -67,6 +55,7 @@ def replan(
     _settle_chairs(wanted, before, fixed, told, policy)
     known = {move.id for move in wanted.moves}
     wanted.moves += [item.move for item in fixed.values() if item.move.id not in known]
+    taken = tuple(dict.fromkeys((*(one for one in before.taken if one.span.end > now), *taken)))
     wanted.problems += [one.says for one in taken]
     plan = planned(
         wanted,
@@ -79,7 +68,7 @@ def replan(
         solver=solver,
         limit_s=limit_s,
     )
-    return _with_reasons(plan, told)
+    return replace(_with_reasons(plan, told), taken=taken)
 
 
 def _fixed(before: DayPlan, told: Mapping[str, Tick], now: datetime) -> dict[str, Placed]:

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from mobicard.facts.words import Equipment, Level, Task
+from mobicard.hands.supply import Span, Taken
 
 MOVE_SAYS: dict[Task, str] = {
     Task.BOOST: "boost up in bed",
@@ -224,6 +225,7 @@ class DayPlan:
     on_their_own: tuple[str, ...]
     quality: Quality
     staff_at: tuple[int, ...] = ()
+    taken: tuple[Taken, ...] = ()
 
     @property
     def moves(self) -> tuple[Move, ...]:
@@ -257,6 +259,9 @@ class DayPlan:
             "on_their_own": list(self.on_their_own),
             "quality": self.quality.as_json(),
             "staff_at": list(self.staff_at),
+            "taken": [
+                [one.initials, _iso(one.span.start), _iso(one.span.end), one.why] for one in self.taken
+            ],
         }
 
     @classmethod
@@ -278,6 +283,7 @@ class DayPlan:
             tuple(data["on_their_own"]),
             Quality(**data["quality"]),
             tuple(data["staff_at"]),
+            tuple(_taken(*row) for row in data.get("taken", ())),
         )
 
 
@@ -295,6 +301,10 @@ def peak_together(placed: tuple[Placed, ...] | list[Placed], helpers: int = 2) -
         now += step
         most = max(most, now)
     return most
+
+
+def _taken(initials: str, start: str, end: str, why: str) -> Taken:
+    return Taken(initials, Span(datetime.fromisoformat(start), datetime.fromisoformat(end)), why)
 
 
 def _iso(at: datetime | None) -> str | None:

@@ -37,6 +37,19 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
+class Taken:
+    """Somebody not to be had for a while: who, when, why."""
+
+    initials: str
+    span: Span
+    why: str
+
+    @property
+    def says(self) -> str:
+        return f"{self.initials}: {self.why}, {self.span.start:%H:%M}-{self.span.end:%H:%M}"
+
+
+@dataclass(frozen=True, slots=True)
 class Staff:
     """One person on duty. ``there`` are the stretches they can help in, breaks taken out."""
 

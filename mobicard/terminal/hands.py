@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, Protocol, cast
+from typing import Protocol
 
 from textual import work
 from textual.app import ComposeResult
@@ -71,7 +71,7 @@ class HandsScreen(PlaceScreen):
     @property
     def source(self) -> HandsSource:
         """The given source, else the ward's own."""
-        found: HandsSource = self._source or cast("Any", self.ward).hands
+        found: HandsSource = self._source or self.ward.hands
         return found
 
     def body(self) -> ComposeResult:

@@ -12,7 +12,7 @@ from mobicard.hands.day import plan_day
 from mobicard.hands.demand import BedNeed
 from mobicard.hands.replan import nearest_free, replan, taken_by_fall
 from mobicard.hands.schedule import DayPlan, Placed
-from mobicard.hands.supply import Supply
+from mobicard.hands.supply import Span, Supply, Taken
 from mobicard.hands.ticks import Outcome, Tick, last_ticks, progress
 from tests.hands.made import POLICY, SHIFT, START, at, broken, lift, need, person
 
@@ -149,6 +149,25 @@ def test_a_fall_takes_two_people_away_for_a_while() -> None:
             assert not set(item.people) & set(names)
     assert broken(replace(after, placed=tuple(p for p in after.placed if not p.fixed)), supply, POLICY) == []
     assert f"{names[0]}: with a patient who fell, 11:31-12:01" in after.problems
+
+
+def test_who_left_stays_away_in_the_next_plan_too() -> None:
+    """P1 leaves at 11:00; planned again at 13:00 from the plan as written down, P1 is still not there."""
+    needs, supply = unit()
+    left = [Taken("P1", Span(at("11:00"), SHIFT.end), "has left")]
+    first = again(made(needs, supply), needs, supply, "11:00", taken=left)
+    second = again(DayPlan.from_json(first.as_json()), needs, supply, "13:00")
+    assert not [p for p in second.placed if "P1" in p.people and p.start > at("11:00")]
+    assert "P1: has left, 11:00-19:00" in second.problems
+
+
+def test_a_round_ticked_in_the_shift_does_not_rename_the_rounds() -> None:
+    """A turn ticked at 08:20 may not shift the names of the rounds to come; none is lost."""
+    needs, supply = unit()
+    before = made(needs, supply)
+    later = [replace(one, last_turn=at("08:20")) for one in needs]
+    after = again(before, later, supply, "11:00", ticks=ticked(before, "11:00"))
+    assert sorted(move.id for move in after.moves) == sorted(move.id for move in before.moves)
 
 
 def test_progress_counts_times_up_not_ways_back() -> None:
