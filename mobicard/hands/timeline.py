@@ -24,8 +24,8 @@ LETTERS: dict[Task, str] = {
 }
 TICKED = {Outcome.REACHED: "+", Outcome.PARTLY: "~", Outcome.NOT: "x"}
 LEGEND = (
-    "T turn  C to chair  B back  W walk  O toilet  S stretcher  P boost  E sit up  N stand  F floor",
-    "+ done  ~ partly  x not done  ! late  . free  blank off duty",
+    "T turn  C to chair  B back  W walk  O toilet  S stretcher  P boost  F floor",
+    "E sit up  N stand  + done  ~ partly  x not done  ! late  . free  blank off duty",
 )
 
 

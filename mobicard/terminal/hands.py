@@ -21,7 +21,7 @@ from mobicard.terminal.board_acts import attempt
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.place import PlaceScreen
 
-NAME = 8
+NAME = 7
 """Columns for a person's initials or a bed in front of the line."""
 
 
@@ -118,7 +118,7 @@ class HandsScreen(PlaceScreen):
         plan = self.plan
         if plan is None:
             return
-        width = width_for(self.app.size.width - NAME - 2, plan)
+        width = width_for(self.app.size.width - NAME - 1, plan)
         lanes = (
             by_bed(plan, self.ticked, width)
             if self.beds
@@ -128,7 +128,7 @@ class HandsScreen(PlaceScreen):
         table, row = self._table("lanes"), self._table("lanes").cursor_row
         table.clear()
         for lane in lanes:
-            table.add_row(lane.name[:NAME].ljust(NAME), lane.letters, key=lane.name)
+            table.add_row(lane.name[: NAME - 1].ljust(NAME), lane.letters, key=lane.name)
         table.move_cursor(row=min(row, max(len(lanes) - 1, 0)))
         self.query_one("#ruler", Static).update(" " * NAME + ruler(plan, width, self.ward.now))
         self.query_one("#hands-says", Static).update(self._says(plan))
@@ -137,8 +137,8 @@ class HandsScreen(PlaceScreen):
 
     def _says(self, plan: DayPlan) -> str:
         first = [item.says for item in plan.short] + list(plan.problems) + list(plan.not_asked)
-        more = f" (and {len(first) - 1} more on the page)" if len(first) > 1 else ""
-        return f"{counts(plan)}. " + (f"{first[0]}{more}" if first else "Hands and lifts suffice.")
+        more = f"First of {len(first)} notes (all on the page): " if len(first) > 1 else ""
+        return f"{counts(plan)}. " + (f"{more}{first[0]}" if first else "Hands and lifts suffice.")
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
         if event.data_table.id == "lanes":
