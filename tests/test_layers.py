@@ -27,7 +27,8 @@ def test_a_plan_loads_no_screen_store_or_page() -> None:
     """Also when a plan is really made, nothing of the upper layers is pulled in."""
     statement = (
         "from datetime import datetime; from mobicard.facts import Record; "
-        "from mobicard.derive import plan_for, Policy; plan_for(Record(bed='1'), Policy(), datetime(2026,3,2))"
+        "from mobicard.derive import plan_for, Policy; "
+        "plan_for(Record(bed='1'), Policy(), datetime(2026, 3, 2))"
     )
     assert not loaded_after(statement) & set(CORE_FREE_OF)
 

@@ -11,8 +11,9 @@ MARKS = {"ok": "ok  ", "warn": "mind", "fail": "FAIL"}
 
 @click.command("doctor")
 @click.option("--json", "as_json", is_flag=True, help="The findings as JSON.")
+@click.option("--printer", metavar="NAME", help="Also check this print queue.")
 @click.pass_context
-def command(ctx: click.Context, as_json: bool) -> None:
+def command(ctx: click.Context, as_json: bool, printer: str | None) -> None:
     """Check policy, scheme, inventory, instruments, templates, ledger, fonts, libraries and printer.
 
     Exit code 1 when something has to be put right.
@@ -20,7 +21,7 @@ def command(ctx: click.Context, as_json: bool) -> None:
     from mobicard.doctor import findings_of
 
     station: Station = ctx.obj
-    findings = findings_of(station)
+    findings = findings_of(station, printer)
     if as_json:
         print_json([{"what": f.what, "result": f.result, "says": f.says, "do": f.do} for f in findings])
     else:

@@ -127,7 +127,7 @@ def _stream(station: Station, file: Path) -> None:
 
     bad = 0
     with click.open_file(str(file), encoding="utf-8-sig", errors="replace") as source:
-        for answer in plans_from_lines(source, station.policy, station.now):
+        for answer in plans_from_lines(source, station.policy, station.now, station.settings.inventory):
             bad += "error" in answer
             click.echo(json.dumps(answer, ensure_ascii=False, default=str))
     if bad:

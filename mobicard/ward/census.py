@@ -42,6 +42,8 @@ def census_preview(
 def census_apply(ward: Ward, seen: Preview) -> int:
     """Apply a preview in one transaction; gives the number of stays touched. Never touches an assessment.
 
+    A weight in the list is taken for a new stay only where this person may record.
+
     Raises WardRefused when lines could not be read, LedgerError when the unit changed since the preview.
     """
     if seen.cannot_read:
@@ -51,15 +53,17 @@ def census_apply(ward: Ward, seen: Preview) -> int:
     for step in steps(seen):
         stay = step.stay or f"c-{secrets.token_hex(8)}"
         body: dict[str, Any] = {"bed": step.bed, "from": step.from_bed, "source": "bed list"}
+        if step.swap:
+            body["swap"] = step.swap
         if step.kind in ("admit", "readmit"):
             body = {"bed": step.bed, "label": step.label, "source": "bed list"}
         entries.append(ward.stays.entry(stay, step.kind, body))
-        if step.kind == "admit" and step.facts:
+        if step.kind == "admit" and step.facts and ward.may("record"):
             facts = {"bed": step.bed, "label": step.label, **step.facts}
             record = {name: value for name, value in facts.items() if value is not None}
             entries.append(ward.stays.entry(stay, "record", {"record": record, "source": "bed list"}))
     ward._append(*entries)
-    return len(steps(seen))
+    return len(seen.admit) + len(seen.move) + len(seen.discharge)
 
 
 def _key(ward: Ward) -> bytes:

@@ -1,4 +1,4 @@
-"""Once the ledger has a staff list: nobody does anything without signing in, and each only what the role allows."""
+"""Once the ledger has a staff list, nobody does anything without signing in, and each only the role's own."""
 
 from __future__ import annotations
 

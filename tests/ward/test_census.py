@@ -1,0 +1,50 @@
+"""The bed list against the unit: previewed, then all of it in one step or none, assessments untouched."""
+
+from __future__ import annotations
+
+import pytest
+
+from mobicard.ward import Ward, WardRefused
+from mobicard.ward.census import census_apply, census_preview
+from tests.records import assessed
+
+
+def test_a_bed_list_of_600_beds_goes_in_as_one_step(ward: Ward) -> None:
+    """600 admissions, one transaction; read again, everything is unchanged."""
+    lines = ["Bed,Initials,Weight"] + [
+        f"6N-{number:03},A{number % 26},{120 + number % 90} lb" for number in range(600)
+    ]
+    data = "\n".join(lines).encode()
+    assert census_apply(ward, census_preview(ward, data)) == 600
+    assert len(ward.ledger.beds()) == 600
+    again = census_preview(ward, data)
+    assert (len(again.unchanged), again.admit, again.cannot_read) == (600, (), ())
+
+
+def test_a_bed_list_never_touches_an_assessment(ward: Ward) -> None:
+    """Who moved keeps what was recorded; who is not in the list stays."""
+    view = ward.stays.admit("5N-01", "RA")
+    ward.save(view.stay, assessed("5N-01", label="RA", weight_kg=66), view.version)
+    ward.stays.admit("5N-02", "EV")
+    census_apply(ward, census_preview(ward, b"Bed,Initials,Prior Bed\n5N-07,RA,5N-01\n"))
+    moved = ward.find("5N-07")
+    assert moved is not None
+    assert (moved.stay, moved.record.weight_kg, moved.record.standing) == (view.stay, 66, "steady")
+    assert ward.find("5N-02") is not None
+
+
+def test_two_patients_who_changed_beds_are_swapped(ward: Ward) -> None:
+    """A ring of two is one step, though neither bed is ever free."""
+    one, other = ward.stays.admit("5N-01", "RA"), ward.stays.admit("5N-02", "EV")
+    data = b"Bed,Initials,Prior Bed\n5N-02,RA,5N-01\n5N-01,EV,5N-02\n"
+    census_apply(ward, census_preview(ward, data))
+    assert {view.bed: view.stay for view in ward.board()} == {"5N-01": other.stay, "5N-02": one.stay}
+
+
+def test_a_list_with_lines_that_cannot_be_read_is_not_applied_at_all(ward: Ward) -> None:
+    """Half a list is worse than none: the line is named, nothing is written."""
+    seen = census_preview(ward, b"Bed,Initials\n5N-01,RA\n5N-02,EV\n5N-02,OF\n")
+    assert {one.bed for one in seen.cannot_read} == {"5N-02"}
+    with pytest.raises(WardRefused, match="5N-02"):
+        census_apply(ward, seen)
+    assert ward.board() == []
