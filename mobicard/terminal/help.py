@@ -44,20 +44,20 @@ class Help(ModalScreen[None]):
             yield Static(self._text())
 
     def _text(self) -> Content:
-        parts: list[tuple[str, str]] = []
+        width = min(self.app.size.width * 9 // 10, 100) - 8
+        lines: list[Content] = []
         about = ABOUT.get(self._place)
         if about:
-            parts += [(f"{self._place.value}\n", "bold"), (f"{about}\n\n", "")]
+            lines += [Content.styled(self._place.value, "bold"), Content(about), Content()]
         if self._place is not Place.EVERYWHERE:
-            parts += _rows(COMMANDS[self._place])
-            parts.append(("\nEverywhere\n", "bold"))
-        parts += _rows(COMMANDS[Place.EVERYWHERE])
-        parts.append(("\nEsc closes this.", ""))
-        return Content.assemble(*parts)
+            lines += [_row(command, width) for command in COMMANDS[self._place]]
+            lines += [Content(), Content.styled("Everywhere", "bold")]
+        lines += [_row(command, width) for command in COMMANDS[Place.EVERYWHERE]]
+        return Content("\n").join([*lines, Content(), Content("Esc closes this.")])
 
 
-def _rows(commands: tuple[Command, ...]) -> list[tuple[str, str]]:
-    rows = []
-    for command in commands:
-        rows += [(f"  {command.shown_keys:<22}", "bold $accent"), (f"{command.says}\n", "")]
-    return rows
+def _row(command: Command, width: int) -> Content:
+    """A command's keys, and its sentence beside them however often it wraps."""
+    keys = f"  {command.shown_keys:<16}  "
+    says = Content("\n" + " " * len(keys)).join(Content(command.says).wrap(max(width - len(keys), 20)))
+    return Content.styled(keys, "bold $accent") + says
