@@ -17,7 +17,7 @@ WIDE, HIGH, LEFT, FOOT, TOP = 190.0, 40.0, 8.0, 5.0, 2.0
 
 @dataclass(frozen=True, slots=True)
 class HalfHour:
-    """People at work at its worst moment, people short on top of that, people on duty."""
+    """People at work and people on duty at its tightest moment, and people short on top of that."""
 
     at: datetime
     busy: int
@@ -33,19 +33,26 @@ class HalfHour:
 def half_hours(plan: DayPlan) -> tuple[HalfHour, ...]:
     """Demand and supply of every half-hour of the shift; late moves count where they could be done."""
     lacking = {item.at: item.people for item in plan.short}
-    out, at = [], plan.start
-    for n in range(-(-(plan.end - plan.start) // HALF_HOUR)):
-        there = plan.staff_at[n] if n < len(plan.staff_at) else 0
-        out.append(HalfHour(at, _busy(plan.by_time(), at), lacking.get(at, 0), there))
+    slots = len(plan.staff_at)
+    step = (plan.end - plan.start) / slots if slots else HALF_HOUR
+    moments = [(plan.start + n * step, there) for n, there in enumerate(plan.staff_at)]
+    out, at, every = [], plan.start, plan.by_time()
+    while at < plan.end:
+        inside = [(moment, there) for moment, there in moments if at <= moment < at + HALF_HOUR]
+        busy, there = _tightest([(_busy(every, moment, step), there) for moment, there in inside])
+        out.append(HalfHour(at, busy, lacking.get(at, 0), there))
         at += HALF_HOUR
     return tuple(out)
 
 
-def _busy(placed: Sequence[Placed], start: datetime) -> int:
-    """The most people at work at one minute of the half-hour."""
-    inside = [item for item in placed if item.start < start + HALF_HOUR and item.end > start]
-    minutes = {max(item.start, start) for item in inside}
-    return max((sum(len(i.people) for i in inside if i.start <= m < i.end) for m in minutes), default=0)
+def _tightest(moments: Sequence[tuple[int, int]]) -> tuple[int, int]:
+    """The moment with the fewest people to spare; the busiest of equals."""
+    return max(moments, key=lambda moment: (moment[0] - moment[1], moment[0]), default=(0, 0))
+
+
+def _busy(placed: Sequence[Placed], start: datetime, length: timedelta) -> int:
+    """People at work at any time between ``start`` and ``length`` later."""
+    return sum(len(item.people) for item in placed if item.start < start + length and item.end > start)
 
 
 def chart(plan: DayPlan) -> Markup:
@@ -63,7 +70,9 @@ def chart(plan: DayPlan) -> Markup:
 def in_words(halves: Sequence[HalfHour]) -> str:
     """The chart for a reader that does not see it: every half-hour in which anybody is needed."""
     told = "; ".join(half.says for half in halves if half.busy or half.short)
-    return f"People at work at the worst moment of each half-hour, of those on duty: {told or 'none needed'}."
+    return (
+        f"People at work at the tightest moment of each half-hour, of those on duty: {told or 'none needed'}."
+    )
 
 
 def _x(n: float, count: int) -> float:

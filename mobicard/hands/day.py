@@ -12,7 +12,7 @@ from mobicard.hands.demand import BedNeed, Demand, demand
 from mobicard.hands.greedy import Seat, greedy, placed_of
 from mobicard.hands.grid import Grid, make_grid
 from mobicard.hands.schedule import DayPlan, Move, Placed, Quality, Shortfall, Waiting
-from mobicard.hands.short import HALF_HOUR, shortfalls
+from mobicard.hands.short import shortfalls
 from mobicard.hands.supply import Span, Supply
 from mobicard.hands.worth import worth
 from mobicard.rules.policy import ShiftPolicy
@@ -81,7 +81,7 @@ def planned(
         not_asked=tuple(wanted.not_asked),
         on_their_own=tuple(wanted.on_their_own),
         quality=replace(quality, seconds=perf_counter() - began),
-        staff_at=_staff_at(supply, shift),
+        staff_at=_staff_at(grid),
     )
 
 
@@ -155,11 +155,6 @@ def unknown_beds(supply: Supply, wanted: Demand) -> list[str]:
     return [f"{bed}: assigned on the staff list, but no such bed is taken on the unit" for bed in lone]
 
 
-def _staff_at(supply: Supply, shift: Span) -> tuple[int, ...]:
-    """The fewest people on duty at any time in each half-hour."""
-    counts, at = [], shift.start
-    while at < shift.end:
-        fives = [at + timedelta(minutes=5 * n) for n in range(6)]
-        counts.append(min(supply.there(Span(five, five + timedelta(minutes=5))) for five in fives))
-        at += HALF_HOUR
-    return tuple(counts)
+def _staff_at(grid: Grid) -> tuple[int, ...]:
+    """People on duty slot by slot."""
+    return tuple(sum(own[slot] for own in grid.there) for slot in range(grid.slots))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from mobicard.hands.chart import chart, until
@@ -53,9 +54,10 @@ def hands_html(plan: DayPlan, *, unit: str = "", paper: str = "a4") -> str:
     prefix = _common([move.bed for move in plan.moves])
     rows = [_row(item, prefix) for item in plan.by_time()]
     no_time = _no_time(plan, prefix)
-    lines = [*(item.says for item in plan.short), *plan.problems, *plan.not_asked, no_time]
-    notes = sum(NOTE_MM * -(-len(line) // 115) for line in lines) + 8 * bool(plan.short or no_time)
-    columns, size = _letters(rows, width - 20, height - 26 - HEAD_MM - notes)
+    notes = [*plan.problems, *grouped(plan.not_asked)]
+    lines = [*(item.says for item in plan.short), *notes, no_time]
+    taken = sum(NOTE_MM * -(-len(line) // 115) for line in lines) + 8 * bool(plan.short or no_time)
+    columns, size = _letters(rows, width - 20, height - 26 - HEAD_MM - taken)
     title = f"Hands for the shift{f': {unit}' if unit else ''}"
     return templates.render(
         "hands.html",
@@ -70,8 +72,7 @@ def hands_html(plan: DayPlan, *, unit: str = "", paper: str = "a4") -> str:
         chart=chart(plan),
         short=plan.short,
         no_time=no_time,
-        problems=plan.problems,
-        not_asked=plan.not_asked,
+        notes=notes,
         alone=_alone(plan, prefix),
         rows=rows,
         prefix=prefix,
@@ -108,6 +109,15 @@ def peak_says(plan: DayPlan) -> str:
         f"At most {plan.quality.peak} moves of two people or more at once; "
         f"a round on the hour would have {naive}"
     )
+
+
+def grouped(lines: Sequence[str]) -> list[str]:
+    """Lines of the form "bed: what" with the same what on one line, its beds in front."""
+    beds: dict[str, list[str]] = {}
+    for line in lines:
+        bed, _, what = line.partition(": ")
+        beds.setdefault(what, []).append(bed)
+    return [f"{', '.join(own)}: {what}" for what, own in beds.items()]
 
 
 def _no_time(plan: DayPlan, prefix: str) -> str:
@@ -148,11 +158,11 @@ def _alone(plan: DayPlan, prefix: str) -> str:
 
 
 def _letters(rows: list[Row], width: float, room: float) -> tuple[int, float]:
-    """The most readable setting that keeps the list on the page, else the smallest, on more pages."""
+    """The most readable setting that keeps the list on one page; on two, letters need not be small."""
     for columns, size in LETTERS:
         column = (width - COLUMN_GAP * (columns - 1)) / columns
         per_line = column / (OFTEN * size)
         lines = sum(-(-row.letters // int(per_line)) for row in rows)
         if lines * size * LINE / columns <= room:
             return columns, size
-    return LETTERS[-1]
+    return LETTERS[1]

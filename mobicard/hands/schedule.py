@@ -211,7 +211,10 @@ class Quality:
 
 @dataclass(frozen=True, slots=True)
 class DayPlan:
-    """Who helps whom, when, with which lift, for one shift; ``holds_until`` is printed on every page."""
+    """Who helps whom, when, with which lift, for one shift; ``holds_until`` is printed on every page.
+
+    ``staff_at`` is people on duty in equal slots of the shift; ``taken`` who left or is with a fall.
+    """
 
     start: datetime
     end: datetime

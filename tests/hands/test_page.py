@@ -13,13 +13,13 @@ import pytest
 from mobicard.facts.words import Level
 from mobicard.hands.chart import HalfHour, half_hours, in_words
 from mobicard.hands.day import plan_day
-from mobicard.hands.page import hands_html
+from mobicard.hands.page import grouped, hands_html
 from mobicard.hands.schedule import DayPlan
-from mobicard.hands.supply import Supply
+from mobicard.hands.supply import Span, Supply
 from mobicard.hands.timeline import by_bed, by_person, ruler, width_for
 from mobicard.paper.pdf import write_pdf
 from mobicard.paper.sheet import SheetRefused
-from tests.hands.made import POLICY, SHIFT, START, at, lift, need, person, plan
+from tests.hands.made import POLICY, SHIFT, START, at, lift, need, person, plan, policy
 
 CHAIRS = [{"task": "chair", "times_per_shift": 3}]
 
@@ -106,6 +106,23 @@ def test_half_hours_count_people_not_moves() -> None:
     got = plan_day(needs, supply, POLICY, SHIFT, START, solver=False)
     busy = [half for half in half_hours(got) if half.busy]
     assert busy == [HalfHour(at("08:00"), 2, 0, 4)]
+
+
+def test_the_tightest_moment_of_a_half_hour_counts() -> None:
+    """Four there at 08:00, two on break from 08:10: a move of two at 08:20 shows as 2 of 2, not of 4."""
+    away = Span(at("08:10"), at("09:00"))
+    supply = Supply(
+        (person("A"), person("B"), person("C", "aide", (), away), person("D", "aide", (), away)), ()
+    )
+    told = policy(unknown_round_by_min=60, turn_early_min=10)
+    needs = [need("4W-01A", Level.TEAM, turn_every_h=24)]
+    got = plan_day(needs, supply, told, SHIFT, START, solver=False)
+    assert [half.says for half in half_hours(got) if half.busy] == ["08:00 2 of 2"]
+
+
+def test_beds_with_the_same_note_share_a_line() -> None:
+    lines = ["4W-01A: walk not planned", "4W-02A: no plan yet", "4W-03A: walk not planned"]
+    assert grouped(lines) == ["4W-01A, 4W-03A: walk not planned", "4W-02A: no plan yet"]
 
 
 def test_nothing_typed_can_break_the_page() -> None:
