@@ -22,9 +22,9 @@ START = datetime(2026, 3, 2, 7, 0, tzinfo=UTC)
 class Server:
     """A PostgreSQL server of our own on a Unix socket in a temporary folder."""
 
-    def __init__(self, binaries: Path, *, sync: bool = False) -> None:
+    def __init__(self, binaries: Path, *, sync: bool = False, folder: str | None = None) -> None:
         self.binaries = binaries
-        self.folder = Path(tempfile.mkdtemp(prefix="mobicard-pg-", dir=_roomy()))
+        self.folder = Path(tempfile.mkdtemp(prefix="mobicard-pg-", dir=folder or _roomy()))
         self.sync = sync
         self._numbers = count(1)
         self._emptied = False
