@@ -275,5 +275,8 @@ class Board(PlaceScreen):
     def action_print(self) -> None:
         self.station.go(Place.PRINT)
 
+    def action_hands(self) -> None:
+        self.station.go(Place.HANDS)
+
     def action_handoff(self) -> None:
         self.station.go(Place.HANDOFF)

@@ -63,6 +63,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("override", "o", "Judge", "Set another level by your own judgement, with a reason"),
         C("print", "p", "Print", "The print desk: doors that no longer match"),
         C("handoff", "h", "Handoff", "What the next shift needs to know"),
+        C("hands", "t", "Hands", "Who helps whom, when, and with which lift", footer=False),
         C("why", "w", "Why", "Why the marked bed has its level"),
         C("admit", "n", "New", "A new patient in a bed"),
         C("assign", "a", "Assign", "Who looks after the marked bed", footer=False),
