@@ -19,9 +19,9 @@ LENGTH = 6
 _encode = JSONEncoder(sort_keys=True, ensure_ascii=False, separators=(",", ":")).encode
 
 
-def digest(content: Any) -> bytes:
-    """SHA-256 of the content's canonical JSON: keys sorted, no spaces, UTF-8."""
-    return hashlib.sha256(_encode(content).encode()).digest()
+def digest(*content: object) -> bytes:
+    """SHA-256 of the content as Python writes it: the same on every machine and in every run."""
+    return hashlib.sha256(repr(content).encode()).digest()
 
 
 def plan_code(plan: Plan, tasks: Iterable[bytes], record: Record, policy: Policy) -> str:
@@ -46,7 +46,7 @@ def plan_code(plan: Plan, tasks: Iterable[bytes], record: Record, policy: Policy
         "general": [reason.as_json() for reason in plan.general],
         **_printed_facts(record, policy),
     }
-    return short(b"".join((digest(printed), *tasks)))
+    return short(b"".join((_encode(printed).encode(), *tasks)))
 
 
 def _printed_facts(record: Record, policy: Policy) -> dict[str, Any]:

@@ -46,7 +46,8 @@ NO_USE: dict[Level, set[Equipment]] = {
 class Outcome:
     """One task's joined demands; ``movers`` share the load, ``helpers`` counts those who watch lines too.
 
-    ``plans`` remembers the finished task plans of records that differ only in what no rule asked about.
+    ``printed`` is all of it as text, for the plan's code. ``plans`` remembers the finished task plans of
+    records that differ only in what no rule asked about.
     """
 
     level: Level
@@ -56,6 +57,7 @@ class Outcome:
     cautions: tuple[str, ...]
     stated: tuple[Stated, ...]
     facts: tuple[str, ...]
+    printed: str
     plans: dict[tuple[object, ...], tuple[TaskPlan, bytes]] = field(default_factory=dict, compare=False)
 
 
@@ -75,14 +77,16 @@ def outcome(task: Task, said: int, worst: int, figures: Figures) -> Outcome:
         *(state(rule, said, task, figures) for rule in stands),
         *(state(rule, worst, task, figures) for rule in maybe),
     )
+    cautions, equipment = _cautions(task, worst), _equipment(fired, level, said)
     return Outcome(
         level=level,
         helpers=None if rank == REMAIN else movers + watchers,
         movers=movers,
-        equipment=_equipment(fired, level, said),
-        cautions=_cautions(task, worst),
+        equipment=equipment,
+        cautions=cautions,
         stated=stated,
-        facts=tuple(dict.fromkeys(fact for one in stated for fact in one.facts)),
+        facts=tuple(dict.fromkeys([fact for one in stated for fact in one.facts])),
+        printed=repr((level, movers, watchers, cautions, equipment, stated)),
     )
 
 

@@ -13,7 +13,7 @@ from mobicard.derive.join import RANK, Outcome, outcome
 from mobicard.derive.method import method_for
 from mobicard.derive.model import Conflict, Plan, Reason, TaskPlan
 from mobicard.derive.override import InForce, in_force, lowered
-from mobicard.derive.reasons import Recorded
+from mobicard.derive.reasons import Keys, Recorded
 from mobicard.derive.situation import FACTS, Common, common, for_task
 from mobicard.derive.validity import valid_until, wall
 from mobicard.derive.vitals import orthostatic
@@ -48,7 +48,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
     # 2. The words of the rules, and each task's join
     words = common(record, policy, now, risk, drop)
     recorded = Recorded(record, policy.handling.manual_lifting)
-    planner = _Planner(record, policy, words, stronger_side(record), recorded)
+    planner = _Planner(record, policy, words, stronger_side(record), recorded, Keys(record))
     joined = {task: planner.task(task) for task in TASKS}
     derived = joined[Task.CHAIR][0].level
     # 3. Until when it holds, and a named person's own judgement
@@ -91,6 +91,7 @@ class _Planner:
     words: Common
     side: str | None
     recorded: Recorded
+    keys: Keys
 
     def task(self, task: Task, raised: Level | None = None) -> tuple[TaskPlan, bytes]:
         """One task's plan from its joined outcome, and the digest of what it prints."""
@@ -99,13 +100,13 @@ class _Planner:
         share = None
         if now.load_lb and found.helpers and RANK[found.level] <= RANK[Level.TEAM]:
             share = now.load_lb / found.movers
-        key = (self.side, share, self.words.limit_lb, *self.recorded.key(found.facts))
+        key = (self.side, share, self.words.limit_lb, *[self.keys[fact] for fact in found.facts])
         known = found.plans.get(key)
         if known is None:
             if len(found.plans) >= REMEMBERED:
                 found.plans.clear()
             plan = self._built(task, found, now.said, share)
-            known = found.plans[key] = (plan, digest(plan.as_json()))
+            known = found.plans[key] = (plan, digest(found.printed, plan.method, key))
         return known
 
     def _built(self, task: Task, found: Outcome, said: int, share: float | None) -> TaskPlan:
@@ -123,7 +124,7 @@ class _Planner:
         )
 
     def judged(self, tasks: Tasks, asked: InForce) -> tuple[Tasks, tuple[Conflict, ...]]:
-        """The tasks under an override: those it raises joined anew, the headline move lowered if it says so."""
+        """The tasks under an override: those it raises joined anew, the headline move lowered."""
         if asked.raises_to is None:
             return tasks, asked.conflicts
         raised = {task: self.task(task, asked.raises_to) for task in UP}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from mobicard.derive.model import Reason
@@ -28,8 +29,13 @@ class Stated(NamedTuple):
 
 def state(rule: Rule, said: int, task: Task, figures: Figures) -> Stated:
     """The rule as fired by these words, its sentence with the figures in it."""
-    says = rule.says.format_map(figures._asdict()) if "{" in rule.says else rule.says
-    return Stated(rule.id, says, _facts(rule.when.fired_by(said), task), rule.shown_source)
+    return _state(rule, rule.when.fired_by(said), task, figures if "{" in rule.says else None)
+
+
+@lru_cache(maxsize=16384)
+def _state(rule: Rule, bits: int, task: Task, figures: Figures | None) -> Stated:
+    says = rule.says.format_map(figures._asdict()) if figures else rule.says
+    return Stated(rule.id, says, _facts(bits, task), rule.shown_source)
 
 
 def _facts(bits: int, task: Task) -> tuple[str, ...]:
@@ -47,32 +53,41 @@ PER_TASK = ("help", "helpers_used")
 
 
 class Recorded(dict[str, Any]):
-    """A record's facts as a reason shows them, each read when first asked for."""
+    """A record's facts as reasons show them, each read when first asked for."""
 
     def __init__(self, record: Record, manual_lifting: str) -> None:
         super().__init__({"policy": f"manual_lifting = {manual_lifting}"})
         self.record = record
 
     def __missing__(self, fact: str) -> Any:
-        top, _, task = fact.partition(".")
-        value = getattr(self.record, top)
-        if task:
-            value = value.get(Task(task))
-        shown = _plain(value) if value is not None else _absent(top)
+        value = _value(self.record, fact)
+        shown = _plain(value) if value is not None else _absent(fact)
         self[fact] = shown
         return shown
 
-    def key(self, facts: tuple[str, ...]) -> tuple[object, ...]:
-        """What is recorded of these facts, hashable."""
-        return tuple([self.hashed(fact) for fact in facts])
 
-    def hashed(self, fact: str) -> object:
-        value = self[fact]
-        return repr(value) if isinstance(value, list | dict) else value
+class Keys(dict[str, object]):
+    """A record's facts as something to look up by: equal exactly where the reasons would show the same."""
+
+    def __init__(self, record: Record) -> None:
+        super().__init__(policy=None)
+        self.record = record
+
+    def __missing__(self, fact: str) -> object:
+        value = _value(self.record, fact)
+        key = value if value is None or isinstance(value, str | int | float) else repr(_plain(value))
+        self[fact] = key
+        return key
+
+
+def _value(record: Record, fact: str) -> Any:
+    top, _, task = fact.partition(".")
+    value = getattr(record, top)
+    return value.get(task) if task else value
 
 
 def _absent(fact: str) -> str:
-    return "not assessed" if fact in w.DECIDING else "not recorded"
+    return "not assessed" if fact.partition(".")[0] in w.DECIDING else "not recorded"
 
 
 def _plain(value: Any) -> Any:

@@ -19,6 +19,9 @@ from mobicard.facts.words import Aid, Help, Level, Limb, Task, WeightBearing, Wo
 from mobicard.rules import words as w
 from mobicard.rules.policy import Policy
 
+LIFTED = (Task.SIT_UP, Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
+"""The moves in which helpers may carry part of the body; lying moves slide on a sheet or hang in a lift."""
+
 FACTS = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms")
 """The deciding facts that belong to the patient; the eighth, help, belongs to each task."""
 
@@ -266,10 +269,10 @@ def _fallen(now: Situation) -> Situation:
 
 def load_lb(task: Task, help_: Help, weight_kg: float | None, policy: Policy) -> float | None:
     """The load the helpers carry together, lb; None without a weight or where nothing is lifted."""
-    share: float | None = getattr(policy.body_share, task.value, None)
     effort = loads.HELP_UPPER_SHARE.get(help_, 0.0)
-    if weight_kg is None or share is None or effort <= 0:
+    if weight_kg is None or effort <= 0 or task not in LIFTED:
         return None
+    share: float = getattr(policy.body_share, task.value)
     return _lb(weight_kg) * share * effort
 
 

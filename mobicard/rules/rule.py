@@ -56,7 +56,7 @@ class Demand:
         return self.level is None and self.helpers == 0 and self.watchers == 0 and not self.equipment
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Rule:
     """One line of the protocol. ``id`` never changes and is never reused; ``source`` names sources.toml keys.
 

@@ -38,7 +38,10 @@ class When:
 
     def holds(self, said: int) -> bool:
         """Whether the words said (a set of bits) are enough."""
-        return any(said & group == group for group in self.groups)
+        for group in self.groups:  # a plain loop: this line runs for every rule of every plan
+            if said & group == group:
+                return True
+        return False
 
     def fired_by(self, said: int) -> int:
         """The words, as bits, of every group that is wholly said."""
