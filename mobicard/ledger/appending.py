@@ -23,7 +23,7 @@ from mobicard.ledger.schema import chain, entry, stay
 from mobicard.ledger.state import bed_of
 
 WRITER_LOCK = 7_201_934
-"""Any number, the same for every mobicard: PostgreSQL lets one appender in at a time, so seq is commit order."""
+"""Any number, the same everywhere: PostgreSQL lets one appender in at a time, so seq is commit order."""
 
 
 def hold_writers(connection: Connection) -> None:

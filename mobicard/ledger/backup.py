@@ -1,4 +1,4 @@
-"""Backup, restore, export and import: a whole second copy, made while others save, and equal to the last hash."""
+"""Backup, restore, export, import: a whole second copy, made while others save, equal to the last hash."""
 
 from __future__ import annotations
 
@@ -33,8 +33,8 @@ _PAGE = 1000
 def backup(ledger: Ledger, path: Path) -> Path:
     """A whole copy as of one moment, private (0600): a SQLite file from SQLite, JSON lines from a server.
 
-    Others may save meanwhile. Raises LedgerRefused when the file is there already, LedgerFull, LedgerReadOnly,
-    NotAllowed.
+    Others may save meanwhile. Raises LedgerRefused when the file is there already, LedgerFull,
+    LedgerReadOnly, NotAllowed.
     """
     _refuse_existing(path)
     if ledger.on_server:
@@ -130,8 +130,8 @@ def _lines(connection: Connection) -> Iterator[Mapping[str, Any]]:
 def import_jsonl(ledger: Ledger, path: Path) -> int:
     """Take a whole export into an empty ledger, all or nothing; gives the number of entries.
 
-    Every entry keeps its place, id and hash, so the two ledgers are equal. Raises LedgerRefused when this ledger
-    has entries, LedgerDamaged naming the line that cannot be read or does not fit, NotAllowed.
+    Every entry keeps its place, id and hash, so the two ledgers are equal. Raises LedgerRefused when this
+    ledger has entries, LedgerDamaged naming the line that cannot be read or does not fit, NotAllowed.
     """
     if ledger.staff.bound_by_server:
         raise NotAllowed("Importing everything takes the login that owns the ledger.")
@@ -183,7 +183,8 @@ def _insert_page(connection: Connection, page: list[Mapping[str, Any]], path: Pa
         connection.execute(insert(entry), page)
     except Exception as cause:
         raise LedgerDamaged(
-            f"An entry of {path} between {page[0].get('seq')} and {page[-1].get('seq')} does not fit the one before "
+            f"An entry of {path} between {page[0].get('seq')} and {page[-1].get('seq')} does not "
+            f"fit the one before "
             "it: the file was changed after it was written. Nothing was changed here."
         ) from cause
 
@@ -202,7 +203,8 @@ def _read_lines(path: Path) -> Iterator[Mapping[str, Any]]:
     number = 0
     try:
         with path.open(encoding="utf-8") as file:
-            for number, text in enumerate(file, start=1):
+            for text in file:
+                number += 1
                 line = json.loads(text)
                 if not isinstance(line, Mapping):
                     raise ValueError("not an object")

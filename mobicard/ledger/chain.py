@@ -1,4 +1,4 @@
-"""The chain: checking that no entry was changed, removed or slipped in, and rebuilding what is kept beside it."""
+"""The chain: checking that no entry was changed, removed or slipped in; rebuilding what is kept beside it."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ if TYPE_CHECKING:
 class VerifyReport:
     """What checking the chain found. ``broken_seq`` is the first entry that does not fit, if one does not.
 
-    ``seq`` and ``hash`` are the chain's end as checked: written down elsewhere (on paper, in a backup's name) and
-    given back as ``known``, they show whether the ledger was since rewritten or cut. Without that, a ledger
-    whose every hash was computed anew, head included, cannot be told from an honest one.
+    ``seq`` and ``hash`` are the chain's end as checked: written down elsewhere (on paper, in a backup's
+    name) and given back as ``known``, they show whether the ledger was since rewritten or cut. Without
+    that, a ledger whose every hash was computed anew, head included, cannot be told from an honest one.
     """
 
     ok: bool
@@ -121,7 +121,8 @@ def _wrong(row: Row[Any], seq: int, prev: str, version: int, digests: dict[int, 
 
 def _broken(row: Row[Any], seq: int, prev: str, wrong: str) -> VerifyReport:
     says = (
-        f"Entry {row.seq} ({row.kind} by {row.by}, {row.at}) does not fit: {wrong}. The {seq} before it are whole. "
+        f"Entry {row.seq} ({row.kind} by {row.by}, {row.at}) does not fit: {wrong}. The {seq} "
+        f"before it are whole. "
         "Keep this ledger as it is for inquiry and compare it with the last backup."
     )
     return VerifyReport(False, says, seq, seq, prev, row.seq, row.id)
@@ -210,7 +211,7 @@ def _odd_beside(
 
 
 def rebuild(ledger: Ledger) -> int:
-    """Make the stay and slot tables anew from the entries alone, in one transaction; gives the number of stays.
+    """Make the stay and slot tables anew from the entries alone, all or nothing; gives the number of stays.
 
     Raises NotAllowed on a server unless this login owns the ledger.
     """

@@ -11,7 +11,7 @@ from mobicard.ledger.errors import LedgerFull, LedgerUnreachable
 
 
 def copy_sqlite(source: Path, target: Path) -> None:
-    """Copy as of one moment, private (0600), whole or not at all: it appears under its name only when complete.
+    """Copy as of one moment, private (0600), whole or not at all: its name appears only once complete.
 
     Raises LedgerFull or LedgerUnreachable; the source is only read.
     """

@@ -88,7 +88,7 @@ def _make_private(path: Path, *, create: bool) -> None:
 
 
 def _check_usable(path: Path) -> None:
-    """Refuse what SQLite would misread: a folder, another's private file, or an emptied file as a new ledger."""
+    """Refuse what SQLite would misread: a folder, another's private file, an emptied file as a new ledger."""
     if path.is_dir():
         raise LedgerUnreachable(f"{path} is a folder; name the ledger's file in it.")
     if not os.access(path, os.R_OK, effective_ids=True):

@@ -56,11 +56,11 @@ def new_id() -> str:
 class NewEntry:
     """One thing to append; ``at`` is aware, ``expect`` the fact version the writer saw (None: just append).
 
-    Bodies by kind: admit, readmit ``{"bed", "label"}``; move ``{"from", "to"}``, with ``"swap": other stay`` on
-    both of a pair that change beds; record, same ``{"record"}``; fall ``{"event", "record"}``; correct
-    ``{"corrects": version, "why", "record": what stands now}``; merge ``{"into": the stay kept}``; procedure
-    ``{"what"}``; assign ``{"to"}``; prepared, hung, taken_down ``{"code", "page"}`` (a door card without a page);
-    tick ``{"task", "outcome"}``; discharge, read, seen nothing.
+    Bodies by kind: admit, readmit ``{"bed", "label"}``; move ``{"from", "to"}``, with ``"swap": other
+    stay`` on both of a pair that change beds; record, same ``{"record"}``; fall ``{"event", "record"}``;
+    correct ``{"corrects": version, "why", "record": what stands now}``; merge ``{"into": the stay kept}``;
+    procedure ``{"what"}``; assign ``{"to"}``; prepared, hung, taken_down ``{"code", "page"}`` (a door card
+    without a page); tick ``{"task", "outcome"}``; discharge, read, seen nothing.
     """
 
     stay: str

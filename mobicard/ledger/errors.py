@@ -54,7 +54,8 @@ class BedTaken(LedgerRefused):
         self.bed = bed
         self.held_by = held_by
         super().__init__(
-            f"Bed {bed} is already taken. Discharge or move the patient who holds it first, or swap the two beds. "
+            f"Bed {bed} is already taken. Discharge or move the patient who holds it first, or swap "
+            f"the two beds. "
             "Nothing was saved."
         )
 

@@ -22,30 +22,35 @@ _SIGNS: tuple[tuple[type[LedgerError], tuple[str, ...], str], ...] = (
     (
         LedgerFull,
         ("database or disk is full", "no space left", "disk full", "53100"),
-        "No room is left on the disk that holds the ledger ({where}). The entry was not saved; free some space "
+        "No room is left on the disk that holds the ledger ({where}). The entry was not saved; free "
+        "some space "
         "and save again.",
     ),
     (
         LedgerDamaged,
         ("malformed", "not a database", "corrupt", "xx001", "xx002"),
-        "The ledger at {where} is damaged: part of the file was overwritten or cut off. Stop using it, keep the "
+        "The ledger at {where} is damaged: part of the file was overwritten or cut off. Stop using "
+        "it, keep the "
         "file as it is, and restore the last backup to another path.",
     ),
     (
         LedgerDamaged,
         ("no such table", "no such column", "42p01", "42703", "42883"),
-        "The ledger at {where} lacks a part that mobicard made: another program changed it. Stop using it, keep it "
+        "The ledger at {where} lacks a part that mobicard made: another program changed it. Stop "
+        "using it, keep it "
         "as it is, and restore the last backup to another place.",
     ),
     (
         LedgerReadOnly,
         ("readonly database", "read-only", "25006"),
-        "The ledger at {where} may not be written from here. Nothing was saved; ask who looks after this computer.",
+        "The ledger at {where} may not be written from here. Nothing was saved; ask who looks after "
+        "this computer.",
     ),
     (
         LedgerBusy,
         ("database is locked", "database table is locked", "55p03", "lock timeout", "busy"),
-        "Another station is saving and has not finished. The entry was not saved yet; save again in a moment.",
+        "Another station is saving and has not finished. The entry was not saved yet; save again in "
+        "a moment.",
     ),
     (
         LedgerRefused,

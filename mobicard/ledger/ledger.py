@@ -39,12 +39,12 @@ from mobicard.ledger.state import StayState, fold
 
 
 class Ledger:
-    """Who recorded what, when. Every method raises a LedgerError with a sentence for the person at the screen.
+    """Who recorded what, when. Every method raises a LedgerError with a sentence for who is at the screen.
 
-    On PostgreSQL the rights of rights.py are the server's own. On SQLite they are this program's: whoever may
-    open the file with another program can read it and write to it. The file is private to its user (0600), its
-    triggers refuse every change and removal, and ``verify`` names the first entry that does not fit; but nothing
-    in one file can stop a person with the file in hand from rewriting all of it.
+    On PostgreSQL the rights of rights.py are the server's own. On SQLite they are this program's: whoever
+    may open the file with another program can read it and write to it. The file is private to its user
+    (0600), its triggers refuse every change and removal, and ``verify`` names the first entry that does not
+    fit; but nothing in one file can stop a person with the file in hand from rewriting all of it.
     """
 
     def __init__(self, engine: Engine, url: URL) -> None:
@@ -100,7 +100,7 @@ class Ledger:
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        """As ``looking``, for patients' rows: a server that shows them to nobody unsigned would show no patients.
+        """As ``looking``, for patients' rows, which a server shows only to those signed in.
 
         Raises NotAllowed rather than let that pass for an empty ward.
         """
@@ -117,10 +117,10 @@ class Ledger:
     def append(self, *entries: NewEntry, person: Person | None = None) -> tuple[Entry, ...]:
         """Save all of these or none; returns once they are on disk, in the order given.
 
-        An entry whose id is already there is returned as it stands, so a retry never doubles it. Where there is a
-        staff list, ``person`` (else who signed in last) must be signed in, be the ``by`` of each entry and have
-        the right to its kind. Raises SaveConflict, BedTaken, LedgerRefused, NotAllowed, LedgerBusy, LedgerFull,
-        LedgerReadOnly, LedgerUnreachable.
+        An entry whose id is already there is returned as it stands, so a retry never doubles it. Where
+        there is a staff list, ``person`` (else who signed in last) must be signed in, be the ``by`` of each
+        entry and have the right to its kind. Raises SaveConflict, BedTaken, LedgerRefused, NotAllowed,
+        LedgerBusy, LedgerFull, LedgerReadOnly, LedgerUnreachable.
         """
         if not entries:
             return ()

@@ -57,7 +57,7 @@ def watch(
 
 
 def _changes(ledger: Ledger, stop: Event) -> Iterator[int]:
-    """The change token each time it may have grown; ends when stopped, raises LedgerError when it cannot look."""
+    """The change token each time it may have grown, until stopped; raises LedgerError when it cannot look."""
     return _notified(ledger, stop) if ledger.on_server else _polled(ledger, stop)
 
 

@@ -99,7 +99,8 @@ def bring_up_to_date(engine: Engine, url: URL) -> None:
         number = schema_number(connection)
     if number > CURRENT:
         raise LedgerNewer(
-            f"The ledger at {shown(url)} was made by a newer mobicard (its version {number}, this one knows {CURRENT}). "
+            f"The ledger at {shown(url)} was made by a newer mobicard (its version {number}, this "
+            f"one knows {CURRENT}). "
             "Update mobicard on this computer; the ledger was not touched."
         )
     if number == CURRENT:
@@ -114,7 +115,7 @@ def bring_up_to_date(engine: Engine, url: URL) -> None:
 
 
 def keep_copy(engine: Engine, url: URL, number: int) -> None:
-    """Keep an older ledger as it was: a SQLite file beside it, tables in a schema of their own on PostgreSQL."""
+    """Keep an older ledger as it was: a SQLite file beside it, a schema of its own on PostgreSQL."""
     if engine.dialect.name == "postgresql":
         name = f"mobicard_schema_{number}"
         with engine.begin() as connection:

@@ -1,4 +1,4 @@
-"""The outbox: keeps what was entered while the server is gone, on this station's disk, and saves it on its return."""
+"""The outbox: keeps on this station's disk what was entered while the server is gone, and saves it later."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ class Held:
 
 
 class Outbox:
-    """Saves that wait for their ledger. Patient facts are in it: the file is private (0600) and emptied once saved."""
+    """Saves that wait for their ledger. They hold patients' facts: the file is private (0600)."""
 
     def __init__(self, path: Path | None = None) -> None:
         self.path = path or user_data_path("mobicard") / "outbox.jsonl"
@@ -77,7 +77,8 @@ class Outbox:
             ) from None
         except OSError as cause:
             raise LedgerFull(
-                f"Nor can it be kept at {self.path} ({cause.strerror}): keep this screen open and tell someone."
+                f"Nor can it be kept at {self.path} ({cause.strerror}): keep this screen open and "
+                f"tell someone."
             ) from cause
         return held
 
@@ -101,7 +102,8 @@ class Outbox:
                 torn = number + 1 >= len(lines) - 1 or lines[number + 1] == _TORN
                 if followed and not torn:
                     raise LedgerDamaged(
-                        f"Line {number + 1} of {self.path} cannot be read; keep the file and ask who looks after it."
+                        f"Line {number + 1} of {self.path} cannot be read; keep the file and ask "
+                        f"who looks after it."
                     ) from None
         return found
 
@@ -144,7 +146,7 @@ class Outbox:
         part.replace(self.path)
 
     def _end_torn_line(self, handle: int) -> None:
-        """After a power cut the last line may lack its end: close it, so that the next is not joined to it."""
+        """After a power cut the last line may lack its end: close it, lest the next be joined to it."""
         with self.path.open("rb") as file:
             if file.seek(0, os.SEEK_END) and file.seek(-1, os.SEEK_END) >= 0 and file.read(1) != b"\n":
                 _write_all(handle, f"\n{_TORN}\n".encode())

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from mobicard.ledger.ledger import Ledger
 
 COST = "t=3,m=65536,p=1"
-"""argon2id: passes, KiB of memory, lanes. RFC 9106 section 4, second recommended option, but with one lane."""
+"""argon2id: passes, KiB of memory, lanes. RFC 9106 section 4, second recommended option, with one lane."""
 
 _WRONG = "These initials and this PIN do not go together. Check both and try again."
 
@@ -142,7 +142,7 @@ class Staff:
         return Person(_initials(initials), str(now["role"]), bool(now["active"]))
 
     def keep_access(self, access: AccessPolicy, by: str) -> None:
-        """Take the policy's tries and pause into the ledger, where they count for every station. Keepers only."""
+        """Take the policy's tries and pause into the ledger, for every station. Keepers only."""
         if self.any():
             self._keeper_only(by)
         with self._ledger.writing() as connection:

@@ -1,10 +1,10 @@
 """The four roles as PostgreSQL roles: grants on tables and columns, and policies on rows.
 
-Two locks, both the server's. A login is a member of one or more of mobicard_nurse, mobicard_clerk, mobicard_reader,
-mobicard_keeper: the reader's corridor station gets a login that is only a reader, so no PIN makes it a nurse's. And a
-row is read or written only by someone who signed in with initials and PIN in this session: the entry's ``by`` must be
-theirs and its kind their role's. The login that owns the tables stands above both: keep it for setting up,
-migrating, exporting and ending retention.
+Two locks, both the server's. A login is a member of one or more of mobicard_nurse, mobicard_clerk,
+mobicard_reader, mobicard_keeper: the reader's corridor station gets a login that is only a reader, so no
+PIN makes it a nurse's. And a row is read or written only by someone who signed in with initials and PIN in
+this session: the entry's ``by`` must be theirs and its kind their role's. The login that owns the tables
+stands above both: keep it for setting up, migrating, exporting and ending retention.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ def give_rights(ledger: Ledger) -> None:
 
 
 def make_login(ledger: Ledger, name: str, password: str, *roles: str) -> None:
-    """A login for a station, member of these roles only. Raises LedgerRefused for a name or role that will not do."""
+    """A login for a station, member of these roles only. Raises LedgerRefused for a name that will not do."""
     if not re.fullmatch(r"[a-z][a-z0-9_]{0,40}", name) or not set(roles) <= set(ROLES) or not roles:
         raise LedgerRefused(
             "A station's login is small letters, figures and _, with one or more of the four roles."
@@ -90,10 +90,10 @@ def _policies(connection: Connection) -> None:
 
 
 def _reading() -> tuple[str, ...]:
-    """Patients' rows to anyone signed in; the office's rows to those who must number their own, without bodies."""
+    """Patients' rows to anyone signed in; of the office's rows the day's plan and one's own; all to a keeper."""
     return (
         f"CREATE POLICY mobicard_entry_read ON entry FOR SELECT TO {_ALL} USING ({_SIGNED_IN} AND "
-        f"(stay <> '{OFFICE}' OR {_KEEPER} OR \"by\" = (SELECT mobicard_initials())))",
+        f"(stay <> '{OFFICE}' OR kind = 'day_plan' OR {_KEEPER} OR \"by\" = (SELECT mobicard_initials())))",
         f"CREATE POLICY mobicard_stay_read ON stay FOR SELECT TO {_ALL} USING ({_SIGNED_IN})",
         f"CREATE POLICY mobicard_slot_read ON slot FOR SELECT TO {_ALL} USING ({_SIGNED_IN})",
         f"CREATE POLICY mobicard_person_read ON person FOR SELECT TO {_ALL} USING ({_SIGNED_IN})",
@@ -111,9 +111,10 @@ def _keeping() -> tuple[str, ...]:
 
 
 def _writing(role: str) -> str:
-    """A row goes in when the login has this role, and whoever signed in has it too and is the row's ``by``."""
+    """A row goes in when the login has this role, and who signed in has it too and is the row's ``by``."""
     kinds = ", ".join(f"'{kind}'" for kind in sorted(ROLE_KINDS[role]))
     return (
         f"CREATE POLICY mobicard_entry_{role} ON entry FOR INSERT TO mobicard_{role} WITH CHECK ("
-        f"(SELECT mobicard_role()) = '{role}' AND \"by\" = (SELECT mobicard_initials()) AND kind IN ({kinds}))"
+        f"(SELECT mobicard_role()) = '{role}' AND \"by\" = (SELECT mobicard_initials()) AND kind IN "
+        f"({kinds}))"
     )

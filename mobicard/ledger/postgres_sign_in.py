@@ -1,4 +1,4 @@
-"""Sign-in on PostgreSQL, inside the server: verifiers are never read by a station, tries are counted there."""
+"""Sign-in on PostgreSQL, inside the server: no station reads a verifier, tries are counted there."""
 
 from __future__ import annotations
 
@@ -14,7 +14,8 @@ AS $$ DECLARE head chain%ROWTYPE; v integer; i text; h text; BEGIN
   SELECT * INTO head FROM chain WHERE one = 1;
   SELECT 1 + coalesce(max(version), 0) INTO v FROM stay WHERE stay.stay = '{OFFICE}';
   i := replace(gen_random_uuid()::text, '-', '');
-  h := encode(sha256(convert_to(concat_ws(E'\\n', head.hash, head.seq + 1, i, '{OFFICE}', v, what, moment, who, 1,
+  h := encode(sha256(convert_to(concat_ws(E'\\n', head.hash, head.seq + 1, i, '{OFFICE}', v, what,
+      moment, who, 1,
        encode(sha256(convert_to('{{}}', 'UTF8')), 'hex')), 'UTF8')), 'hex');
   INSERT INTO entry (seq, id, stay, version, kind, at, by, schema, body, prev, hash)
   VALUES (head.seq + 1, i, '{OFFICE}', v, what, moment, who, 1, '{{}}', head.hash, h);
@@ -24,15 +25,18 @@ END $$""",
 CREATE FUNCTION mobicard_salt(who text) RETURNS TABLE (salt text, cost text) LANGUAGE sql STABLE {_DEFINER}
 AS $$ SELECT p.salt, p.cost FROM person p WHERE p.initials = who
   UNION ALL SELECT substr(encode(sha256(convert_to(i.value || who, 'UTF8')), 'hex'), 1, 32), 't=3,m=65536,p=1'
-  FROM ledger_info i WHERE i.name = 'pepper' AND NOT EXISTS (SELECT 1 FROM person p WHERE p.initials = who) $$""",
+  FROM ledger_info i WHERE i.name = 'pepper' AND NOT EXISTS (SELECT 1 FROM person p WHERE
+      p.initials = who) $$""",
     # The station's clock is not believed, unless it is the owner's (who could change the table anyway).
     f"""
 CREATE FUNCTION mobicard_moment(said text) RETURNS timestamptz LANGUAGE sql STABLE {_DEFINER}
 AS $$ SELECT CASE WHEN session_user = current_user THEN said::timestamptz ELSE clock_timestamp() END $$""",
     f"""
-CREATE FUNCTION mobicard_sign_in(who text, proof text, said text, OUT outcome text, OUT role text, OUT token text)
+CREATE FUNCTION mobicard_sign_in(who text, proof text, said text, OUT outcome text, OUT role text,
+    OUT token text)
 LANGUAGE plpgsql {_DEFINER} AS $$
-DECLARE p person%ROWTYPE; moment timestamptz := mobicard_moment(said); pause interval; most integer; stamp text;
+DECLARE p person%ROWTYPE; moment timestamptz := mobicard_moment(said); pause interval; most
+    integer; stamp text;
 BEGIN
   stamp := to_char(moment AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.US') || '+00:00';
   SELECT make_interval(mins => value::integer) INTO pause FROM ledger_info WHERE name = 'pause_min';
@@ -40,7 +44,8 @@ BEGIN
   PERFORM pg_advisory_xact_lock(7201934);
   SELECT * INTO p FROM person WHERE initials = who FOR UPDATE;
   IF NOT FOUND THEN outcome := 'wrong'; RETURN; END IF;
-  IF p.tries >= most AND moment BETWEEN p.tried_at::timestamptz - pause AND p.tried_at::timestamptz + pause THEN
+  IF p.tries >= most AND moment BETWEEN p.tried_at::timestamptz - pause AND p.tried_at::timestamptz
+      + pause THEN
     outcome := 'paused'; RETURN;
   END IF;
   IF NOT p.active OR p.verifier <> encode(sha256(convert_to(proof, 'UTF8')), 'hex') THEN
@@ -52,8 +57,10 @@ BEGIN
   UPDATE person SET tries = 0, tried_at = NULL WHERE initials = who;
   token := replace(gen_random_uuid()::text || gen_random_uuid()::text, '-', '');
   DELETE FROM session WHERE ends_at::timestamptz < clock_timestamp();
-  INSERT INTO session (digest, initials, ends_at) VALUES (encode(sha256(convert_to(token, 'UTF8')), 'hex'), who,
-    to_char((clock_timestamp() + interval '14 hours') AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.US') || '+00:00');
+  INSERT INTO session (digest, initials, ends_at) VALUES (encode(sha256(convert_to(token, 'UTF8')),
+      'hex'), who,
+    to_char((clock_timestamp() + interval '14 hours') AT TIME ZONE 'UTC',
+        'YYYY-MM-DD"T"HH24:MI:SS.US') || '+00:00');
   PERFORM mobicard_note('sign_in', who, stamp);
   outcome := 'in'; role := p.role;
 END $$""",

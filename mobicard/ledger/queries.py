@@ -12,7 +12,7 @@ from mobicard.ledger.entry import KEEPING_KINDS, OFFICE, Entry, body_from, time_
 from mobicard.ledger.schema import entry, slot, stay
 
 RECENT = timedelta(hours=36)
-"""How far back the board looks for ticks and reads: the shift in hand and the one before, with room to spare."""
+"""How far back the board looks for ticks and reads: this shift and the one before, with room to spare."""
 
 RECENT_KINDS = ("tick", "read")
 """Kinds of which more than the newest counts."""
@@ -22,8 +22,10 @@ _FOLDED_ALONE = ("fall", "procedure", "assign")
 
 
 def entry_of(row: Row[Any]) -> Entry:
-    """An Entry from a row of the entry table."""
-    return entry_from(row._asdict())
+    """An Entry from a row of the entry table, whose columns are an Entry's fields in order."""
+    seq, id_, stay_, version, kind, at, by, schema, body, prev, hash_ = tuple[Any, ...](row)
+    moment = datetime.fromisoformat(at)
+    return Entry(seq, id_, stay_, version, kind, moment, by, schema, body_from(body), prev, hash_)
 
 
 def entry_from(columns: Mapping[str, Any]) -> Entry:
@@ -93,8 +95,9 @@ def still_shown(entries: Sequence[Entry], at: datetime) -> list[Entry]:
 def needs_whole(entries: Sequence[Entry], *, as_of_a_time: bool) -> bool:
     """Whether the newest of each kind is not the whole story of this stay.
 
-    So it is when a correction withdraws a fall, a procedure or an assignment, and, as of a time (where kinds
-    are not told apart as finely as in the slot table), with any correction, bare fall or page besides the door.
+    So it is when a correction withdraws a fall, a procedure or an assignment, and, as of a time (where
+    kinds are not told apart as finely as in the slot table), with any correction, bare fall or page besides
+    the door.
     """
     wrong = {one.body.get("corrects") for one in entries if one.kind == "correct"}
     if any(one.version in wrong and one.kind in _FOLDED_ALONE for one in entries):

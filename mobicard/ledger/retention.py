@@ -1,9 +1,10 @@
 """The end of retention: removing what was said of patients long gone, only after an export of it was written.
 
-Entries are never deleted. A purge empties the bodies of a stay's entries and keeps each body's digest, so the chain
-still checks; the entry's place, time, kind and the initials of who made it stay. The triggers allow this one change
-and no other, and the purge is itself an entry that names the stays and the export's SHA-256. Older backups, and a
-copy kept before a migration, still hold what was purged: their keeping is the facility's to decide.
+Entries are never deleted. A purge empties the bodies of a stay's entries and keeps each body's digest, so
+the chain still checks; the entry's place, time, kind and the initials of who made it stay. The triggers
+allow this one change and no other, and the purge is itself an entry that names the stays and the export's
+SHA-256. Older backups, and a copy kept before a migration, still hold what was purged: their keeping is the
+facility's to decide.
 """
 
 from __future__ import annotations
@@ -41,8 +42,9 @@ def expired_stays(ledger: Ledger, policy: RetentionPolicy, now: datetime) -> lis
 def purge(ledger: Ledger, stays: Sequence[str], export: Path, by: str, at: datetime) -> Entry | None:
     """Write these stays' entries to ``export``, then empty their bodies; gives the entry that says so.
 
-    Raises LedgerRefused when a stay has not ended or the file is there already, LedgerFull or LedgerReadOnly when
-    the export cannot be written (nothing is purged then), NotAllowed unless by a keeper.
+    Raises LedgerRefused when a stay has not ended or the file is there already, LedgerFull or
+    LedgerReadOnly when the export cannot be written (nothing is purged then), NotAllowed unless by a
+    keeper.
     """
     if not stays:
         return None

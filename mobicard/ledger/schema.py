@@ -21,7 +21,7 @@ from mobicard.ledger.entry import FACT_KINDS
 
 metadata = MetaData()
 
-# Text compares byte by byte on both engines: on PostgreSQL a language's collation would reorder times and ids.
+# Text compares byte by byte on both engines: a language's collation would reorder times and ids.
 PlainText = Text().with_variant(Text(collation="C"), "postgresql")
 
 info = Table(
@@ -73,7 +73,7 @@ stay = Table(
     Column("closed_at", PlainText, nullable=True),
     UniqueConstraint("bed", name="stay_bed_once"),
 )
-"""Each stay's newest version and the bed it holds (none once discharged). Kept by trigger; rebuilt from entries."""
+"""Each stay's newest version and the bed it holds (none once gone). Kept by trigger; rebuilt from entries."""
 
 slot = Table(
     "slot",
@@ -82,7 +82,7 @@ slot = Table(
     Column("slot", PlainText, primary_key=True),
     Column("seq", BigInteger, nullable=False),
 )
-"""The newest entry of each kind per stay, so that a board loads in one query. Kept by trigger; rebuilt from entries."""
+"""The newest entry of each kind per stay, for a quick board. Kept by trigger; rebuilt from entries."""
 
 person = Table(
     "person",
@@ -151,7 +151,8 @@ _SWAP = "UPDATE stay SET bed = NULL WHERE bed = {bed} AND stay = {swap} AND NEW.
 
 # An emptied body (see retention.py) is no JSON: it says nothing of bed, page or record.
 _SQLITE_JSON = {
-    "bed": "coalesce(json_extract(nullif(NEW.body, ''), '$.to'), json_extract(nullif(NEW.body, ''), '$.bed'), "
+    "bed": "coalesce(json_extract(nullif(NEW.body, ''), '$.to'), json_extract(nullif(NEW.body, ''), "
+    "'$.bed'), "
     "json_extract(nullif(NEW.body, ''), '$.record.bed'))",
     "into": "json_extract(nullif(NEW.body, ''), '$.into')",
     "carries": "(json_type(nullif(NEW.body, ''), '$.record') IS NOT NULL)",
@@ -178,7 +179,7 @@ def _keeping(json: dict[str, str]) -> str:
 
 
 def replay_statements(dialect: str) -> tuple[str, ...]:
-    """What the trigger does after each insert, for one entry given as parameters: to rebuild the tables beside."""
+    """What the trigger does after each insert, for one entry given as parameters: for rebuilding."""
     json = _SQLITE_JSON if dialect == "sqlite" else _POSTGRES_JSON
     statements = (one.format(**json) for one in (_SWAP, _STAY_UPSERT, _SLOT_UPSERT))
     return tuple(re.sub(r"::", r"\\:\\:", re.sub(r"NEW\.(\w+)", r":\1", one)) for one in statements)
@@ -208,7 +209,8 @@ SET search_path = public, pg_temp AS $$ DECLARE head chain%ROWTYPE; last integer
   SELECT * INTO head FROM chain WHERE one = 1 FOR UPDATE;
   SELECT version INTO last FROM stay WHERE stay.stay = NEW.stay;
   IF NEW.seq <> head.seq + 1 OR NEW.prev <> head.hash OR NEW.version <> 1 + coalesce(last, 0)
-     OR NEW.hash <> encode(sha256(convert_to(concat_ws(E'\\n', NEW.prev, NEW.seq, NEW.id, NEW.stay, NEW.version,
+     OR NEW.hash <> encode(sha256(convert_to(concat_ws(E'\\n', NEW.prev, NEW.seq, NEW.id, NEW.stay,
+         NEW.version,
         NEW.kind, NEW.at, NEW."by", NEW.schema, {body_digest}), 'UTF8')), 'hex')
   THEN RAISE EXCEPTION 'mobicard: entry out of order'; END IF;
   RETURN NEW;
@@ -220,7 +222,8 @@ _DIGEST = "encode(sha256(convert_to(NEW.body, 'UTF8')), 'hex')"
 POSTGRES_TRIGGERS = (
     _in_order(_DIGEST),
     f"""
-CREATE FUNCTION entry_kept() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp
+CREATE FUNCTION entry_kept() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path =
+    public, pg_temp
 AS $$ BEGIN
 {_keeping(_POSTGRES_JSON)}
   PERFORM pg_notify('mobicard', NEW.seq::text);

@@ -19,8 +19,8 @@ WITHDRAWABLE = ("record", "same", "procedure", "fall", "assign")
 class StayState:
     """What the ledger says of one stay. Times are aware UTC, as the entries were written.
 
-    ``version`` counts every entry, ``fact_version`` is the last that says something about the patient: give it as
-    ``expect`` when saving. ``ticks`` and ``read_by`` reach back a day and a half.
+    ``version`` counts every entry, ``fact_version`` is the last that says something about the patient: give
+    it as ``expect`` when saving. ``ticks`` and ``read_by`` reach back a day and a half.
     """
 
     stay: str

@@ -1,7 +1,7 @@
 """How fast the ledger saves and the board loads, on both engines; run by hand: python -m tests.bench.ledger.
 
-Trust the ratios: absolute figures are this machine's. PostgreSQL runs from a folder of its own, writing through
-to the disk as in use. ``--quick`` takes a tenth of the time.
+Trust the ratios: absolute figures are this machine's. PostgreSQL runs from a folder of its own, writing
+through to the disk as in use. ``--quick`` takes a tenth of the time.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ def seen(bed: str, number: int) -> Record:
 
 
 def shift_of(stay: str, bed: str, at: datetime, number: int) -> list[NewEntry]:
-    """What one bed's shift leaves: a record, a card printed and hung, the handoff read, three looks, two ticks."""
+    """What one bed's shift leaves: a record, a card printed and hung, a read, three looks, two ticks."""
     some = [record_entry(stay, seen(bed, number), at, "JN")]
     code = {"code": f"{number:06}", "bed": bed}
     some += [NewEntry(stay, kind, at + timedelta(minutes=5), "CL", code) for kind in ("prepared", "hung")]
@@ -90,7 +90,7 @@ def places() -> Iterator[dict[str, Any]]:
 
 
 def one_station(url: str, number: int, saves: int, told: Any) -> None:
-    """Look and save, beds at random, as a nurse's station does; gives each save's seconds and what was refused."""
+    """Look and save, beds at random, as a station does; gives each save's seconds and the refusals."""
     ledger, random = Ledger.open(url), Random(number)
     took, refused = [], 0
     told.put("ready")

@@ -1,4 +1,4 @@
-"""One ledger on each engine: SQLite in a folder, PostgreSQL in a server these tests start and stop themselves."""
+"""One ledger on each engine: SQLite in a folder, PostgreSQL in a server these tests start and stop."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Places for ledgers: a PostgreSQL server these tests start themselves, and a writer that says things in order."""
+"""Places for ledgers: a PostgreSQL server of the tests' own, and a writer that says things in order."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The chain: any change, removal or insertion made past the program shows, and the first broken entry is named."""
+"""The chain: any change made past the program shows, and the first broken entry is named."""
 
 from __future__ import annotations
 
@@ -109,7 +109,8 @@ def test_a_whole_rewrite_shows_only_against_what_was_noted(
         row["prev"] = prev
         row["hash"] = prev = chain_hash(row, digest_of(row["body"]))
         tamper(
-            f"UPDATE entry SET body = '{row['body']}', prev = '{row['prev']}', hash = '{prev}' WHERE seq = {row['seq']}"
+            f"UPDATE entry SET body = '{row['body']}', prev = '{row['prev']}', hash = '{prev}' "
+            f"WHERE seq = {row['seq']}"
         )
     tamper(f"UPDATE chain SET hash = '{prev}'")
     assert filled.verify().ok

@@ -99,7 +99,13 @@ def test_of_two_who_save_at_once_one_wins_and_one_is_told(url: str, ledger: Ledg
             outcomes: list[object] = []
             start = Barrier(2)
 
-            def save(here: Ledger, by: str, expect: int = expect, start: Barrier = start) -> None:
+            def save(
+                here: Ledger,
+                by: str,
+                expect: int = expect,
+                start: Barrier = start,
+                outcomes: list[object] = outcomes,
+            ) -> None:
                 new = record_entry("s1", Record(bed="4W-1", weight_kg=80), START, by, expect=expect)
                 start.wait()
                 try:
@@ -121,10 +127,14 @@ def test_of_two_who_save_at_once_one_wins_and_one_is_told(url: str, ledger: Ledg
         "UPDATE entry SET body = '' WHERE seq = 1",
         "UPDATE entry SET \"by\" = 'XX'",
         "DELETE FROM entry WHERE seq = 1",
-        "INSERT INTO entry SELECT seq + 7, 'x', stay, version + 1, kind, at, \"by\", schema, body, hash, hash FROM entry",
-        'INSERT INTO entry SELECT seq + 1, id, stay, version + 1, kind, at, "by", schema, body, hash, hash FROM entry',
-        "INSERT INTO entry SELECT seq + 1, 'x', stay, version, kind, at, \"by\", schema, body, hash, hash FROM entry",
-        "INSERT INTO entry SELECT seq + 1, 'x', stay, version + 1, kind, at, \"by\", schema, body, prev, hash FROM entry",
+        "INSERT INTO entry SELECT seq + 7, 'x', stay, version + 1, kind, at, \"by\", schema, body, "
+        "hash, hash FROM entry",
+        'INSERT INTO entry SELECT seq + 1, id, stay, version + 1, kind, at, "by", schema, body, '
+        "hash, hash FROM entry",
+        "INSERT INTO entry SELECT seq + 1, 'x', stay, version, kind, at, \"by\", schema, body, "
+        "hash, hash FROM entry",
+        "INSERT INTO entry SELECT seq + 1, 'x', stay, version + 1, kind, at, \"by\", schema, body, "
+        "prev, hash FROM entry",
     ],
 )
 def test_the_database_itself_refuses_to_change_what_was_said(

@@ -1,4 +1,4 @@
-"""Writers and servers killed at random, and many stations at once: every acknowledged entry is there afterwards.
+"""Writers and servers killed at random, many stations at once: every acknowledged entry is there after.
 
 The short runs are part of every test run; ``pytest -m long`` does the numbers a release is judged by.
 """
@@ -19,7 +19,7 @@ from mobicard.facts import Record
 from mobicard.ledger import (
     Ledger,
     LedgerBusy,
-    LedgerError,
+    LedgerFull,
     LedgerUnreachable,
     NewEntry,
     SaveConflict,
@@ -126,7 +126,7 @@ def own_server() -> Iterator[Server]:
 
 
 def holds_and_replays(url: str, folder: Path, stop: Path) -> Callable[[Callable[[str], None]], None]:
-    """A station as the terminal is: save, or hold while the server is gone, and replay first when it is back."""
+    """A station as the terminal is: save, or hold while the server is gone and replay when it is back."""
 
     def work(say: Callable[[str], None]) -> None:
         outbox = Outbox(folder / "outbox.jsonl")
@@ -139,8 +139,8 @@ def holds_and_replays(url: str, folder: Path, stop: Path) -> Callable[[Callable[
                 say(f"ack {new.id}")
             except LedgerBusy:
                 continue
-            except LedgerUnreachable as fault:
-                assert fault.says
+            except LedgerUnreachable:
+                say("gone")
             sleep(0.005)
 
     return work
@@ -166,12 +166,13 @@ def test_a_killed_server_loses_nothing_acknowledged_or_held(
     sleep(0.5)
     stop.touch()
     assert os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]) == 0
-    acknowledged = [line.partition(" ")[2] for line in said_by(reading)]
+    acknowledged = [line.partition(" ")[2] for line in said_by(reading) if line.startswith("ack")]
     with Ledger.open(url) as ledger:
         held = [one.id for one in ledger.entries(kinds={"seen"})]
         assert ledger.verify().ok
     print(
-        f"{times} server kills: {len(acknowledged)} acknowledged or held, {len(set(acknowledged) - set(held))} lost"
+        f"{times} server kills: {len(acknowledged)} acknowledged or held, "
+        f"{len(set(acknowledged) - set(held))} lost"
     )
     assert len(held) == len(set(held))
     assert set(acknowledged) <= set(held)
@@ -199,8 +200,7 @@ def records_for(url: str, number: int, saves: int, seconds: float) -> Callable[[
                 say(f"ack {new.id}")
                 done += 1
             except SaveConflict as conflict:
-                assert conflict.entries_since
-                say("conflict")
+                say("conflict" if conflict.entries_since else "conflict that names nothing")
             except LedgerBusy:
                 say("busy")
 
@@ -225,6 +225,7 @@ def test_many_stations_at_once_lose_nothing_and_overwrite_nothing(
     told = Counter(line for line in lines if not line.startswith("ack"))
     print(f"{stations} stations: {len(acknowledged)} acknowledged, {dict(told)}")
     assert {one.id for one in records} == acknowledged
+    assert set(told) <= {"conflict", "busy"}
 
 
 def test_a_retry_after_a_lost_answer_is_recognised(ready: str) -> None:
@@ -246,7 +247,7 @@ def test_a_retry_after_a_lost_answer_is_recognised(ready: str) -> None:
 
 @LONG
 def test_a_disk_that_fills_up_and_is_cleared(tmp_path: Path) -> None:
-    """A real small file system, where the machine lets us mount one: full, said, cleared, and nothing lost."""
+    """A real small file system, where the machine lets us mount one: full, said, cleared, nothing lost."""
     import subprocess
 
     place = tmp_path / "small"
@@ -261,10 +262,13 @@ def test_a_disk_that_fills_up_and_is_cleared(tmp_path: Path) -> None:
         Writer(ledger).admit("s1", "4W-1")
         (place / "ballast").write_bytes(b"x" * 400_000)
         saved: list[str] = []
-        with pytest.raises(LedgerError, match="No room") as caught:
-            for _ in range(5000):
+        says = ""
+        while not says:
+            try:
                 saved.append(ledger.append(NewEntry("s1", "seen", START, "JN", {"note": "x" * 2000}))[0].id)
-        print(f"{len(saved)} saved before the disk was full: {caught.value.says}")
+            except LedgerFull as full:
+                says = full.says
+        print(f"{len(saved)} saved before the disk was full: {says}")
         (place / "ballast").unlink()
         ledger.append(NewEntry("s1", "seen", START, "JN"))
         assert [one.id for one in ledger.entries(kinds={"seen"})][: len(saved)] == saved

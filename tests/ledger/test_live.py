@@ -1,4 +1,4 @@
-"""Live: a save at one station is told at the others, and a station without its server keeps what is entered."""
+"""Live: a save at one station is told at the others; a station without its server keeps what is entered."""
 
 from __future__ import annotations
 
@@ -121,7 +121,7 @@ def test_a_server_that_dies_is_said_once_and_its_return_is_told(
 def test_what_is_entered_while_the_server_is_gone_is_kept_and_saved_on_its_return(
     own_server: Server, tmp_path: Path
 ) -> None:
-    """Two held saves: one goes in, the other meets what somebody else saved meanwhile and is kept as a conflict."""
+    """Two held saves: one goes in, the other meets what somebody saved meanwhile and stays as a conflict."""
     outbox = Outbox(tmp_path / "outbox.jsonl")
     url = own_server.fresh()
     with Ledger.open(url) as ledger, Ledger.open(url) as other:

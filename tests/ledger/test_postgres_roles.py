@@ -81,7 +81,8 @@ def forged(kind: str, by: str, body: str = "{}") -> str:
     return f"""
     INSERT INTO entry (seq, id, stay, version, kind, at, "by", schema, body, prev, hash)
     SELECT c.seq + 1, i, 's1', s.version + 1, '{kind}', t, '{by}', 1, '{body}', c.hash,
-      encode(sha256(convert_to(concat_ws(E'\\n', c.hash, c.seq + 1, i, 's1', s.version + 1, '{kind}', t, '{by}', 1,
+      encode(sha256(convert_to(concat_ws(E'\\n', c.hash, c.seq + 1, i, 's1', s.version + 1,
+          '{kind}', t, '{by}', 1,
         encode(sha256(convert_to('{body}', 'UTF8')), 'hex')), 'UTF8')), 'hex')
     FROM chain c, stay s, (SELECT md5(random()::text) AS i, '2026-03-02T09:00:00.000000+00:00' AS t) x
     WHERE s.stay = 's1'"""
@@ -99,7 +100,8 @@ def test_without_signing_in_not_one_row_can_be_read(unit: Unit, login: str) -> N
 
 @pytest.mark.parametrize("login", [*ROLES, "any"])
 def test_without_signing_in_nothing_can_be_written(unit: Unit, login: str) -> None:
-    statement = """INSERT INTO entry SELECT c.seq + 1, 'x', 'new', 1, 'admit', 't', 'JN', 1, '{"bed": "9"}', c.hash,
+    statement = """INSERT INTO entry SELECT c.seq + 1, 'x', 'new', 1, 'admit', 't', 'JN', 1, '{"bed": "9"}',
+      c.hash,
       encode(sha256(convert_to(concat_ws(E'\\n', c.hash, c.seq + 1, 'x', 'new', 1, 'admit', 't', 'JN', 1,
       encode(sha256(convert_to('{"bed": "9"}', 'UTF8')), 'hex')), 'UTF8')), 'hex') FROM chain c"""
     with pytest.raises(psycopg.errors.InsufficientPrivilege):
@@ -242,6 +244,13 @@ def test_nobody_but_the_keeper_reads_who_else_signed_in(unit: Unit) -> None:
     office = "SELECT DISTINCT \"by\" FROM entry WHERE stay = '*office'"
     assert unit.psql("nurse", office, who="JN") == [("JN",)]
     assert len(unit.psql("keeper", office, who="KEEP")) > 1
+
+
+def test_the_days_plan_is_for_everyone_signed_in(unit: Unit) -> None:
+    with unit.signed_in("clerk", "CL") as station:
+        station.append(NewEntry("*office", "day_plan", START, "CL", {"plan": []}))
+    with unit.signed_in("reader", "RD") as station:
+        assert [one.by for one in station.entries(kinds={"day_plan"})] == ["CL"]
 
 
 def test_tries_are_counted_by_the_server_and_by_its_own_clock(unit: Unit) -> None:
