@@ -91,7 +91,7 @@ class Board(PlaceScreen):
         looks = (self.station.scheme, self.station.depth)
         if [view.stay for view in rows] == [view.stay for view in self.rows] and table.row_count == len(rows):
             for old, new in zip(self.rows, rows, strict=True):
-                if old is not new:
+                if old != new:
                     for (column, _), cell in zip(columns, cells(new, *looks, columns), strict=True):
                         table.update_cell(new.stay, column.title, cell)
             self.rows = rows
@@ -260,6 +260,11 @@ class Board(PlaceScreen):
 
     def action_discharge(self) -> None:
         self.with_initials(lambda: board_acts.discharge(self))
+
+    def action_census(self) -> None:
+        from mobicard.terminal.census import ask_file
+
+        self.with_initials(lambda: ask_file(self))
 
     def action_round(self) -> None:
         self.station.go(Place.ROUND)

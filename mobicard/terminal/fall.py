@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Container
-from textual.content import Content
 from textual.widgets import Static
 
 from mobicard.derive.model import Plan
@@ -129,7 +129,9 @@ class Fall(PlaceScreen):
 
     def _ask_words(self, ask: Ask) -> None:
         if ask.name == "at":
-            self.app.push_screen(Write("The time it happened, like 0640", limit=5, check=self._time_says), self._timed)
+            self.app.push_screen(
+                Write("The time it happened, like 0640", limit=5, check=self._time_says), self._timed
+            )
             return
         asks = "Who examined the patient and allowed the move? Name or initials"
         self.app.push_screen(Write(asks, limit=40), lambda text: self.take(ask, text) if text else None)
@@ -189,10 +191,11 @@ class Fall(PlaceScreen):
         self.app.push_screen(AskedForm(view, all_deciding(view)))
 
     def action_why(self) -> None:
-        self.app.push_screen(Why(self.view, self.plan))
+        self.app.push_screen(Why(replace(self.view, plan=self.plan)))
 
     def action_another(self) -> None:
         """A new fall of the same patient while an earlier one is still open."""
+
         def sure(key: str | None) -> None:
             if key == "y":
                 self.answers, self.given, self.ended = {}, [], False

@@ -199,11 +199,11 @@ def record_with(record: Record, answers: Answers, began: datetime) -> Record:
 
 
 def answers_of(record: Record) -> dict[str, Any]:
-    """The answers of a fall that is recorded and still open, so that only what is open is asked."""
+    """The answers of a fall that is recorded and still open; what was not known then is asked again."""
     fall = record.fall_event
     if fall is None:
         return {}
-    told = fall.model_dump(mode="json", exclude_none=True)
-    answers: dict[str, Any] = {ask.name: UNKNOWN for ask in FIRST}
-    answers |= {"alertness": record.alertness.value if record.alertness else Alertness.UNRESPONSIVE.value}
-    return {**answers, **told}
+    answers = fall.model_dump(mode="json", exclude_none=True)
+    if record.alertness is not None:
+        answers["alertness"] = record.alertness.value
+    return answers

@@ -12,6 +12,7 @@ from textual.widgets import Footer, Static
 
 from mobicard.terminal.commands import Place
 from mobicard.terminal.widgets.banner import Banner
+from mobicard.terminal.widgets.held_line import HeldLine
 
 if TYPE_CHECKING:
     from mobicard.terminal.app import MobicardApp
@@ -35,6 +36,7 @@ class PlaceScreen(Screen[None]):
 
     def compose(self) -> ComposeResult:
         yield Banner(self.PLACE.value)
+        yield HeldLine()
         yield from self.body()
         yield Static("", id="too-small")
         yield Footer(show_command_palette=False, compact=True)
@@ -65,6 +67,12 @@ class PlaceScreen(Screen[None]):
         if small:
             says = f"This window is {width} x {height}. mobicard needs {LEAST_WIDTH} x {LEAST_HEIGHT}."
             self.query_one("#too-small", Static).update(f"{says}\nMake it larger; nothing is lost.")
+
+    def action_held(self) -> None:
+        """Settle a save that was held on this station and met another's."""
+        from mobicard.terminal.held import settle_next
+
+        settle_next(self)
 
     def with_initials(self, then: Callable[[], None]) -> None:
         """Do something that goes into the ledger, once it is known by whom; asks when it is not."""

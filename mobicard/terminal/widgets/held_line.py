@@ -1,0 +1,66 @@
+"""One line in every place while the ledger is away, or while held saves wait to be settled."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from textual import work
+from textual.widgets import Static
+
+from mobicard.terminal.looks import plain
+
+if TYPE_CHECKING:
+    from mobicard.terminal.app import MobicardApp
+    from mobicard.ward import Ward
+
+RETRY_S = 15
+"""Seconds between two tries to reach a ledger that is away."""
+
+
+class HeldLine(Static):
+    """Shows under the banner what there is to know of held saves; nothing otherwise."""
+
+    def __init__(self) -> None:
+        super().__init__("", id="held", markup=False)
+        self._says = ""
+
+    @property
+    def _ward(self) -> Ward:
+        return cast("MobicardApp", self.app).ward
+
+    def on_mount(self) -> None:
+        self.look()
+        self.set_interval(1, self.look)
+        self.set_interval(RETRY_S, self._try_again)
+
+    def look(self) -> None:
+        """Show what there is to know, or nothing."""
+        says = held_says(self._ward)
+        if says != self._says:
+            self._says = says
+            self.set_class(bool(says), "open")
+            self.update(says)
+
+    def _try_again(self) -> None:
+        if self.screen.is_current and self._ward.offline.says:
+            self._reach()
+
+    @work(thread=True, exclusive=True, group="held")
+    def _reach(self) -> None:
+        from mobicard.ledger import LedgerError
+
+        try:
+            self._ward.board()
+        except LedgerError:
+            return  # the line says so already
+
+
+def held_says(ward: Ward) -> str:
+    """What the line says: the ledger is away, or saves that met another's wait to be settled."""
+    if ward.offline.says:
+        return plain(ward.offline.says)
+    count = len(ward.offline.refused)
+    if not count:
+        return ""
+    many = "One save" if count == 1 else f"{count} saves"
+    return f"{many} held on this station met what another station saved. F8 settles it; nothing is lost."
