@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import fcntl
 import json
 import os
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -64,13 +66,14 @@ class Outbox:
         held = Held(uuid4().hex, tuple(entries))
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-            handle = os.open(self.path, os.O_CREAT | os.O_WRONLY | os.O_APPEND, 0o600)
-            try:
-                self._end_torn_line(handle)
-                _write_all(handle, (_line(held) + "\n").encode())
-                os.fsync(handle)
-            finally:
-                os.close(handle)
+            with self._alone():
+                handle = os.open(self.path, os.O_CREAT | os.O_WRONLY | os.O_APPEND, 0o600)
+                try:
+                    self._end_torn_line(handle)
+                    _write_all(handle, (_line(held) + "\n").encode())
+                    os.fsync(handle)
+                finally:
+                    os.close(handle)
         except PermissionError:
             raise LedgerReadOnly(
                 f"Nor can {self.path} be written: keep this screen open and tell someone."
@@ -132,18 +135,29 @@ class Outbox:
         gone = set(names)
         if not gone:
             return
-        rest = [one for one in self.held() if one.name not in gone]
-        if not rest:
-            self.path.unlink(missing_ok=True)
-            return
-        part = self.path.with_name(self.path.name + ".part")
-        handle = os.open(part, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
+        with self._alone():
+            rest = [one for one in self.held() if one.name not in gone]
+            if not rest:
+                self.path.unlink(missing_ok=True)
+                return
+            part = self.path.with_name(self.path.name + ".part")
+            handle = os.open(part, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
+            try:
+                _write_all(handle, "".join(_line(one) + "\n" for one in rest).encode())
+                os.fsync(handle)
+            finally:
+                os.close(handle)
+            part.replace(self.path)
+
+    @contextmanager
+    def _alone(self) -> Iterator[None]:
+        """Two programs of one station never write at once: what one holds, the other does not drop."""
+        handle = os.open(self.path.with_name(self.path.name + ".lock"), os.O_CREAT | os.O_RDWR, 0o600)
         try:
-            _write_all(handle, "".join(_line(one) + "\n" for one in rest).encode())
-            os.fsync(handle)
+            fcntl.flock(handle, fcntl.LOCK_EX)
+            yield
         finally:
             os.close(handle)
-        part.replace(self.path)
 
     def _end_torn_line(self, handle: int) -> None:
         """After a power cut the last line may lack its end: close it, lest the next be joined to it."""

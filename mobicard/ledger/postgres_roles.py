@@ -90,7 +90,7 @@ def _policies(connection: Connection) -> None:
 
 
 def _reading() -> tuple[str, ...]:
-    """Patients' rows to anyone signed in; of the office's rows the day's plan and one's own; all to a keeper."""
+    """Patients' rows to anyone signed in; of the office's, the day's plan and one's own; all to a keeper."""
     return (
         f"CREATE POLICY mobicard_entry_read ON entry FOR SELECT TO {_ALL} USING ({_SIGNED_IN} AND "
         f"(stay <> '{OFFICE}' OR kind = 'day_plan' OR {_KEEPER} OR \"by\" = (SELECT mobicard_initials())))",

@@ -210,3 +210,25 @@ def test_an_outbox_line_is_plain_json(tmp_path: Path) -> None:
     outbox.hold([held(1)])
     line = json.loads(outbox.path.read_text())
     assert line["entries"][0]["body"]["record"]["weight_kg"] == 61
+
+
+def test_holding_and_dropping_at_once_loses_no_held_save(tmp_path: Path) -> None:
+    """Two programs of one station on one outbox: one holds, the other drops what it knows."""
+    path = tmp_path / "outbox.jsonl"
+    first = Outbox(path).hold([held(0)])
+
+    def hold_many() -> None:
+        for number in range(1, 41):
+            Outbox(path).hold([held(number)])
+
+    def drop_often() -> None:
+        for _ in range(40):
+            Outbox(path).drop([first.name, "unknown"])
+
+    both = [Thread(target=hold_many), Thread(target=drop_often)]
+    for one in both:
+        one.start()
+    for one in both:
+        one.join()
+    kept = [one.entries[0].body["record"]["weight_kg"] for one in Outbox(path).held()]
+    assert kept == [60 + number for number in range(1, 41)]
