@@ -9,6 +9,7 @@ from textual.content import Content
 
 from mobicard.derive.model import Conflict
 from mobicard.terminal.form.answers import Answers
+from mobicard.terminal.form.choices import SIDES
 from mobicard.terminal.form.entry import split_pressure
 from mobicard.terminal.form.questions import Kind, Question, Section
 from mobicard.terminal.form.shown import answer_says
@@ -40,7 +41,7 @@ def question_line(
     ]
     parts += _answer(question, answers, typed if marked else "")
     if marked:
-        parts += _choices(question, answers, width)
+        parts += _choices(question, answers, width, typed)
     if marked and problem:
         parts.append((f"\n! {plain(problem)}", "bold"))
     for conflict in conflicts:
@@ -82,9 +83,11 @@ def _half(question: Question, typed: str) -> str:
     return typed.replace("f", " ft ")
 
 
-def _choices(question: Question, answers: Answers, width: int) -> list[Part]:
+def _choices(question: Question, answers: Answers, width: int, typed: str) -> list[Part]:
     parts: list[Part] = []
-    if question.choices:
+    if question.kind is Kind.LINES and typed:
+        parts = [("\non which side?", ""), *_wrapped([(c.key, c.says, False) for c in SIDES], width)]
+    elif question.choices:
         have = answers.get(question.path)
         chosen = have if isinstance(have, list) else [have.get("status") if isinstance(have, dict) else have]
         parts = _wrapped([(c.key, plain(c.says), c.value in chosen) for c in question.choices], width)

@@ -61,6 +61,8 @@ class RecordForm(PlaceScreen):
         self._form.mark(self.current)
         self._form.focus()
         self._note_seen()
+        if not self.ward.may("record"):
+            self.refuse("Your role looks and prints; a nurse records.")
         record_save.offer_draft(self)
 
     # -- what is shown -----------------------------------------------------------------------------

@@ -56,7 +56,8 @@ def offer_draft(form: RecordForm) -> None:
 def take_up(form: RecordForm, draft: Draft) -> None:
     """Put a draft's answers back on the form, over the version they were given for."""
     try:
-        form.answers.restore(draft.facts["facts"], draft.facts["seen"])
+        facts = {**draft.facts["facts"], "bed": form.view.bed}  # the patient may have moved since
+        form.answers.restore(facts, draft.facts["seen"])
     except (RecordRefused, KeyError, TypeError):
         form.refuse("The kept answers cannot be read; they stay on disk, and the last saved record is shown.")
         return

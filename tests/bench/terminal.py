@@ -118,6 +118,19 @@ def bare(code: str) -> float:
     return min(times)
 
 
+def save_elsewhere(home: Path, window: Window) -> float:
+    """Milliseconds from another station's acknowledged save to its showing on the Board."""
+    ledger = Ledger.open(home / "ledger.sqlite")
+    ward = Ward(ledger, Settings.found(config_dir=home / "config"), Clock.fixed(NOW), by="PK", demo=True)
+    view = ward.find("5N-01")
+    assert view is not None
+    ward.save(view.stay, ward.assessed_now(view.record.changed(alertness="unresponsive")), view.version)
+    took = window.until("REMAIN") * 1000
+    ledger.close()
+    window.drain()
+    return took
+
+
 def measure(beds: int, rounds: int) -> dict[str, float]:
     """First paint, full Board, key to painted card, key to moved mark, memory, for a number of beds."""
     with tempfile.TemporaryDirectory() as folder:
@@ -128,6 +141,7 @@ def measure(beds: int, rounds: int) -> dict[str, float]:
         figures["all beds s"] = figures["first paint s"] + window.until("5N-01")
         time.sleep(1)
         window.drain()
+        figures["another's save shown ms"] = save_elsewhere(home, window)
         window.press("04\r")
         figures["bed opened ms"] = window.until("Alertness") * 1000
         time.sleep(1)

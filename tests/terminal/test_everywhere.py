@@ -12,8 +12,11 @@ from textual.color import Color
 
 from mobicard.facts.words import Level
 from mobicard.scheme import load
+from mobicard.terminal.app import MobicardApp
+from mobicard.terminal.board import Board
 from mobicard.terminal.commands import COMMANDS, Place, key_table
 from mobicard.terminal.help import Help
+from mobicard.terminal.leaving import fault_says
 from mobicard.terminal.lock import Lock
 from mobicard.terminal.looks import Depth, badge, depth_of, level_style, plain, xterm
 from mobicard.terminal.places import PLACES
@@ -281,3 +284,27 @@ async def test_the_clock_moves_on_and_the_banner_says_so(opened, ward):
         nurse.app.screen.banner.refresh()
         await nurse.settle()
         assert "08:07" in nurse.screen.splitlines()[0]
+
+
+async def test_a_fault_of_our_own_ends_with_a_sentence(ward, monkeypatch):
+    """An unexpected error inside a place: no traceback for the person, the details in a file of their own."""
+    app = MobicardApp(ward)
+
+    def broken(self):
+        raise ZeroDivisionError("inside")
+
+    monkeypatch.setattr(Board, "action_sort", broken)
+    with pytest.raises(ZeroDivisionError):  # noqa: PT012 - the app raises when it closes
+        async with app.run_test() as pilot:
+            await pilot.press("s")
+            await pilot.pause()
+    says = (
+        str(app._exit_renderables[0])
+        if app._exit_renderables
+        else fault_says(app, ZeroDivisionError("inside"))
+    )
+    assert "Traceback" not in says
+    assert "unsaved answers are offered again" in says
+    details = ward.drafts.folder / "last-fault.txt"
+    assert "ZeroDivisionError: inside" in details.read_text()
+    assert details.stat().st_mode & 0o777 == 0o600

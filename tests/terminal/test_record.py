@@ -349,3 +349,73 @@ async def test_a_fallen_patient_cannot_be_confirmed_in_one_go(opened):
         await nurse.press("ctrl+s")
         assert "one by one" in nurse.screen
         assert "I have seen these again" not in nurse.screen
+
+
+async def test_opening_a_bed_is_noted_in_the_ledger(opened, ward):
+    """Outside the demo the ledger keeps who looked at which bed."""
+    ward.demo = False
+    async with opened() as nurse:
+        await open_bed(nurse, "01")
+        stay = nurse.bed("5N-01").stay
+        looks = [entry for entry in ward.ledger.entries(kinds=["seen"]) if entry.stay == stay]
+        assert [entry.by for entry in looks] == ["JN"]
+
+
+async def test_the_side_of_a_line_is_asked_with_its_keys(opened, empty_ward):
+    """After the kind of a line its sides are shown; Enter leaves the side open and stays for another line."""
+    async with opened(over=empty_ward) as nurse:
+        form = await admit(nurse, "1")
+        await nurse.press("T", "u")
+        assert "on which side?" in nurse.screen
+        await nurse.press("enter", "i", "r")
+        assert form.answers.get("lines") == [
+            {"kind": "urinary catheter"},
+            {"kind": "IV line", "side": "right"},
+        ]
+        assert form.current == "lines"
+
+
+async def test_a_language_that_is_no_code_is_refused_in_words(opened, empty_ward):
+    """A language written out is asked for as its code; the code is kept."""
+    async with opened(over=empty_ward) as nurse:
+        form = await admit(nurse, "1")
+        await nurse.press("C", "x")
+        await nurse.type("Portuguese")
+        await nurse.press("enter")
+        assert "two or three letters" in nurse.screen
+        await nurse.press(*["backspace"] * 10)
+        await nurse.type("pt")
+        await nurse.press("enter")
+        assert form.answers.get("communication.language") == "pt"
+
+
+async def test_a_failing_disk_is_said_and_the_answer_stays(opened, monkeypatch):
+    """When the draft cannot be written the nurse is told; the answer is on the form all the same."""
+
+    def full(self, draft):
+        raise OSError(28, "No space left on device")
+
+    async with opened() as nurse:
+        form = await open_bed(nurse, "01")
+        monkeypatch.setattr(type(nurse.ward.drafts), "keep", full)
+        await nurse.press("u")
+        assert "No space left" in nurse.screen
+        assert form.answers.get("alertness") == "unresponsive"
+
+
+async def test_a_ledger_that_cannot_save_keeps_the_answers(opened, monkeypatch):
+    """A refused save says why; the answers stay on the form and on disk."""
+    from mobicard.ledger import LedgerFull
+
+    def refuse(self, *entries, **more):
+        raise LedgerFull("No room is left on the disk. Nothing was saved.")
+
+    async with opened() as nurse:
+        form = await open_bed(nurse, "01")
+        await nurse.press("B", "u")
+        monkeypatch.setattr(type(nurse.ward.ledger), "append", refuse)
+        await nurse.press("ctrl+s", "enter")
+        assert "No room is left" in nurse.screen
+        assert nurse.app.screen is form
+        assert form.answers.get("sitting") == "unable"
+        assert nurse.ward.drafts.offered(form.view.stay) is not None

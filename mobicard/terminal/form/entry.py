@@ -153,6 +153,8 @@ def _figure(question: Question, typed: str, key: str, now: Any) -> Step | None:
 def _lines(question: Question, typed: str, key: str, now: Any) -> Step | None:
     have = list(now or [])
     if have and typed:  # a kind was just named: its side
+        if key == "enter":
+            return Step()
         side = next((choice for choice in SIDES if choice.key == key), None)
         if side is None:
             return Step(
