@@ -39,7 +39,7 @@ class Part:
 
 def alone(document: Any, variant: str) -> bytes:
     """The laid-out document as a PDF of its own, its tags completed."""
-    data: bytes = document.write_pdf(pdf_variant=variant, finisher=lambda _, pdf: complete_tags(pdf))
+    data: bytes = document.write_pdf(pdf_variant=variant, finisher=lambda laid, pdf: complete_tags(pdf, laid))
     return data
 
 
@@ -47,8 +47,8 @@ def part_of(document: Any, variant: str) -> Part:
     """The laid-out document as a Part to be joined with others, its tags completed."""
     kept: list[Part] = []
 
-    def finish(_document: Any, pdf: Any) -> None:
-        complete_tags(pdf)
+    def finish(laid: Any, pdf: Any) -> None:
+        complete_tags(pdf, laid)
         kept.append(_taken(pdf))
         pdf.objects.clear()
         pdf.write = lambda *_: None
@@ -192,11 +192,11 @@ def _split(stream: Any) -> tuple[bytes, bytes]:
     return data[:at], data[at:]
 
 
-def complete_tags(pdf: Any) -> None:
+def complete_tags(pdf: Any, document: Any) -> None:
     """Give header cells their scope, and let headings begin at the first level (PDF/UA-1, 7.4.2 and 7.5)."""
     import pydyf
 
-    tidy(pdf)
+    tidy(pdf, document)
     elements = [item for item in pdf.objects if isinstance(item, dict) and item.get("Type") == "/StructElem"]
     headings = [item for item in elements if re.fullmatch("/H[1-6]", str(item["S"]))]
     shift = min((int(item["S"][2]) for item in headings), default=1) - 1

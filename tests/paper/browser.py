@@ -88,21 +88,34 @@ def _fetch() -> None:
 
 def axe_findings(page: str, folder: Path) -> dict[str, Any]:
     """Axe-core's violations, and how many of its rules passed, for this page in headless Chromium."""
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if chromium is None:
-        missing("chromium", "apt-get install chromium")
     axe = tool("axe-core/axe.min.js").read_text(encoding="utf-8")
     scripts = f"<script>{axe}</script><script>{RUN_AXE}</script>"
-    file = folder / "axe.html"
-    file.write_text(page.replace("</body>", f"{scripts}</body>"), encoding="utf-8")
-    flags = (*CHROMIUM, f"--user-data-dir={folder / 'profile'}", "--virtual-time-budget=30000", "--dump-dom")
-    ran = subprocess.run(
-        [str(chromium), *flags, file.as_uri()], capture_output=True, text=True, timeout=120, check=False
+    ran = _chromium(
+        page.replace("</body>", f"{scripts}</body>"), folder, "--virtual-time-budget=30000", "--dump-dom"
     )
     told = re.search(r'data-axe="([^"]*)"', ran.stdout)
     assert told, f"the browser gave no answer: {ran.stderr[-400:]}"
     found: dict[str, Any] = json.loads(unquote(told[1]))
     return found
+
+
+def browser_print(page: str, folder: Path) -> Path:
+    """The page as headless Chromium prints it to a PDF."""
+    folder.mkdir(exist_ok=True)
+    out = folder / "printed.pdf"
+    ran = _chromium(page, folder, "--no-pdf-header-footer", f"--print-to-pdf={out}")
+    assert out.exists(), f"the browser printed nothing: {ran.stderr[-400:]}"
+    return out
+
+
+def _chromium(page: str, folder: Path, *flags: str) -> subprocess.CompletedProcess[str]:
+    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if chromium is None:
+        missing("chromium", "apt-get install chromium")
+    file = folder / "page.html"
+    file.write_text(page, encoding="utf-8")
+    command = [str(chromium), *CHROMIUM, f"--user-data-dir={folder / 'profile'}", *flags, file.as_uri()]
+    return subprocess.run(command, capture_output=True, text=True, timeout=120, check=False)
 
 
 def html_errors(pages: dict[str, str], folder: Path) -> list[str]:

@@ -20,7 +20,7 @@ from mobicard.paper.pdf import write_pdf
 from mobicard.paper.sheet import Sheet
 from mobicard.paper.slip import SlipLine, slip_html
 from tests.paper.beds import NOW, POLICY, bed_card, emptiest, expired, longest, seven_levels
-from tests.paper.browser import axe_findings, html_errors
+from tests.paper.browser import axe_findings, browser_print, html_errors
 from tests.paper.extremes import fullest, rich
 from tests.paper.test_handoff import unit
 
@@ -202,6 +202,22 @@ def test_a_bedside_card_is_read_from_the_bed_to_the_level_to_the_moves_to_the_bo
     assert places == sorted(places)
 
 
-def test_the_patient_s_line_keeps_its_language_in_the_pdf_s_page(tmp_path: Path) -> None:
-    page = bedside_html([bed_card(rich(communication={"language": "ar"}))], HOUSE, POLICY, NOW)
-    assert '<p class="line" lang="ar" dir="rtl">' in page
+def test_each_patient_s_line_is_in_its_own_language(tmp_path: Path) -> None:
+    """7.2: text in another language than the document's says which."""
+    spoken = ("ar", "es", "en", "fr")
+    cards = [bed_card(rich(f"4W-{name}", communication={"language": name})) for name in spoken]
+    path = tmp_path / "cards.pdf"
+    write_pdf(bedside_html(cards, HOUSE, POLICY, NOW), path)
+    with pikepdf.open(path) as pdf:
+        quotes = [item for item in elements(pdf) if kind(item) == "/BlockQuote"]
+        assert [str(item.Lang) for item in quotes] == list(spoken)
+
+
+def test_a_browser_prints_as_many_pages_as_the_pdf_has(tmp_path: Path) -> None:
+    """The HTML file prints the same, without the PDF library."""
+    for name in ("bedside", "handoff"):
+        page = PAGES[name]()
+        write_pdf(page, tmp_path / f"{name}.pdf")
+        printed = browser_print(page, tmp_path / name)
+        with pikepdf.open(tmp_path / f"{name}.pdf") as ours, pikepdf.open(printed) as theirs:
+            assert len(theirs.pages) == len(ours.pages)

@@ -393,7 +393,9 @@ def test_each_language_has_a_line_for_each_level_marked_for_checking(language: s
     card = at_level(level)
     card = replace(card, record=card.record.changed(communication={"language": f"{language}-US"}))
     reader = Reader(html(card))
-    [(_, attributes)] = [(tag, a) for tag, a in reader.attributes if a.get("lang") == language and tag == "p"]
+    [(_, attributes)] = [
+        (tag, a) for tag, a in reader.attributes if a.get("lang") == language and tag == "blockquote"
+    ]
     assert attributes["dir"] == ("rtl" if language == "ar" else "ltr")
     checked = "translation to be checked by the facility" in reader.text
     assert checked is (language != "en")
