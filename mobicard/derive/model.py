@@ -230,4 +230,5 @@ class Plan:
             "assessed_by": self.assessed_by,
             "override": self.override.as_json() if self.override else None,
             "after_fall": self.after_fall.as_json() if self.after_fall else None,
+            "general": [reason.as_json() for reason in self.general],
         }

@@ -223,7 +223,8 @@ def main() -> int:
             )
     failures += between(done)
     total = COMBINATIONS * len(done)
-    print(f"{total:,} combinations, {total * len(TASKS):,} moves, {time.perf_counter() - started:.0f} s")
+    seconds = time.perf_counter() - started
+    print(f"{total:,} combinations, {total * len(TASKS):,} moves, {seconds:.0f} s")
     print("\n".join(failures[:40]) or "every invariant held")
     return 1 if failures else 0
 
