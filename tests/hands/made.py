@@ -108,7 +108,7 @@ def broken(plan: DayPlan, supply: Supply, policy: HandsPolicy) -> list[str]:
     said += [f"{item.move.id}: {len(item.people)} helpers" for item in every if _wrong_people(item, supply)]
     said += [text for item in every for text in _wrong_units(item, supply, policy)]
     for one, other in combinations(every, 2):
-        said += _clash(one, other, policy)
+        said += clash(one, other, policy)
     return said
 
 
@@ -131,7 +131,8 @@ def _wrong_units(item: Placed, supply: Supply, policy: HandsPolicy) -> list[str]
     return [f"{item.move.id}: {n} too weak" for n in item.units if (units[n].swl_kg or -1.0) < weight]
 
 
-def _clash(one: Placed, other: Placed, policy: HandsPolicy) -> list[str]:
+def clash(one: Placed, other: Placed, policy: HandsPolicy) -> list[str]:
+    """What two placements break together: a person in two places, a lift twice at once, no rest between."""
     first, then = sorted((one, other), key=lambda item: item.start)
     gap = int((then.start - first.end).total_seconds() // 60)
     said = []

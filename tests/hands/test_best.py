@@ -6,6 +6,8 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations, product
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from mobicard.hands.day import planned
 from mobicard.hands.demand import Demand
@@ -104,7 +106,8 @@ def cost(placed: list[Placed], moves: Sequence[Move], supply: Supply, weights: W
         for name in item.people:
             busy[name] += item.move.minutes
     load = max(-(-100 * busy[p.initials] // p.minutes()) for p in supply.staff)
-    own = {bed: {p.initials for p in supply.staff if bed in p.beds} for bed in {m.bed for m in moves}}
+    leaders = [p for p in supply.staff if p.role in POLICY.lead_roles]  # a student is nobody's own nurse
+    own = {m.bed: {p.initials for p in leaders if m.bed in p.beds} for m in moves}
     missed = sum(bool(own[i.move.bed]) and not own[i.move.bed] & set(i.people) for i in placed)
     return (
         weights.wait * waiting + weights.peak * together(placed) + weights.load * load + weights.own * missed
@@ -125,6 +128,52 @@ def test_no_plan_beats_the_solver(name: str) -> None:
     assert cost(list(plan.placed), moves, supply, weights) == least
     assert plan.quality.value == plan.quality.bound == least
     assert plan.quality.gap == 0
+
+
+@st.composite
+def tiny(draw: st.DrawFn) -> tuple[list[Move], Supply]:
+    """Two or three moves in half an hour, one to three people, none to two lifts."""
+    moves = []
+    for n in range(draw(st.integers(2, 3))):
+        start = draw(st.sampled_from(["09:00", "09:05", "09:10"]))
+        moves.append(
+            move(
+                f"m{n}",
+                draw(st.sampled_from(["4W-01A", "4W-01B", "4W-09A"])),
+                start,
+                draw(st.sampled_from(["09:20", "09:25"])),
+                helpers=draw(st.integers(1, 2)),
+                minutes=draw(st.sampled_from([5, 8, 10])),
+                equipment=(LIFT,) if draw(st.booleans()) else (),
+                weight_kg=draw(st.sampled_from([80.0, 250.0])),
+                waits_last=draw(st.integers(1, 6)),
+                rests=draw(st.booleans()),
+            )
+        )
+    role = st.sampled_from(["nurse", "aide", "student"])
+    beds = st.sets(st.sampled_from(["4W-01A", "4W-09A"]))
+    people = tuple(person(f"P{n}", draw(role), sorted(draw(beds))) for n in range(draw(st.integers(1, 3))))
+    lifts = tuple(
+        lift(f"lift {n}", draw(st.sampled_from([200.0, 300.0]))) for n in range(draw(st.integers(0, 2)))
+    )
+    return moves, Supply(people, lifts)
+
+
+@settings(max_examples=25, deadline=None)
+@given(tiny())
+def test_no_plan_beats_the_solver_on_anything_tiny(case: tuple[list[Move], Supply]) -> None:
+    """Random small cases, every plan tried: the solver's value is the least there is, and its bound too."""
+    moves, supply = case
+    grid = make_grid(moves, supply, POLICY, SHIFT)
+    weights = Weights.of(grid)
+    possible = [job.move for job in grid.jobs]
+    least = min(
+        cost(placed, possible, supply, weights) for placed in every_plan(grid) if sound(placed, moves, supply)
+    )
+    plan = planned(Demand(list(moves)), supply, POLICY, SHIFT, START)
+    assert sound(list(plan.placed), moves, supply)
+    assert cost(list(plan.placed), possible, supply, weights) == least
+    assert not grid.jobs or plan.quality.value == plan.quality.bound == least
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -12,10 +14,12 @@ from mobicard.facts.words import Level, Task
 from mobicard.hands.day import plan_day, shift_at
 from mobicard.hands.demand import BedNeed, demand
 from mobicard.hands.naive import naive_peak, on_the_hour
+from mobicard.hands.replan import replan
 from mobicard.hands.schedule import DayPlan, peak_together
 from mobicard.hands.supply import Span, Supply
+from mobicard.hands.ticks import Outcome, Tick
 from mobicard.rules.policy import Policy
-from tests.hands.made import POLICY, SHIFT, START, at, broken, lift, need, person, policy, together
+from tests.hands.made import POLICY, SHIFT, START, at, broken, clash, lift, need, person, policy, together
 
 LEVELS = [level for level in Level if level is not Level.POWER]
 
@@ -188,3 +192,34 @@ def test_the_shift_a_moment_lies_in(now: str, start: str, end: str) -> None:
     """The half-hour before a shift belongs to it; the night shift runs past midnight."""
     span = shift_at(at(now), Policy().shift)
     assert (f"{span.start:%dT%H}", f"{span.end:%dT%H}") == (start, end)
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+@given(beds(5), supplies(), st.sampled_from(["08:32", "11:10", "16:00"]), st.randoms(use_true_random=False))
+def test_a_re_plan_keeps_what_has_begun_and_drops_nothing(
+    needs: list[BedNeed], supply: Supply, now: str, dice: random.Random
+) -> None:
+    """Ticks and a leaving: begun moves as they were, the rest by every rule from now on, none lost."""
+    before = plan_day(needs, supply, POLICY, SHIFT, START, solver=False)
+    ticks = [
+        Tick.of(item.move, dice.choice(list(Outcome)), item.end, "why")
+        for item in before.placed
+        if item.end <= at(now) and dice.random() < 0.7
+    ]
+    names = [one.initials for one in supply.staff]
+    left = supply.without_staff(dice.choice(names), at(now)) if names else supply
+    after = replan(before, needs, left, POLICY, at(now), ticks=ticks, solver=False)
+    told = {tick.move: tick for tick in ticks}
+    for item in before.by_time():
+        tick = told.get(item.move.id)
+        begun = item.start <= at(now) if tick is None else tick.outcome is not Outcome.NOT
+        same = [one for one in after.placed if one.move.id == item.move.id and one.people == item.people]
+        assert not begun or [one.start for one in same] == [item.start]
+    fresh = replace(after, placed=tuple(item for item in after.placed if not item.fixed))
+    assert broken(fresh, left, POLICY) == []
+    assert all(item.start >= at(now) for item in fresh.by_time())
+    stays = [item for item in after.placed if item.fixed]
+    assert [text for one in stays for new in fresh.by_time() for text in clash(one, new, POLICY)] == []
+    held = {item.move.id for item in stays}
+    missing = {move.id for move in before.moves} - {move.id for move in after.moves} - held
+    assert all(told[name.removesuffix(" back")].outcome is Outcome.NOT for name in missing)
