@@ -257,14 +257,22 @@ def _merged(group: Sequence[Change]) -> GroupedChange:
 
 
 def _due(beds: Iterable[BedShift], now: datetime, policy: Policy) -> tuple[DueItem, ...]:
-    """Late things first, then by the clock; the same thing due at several beds at once is one item."""
+    """Late things first, the gravest of them leading, then by the clock; the same for several beds is one."""
     earliest = now - timedelta(hours=policy.handoff.planned_past_h)
     grouped: dict[_Due, list[str]] = {}
     for bed in beds:
         for kind, says, at, late in _bed_due(bed, now, earliest):
             grouped.setdefault((kind, says, at, late), []).append(bed.bed)
     items = [DueItem(tuple(names), kind, says, at, late) for (kind, says, at, late), names in grouped.items()]
-    return tuple(sorted(items, key=lambda item: (not item.overdue, item.at is None, item.at or now)))
+    return tuple(sorted(items, key=lambda item: (_gravity(item), item.at is None, item.at or now)))
+
+
+_GRAVE = ("after a fall", "assessment", "conflict", "override", "planned", "door card")
+
+
+def _gravity(item: DueItem) -> int:
+    """Place among what is late; everything still to come goes by its time alone."""
+    return _GRAVE.index(item.kind) if item.overdue and item.kind in _GRAVE else len(_GRAVE)
 
 
 def _bed_due(bed: BedShift, now: datetime, earliest: datetime) -> Iterator[_Due]:

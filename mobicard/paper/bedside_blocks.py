@@ -86,13 +86,19 @@ def rows(plan: Plan, weight_known: bool) -> tuple[Row, ...]:
         Row(
             TASK_SAYS[task],
             plan.tasks[task].level.value,
-            DO_NOT if plan.tasks[task].helpers is None else says.helpers(plan.tasks[task].helpers),
+            _people(plan.tasks[task].helpers),
             _how(plan.tasks[task], own[task]),
             _share(plan.tasks[task], weight_known, limit),
         )
         for task in Task
         if task in plan.tasks
     )
+
+
+def _people(helpers: int | None) -> str:
+    if helpers is None:
+        return DO_NOT
+    return says.helpers(helpers) if helpers else "nobody"
 
 
 def _how(task: TaskPlan, cautions: Iterable[str]) -> str:

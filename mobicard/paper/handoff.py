@@ -312,7 +312,7 @@ def _flags(line: BedLine, scheme: Scheme) -> Iterator[str]:
 
 def _how(plan: Plan) -> str:
     if plan.expired:
-        return "look again before moving"
+        return "look again before moving" if plan.assessed_at else "not assessed: ask before moving"
     kit = kit_besides(plan.headline.method, plan.headline.equipment)
     return plan.headline.method + (f", with {kit}" if kit else "")
 

@@ -147,6 +147,25 @@ def test_a_planned_move_is_late_once_its_time_is_past_and_leaves_after_the_polic
         assert ("nobody has said so" in items[0].says) is late
 
 
+def test_a_fall_leads_what_is_late_and_a_door_ends_it() -> None:
+    fall = {"at": "2026-03-02T07:40", "witnessed": False, "head_strike": "unknown"}
+    old = {**ALONE, "assessed_at": "2026-03-01T07:10"}
+    made = handoff(
+        shift("1", ALONE, door_ok=False), shift("2", old), shift("3", {**ALONE, "fall_event": fall})
+    )
+    kinds = [item.kind for item in made.due if item.overdue]
+    assert kinds[0] == "after a fall"
+    assert kinds[-1] == "door card"
+    assert kinds.index("assessment") < kinds.index("door card")
+
+
+def test_what_is_still_to_come_goes_by_the_clock() -> None:
+    visits = [{"task": "stretcher", "at": f"2026-03-02T{hour}:00"} for hour in (21, 11, 15)]
+    made = handoff(shift("1", {**ALONE, "appointments": visits, "turn_every_h": 2}))
+    times = [item.at for item in made.due if not item.overdue]
+    assert times == [*sorted(at for at in times if at), None]
+
+
 def test_a_door_that_does_not_match_is_late() -> None:
     made = handoff(shift("1", ALONE, door_ok=False), shift("2", ALONE))
     [item] = due(made, "door card")
