@@ -135,7 +135,8 @@ def body_text(body: Mapping[str, Any]) -> str:
 
 def body_from(text: str) -> Mapping[str, Any]:
     """The body again from its spelling; empty once its stay was purged."""
-    return MappingProxyType(json.loads(text) if text else {})
+    said = json.loads(text) if text else {}
+    return MappingProxyType(said if isinstance(said, dict) else {})
 
 
 def time_text(at: datetime) -> str:

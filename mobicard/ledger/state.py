@@ -8,6 +8,8 @@ from datetime import datetime
 from types import MappingProxyType
 from typing import Any
 
+from pydantic import ValidationError
+
 from mobicard.facts import Record
 from mobicard.ledger.entry import Entry
 
@@ -15,12 +17,17 @@ WITHDRAWABLE = ("record", "same", "procedure", "fall", "assign")
 """Kinds a correction can withdraw; a place (admit, move) is corrected by moving again."""
 
 
+UNREADABLE = "The last record was saved by another version of mobicard and cannot be read here: assess again."
+"""Why a stay has no record though one was saved; it counts as not assessed and never hides the other beds."""
+
+
 @dataclass(frozen=True, slots=True)
 class StayState:
     """What the ledger says of one stay. Times are aware UTC, as the entries were written.
 
     ``version`` counts every entry, ``fact_version`` is the last that says something about the patient: give
-    it as ``expect`` when saving. ``ticks`` and ``read_by`` reach back a day and a half.
+    it as ``expect`` when saving. ``ticks`` and ``read_by`` reach back a day and a half. ``unreadable`` says
+    why ``record`` is None though one was saved.
     """
 
     stay: str
@@ -48,6 +55,7 @@ class StayState:
     hung_by: str | None = None
     read_by: Mapping[str, datetime] = field(default_factory=dict)
     ticks: tuple[Mapping[str, Any], ...] = ()
+    unreadable: str | None = None
 
     @property
     def open(self) -> bool:
@@ -84,9 +92,14 @@ def fold(entries: Iterable[Entry]) -> StayState | None:
 
 def _finish(folding: _Folding, last: Entry, fact_version: int) -> StayState:
     facts = folding.facts
-    record = None
+    record, facts["unreadable"] = None, None
     if folding.record:
-        record = Record.model_validate({**folding.record, "bed": facts["bed"] or folding.record.get("bed")})
+        try:
+            record = Record.model_validate(
+                {**folding.record, "bed": facts["bed"] or folding.record.get("bed")}
+            )
+        except ValidationError:
+            facts["unreadable"] = UNREADABLE
     facts["label"] = (record.label if record else None) or facts.get("label")
     return StayState(
         stay=last.stay,
@@ -103,7 +116,8 @@ def _take(folding: _Folding, entry: Entry) -> None:
     """Fold one entry in; a kind that leaves the state as it is (seen) falls through."""
     facts, body = folding.facts, entry.body
     if entry.is_fact and "record" in body:
-        folding.record = body["record"]
+        said = body["record"]
+        folding.record = said if isinstance(said, Mapping) or said is None else {"not a record": said}
         facts["record_version"] = entry.version
         facts["bed"] = facts["bed"] or (folding.record or {}).get("bed", "")
     match entry.kind:
@@ -142,7 +156,9 @@ def _take_place(facts: dict[str, Any], entry: Entry) -> None:
 
 def bed_of(body: Mapping[str, Any]) -> str | None:
     """The bed an entry's body names: where it goes to, else its bed, else its record's."""
-    return body.get("to") or body.get("bed") or (body.get("record") or {}).get("bed")
+    record = body.get("record")
+    named = body.get("to") or body.get("bed") or (record.get("bed") if isinstance(record, Mapping) else None)
+    return named if isinstance(named, str) else None
 
 
 def _take_card(facts: dict[str, Any], entry: Entry) -> None:

@@ -127,6 +127,27 @@ def test_an_empty_ledger_has_no_beds(ledger: Ledger) -> None:
     assert ledger.latest("s1") is None
 
 
+@pytest.mark.parametrize(
+    "record", [{"bed": "4W-1", "from_the_future": 1}, {"bed": "4W-1", "weight_kg": -5}, "x", [], 7]
+)
+def test_a_record_that_cannot_be_read_hides_no_other_bed(
+    ledger: Ledger, write: Writer, record: object
+) -> None:
+    """It counts as not assessed, says why, and stays in the history as it was saved."""
+    write.admit("s1", "4W-1")
+    write.admit("s2", "4W-2")
+    write.record("s2", "4W-2", weight_kg=80)
+    write("s1", "record", {"record": record})
+    odd, other = ledger.beds()
+    assert odd.record is None
+    assert other.record is not None
+    assert odd.unreadable is not None
+    assert "assess again" in odd.unreadable
+    assert other.unreadable is None
+    assert ledger.history("s1")[1].body["record"] == record
+    assert ledger.latest("s1") == odd
+
+
 def random_entry(random: Random, stays: Sequence[str], now: datetime) -> NewEntry:
     stay = random.choice(stays)
     bed = f"4W-{random.randint(1, 8)}"
