@@ -14,14 +14,13 @@ from mobicard.facts.words import Level, WeightBearing
 from mobicard.paper import fit, marks, says, templates
 from mobicard.paper.door_layout import Box, Layout, layout_for
 from mobicard.paper.door_panel import panel_svg
+from mobicard.paper.door_pdf import can_draw, drawn
 from mobicard.paper.figure import STATUS_SAYS, limb_name
+from mobicard.paper.parts import Part
 from mobicard.paper.pdf import batches
 from mobicard.paper.sheet import Sheet
 from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import LevelLook, Scheme
-
-HANG = 0.7
-"""How far a wrapped line stands in, in ems."""
 
 SUPPORT = "Decision support. It does not replace the nurse's judgement at the bed."
 DECIDING = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help.chair")
@@ -64,32 +63,66 @@ def door_html(
 
     Raises nothing a card's content could cause: text that does not fit is counted on the card, never cut.
     """
-    layout = layout_for(sheet)
-    shown = [_fitted(door_face(card, scheme, policy, now), layout, sheet.ink) for card in cards]
-    groups = [shown[at : at + sheet.up] for at in range(0, len(shown), sheet.up)]
-    return templates.render(
-        "door.html",
-        title=title or door_title(len(cards), now),
-        sheet=sheet,
-        layout=layout,
-        levels=[
-            {"name": look.level.value.lower(), "mark": marks.mark(look, sheet.ink)}
-            for look in scheme.looks.values()
-        ],
-        groups=groups,
-        support=SUPPORT,
-        line=fit.LINE,
-        printed=says.when(now),
-    )
+    return DoorBatch(cards, sheet, scheme, policy, now, title or door_title(len(cards), now)).html()
 
 
 def door_batches(
     cards: Sequence[BedCard], sheet: Sheet, scheme: Scheme, policy: Policy, now: datetime
-) -> Iterator[str]:
-    """The same cards as pages of a bounded number of cards each, for ``pdf.write_pdf``: memory stays flat."""
+) -> Iterator[DoorBatch]:
+    """The same cards in batches, for ``pdf.write_pdf``: memory stays flat however many there are."""
     title = door_title(len(cards), now)
     for batch in batches(cards, sheet.up):
-        yield door_html(batch, sheet, scheme, policy, now, title=title)
+        yield DoorBatch(batch, sheet, scheme, policy, now, title)
+
+
+@dataclass(frozen=True, slots=True)
+class DoorBatch:
+    """Some cards on their sheets, as a page or drawn straight into a PDF; both show the same."""
+
+    cards: Sequence[BedCard]
+    sheet: Sheet
+    scheme: Scheme
+    policy: Policy
+    now: datetime
+    title: str
+
+    def html(self) -> str:
+        """The cards as one self-contained page."""
+        layout, ink = layout_for(self.sheet), self.sheet.ink
+        return templates.render(
+            "door.html",
+            title=self.title,
+            sheet=self.sheet,
+            layout=layout,
+            levels=[
+                {"name": look.level.value.lower(), "mark": marks.mark(look, ink)}
+                for look in self.scheme.looks.values()
+            ],
+            groups=self._groups(layout),
+            panel=lambda look: panel_svg(look, ink, layout),
+            qr=marks.qr_img,
+            lines=lambda item, size: fit.wrapped(item, size, layout.items[2] - fit.HANG * size, fit.BOLD),
+            br=Markup("<br>"),
+            line=fit.LINE,
+            hang=fit.HANG,
+            gap=fit.GAP,
+            foot=self._foot(),
+        )
+
+    def drawn(self) -> Part | None:
+        """The cards as part of a PDF; None where the carried fonts lack a letter (the page then serves)."""
+        layout = layout_for(self.sheet)
+        groups = self._groups(layout)
+        if not all(can_draw(card) for group in groups for card in group):
+            return None
+        return drawn(groups, self.sheet, layout, self.title, self._foot())
+
+    def _groups(self, layout: Layout) -> list[list[DoorCard]]:
+        shown = [_fitted(door_face(card, self.scheme, self.policy, self.now), layout) for card in self.cards]
+        return [shown[at : at + self.sheet.up] for at in range(0, len(shown), self.sheet.up)]
+
+    def _foot(self) -> str:
+        return f"{SUPPORT} Printed {says.when(self.now)}."
 
 
 def door_title(count: int, now: datetime) -> str:
@@ -197,7 +230,7 @@ def _limit_says(limit: LimbLimit) -> str:
     text = STATUS_SAYS[limit.status]
     figured = limit.status in (WeightBearing.PWB, WeightBearing.TTWB)
     if figured and limit.limit_kg is not None and limit.limit_lb is not None:
-        text += f", at most {limit.limit_kg:.0f}\u00a0kg\u00a0/\u00a0{limit.limit_lb:.0f}\u00a0lb"
+        text += f", at most {limit.limit_kg:.0f}\u00a0kg / {limit.limit_lb:.0f}\u00a0lb"
     return text
 
 
@@ -206,8 +239,6 @@ class DoorCard:
     """A door face fitted to its size: what the template fills in. Sizes in mm."""
 
     face: DoorFace
-    panel: Markup
-    qr: Markup
     sub_size: float
     band_size: float
     helpers_size: float
@@ -217,20 +248,18 @@ class DoorCard:
     items: fit.Fitted
 
 
-def _fitted(face: DoorFace, layout: Layout, ink: str) -> DoorCard:
+def _fitted(face: DoorFace, layout: Layout) -> DoorCard:
     scale = layout.scale
     room = layout.shifted("items") if face.band else layout.items
     return DoorCard(
         face=face,
-        panel=panel_svg(face.look, ink, layout),
-        qr=marks.qr_img(face.code),
         sub_size=_line(face.sub_line, layout.sub, 7.6 * scale),
-        band_size=_line(face.band, layout.band, 6.4 * scale, inset=4.0 * scale),
+        band_size=_line(face.band, layout.band, 6.4 * scale, inset=layout.band_indent),
         helpers_size=_line(face.helpers, layout.helpers, 10.0 * scale),
         bed_size=_line(f"Bed {face.bed}", layout.bed, 9.0 * scale),
         clock_size=_line(face.until[0], layout.until_clock, 10.0 * scale),
         code_size=_line(face.code, layout.code, 7.0 * scale),
-        items=fit.fit(face.items, (room[2], room[3]), layout.item_sizes, fit.BOLD, indent=HANG),
+        items=fit.fit(face.items, (room[2], room[3]), layout.item_sizes, fit.BOLD, indent=fit.HANG),
     )
 
 

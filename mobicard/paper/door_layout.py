@@ -45,6 +45,11 @@ class Layout:
     code: Box
     foot: Box
     item_sizes: tuple[float, float]
+    small_size: float
+    day_size: float
+    foot_size: float
+    band_indent: float
+    band_edge: float
 
     @property
     def texture_size(self) -> tuple[float, float]:
@@ -59,6 +64,10 @@ class Layout:
     def under_the_band(self) -> tuple[str, ...]:
         """The names of the boxes a band moves."""
         return UNDER_THE_BAND
+
+    def one_line_boxes(self) -> tuple[str, ...]:
+        """The names of the boxes whose one line stands in the middle of the whole box."""
+        return ("word", "sub", "band")
 
     def boxes(self) -> dict[str, Box]:
         """Every box that holds text or the QR, by its CSS class."""
@@ -133,5 +142,10 @@ def _layout(card: CardSize, saver: bool) -> Layout:
         qr=(side + side_width - qr, under, qr, qr),
         code=(side + words, under + qr, side_width - words, code_height),
         foot=foot,
+        small_size=3.6 * scale,
+        day_size=4.3 * scale,
+        foot_size=2.7 * scale,
+        band_indent=4.0 * scale,
+        band_edge=1.2 * scale,
         item_sizes=(7.4 * scale, 4.3 * scale if scale > 0.9 else 3.3),
     )

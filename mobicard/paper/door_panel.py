@@ -1,7 +1,8 @@
-"""The drawn part of a door card as one SVG: ground, frame, shape, rail and texture behind no text."""
+"""The drawn part of a door card: ground, frame, shape, rail and texture, for page and PDF alike."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cache
 
 from markupsafe import Markup
@@ -13,59 +14,77 @@ from mobicard.scheme.scheme import RAIL_CELLS, LevelLook
 KEYLINE = 0.5
 
 
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """One path: where its origin stands (mm), its scale, how it is painted (width in the path's units)."""
+
+    path: str
+    left: float = 0.0
+    top: float = 0.0
+    scale: float = 1.0
+    fill: str | None = None
+    line: str | None = None
+    width: float = 0.0
+    cap: str = "butt"
+
+
+def panel_says(look: LevelLook) -> str:
+    """What the drawing says to a reader who does not see it."""
+    return f"{look.word} mark, {look.rank + 1} of {RAIL_CELLS} on the scale of help"
+
+
 @cache
-def panel_svg(look: LevelLook, ink: str, layout: Layout) -> Markup:
-    """Everything drawn on the card, in mm; one picture, so a reader hears the level's mark and place once."""
+def panel_strokes(look: LevelLook, ink: str, layout: Layout) -> tuple[Stroke, ...]:
+    """Everything drawn on the card, bottom first, in mm."""
     colour, ground = marks.mark(look, ink), marks.ground(look, ink)
     left, top, width, height = layout.panel
     edge = layout.border
-    drawn = [
-        _frame((left - edge, top - edge, width + 2 * edge, height + 2 * edge), edge, look.colour),
-        _rect(layout.top, ground),
-        f'<path fill="none" stroke="#000" stroke-width="{KEYLINE}" '
-        f'd="{_outline(layout.panel)}M{left:.2f} {layout.top[1] + layout.top[3]:.2f}h{width:.2f}"/>',
-        _placed(layout.shape, 100, _filled(look.shape_path, colour)),
-        _placed(layout.rail, 150, _filled(marks.rail_path(look.rank), colour)),
-        _texture(look, colour, layout),
-    ]
-    card_width, card_height = layout.card
-    return Markup(
-        '<svg class="panel" viewBox="0 0 {} {}" role="img">'
-        "<title>{} mark, {} of {} on the scale of help</title>{}</svg>"
-    ).format(card_width, card_height, look.word, look.rank + 1, RAIL_CELLS, Markup("".join(drawn)))
-
-
-def _texture(look: LevelLook, colour: str, layout: Layout) -> str:
-    cells = layout.texture_size
-    return _placed(
-        layout.texture, cells[0] * 20, marks.strip(look.texture, colour, cells[0] * 20, cells[1] * 20)
+    outer = (left - edge, top - edge, width + 2 * edge, height + 2 * edge)
+    keyline = f"{_outline(layout.panel)}M{left:.2f} {layout.top[1] + layout.top[3]:.2f}h{width:.2f}"
+    frame = Stroke(_outline(outer) + _outline(layout.panel), fill=look.colour, line="#000000", width=KEYLINE)
+    return (
+        *((frame,) if edge else ()),
+        Stroke(_outline(layout.top), fill=ground),
+        Stroke(keyline, line="#000000", width=KEYLINE),
+        _placed(layout.shape, 100, look.shape_path, colour),
+        _placed(layout.rail, 150, marks.rail_path(look.rank), colour),
+        *_texture(look, colour, layout),
     )
 
 
-def _filled(path: str, colour: str) -> str:
-    return f'<path fill="{colour}" fill-rule="evenodd" d="{path}"/>'
+@cache
+def panel_svg(look: LevelLook, ink: str, layout: Layout) -> Markup:
+    """The same as one SVG picture, so a reader hears the level's mark and place once."""
+    drawn = Markup("").join(_svg(stroke) for stroke in panel_strokes(look, ink, layout))
+    return Markup('<svg class="panel" viewBox="0 0 {} {}" role="img"><title>{}</title>{}</svg>').format(
+        *layout.card, panel_says(look), drawn
+    )
 
 
-def _placed(box: Box, units: float, drawn: str) -> str:
-    """Something drawn ``units`` wide, put into this box."""
-    if not drawn:
-        return ""
-    return f'<g transform="translate({box[0]:.2f} {box[1]:.2f}) scale({box[2] / units:.5f})">{drawn}</g>'
+def _svg(stroke: Stroke) -> Markup:
+    paint = Markup(' stroke="{}" stroke-width="{:g}" stroke-linecap="{}"')
+    line = paint.format(stroke.line, stroke.width, stroke.cap) if stroke.line else ""
+    drawn = Markup('<path fill="{}" fill-rule="evenodd"{} d="{}"/>').format(
+        stroke.fill or "none", line, stroke.path
+    )
+    if (stroke.left, stroke.top, stroke.scale) == (0, 0, 1):
+        return drawn
+    place = Markup('<g transform="translate({:.2f} {:.2f}) scale({:.5f})">{}</g>')
+    return place.format(stroke.left, stroke.top, stroke.scale, drawn)
 
 
-def _rect(box: Box, colour: str) -> str:
-    return f'<path fill="{colour}" d="{_outline(box)}"/>'
+def _texture(look: LevelLook, colour: str, layout: Layout) -> tuple[Stroke, ...]:
+    wide, high = (20 * cells for cells in layout.texture_size)
+    drawn = marks.strip_path(look.texture, wide, high)
+    if drawn is None:
+        return ()
+    left, top, width, _ = layout.texture
+    return (Stroke(drawn[0], left, top, width / wide, line=colour, width=drawn[1], cap=drawn[2]),)
+
+
+def _placed(box: Box, units: float, path: str, colour: str) -> Stroke:
+    return Stroke(path, box[0], box[1], box[2] / units, fill=colour)
 
 
 def _outline(box: Box) -> str:
     return f"M{box[0]:.2f} {box[1]:.2f}h{box[2]:.2f}v{box[3]:.2f}h-{box[2]:.2f}Z"
-
-
-def _frame(box: Box, edge: float, colour: str) -> str:
-    if not edge:
-        return ""
-    inside = (box[0] + edge, box[1] + edge, box[2] - 2 * edge, box[3] - 2 * edge)
-    return (
-        f'<path fill="{colour}" fill-rule="evenodd" stroke="#000" stroke-width="{KEYLINE}" '
-        f'd="{_outline(box)}{_outline(inside)}"/>'
-    )

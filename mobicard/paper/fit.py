@@ -12,6 +12,10 @@ from mobicard.paper import templates
 REGULAR, BOLD, WORD = "AtkinsonHyperlegible-Regular", "AtkinsonHyperlegible-Bold", "BarlowSemiCondensed-Bold"
 LINE = 1.22
 """Line height of running text, in ems; it holds for fallback fonts too."""
+HANG = 0.7
+"""How far a wrapped line stands in, in ems."""
+GAP = 0.15
+"""Room between items, in ems."""
 _UNKNOWN = 1250
 _SPARE = 1.02
 _MORE = "99 more on the bedside card"
@@ -24,6 +28,11 @@ class Fitted:
     size_mm: float
     kept: tuple[str, ...]
     left_out: int
+
+    @property
+    def more(self) -> str:
+        """What the card says of those left out."""
+        return f"{self.left_out} more on the bedside card"
 
 
 @cache
@@ -41,22 +50,41 @@ def width_mm(text: str, size_mm: float, face: str = REGULAR) -> float:
 
 
 def lines_needed(text: str, size_mm: float, box_mm: float, face: str = REGULAR) -> int:
-    """How many lines the text takes in a box this wide; a word wider than the box is broken inside."""
+    """How many lines the text takes in a box this wide."""
+    return len(wrapped(text, size_mm, box_mm, face))
+
+
+def wrapped(text: str, size_mm: float, box_mm: float, face: str = REGULAR) -> list[str]:
+    """The text as lines that fit a box this wide, broken at spaces; a word wider than the box, inside."""
     table = _widths()[face]
     room = box_mm / size_mm * 1000 / _SPARE
     space = table[" "]
-    lines, used = 1, 0.0
+    lines: list[str] = []
+    line, used = "", 0.0
     for word in text.split(" "):
-        wide = float(sum(table.get(letter, _UNKNOWN) for letter in word))
-        if used and used + space + wide <= room:
-            used += space + wide
+        wide = float(sum([table.get(letter, _UNKNOWN) for letter in word]))
+        if line and used + space + wide <= room:
+            line, used = f"{line} {word}", used + space + wide
             continue
-        if used:
-            lines, used = lines + 1, 0.0
+        if line:
+            lines.append(line)
+        rest = word
         while wide > room:
-            lines, wide = lines + 1, wide - room * 0.9
-        used = wide
-    return lines
+            piece = _piece(rest, room, table)
+            lines.append(piece)
+            rest = rest[len(piece) :]
+            wide = float(sum([table.get(letter, _UNKNOWN) for letter in rest]))
+        line, used = rest, wide
+    return [*lines, line]
+
+
+def _piece(word: str, room: float, table: Mapping[str, int]) -> str:
+    used = 0.0
+    for at, letter in enumerate(word):
+        used += table.get(letter, _UNKNOWN)
+        if used > room:
+            return word[: max(at, 1)]
+    return word
 
 
 def one_line(
@@ -74,7 +102,7 @@ def fit(
     face: str = REGULAR,
     *,
     indent: float = 0.0,
-    gap: float = 0.15,
+    gap: float = GAP,
 ) -> Fitted:
     """The items at the largest size, between the two given, at which they fit; else as many as do, in order.
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
 from collections.abc import Callable, Iterator
 from functools import lru_cache
+from typing import Any
 
 from markupsafe import Markup, escape
 
@@ -88,11 +90,17 @@ def texture_css(look: LevelLook, colour: str, cells: tuple[float, float]) -> Mar
 
 def strip(texture: str, colour: str, wide: float, high: float) -> str:
     """One texture inside a strip this wide and high (20 to a cell), as an SVG path that stays inside it."""
-    if texture not in _STRIPS:
+    drawn = strip_path(texture, wide, high)
+    if drawn is None:
         return ""
-    path, thick, cap = _STRIPS[texture](wide, high)
+    path, thick, cap = drawn
     stroke = f'stroke="{escape(colour)}" stroke-width="{thick:g}" stroke-linecap="{cap}"'
     return f'<path fill="none" {stroke} d="{path}"/>'
+
+
+def strip_path(texture: str, wide: float, high: float) -> tuple[str, float, str] | None:
+    """The texture's path, line width and line end; None for a level without one."""
+    return _STRIPS[texture](wide, high) if texture in _STRIPS else None
 
 
 def _columns(wide: float) -> range:
@@ -145,7 +153,22 @@ def qr_img(code: str, css_class: str = "qr") -> Markup:
 
     One dot a module, enlarged without smoothing: a path of its hundred runs costs a page ten times as much.
     """
+    address = _qr(code).png_data_uri(scale=1, border=QUIET)
+    return Markup('<img class="{}" alt="QR of code {}" src="{}">').format(css_class, code, address)
+
+
+def qr_runs(code: str) -> tuple[int, list[tuple[int, int, int]]]:
+    """The QR's side in modules, quiet zone included, and its dark runs: left, top, length."""
+    matrix = _qr(code).matrix
+    runs: list[tuple[int, int, int]] = []
+    for y, row in enumerate(matrix):
+        text = "".join("1" if dark else "0" for dark in row)
+        runs.extend((found.start() + QUIET, y + QUIET, len(found[0])) for found in re.finditer("1+", text))
+    return len(matrix) + 2 * QUIET, runs
+
+
+def _qr(code: str) -> Any:
+    """The symbol, always with mask 3: any mask reads alike, and trying all eight takes six times as long."""
     import segno
 
-    address = segno.make_qr(code, error="m").png_data_uri(scale=1, border=QUIET)
-    return Markup('<img class="{}" alt="QR of code {}" src="{}">').format(css_class, code, address)
+    return segno.make_qr(code, error="m", mask=3)

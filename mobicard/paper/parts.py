@@ -23,11 +23,15 @@ PAGES, CATALOG = 1, 2
 LATER = 1_000_000  # annotations are numbered after every page, however many come
 
 
+PartObject = tuple[int, bytes, bytes | None]
+"""Its number, its head, and its body where it is a stream."""
+
+
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One batch as finished PDF objects, each (number, head, stream body or None), and what joining needs."""
+    """One batch as finished PDF objects, and what joining needs to know of them."""
 
-    objects: tuple[tuple[int, bytes, bytes | None], ...]
+    objects: tuple[PartObject, ...]
     pages: tuple[int, ...]
     structure: int
     kids: tuple[bytes, ...]
@@ -49,7 +53,7 @@ def part_of(document: Any, variant: str) -> Part:
 
     def finish(laid: Any, pdf: Any) -> None:
         complete_tags(pdf, laid)
-        kept.append(_taken(pdf))
+        kept.append(taken(pdf))
         pdf.objects.clear()
         pdf.write = lambda *_: None
 
@@ -85,16 +89,15 @@ class Joined:
         self.annotations: list[bytes] = []
         self.info = b""
         self.parts = 0
+        self.streams: dict[tuple[bytes, bytes], int] = {}
 
     def add(self, part: Part) -> None:
         """Append one part's objects under new numbers."""
-        places = {PAGES: PAGES, CATALOG: CATALOG, part.structure: self.body.number}
-        for at, (number, _, _) in enumerate(part.objects, start=len(self.pdf.objects)):
-            places[number] = at
+        new, places = self._numbered(part)
         page_numbers = set(part.pages)
         self.parts += 1
-        heads = _renumbered([head for _, head, _ in part.objects], places)
-        for (number, _, body), head in zip(part.objects, heads, strict=True):
+        heads = _renumbered([head for _, head, _ in new], places)
+        for (number, _, body), head in zip(new, heads, strict=True):
             raw = _raw(self.pydyf, self._owned(head, len(part.pages)), body)
             self.pdf.add_object(raw)
             if number in page_numbers:
@@ -111,6 +114,20 @@ class Joined:
             self.info = part.info
             values = _renumbered([value for _, value in part.catalog], places)
             self.pdf.catalog.update(zip((key for key, _ in part.catalog), values, strict=True))
+
+    def _numbered(self, part: Part) -> tuple[list[PartObject], dict[int, int]]:
+        """The objects to add and every object's new number; a stream already there (a font) is shared."""
+        places = {PAGES: PAGES, CATALOG: CATALOG, part.structure: self.body.number}
+        new: list[PartObject] = []
+        for item in part.objects:
+            number, head, body = item
+            at = len(self.pdf.objects) + len(new)
+            if body is not None and b" 0 R" not in head:
+                at = self.streams.setdefault((head, body), at)
+            places[number] = at
+            if at == len(self.pdf.objects) + len(new):
+                new.append(item)
+        return new, places
 
     def _owned(self, head: bytes, pages: int) -> bytes:
         """The head with its keys into the parent tree moved to where its part comes, ids its own."""
@@ -152,7 +169,8 @@ def _raw(pydyf: Any, head: bytes, body: bytes | None) -> Any:
     return Raw()
 
 
-def _taken(pdf: Any) -> Part:
+def taken(pdf: Any) -> Part:
+    """A finished PDF's objects as a Part."""
     import pydyf
 
     by_reference = {item.reference: item for item in pdf.objects}

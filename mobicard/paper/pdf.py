@@ -8,9 +8,9 @@ import tempfile
 import threading
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
-from itertools import chain, islice
+from itertools import chain
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol, runtime_checkable
 
 from mobicard.paper.parts import Part, alone, joined, part_of
 from mobicard.paper.press import APT_LINE, VARIANT, PdfUnavailable, collector_resting, press
@@ -18,7 +18,7 @@ from mobicard.paper.press import APT_LINE, VARIANT, PdfUnavailable, collector_re
 if TYPE_CHECKING:
     from concurrent.futures import Future, ProcessPoolExecutor
 
-__all__ = ["APT_LINE", "PdfUnavailable", "batch_size", "batches", "warm_up", "write_pdf"]
+__all__ = ["APT_LINE", "Drawable", "Page", "PdfUnavailable", "batch_size", "batches", "warm_up", "write_pdf"]
 
 BATCH = 30
 SMALL = 10
@@ -28,20 +28,52 @@ _crew: list[ProcessPoolExecutor] = []
 _printed_here: list[int] = []
 
 
+@runtime_checkable
+class Drawable(Protocol):
+    """Pages that can be drawn straight into a PDF, or else laid out from HTML."""
+
+    def html(self) -> str:
+        """The pages as HTML."""
+
+    def drawn(self) -> Part | None:
+        """The pages as part of a PDF; None where they have to be laid out."""
+
+
+Page = str | Drawable
+
+
 def write_pdf(
-    html: str | Iterable[str], path: str | os.PathLike[str] | None, *, workers: int | None = None
+    pages: Page | Iterable[Page], path: str | os.PathLike[str] | None, *, workers: int | None = None
 ) -> bytes:
     """One tagged PDF (PDF/UA-1) of a page, or of batches of pages in order; written to ``path`` if given.
 
     Returns its bytes. ``workers`` bounds the processes used (default: the cores this process may use);
-    the bytes do not depend on it. Raises PdfUnavailable where the text-layout libraries are missing, OSError
-    where the path cannot be written; a file that was there stays whole until the new one is.
+    the bytes do not depend on it. Raises PdfUnavailable where the text-layout libraries are missing and
+    needed, OSError where the path cannot be written; a file that was there stays whole until the new one is.
     """
-    pages = [html] if isinstance(html, str) else html
-    data = _by_crew(list(pages), workers) if _crew else _made(pages, workers)
+    some = [pages] if isinstance(pages, str | Drawable) else pages
+    made = [_drawn(page) for page in some]
+    texts = [page for page in made if isinstance(page, str)]
+    if not made:
+        raise ValueError("there is no page to print")
+    if len(texts) < len(made):
+        data = _mixed(made, texts, workers)
+    else:
+        data = _by_crew(texts, workers) if _crew else _made(texts, workers)
     if path is not None:
         _replace(Path(path), data)
     return data
+
+
+def _drawn(page: Page) -> Part | str:
+    return page if isinstance(page, str) else page.drawn() or page.html()
+
+
+def _mixed(made: list[Part | str], texts: list[str], workers: int | None) -> bytes:
+    """Drawn parts and laid-out ones joined in their order."""
+    with collector_resting():
+        laid_out = _parts(iter(texts), workers or cores()) if texts else iter(())
+        return joined(next(laid_out) if isinstance(part, str) else part for part in made)
 
 
 def warm_up() -> None:
@@ -75,16 +107,12 @@ def cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _made(pages: Iterable[str], workers: int | None) -> bytes:
+def _made(pages: list[str], workers: int | None) -> bytes:
     """The PDF's bytes, made in this process and what it forks."""
-    some = iter(pages)
-    first = list(islice(some, 2))
-    if not first:
-        raise ValueError("there is no page to print")
     with collector_resting():
-        if len(first) == 1:
-            return alone(press().document(first[0]), VARIANT)
-        return joined(_parts(chain(first, some), workers or cores()))
+        if len(pages) == 1:
+            return alone(press().document(pages[0]), VARIANT)
+        return joined(_parts(iter(pages), workers or cores()))
 
 
 def _by_crew(pages: list[str], workers: int | None) -> bytes:

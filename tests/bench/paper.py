@@ -273,22 +273,23 @@ def warm(sizes: Sequence[int], times: int, folder: Path) -> None:
     from mobicard.paper import pdf
 
     out = folder / "warm.pdf"
-    pdf.write_pdf(pages(beds(12)), out, workers=1)
-    print("\nwarm, seconds (medians)\n  beds  one process  all cores  reportlab  one process : reportlab")
+    pdf.write_pdf([batch.html() for batch in pages(beds(12))], out)
+    print("\nwarm, seconds (medians): drawn, laid out from the page, reportlab\n")
+    print("  beds    drawn   laid out  reportlab  drawn : reportlab")
     grown = {}
     for count in sizes:
         cards = beds(count)
-        repeat = 2 if count >= 600 else times
-        alone, many, floor = median_of(
+        repeat = 3 if count >= 600 else times
+        mine, laid_out, floor = median_of(
             repeat,
-            lambda c=cards: timed(lambda: pdf.write_pdf(pages(c), out, workers=1)),
             lambda c=cards: timed(lambda: pdf.write_pdf(pages(c), out)),
+            lambda c=cards: timed(lambda: pdf.write_pdf([batch.html() for batch in pages(c)], out)),
             lambda c=cards: timed(lambda: drawn(c, str(folder / "floor.pdf"))),
         )
-        grown[count] = alone, many
-        print(f"{count:6} {alone:12.3f} {many:10.3f} {floor:10.3f}  {alone / floor:8.1f}")
+        grown[count] = mine, laid_out
+        print(f"{count:6} {mine:8.3f} {laid_out:10.3f} {floor:10.3f}    {mine / floor:5.1f}")
     small, large = sorted(sizes)[-2:]
-    for name, at in (("one process", 0), ("all cores", 1)):
+    for name, at in (("drawn", 0), ("laid out", 1)):
         exponent = math.log(grown[large][at] / grown[small][at]) / math.log(large / small)
         print(f"growth exponent {small} to {large} beds, {name}:", verdict(exponent, 1.05))
 
@@ -298,7 +299,6 @@ def main() -> None:
     parser.add_argument("--print", type=int, metavar="BEDS", help="print so many beds once and end")
     parser.add_argument("--only", type=int, help="of those, print the first so many")
     parser.add_argument("--out", default=os.devnull)
-    parser.add_argument("--late", action="store_true", help="load the page library only after deriving")
     parser.add_argument("--times", type=int, default=5, help="runs of each, of which the median counts")
     parser.add_argument("--beds", type=int, nargs="+", default=[1, 30, 120, 600])
     asked = parser.parse_args()
@@ -317,10 +317,7 @@ def once(asked: argparse.Namespace) -> None:
     """One timed process."""
     from mobicard.paper import pdf
 
-    wanted = asked.only or asked.print
-    if not asked.late:
-        pdf.warm_up()
-    cards = beds(asked.print)[:wanted]
+    cards = beds(asked.print)[: asked.only or asked.print]
     pdf.write_pdf(pages(cards), asked.out)
 
 

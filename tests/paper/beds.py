@@ -66,12 +66,16 @@ def expired() -> BedCard:
     return bed_card(assessed("4W-20", assessed_at="2026-03-01T07:02", assessed_by="JN", standing="supported"))
 
 
-def longest(override: bool = True) -> BedCard:
+PLAIN = HOSTILE.replace("😀", ":)")
+"""The same with letters the carried fonts have."""
+
+
+def longest(override: bool = True, hostile: str = HOSTILE) -> BedCard:
     """Everything at once, each text as long as it may be, in words that do not break."""
-    shown = OverrideShown(Level.TEAM, (HOSTILE + "R" * 200)[:200], "Q" * 60, NOW, True, NOW)
+    shown = OverrideShown(Level.TEAM, (hostile + "R" * 200)[:200], "Q" * 60, NOW, True, NOW)
     limits = tuple(LimbLimit(limb, WeightBearing.NWB, 0.0, 0.0, "no weight") for limb in Limb)
     conflicts = tuple(Conflict(f"{index} " + "W" * 157, ("aids",)) for index in range(4))
-    cautions = (*(f"Caution {index} " + "x" * 150 for index in range(12)), HOSTILE)
+    cautions = (*(f"Caution {index} " + "x" * 150 for index in range(12)), hostile)
     card = at_level(
         Level.TEAM,
         helpers=4,

@@ -17,18 +17,21 @@ from pdfminer.high_level import extract_pages
 from pdfminer.layout import LAParams, LTChar, LTPage, LTTextContainer, LTTextLine
 
 from mobicard import scheme
+from mobicard.derive.model import OverrideShown
 from mobicard.facts.words import Level
 from mobicard.paper import pdf, press
-from mobicard.paper.door import door_batches, door_html
+from mobicard.paper.door import DoorBatch, door_batches, door_html
 from mobicard.paper.door_layout import layout_for
 from mobicard.paper.marks import INKS
 from mobicard.paper.sheet import CAP_HEIGHT, SIZES, Sheet
-from tests.paper.beds import NOW, POLICY, at_level, emptiest, expired, longest, seven_levels
+from tests.paper.beds import NOW, PLAIN, POLICY, at_level, emptiest, expired, longest, seven_levels
 
 HOUSE = scheme.load()
 MM = 72 / 25.4
 A5 = Sheet.named("a5", paper="a5")
 EXTREMES = [longest(), longest(override=False), expired(), emptiest()]
+DRAWABLE = [longest(hostile=PLAIN), longest(override=False, hostile=PLAIN), expired(), emptiest()]
+WAYS = ("drawn", "laid out")
 
 
 def html(cards: list[Any], sheet: Sheet = A5) -> str:
@@ -46,8 +49,19 @@ def lines(page: LTPage) -> Iterator[LTTextLine]:
             yield from (line for line in block if isinstance(line, LTTextLine) and line.get_text().strip())
 
 
-def laid_out(cards: list[Any], sheet: Sheet, path: Path) -> list[LTPage]:
-    pdf.write_pdf(html(cards, sheet), path)
+def batches(cards: list[Any], sheet: Sheet = A5) -> list[DoorBatch]:
+    return list(door_batches(cards, sheet, HOUSE, POLICY, NOW))
+
+
+def texts(cards: list[Any], sheet: Sheet = A5) -> list[str]:
+    return [batch.html() for batch in batches(cards, sheet)]
+
+
+def printed(cards: list[Any], sheet: Sheet, path: Path, way: str) -> list[LTPage]:
+    """The cards printed either way, as a reader of the PDF finds them."""
+    made = batches(cards, sheet)
+    assert way == "laid out" or all(batch.drawn() for batch in made)
+    pdf.write_pdf(made if way == "drawn" else html(cards, sheet), path)
     return list(extract_pages(path, laparams=LAParams(char_margin=1.0)))
 
 
@@ -55,10 +69,11 @@ def laid_out(cards: list[Any], sheet: Sheet, path: Path) -> list[LTPage]:
 
 
 @pytest.mark.parametrize("name", list(SIZES))
-def test_the_level_word_is_tall_enough_and_inside_the_card(name: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize("way", WAYS)
+def test_the_level_word_is_tall_enough_and_inside_the_card(name: str, way: str, tmp_path: Path) -> None:
     """Every word, the widest included, at the height its reading distance asks, on each size."""
     card = SIZES[name]
-    pages = laid_out(seven_levels(), Sheet.named(name, paper=name), tmp_path / "door.pdf")
+    pages = printed(seven_levels(), Sheet.named(name, paper=name), tmp_path / "door.pdf", way)
     layout = layout_for(Sheet.named(name, paper=name))
     right = (layout.panel[0] + layout.panel[2]) * MM
     for level, page in zip(Level, pages, strict=True):
@@ -74,13 +89,17 @@ def test_the_level_word_is_tall_enough_and_inside_the_card(name: str, tmp_path: 
 
 @pytest.mark.parametrize("name", list(SIZES))
 @pytest.mark.parametrize("ink", INKS)
-def test_no_text_runs_over_other_text_or_out_of_the_card(name: str, ink: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize("way", WAYS)
+def test_no_text_runs_over_other_text_or_out_of_the_card(
+    name: str, ink: str, way: str, tmp_path: Path
+) -> None:
     """With the longest record, no line of text overlaps another, leaves the panel or lies on the texture."""
     sheet = Sheet.named(name, paper=name, ink=ink)
     layout = layout_for(sheet)
     left, top, width, height = (side * MM for side in layout.panel)
     texture = [side * MM for side in layout.texture]
-    for page in laid_out(EXTREMES, sheet, tmp_path / "door.pdf"):
+    cards = DRAWABLE if way == "drawn" else EXTREMES
+    for page in printed(cards, sheet, tmp_path / "door.pdf", way):
         found = [core(line) for line in lines(page)]
         for index, (x0, y0, x1, y1) in enumerate(found):
             assert left - 0.5 <= x0
@@ -125,16 +144,72 @@ def test_a_sheet_is_one_page_of_its_paper(size: str, up: int, paper: str, tmp_pa
             assert box[2:] == pytest.approx([sheet.width * MM, sheet.height * MM], abs=0.5)
 
 
+@pytest.mark.parametrize("name", list(SIZES))
+@pytest.mark.parametrize("ink", ["colour", "saver"])
+def test_what_is_drawn_and_what_is_laid_out_from_the_page_are_the_same(
+    name: str, ink: str, tmp_path: Path
+) -> None:
+    """Every letter at the same place and size, to half a point, so neither can change without the other."""
+    sheet = Sheet.named(name, paper=name, ink=ink)
+    override = OverrideShown(Level.LINK, "stood with me", "JN", NOW, True, NOW)
+    cards = [*seven_levels(), expired(), at_level(Level.LINK, override=override, derived_level=Level.HOIST)]
+    ways = [printed(cards, sheet, tmp_path / f"{way}.pdf", way) for way in WAYS]
+    for drawn, laid_out in zip(*ways, strict=True):
+        theirs = placed(laid_out)
+        assert sum(len(places) for places in theirs.values()) > 100
+        for letter, places in placed(drawn).items():
+            for place in places:
+                near = [other for other in theirs[letter] if place == pytest.approx(other, abs=0.5)]
+                assert near, f"{letter} at {place}"
+                theirs[letter].remove(near[0])
+        assert not any(theirs.values())
+
+
+def placed(page: LTPage) -> dict[str, list[tuple[float, float, float]]]:
+    """For each letter, where it stands (points from the left and the foot) and how large it is."""
+    found: dict[str, list[tuple[float, float, float]]] = {}
+    for item in letters(page):
+        found.setdefault(item.get_text(), []).append((item.x0, item.y0, item.size))
+    return found
+
+
 # The same bytes.
 
 
 def test_two_runs_and_any_number_of_workers_give_the_same_bytes() -> None:
-    cards = seven_levels() * 3
-    pages = list(door_batches(cards, A5, HOUSE, POLICY, NOW))
+    pages = texts(seven_levels() * 2)
     assert len(pages) == 2
     one = pdf.write_pdf(pages, None, workers=1)
     assert pdf.write_pdf(pages, None, workers=1) == one
     assert pdf.write_pdf(iter(pages), None, workers=2) == one
+
+
+def test_drawn_cards_have_the_same_bytes_in_two_runs() -> None:
+    assert pdf.write_pdf(batches(seven_levels() * 3), None) == pdf.write_pdf(
+        batches(seven_levels() * 3), None
+    )
+
+
+def test_cards_the_fonts_cannot_write_are_laid_out_in_their_place(tmp_path: Path) -> None:
+    """A letter the carried fonts lack, in the second of two batches: order kept, nothing lost."""
+    cards = [*seven_levels(), *seven_levels()]
+    cards[9] = at_level(Level.LINK, bed="Ж-12")
+    made = batches(cards)
+    assert [batch.drawn() is None for batch in made] == [False, True]
+    data = pdf.write_pdf(made, tmp_path / "door.pdf")
+    assert data == pdf.write_pdf(batches(cards), None)
+    read = [page_text(page) for page in extract_pages(tmp_path / "door.pdf")]
+    assert [next(level.value for level in Level if level.value in text) for text in read] == [
+        *list(Level), *list(Level)[:2], "LINK", *list(Level)[3:]
+    ]  # fmt: skip
+    assert "Ж-12" in read[9]
+    with pikepdf.open(tmp_path / "door.pdf") as mixed:
+        assert [int(page.obj.StructParents) for page in mixed.pages] == list(range(14))
+        assert [str(tag.S) for tag in elements(body(mixed)) if str(tag.S) == "/H1"] == ["/H1"] * 14
+
+
+def page_text(page: LTPage) -> str:
+    return "".join(line.get_text() for line in lines(page))
 
 
 def test_another_process_with_another_hash_seed_gives_the_same_bytes(tmp_path: Path) -> None:
@@ -159,7 +234,16 @@ def test_another_process_with_another_hash_seed_gives_the_same_bytes(tmp_path: P
 def joined(tmp_path_factory: pytest.TempPathFactory) -> Iterator[pikepdf.Pdf]:
     """Fourteen beds in two batches joined into one file."""
     path = tmp_path_factory.mktemp("joined") / "door.pdf"
-    pdf.write_pdf(door_batches(seven_levels() * 2, A5, HOUSE, POLICY, NOW), path, workers=1)
+    pdf.write_pdf(texts(seven_levels() * 2), path, workers=1)
+    with pikepdf.open(path) as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def drawn(tmp_path_factory: pytest.TempPathFactory) -> Iterator[pikepdf.Pdf]:
+    """The same fourteen beds drawn, in two batches."""
+    path = tmp_path_factory.mktemp("drawn") / "door.pdf"
+    pdf.write_pdf(batches(seven_levels() * 2), path)
     with pikepdf.open(path) as made:
         yield made
 
@@ -184,7 +268,7 @@ def body(made: pikepdf.Pdf) -> Any:
     return made.Root.StructTreeRoot.K[0]
 
 
-@pytest.mark.parametrize("which", ["single", "joined"])
+@pytest.mark.parametrize("which", ["single", "joined", "drawn"])
 def test_the_file_says_it_is_tagged_and_how_to_show_it(which: str, request: pytest.FixtureRequest) -> None:
     """7.1 (marked, title shown), 7.2 (language), 5 (the identifier in the metadata)."""
     made = request.getfixturevalue(which)
@@ -197,7 +281,7 @@ def test_the_file_says_it_is_tagged_and_how_to_show_it(which: str, request: pyte
         assert metadata["dc:title"] == "Door cards, 14 beds, printed 08:00, Mon 2 Mar 2026"
 
 
-@pytest.mark.parametrize("which", ["single", "joined"])
+@pytest.mark.parametrize("which", ["single", "joined", "drawn"])
 def test_every_page_finds_its_tags(which: str, request: pytest.FixtureRequest) -> None:
     """ISO 32000-1, 14.7.4.4: each page's key leads to the element of each marked content there."""
     made = request.getfixturevalue(which)
@@ -215,7 +299,7 @@ def test_every_page_finds_its_tags(which: str, request: pytest.FixtureRequest) -
         assert all(element.Pg.objgen == page.obj.objgen for element in tree[key])
 
 
-@pytest.mark.parametrize("which", ["single", "joined"])
+@pytest.mark.parametrize("which", ["single", "joined", "drawn"])
 def test_headings_begin_at_the_first_level_and_say_the_level_word(
     which: str, request: pytest.FixtureRequest
 ) -> None:
@@ -225,7 +309,7 @@ def test_headings_begin_at_the_first_level_and_say_the_level_word(
     assert headings == ["/H1"] * 14
 
 
-@pytest.mark.parametrize("which", ["single", "joined"])
+@pytest.mark.parametrize("which", ["single", "joined", "drawn"])
 def test_every_picture_has_its_words(which: str, request: pytest.FixtureRequest) -> None:
     """7.3: figures carry an alternative; here the level's mark and the QR, twice seven."""
     made = request.getfixturevalue(which)
@@ -234,7 +318,7 @@ def test_every_picture_has_its_words(which: str, request: pytest.FixtureRequest)
     assert len(said) == 28
 
 
-@pytest.mark.parametrize("which", ["single", "joined"])
+@pytest.mark.parametrize("which", ["single", "joined", "drawn"])
 def test_all_content_is_tagged_or_an_artifact(which: str, request: pytest.FixtureRequest) -> None:
     """7.1: nothing is drawn outside marked content."""
     made = request.getfixturevalue(which)
@@ -247,7 +331,7 @@ def test_all_content_is_tagged_or_an_artifact(which: str, request: pytest.Fixtur
                 assert depth > 0
 
 
-@pytest.mark.parametrize("which", ["single", "joined"])
+@pytest.mark.parametrize("which", ["single", "joined", "drawn"])
 def test_fonts_are_carried_and_can_be_read_as_text(which: str, request: pytest.FixtureRequest) -> None:
     """7.21.4.1 (embedded), 7.21.7 (Unicode)."""
     made = request.getfixturevalue(which)
@@ -264,6 +348,19 @@ def test_joined_batches_read_like_one_document(single: pikepdf.Pdf, joined: pike
         str(element.S) for element in elements(body(single))
     ]
     assert joined.check_pdf_syntax() == []
+
+
+def test_drawn_cards_are_read_in_the_order_of_the_page(drawn: pikepdf.Pdf, single: pikepdf.Pdf) -> None:
+    """Headings, paragraphs, list items and pictures come one after the other as in the laid-out file."""
+    told = ("/Figure", "/H1", "/P", "/LBody")
+    orders = [[str(tag.S) for tag in elements(body(made)) if str(tag.S) in told] for made in (drawn, single)]
+    assert orders[0] == orders[1]
+    assert drawn.check_pdf_syntax() == []
+
+
+def test_drawn_batches_share_one_copy_of_each_font(drawn: pikepdf.Pdf) -> None:
+    files = [item for item in drawn.objects if isinstance(item, pikepdf.Stream) and "/Length1" in item]
+    assert len(files) == 3
 
 
 def test_headers_of_joined_tables_stay_apart() -> None:
@@ -333,7 +430,7 @@ def test_a_failed_print_leaves_the_old_file_whole(tmp_path: Path, monkeypatch: p
 
 
 def test_a_worker_that_dies_costs_no_page(monkeypatch: pytest.MonkeyPatch) -> None:
-    pages = list(door_batches(seven_levels() * 3, A5, HOUSE, POLICY, NOW))
+    pages = texts(seven_levels() * 2)
     whole = pdf.write_pdf(pages, None, workers=1)
     here, laid_out_by = os.getpid(), press.Press.document
 
@@ -343,8 +440,6 @@ def test_a_worker_that_dies_costs_no_page(monkeypatch: pytest.MonkeyPatch) -> No
         return laid_out_by(self, page)
 
     monkeypatch.setattr(press.Press, "document", dies_elsewhere)
-    assert pdf.write_pdf(pages * 3, None, workers=2) == pdf.write_pdf(pages * 3, None, workers=1)
-    monkeypatch.undo()
     assert pdf.write_pdf(pages, None, workers=2) == whole
 
 
@@ -354,7 +449,10 @@ def test_a_printed_file_is_its_owners_alone(tmp_path: Path) -> None:
 
 
 def test_without_the_libraries_one_line_says_what_to_install_and_html_still_works(tmp_path: Path) -> None:
-    """A failed import raises OSError after a banner on standard output, which must not reach the terminal."""
+    """A failed import raises OSError after a banner on standard output, which must not reach the terminal.
+
+    Door cards are drawn without those libraries all the same.
+    """
     (tmp_path / "weasyprint").mkdir()
     (tmp_path / "weasyprint" / "__init__.py").write_text(
         "print('\\n-----\\nbanner\\n-----')\nraise OSError('cannot load library libpangoft2-1.0-0')\n"
@@ -363,10 +461,10 @@ def test_without_the_libraries_one_line_says_what_to_install_and_html_still_work
 from datetime import datetime
 from mobicard import scheme
 from mobicard.paper import pdf
-from mobicard.paper.door import door_html
+from mobicard.paper.door import door_batches, door_html
 from mobicard.paper.sheet import Sheet
 from mobicard.rules.policy import Policy
-from tests.paper.beds import NOW, POLICY, expired
+from tests.paper.beds import NOW, PLAIN, POLICY, expired
 page = door_html([expired()], Sheet.named(), scheme.load(), POLICY, NOW)
 pdf.warm_up()
 for pages in (page, [page, page]):
@@ -374,7 +472,7 @@ for pages in (page, [page, page]):
         pdf.write_pdf(pages, None)
     except pdf.PdfUnavailable as missing:
         print(missing.says)
-print(len(page) > 1000)
+print(len(pdf.write_pdf(door_batches([expired()], Sheet.named(), scheme.load(), POLICY, NOW), None)) > 1000)
 """
     run = subprocess.run(
         [sys.executable, "-c", code],
