@@ -56,8 +56,7 @@ def hands_html(plan: DayPlan, *, unit: str = "", paper: str = "a4") -> str:
     no_time = _no_time(plan, prefix)
     notes = [*plan.problems, *grouped(plan.not_asked)]
     lines = [*(item.says for item in plan.short), *notes, no_time]
-    taken = sum(NOTE_MM * -(-len(line) // 115) for line in lines) + 8 * bool(plan.short or no_time)
-    columns, size = _letters(rows, width - 20, height - 26 - HEAD_MM - taken)
+    columns, size = _letters(rows, width - 20, height - 26 - HEAD_MM - _height(lines))
     title = f"Hands for the shift{f': {unit}' if unit else ''}"
     return templates.render(
         "hands.html",
@@ -155,6 +154,11 @@ def _alone(plan: DayPlan, prefix: str) -> str:
     """Beds whose wanted moves need nobody, each once."""
     beds = dict.fromkeys(line.split(":", 1)[0].removeprefix(prefix) for line in plan.on_their_own)
     return ", ".join(beds)
+
+
+def _height(lines: Sequence[str]) -> float:
+    """About how many mm the notes take, their headings included."""
+    return sum(NOTE_MM * -(-len(line) // 115) for line in lines if line) + 8 * any(lines)
 
 
 def _letters(rows: list[Row], width: float, room: float) -> tuple[int, float]:

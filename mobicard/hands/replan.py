@@ -57,17 +57,9 @@ def replan(
     wanted.moves += [item.move for item in fixed.values() if item.move.id not in known]
     taken = tuple(dict.fromkeys((*(one for one in before.taken if one.span.end > now), *taken)))
     wanted.problems += [one.says for one in taken]
-    plan = planned(
-        wanted,
-        _without(supply, taken),
-        policy,
-        shift,
-        now,
-        fixed=fixed,
-        keep={item.move.id: item for item in before.placed if item.move.id not in fixed},
-        solver=solver,
-        limit_s=limit_s,
-    )
+    keep = {item.move.id: item for item in before.placed if item.move.id not in fixed}
+    own = _without(supply, taken)
+    plan = planned(wanted, own, policy, shift, now, fixed=fixed, keep=keep, solver=solver, limit_s=limit_s)
     return replace(_with_reasons(plan, told), taken=taken)
 
 
