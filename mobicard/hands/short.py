@@ -52,7 +52,7 @@ def _lack(board: Board, n: int, lacks: dict[datetime, _Lack]) -> str:
         return "the patient's other moves leave no room for it"
     people, kinds, slot = min(found, key=lambda item: (item[0] + len(item[1]), item[2]))
     if not people and not kinds:
-        return "fits alone, but not together with the way there or back"
+        return _half_says(job.move)
     lack = lacks.setdefault(_half_hour(grid, slot), _Lack())
     lack.moves.append(job.move)
     for k in range(slot, slot + job.slots):
@@ -60,6 +60,13 @@ def _lack(board: Board, n: int, lacks: dict[datetime, _Lack]) -> str:
     for kind in kinds:
         lack.kinds[kind] = lack.kinds.get(kind, 0) + 1
     return f"short of {_short_says(people, dict.fromkeys(kinds, 1))} at {grid.at(slot):%H:%M}, its best time"
+
+
+def _half_says(move: Move) -> str:
+    """Why a move that fits by itself waits: it is half of up and back."""
+    if move.with_move:
+        return "waits with getting up to the chair"
+    return "there are hands for this, but not for the way back to bed as well"
 
 
 def _missing(board: Board, n: int, slot: int) -> tuple[int, list[Equipment]]:
