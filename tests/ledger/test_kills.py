@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from random import Random
+from threading import Thread
 from time import monotonic, sleep
 
 import pytest
@@ -157,6 +158,11 @@ def test_a_killed_server_loses_nothing_acknowledged_or_held(
         Writer(ledger).admit("s1", "4W-1")
     stop = tmp_path / "stop"
     pid, reading = station(holds_and_replays(url, tmp_path, stop))
+    lines: list[str] = []
+    listening = Thread(
+        target=lambda: lines.extend(said_by(reading))
+    )  # else a full pipe would stop the station
+    listening.start()
     random = Random(7)
     for _ in range(times):
         sleep(random.uniform(0.3, 0.6))
@@ -166,7 +172,8 @@ def test_a_killed_server_loses_nothing_acknowledged_or_held(
     sleep(0.5)
     stop.touch()
     assert os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]) == 0
-    acknowledged = [line.partition(" ")[2] for line in said_by(reading) if line.startswith("ack")]
+    listening.join()
+    acknowledged = [line.partition(" ")[2] for line in lines if line.startswith("ack")]
     with Ledger.open(url) as ledger:
         held = [one.id for one in ledger.entries(kinds={"seen"})]
         assert ledger.verify().ok
@@ -216,7 +223,12 @@ def test_many_stations_at_once_lose_nothing_and_overwrite_nothing(
     ready: str, stations: int, saves: int, seconds: float
 ) -> None:
     running = [station(records_for(ready, number, saves, seconds)) for number in range(stations)]
-    lines = [line for _, reading in running for line in said_by(reading)]
+    lines: list[str] = []
+    listening = [Thread(target=lambda end=reading: lines.extend(said_by(end))) for _, reading in running]
+    for one in listening:
+        one.start()
+    for one in listening:
+        one.join()
     assert [os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]) for pid, _ in running] == [0] * stations
     acknowledged = {line.partition(" ")[2] for line in lines if line.startswith("ack")}
     with Ledger.open(ready) as ledger:
