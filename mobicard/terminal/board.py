@@ -176,15 +176,16 @@ class Board(PlaceScreen):
     # -- keys --------------------------------------------------------------------------------------
 
     def on_key(self, event: events.Key) -> None:
-        """A figure starts a bed number; letters and dashes go on with it."""
+        """A figure starts a bed number; a letter goes on with it where a bed is called so, else commands."""
         if isinstance(self.focused, Input) or event.character is None or not event.is_printable:
             if self.typed and event.key == "backspace":
                 self.typed = self.typed[:-1]
                 event.stop()
             return
-        if event.character.isdigit() or (
-            self.typed and (event.character.isalnum() or event.character == "-")
-        ):
+        goes_on = bool(self.typed) and (event.character.isalpha() or event.character == "-")
+        if goes_on and jump(self.rows, self.typed + event.character) is None:
+            self.typed = ""
+        elif goes_on or event.character.isdigit():
             event.stop()
             self.typed += event.character
 

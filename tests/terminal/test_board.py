@@ -168,3 +168,10 @@ async def test_why_opens_reasons_with_their_sources(opened):
         await nurse.press("escape", "w")
         reason = nurse.bed("5N-06").plan.headline.reasons[0]
         assert reason.source.split(";")[0][:20] in nurse.screen
+
+
+async def test_a_letter_after_a_bed_number_is_a_command_where_no_bed_is_called_so(opened):
+    """05 then w shows why 5N-05 has its level: no bed is like 05w."""
+    async with opened() as nurse:
+        await nurse.type("05w")
+        assert "5N-05   Enter opens" in nurse.screen
