@@ -48,6 +48,7 @@ class BedShift:
     assignment: str | None = None
     door_ok: bool = True
     goals_done: Mapping[Task, int] = field(default_factory=dict)
+    goals_say: Mapping[Task, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +109,7 @@ class GoalLine:
     task: Task
     wanted: int
     done: int
+    says: str = ""
 
     @property
     def met(self) -> bool:
@@ -339,7 +341,12 @@ def _is_heavy(plan: TaskPlan | None) -> bool:
 
 def _line(bed: BedShift) -> BedLine:
     goals = tuple(
-        GoalLine(goal.task, goal.times_per_shift, bed.goals_done.get(goal.task, 0))
+        GoalLine(
+            goal.task,
+            goal.times_per_shift,
+            bed.goals_done.get(goal.task, 0),
+            bed.goals_say.get(goal.task, ""),
+        )
         for goal in bed.record.goals
     )
     helpers = None if bed.plan.expired else bed.plan.helpers

@@ -286,7 +286,9 @@ def _bed(line: BedLine, scheme: Scheme, now: datetime) -> BedRow:
         how=_how(plan),
         limits="; ".join(_limits(plan, line.record)),
         risk=_risk(plan),
-        goals="; ".join(f"{plain(goal.task.value)} {goal.done} of {goal.wanted}" for goal in line.goals),
+        goals="; ".join(
+            goal.says or f"{plain(goal.task.value)} {goal.done} of {goal.wanted}" for goal in line.goals
+        ),
         chart=step_chart(line.history, now, scheme),
         until="not assessed" if plan.valid_until is None else short_when(plan.valid_until),
     )

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 from mobicard.facts.words import Task
 from mobicard.hands.day import plan_day, shift_at
 from mobicard.hands.demand import BedNeed
-from mobicard.hands.replan import Taken, nearest_free, replan, taken_by_fall
+from mobicard.hands.replan import nearest_free, replan, taken_by_fall
 from mobicard.hands.schedule import DayPlan, Move
-from mobicard.hands.supply import Supply, read_staff, supply_of, units_of
+from mobicard.hands.supply import Span, Supply, Taken, read_staff, supply_of, units_of
 from mobicard.hands.ticks import Outcome, Tick
 from mobicard.ledger import NewEntry
 from mobicard.ledger.entry import OFFICE
@@ -121,14 +121,13 @@ class HandsDesk:
         self._ward.tick(view.stay, tick.body())
 
     def _needs(self) -> list[BedNeed]:
+        start = shift_at(self._ward.now, self._ward.policy.shift).start
         return [
-            BedNeed(view.record, view.plan, _last(view, Task.TURN), _last(view, Task.TOILET))
+            BedNeed(view.record, view.plan, _last(view, Task.TURN, start), _last(view, Task.TOILET, start))
             for view in self._ward.board()
         ]
 
     def _left(self, gone: Sequence[str], before: DayPlan) -> list[Taken]:
-        from mobicard.hands.supply import Span
-
         return [Taken(name.upper(), Span(self._ward.now, before.end), "has left") for name in gone]
 
     def _keep(self, plan: DayPlan) -> DayPlan:
@@ -142,8 +141,12 @@ def _bodies(view: BedView) -> list[Mapping[str, Any]]:
     return [body for body in view.ticks if "move" in body]
 
 
-def _last(view: BedView, task: Task) -> datetime | None:
-    """When a move of this kind was last ticked as done."""
+def _last(view: BedView, task: Task, before: datetime) -> datetime | None:
+    """When a move of this kind was last ticked as done before the shift."""
     done = [Tick.from_body(body) for body in _bodies(view)]
-    times = [tick.at for tick in done if tick.task is task and tick.outcome is not Outcome.NOT]
+    times = [
+        tick.at
+        for tick in done
+        if tick.task is task and tick.outcome is not Outcome.NOT and tick.at <= before
+    ]
     return max(times, default=None)

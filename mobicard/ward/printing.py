@@ -13,6 +13,7 @@ from mobicard.ward.views import DoorJob, WardRefused
 if TYPE_CHECKING:
     from mobicard.derive.handoff import Handoff
     from mobicard.paper.door import BedCard
+    from mobicard.paper.pdf import Page
     from mobicard.paper.sheet import Sheet
     from mobicard.ward.settings import Settings
 
@@ -134,7 +135,7 @@ def _write_private(path: Path, html: str) -> None:
     path.write_text(html, encoding="utf-8")
 
 
-def _counted(pages: Iterable[str], name: str, whole: int, on_step: Progress | None) -> Iterable[str]:
+def _counted(pages: Iterable[Page], name: str, whole: int, on_step: Progress | None) -> Iterable[Page]:
     """The pages, telling how far the work has come: a batch counts once the next one is asked for."""
     batches = max(1, -(-whole // 30))
     for number, page in enumerate(pages):
@@ -158,7 +159,7 @@ def _page(kind: str, cards: Sequence[BedCard], sheet: Sheet, settings: Settings,
 
 def _batches(
     kind: str, cards: Sequence[BedCard], sheet: Sheet, settings: Settings, now: datetime
-) -> Iterable[str]:
+) -> Iterable[Page]:
     if kind == "door":
         from mobicard.paper.door import door_batches
 

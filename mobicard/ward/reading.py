@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from mobicard.derive import plan_for
 from mobicard.derive.handoff import BedShift, Handoff, build_handoff
-from mobicard.facts import RecordRefused, read_record
-from mobicard.facts.words import Level, Task
+from mobicard.facts import Record, RecordRefused, read_record
+from mobicard.facts.words import Level
+from mobicard.hands.ticks import GoalProgress, Tick, progress
 from mobicard.ward.shifts import shift_start
 from mobicard.ward.views import BedView, Door
 
@@ -25,7 +26,11 @@ def handoff_of(ward: Ward, assignment: str | None) -> Handoff:
     now = ward.now
     views = ward.board()
     courses = levels_over_stay(ward)
-    shifts = [_bed_shift(view, courses.get(view.stay, ()), goals_done(view, now, ward)) for view in views]
+    start = shift_start(now, ward.policy.shift)
+    shifts = [
+        _bed_shift(view, courses.get(view.stay, ()), goals_done(view.record, view.ticks, start))
+        for view in views
+    ]
     return build_handoff(shifts, now, ward.policy, assignment)
 
 
@@ -45,19 +50,16 @@ def levels_over_stay(ward: Ward) -> Mapping[str, tuple[tuple[datetime, Level], .
     return {stay: tuple(course) for stay, course in courses.items()}
 
 
-def goals_done(view: BedView, now: datetime, ward: Ward) -> dict[Task, int]:
-    """Moves ticked as reached this shift, by task."""
-    start = shift_start(now, ward.policy.shift)
-    done: Counter[Task] = Counter()
-    for tick in view.ticks:
-        at = tick.get("at")
-        moment = ward.clock.ward_time(at) if isinstance(at, datetime) else None
-        if tick.get("outcome") == "reached" and (moment is None or moment >= start):
-            done[Task(str(tick["task"]))] += 1
-    return dict(done)
+def goals_done(
+    record: Record, bodies: Iterable[Mapping[str, Any]], start: datetime
+) -> tuple[GoalProgress, ...]:
+    """How far each of the record's goals has come since the shift's start, as ticked."""
+    return progress(record, [Tick.from_body(body) for body in bodies if "move" in body], start)
 
 
-def _bed_shift(view: BedView, course: tuple[tuple[datetime, Level], ...], done: dict[Task, int]) -> BedShift:
+def _bed_shift(
+    view: BedView, course: tuple[tuple[datetime, Level], ...], goals: tuple[GoalProgress, ...]
+) -> BedShift:
     return BedShift(
         bed=view.bed,
         stay=view.stay,
@@ -67,5 +69,6 @@ def _bed_shift(view: BedView, course: tuple[tuple[datetime, Level], ...], done: 
         history=course,
         assignment=view.assignment,
         door_ok=view.door is Door.CURRENT,
-        goals_done=done,
+        goals_done={goal.task: goal.done for goal in goals},
+        goals_say={goal.task: goal.says for goal in goals},
     )

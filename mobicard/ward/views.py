@@ -58,6 +58,7 @@ class BedView:
     fall_at: datetime | None = None
     read_by: Mapping[str, datetime] = field(default_factory=dict)
     ticks: tuple[Mapping[str, object], ...] = ()
+    goals: tuple[str, ...] = ()
     pending: bool = False
 
     @property

@@ -100,8 +100,9 @@ class Ward:
         return self.person
 
     def sign_out(self) -> None:
-        """Nobody is at this station any more."""
+        """Nobody is at this station any more; a server is told as well, so that reading stops."""
         self.person = None
+        self.ledger.sign_out()
 
     def may(self, kind: str) -> bool:
         """Whether the person at this station may make entries of this kind."""
@@ -361,7 +362,16 @@ class Ward:
             fall_at=self._ward(state.fall_at),
             read_by={who: self.clock.ward_time(at) for who, at in state.read_by.items()},
             ticks=tuple(state.ticks),
+            goals=self._goals(record, state, start),
         )
+
+    @staticmethod
+    def _goals(record: Record, state: StayState, start: datetime) -> tuple[str, ...]:
+        if not record.goals:
+            return ()
+        from mobicard.ward.reading import goals_done
+
+        return tuple(goal.says for goal in goals_done(record, state.ticks, start))
 
     def _ward(self, moment: datetime | None) -> datetime | None:
         return self.clock.ward_time(moment) if moment else None
