@@ -44,7 +44,7 @@ def plan_day(
     ``solver=False``, or the extra ``solver`` absent: the plain plan, which says so. ``limit_s``: seconds for
     the solver, the policy's where None. Same input, same plan.
     """
-    wanted = demand(beds, policy, shift, now)
+    wanted = demand(beds, policy, shift)
     wanted.problems += unknown_beds(supply, wanted)
     return planned(wanted, supply, policy, shift, now, solver=solver, limit_s=limit_s)
 

@@ -41,7 +41,7 @@ class Demand:
     beds: set[str] = field(default_factory=set)
 
 
-def demand(beds: Iterable[BedNeed], policy: HandsPolicy, shift: Span, now: datetime) -> Demand:
+def demand(beds: Iterable[BedNeed], policy: HandsPolicy, shift: Span) -> Demand:
     """Every move the shift asks for, bed by bed; pure. Ids stay the same from one call to the next.
 
     A bed without a plan, with an expired one, or told not to move asks for nothing and is named.

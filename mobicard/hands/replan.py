@@ -49,7 +49,7 @@ def replan(
     shift = Span(before.start, before.end)
     told = last_ticks(ticks)
     fixed = _fixed(before, told, now)
-    wanted = demand(beds, policy, shift, now)
+    wanted = demand(beds, policy, shift)
     wanted.problems += unknown_beds(supply, wanted)
     wanted.problems += _unticked(fixed, told, now)
     _settle_chairs(wanted, before, fixed, told, policy)
