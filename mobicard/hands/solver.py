@@ -89,6 +89,10 @@ class _Clock:
         """Wall-clock seconds left, at most half as much again as this part of the whole."""
         return max(0.0, min(self.end - monotonic(), 1.5 * part * self.whole))
 
+    def goes_on(self) -> bool:
+        """Whether there is time to build and solve one more small model."""
+        return self.left > 0.2 * self.limit and self.seconds() > 0.1 * self.whole
+
 
 @dataclass(frozen=True, slots=True)
 class _Least:
@@ -180,14 +184,14 @@ def _by_stretches(grid: Grid, weights: Weights, best: dict[int, Seat], clock: _C
     width = 180 // grid.policy.grid_min
     if grid.slots <= width:
         return best
-    while clock.left > 0.2 * clock.limit:
+    while clock.goes_on():
         before = _value(grid, best, weights)
         for start in range(0, grid.slots, width // 2):
             free = {
                 n for n, job in enumerate(grid.jobs) if start <= (job.low + job.high) // 2 < start + width
             }
             free |= {grid.partner[n] for n in free if n in grid.partner}
-            if clock.left <= 0.2 * clock.limit or not free:
+            if not clock.goes_on() or not free:
                 continue
             held = {n: seat for n, seat in best.items() if n not in free}
             part = Named(grid, weights, held=held, free=free)
