@@ -41,10 +41,11 @@ from mobicard.ledger.state import StayState, fold
 class Ledger:
     """Who recorded what, when. Every method raises a LedgerError with a sentence for who is at the screen.
 
-    On PostgreSQL the rights of rights.py are the server's own. On SQLite they are this program's: whoever
-    may open the file with another program can read it and write to it. The file is private to its user
-    (0600), its triggers refuse every change and removal, and ``verify`` names the first entry that does not
-    fit; but nothing in one file can stop a person with the file in hand from rewriting all of it.
+    On PostgreSQL the rights of rights.py are the server's own. On SQLite they are this program's: whoever may
+    open the file with another program can read all of it, and can add an entry in anyone's name. The file is
+    private to its user (0600), its triggers refuse every change and removal, and ``verify`` names the first
+    entry that was changed, removed or slipped in between; but nothing in one file can stop a person with the
+    file in hand from writing at its end, or from rewriting all of it.
     """
 
     def __init__(self, engine: Engine, url: URL) -> None:

@@ -158,3 +158,27 @@ def test_changing_the_file_behind_a_closed_ledger_shows(tmp_path: Path) -> None:
         raw.commit()
     with Ledger.open(path) as ledger:
         assert ledger.verify().broken_seq == 1
+
+
+def test_what_sqlite_cannot_keep_out_is_known(lite: Ledger, tmp_path: Path) -> None:
+    """With the file in hand one can read it all, and add an entry in anyone's name that fits the chain.
+
+    This is the limit the program states. On PostgreSQL the same is refused (test_postgres_roles).
+    """
+    write = Writer(lite)
+    write.admit("s1", "4W-1", label="RT")
+    last = write.record("s1", "4W-1")
+    lite.close()
+    forged = {
+        **{"seq": last.seq + 1, "id": "f" * 32, "stay": "s1", "version": 3, "kind": "record"},
+        **{"at": "2026-03-02T09:00:00.000000+00:00", "by": "ANYONE", "schema": 1},
+        **{"body": '{"record":{"bed":"4W-1"}}', "prev": last.hash},
+    }
+    forged["hash"] = chain_hash(forged, digest_of(str(forged["body"])))
+    with closing(sqlite3.connect(tmp_path / "ledger.sqlite")) as raw:
+        assert "RT" in raw.execute("SELECT body FROM entry").fetchone()[0]
+        raw.execute(f"INSERT INTO entry VALUES ({', '.join('?' * len(forged))})", list(forged.values()))
+        raw.commit()
+    with Ledger.open(tmp_path / "ledger.sqlite") as ledger:
+        assert ledger.verify().ok
+        assert ledger.history("s1")[-1].by == "ANYONE"
