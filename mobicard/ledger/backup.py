@@ -12,6 +12,7 @@ from sqlalchemy import Connection, delete, func, insert, select, update
 
 from mobicard.ledger.chain import verify, walk
 from mobicard.ledger.copying import copy_sqlite
+from mobicard.ledger.engine import ledger_url
 from mobicard.ledger.errors import (
     LedgerDamaged,
     LedgerError,
@@ -51,18 +52,31 @@ def restore(path: Path, url: str | Path) -> Ledger:
     """
     from mobicard.ledger.ledger import Ledger
 
-    if path.read_bytes()[:16] == b"SQLite format 3\0":
-        _refuse_existing(Path(url))
-        copy_sqlite(path, Path(url))
-        ledger = Ledger.open(url, create=False)
-    else:
+    target = ledger_url(url)
+    if not _is_sqlite(path):
         ledger = Ledger.open(url)
         import_jsonl(ledger, path)
+    elif target.get_backend_name() != "sqlite":
+        raise LedgerRefused(
+            f"{path} is a SQLite ledger: restore it to a path, export it there, import on the server."
+        )
+    else:
+        _refuse_existing(Path(str(target.database)))
+        copy_sqlite(path, Path(str(target.database)))
+        ledger = Ledger.open(url, create=False)
     report = verify(ledger)
     if not report.ok:
         ledger.close()
         raise LedgerDamaged(f"The backup at {path} does not check out: {report.says}")
     return ledger
+
+
+def _is_sqlite(path: Path) -> bool:
+    try:
+        with path.open("rb") as file:
+            return file.read(16) == b"SQLite format 3\0"
+    except OSError as cause:
+        raise LedgerError(f"The backup at {path} cannot be read ({cause.strerror}).") from cause
 
 
 def export_jsonl(ledger: Ledger, path: Path) -> int:

@@ -54,6 +54,25 @@ def test_a_backup_opens_as_an_equal_ledger(filled: Ledger, tmp_path: Path) -> No
         assert again.sign_in("KEEP", "8402", START).role == "keeper"
 
 
+def test_a_restore_overwrites_nothing_and_says_what_is_not_there(filled: Ledger, tmp_path: Path) -> None:
+    copy = filled.backup(tmp_path / "copy")
+    (tmp_path / "mine.sqlite").write_text("mine")
+    with pytest.raises(LedgerError):
+        restore(copy, f"sqlite:///{tmp_path}/mine.sqlite")
+    assert (tmp_path / "mine.sqlite").read_text() == "mine"
+    with pytest.raises(LedgerError, match="cannot be read"):
+        restore(tmp_path / "none", tmp_path / "new.sqlite")
+
+
+def test_a_damaged_backup_is_not_restored_in_silence(lite: Ledger, tmp_path: Path) -> None:
+    """One letter of one body changed in the copy."""
+    Writer(lite).admit("s1", "4W-1", label="RT")
+    copy = lite.backup(tmp_path / "copy")
+    copy.write_bytes(copy.read_bytes().replace(b'"RT"', b'"RX"'))
+    with pytest.raises(LedgerDamaged, match="does not check out"):
+        restore(copy, tmp_path / "again.sqlite")
+
+
 def test_a_backup_while_others_save_is_whole(url: str, ledger: Ledger, write: Writer, tmp_path: Path) -> None:
     write.admit("s1", "4W-1")
     stop = Event()
