@@ -125,8 +125,8 @@ class Drawing:
     def _font(self, face: str, letters: list[str]) -> bytes:
         """A composite font with the whole carried file, so every part and every file holds the same one."""
         pydyf, metrics = self._pydyf, faces()[face]
-        data = (templates.folder() / "fonts" / f"{face}.ttf").read_bytes()
-        file = pydyf.Stream([zlib.compress(data, 6)], {"Filter": "/FlateDecode", "Length1": len(data)})
+        data, length = _font_file(face)
+        file = pydyf.Stream([data], {"Filter": "/FlateDecode", "Length1": length})
         self.pdf.add_object(file)
         descriptor = self._added(
             {
@@ -217,6 +217,13 @@ class Leaf:
 def rgb(colour: str) -> str:
     """``#RRGGBB`` as three PDF numbers."""
     return " ".join(f"{int(colour[at : at + 2], 16) / 255:.4f}" for at in (1, 3, 5))
+
+
+@cache
+def _font_file(face: str) -> tuple[bytes, int]:
+    """The carried font, compressed, and its length before."""
+    data = (templates.folder() / "fonts" / f"{face}.ttf").read_bytes()
+    return zlib.compress(data, 6), len(data)
 
 
 def _name(face: str) -> str:

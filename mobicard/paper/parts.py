@@ -10,6 +10,7 @@ import io
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from mobicard.paper.tags import tidy
@@ -156,17 +157,28 @@ def _renumbered(heads: list[bytes], places: dict[int, int]) -> list[bytes]:
     return _REFERENCE.sub(place, _BETWEEN.join(heads)).split(_BETWEEN) if heads else []
 
 
-def _raw(pydyf: Any, head: bytes, body: bytes | None) -> Any:
+@cache
+def _raw_class(pydyf: Any) -> Any:
     class Raw(pydyf.Object):  # type: ignore[misc]
+        """An object that is written as it stands."""
+
+        def __init__(self, head: bytes, body: bytes | None) -> None:
+            super().__init__()
+            self.head, self.body = head, body
+
         @property
         def data(self) -> bytes:
-            return head if body is None else head + body
+            return self.head if self.body is None else self.head + self.body
 
         @property
         def compressible(self) -> bool:
-            return body is None
+            return self.body is None
 
-    return Raw()
+    return Raw
+
+
+def _raw(pydyf: Any, head: bytes, body: bytes | None) -> Any:
+    return _raw_class(pydyf)(head, body)
 
 
 def taken(pdf: Any) -> Part:

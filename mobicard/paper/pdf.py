@@ -52,7 +52,8 @@ def write_pdf(
     needed, OSError where the path cannot be written; a file that was there stays whole until the new one is.
     """
     some = [pages] if isinstance(pages, str | Drawable) else pages
-    made = [_drawn(page) for page in some]
+    with collector_resting():
+        made = [_drawn(page) for page in some]
     texts = [page for page in made if isinstance(page, str)]
     if not made:
         raise ValueError("there is no page to print")
