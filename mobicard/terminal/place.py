@@ -74,6 +74,22 @@ class PlaceScreen(Screen[None]):
 
         settle_next(self)
 
+    async def on_event(self, event: events.Event) -> None:
+        """A key still on its way here when another screen opened belongs to that screen, not to this one."""
+        if isinstance(event, events.Key) and self.app.screen is not self:
+            self.app.post_message(events.Key(event.key, event.character))
+            return
+        await super().on_event(event)
+
+    async def on_key(self, event: events.Key) -> None:
+        """Run a command in the order of the keys; left to the app, it would come after the next letter."""
+        if event._stop_propagation:
+            return
+        bound = self.active_bindings.get(event.key)
+        if bound is not None and bound.enabled:
+            event.stop()
+            await self.app.run_action(bound.binding.action, bound.node)
+
     def with_initials(self, then: Callable[[], None]) -> None:
         """Do something that goes into the ledger, once it is known by whom; asks when it is not."""
         if self.ward.knows_who:

@@ -132,6 +132,7 @@ class RecordForm(PlaceScreen):
     def on_key(self, event: events.Key) -> None:
         if self.focused is not self._form or self.saving:
             return
+        self._catch_up()
         key = event.character if event.is_printable and event.character else event.key
         if len(key) == 1 and key.isupper():
             event.stop()
@@ -235,8 +236,12 @@ class RecordForm(PlaceScreen):
     # -- moving about ------------------------------------------------------------------------------
 
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
-        path = event.option.id
-        if event.option_list is self._form and path and path != self.current:
+        self._catch_up()
+
+    def _catch_up(self) -> None:
+        """Take the marked question from the list itself: its messages come later than the next key may."""
+        path = self._form.marked
+        if path and path != self.current:
             self.go_to(path)
 
     def go_to(self, path: str) -> None:

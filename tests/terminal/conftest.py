@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, cast
 
 import pytest
+from textual import events
 from textual.pilot import Pilot
 
 from mobicard.demo import unit
@@ -71,6 +72,12 @@ class Driver:
         """Press keys by Textual's names and wait until everything they set off is done."""
         self.pressed += len(keys)
         await self.pilot.press(*keys)
+        await self.settle()
+
+    async def burst(self, *keys: str) -> None:
+        """Keys all at once, as a fast hand or a slow machine has them; then wait for what they set off."""
+        for key in keys:
+            self.app.post_message(events.Key(key, key if len(key) == 1 else None))
         await self.settle()
 
     async def type(self, text: str) -> None:

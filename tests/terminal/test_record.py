@@ -419,3 +419,25 @@ async def test_a_ledger_that_cannot_save_keeps_the_answers(opened, monkeypatch):
         assert nurse.app.screen is form
         assert form.answers.get("sitting") == "unable"
         assert nurse.ward.drafts.offered(form.view.stay) is not None
+
+
+async def test_keys_in_quick_succession_answer_the_question_they_were_meant_for(opened):
+    """Keys that come faster than the screen is painted are taken in their order, commands and letters alike."""
+    async with opened() as nurse:
+        form = await open_bed(nurse, "04")
+        await nurse.burst("B", "down", "u", "up", "up", "h", "ctrl+z", "tab", "t")
+        assert form.answers.get("standing") == "unable"
+        assert form.answers.get("sitting") == "steady"
+        assert form.answers.get("help.turn") == "total"
+        assert form.answers.seen == {"standing", "help.turn"}
+
+
+async def test_a_key_for_a_question_that_just_opened_is_no_answer_of_the_form(opened):
+    """Save and k at once: k answers the question about the rest, it is not taken as an answer on the form."""
+    async with opened() as nurse:
+        await open_bed(nurse, "01")
+        before = nurse.bed("5N-01").record
+        await nurse.burst("A", "down", "down", "f", "A", "down", "down", "ctrl+s", "k")
+        after = nurse.bed("5N-01").record
+        assert after.behavior == "fearful"
+        assert after.assessed_at == before.assessed_at
