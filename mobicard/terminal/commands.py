@@ -116,7 +116,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
     ),
     Place.ROUND: (
         C("same", "s", "Same", "Same as before, seen just now; Enter then records it and goes on"),
-        C("answer", "enter", "Ask", "Answer only what is asked for at this bed"),
+        C("answer", "a", "Ask", "Answer only what is asked for at this bed"),
         C("change", "c", "Change", "Choose the one fact that changed"),
         C("whole", "w", "Whole", "The whole record of this bed", footer=False),
         C("later", "right", "Later", "Leave this bed for later; on to the next"),

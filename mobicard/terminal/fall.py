@@ -38,6 +38,7 @@ class Fall(PlaceScreen):
         self.answers: dict[str, Any] = {}
         self.given: list[str] = []
         self.ended = False
+        self.told = ""
 
     def body(self) -> ComposeResult:
         with Container(id="fall"):
@@ -47,7 +48,7 @@ class Fall(PlaceScreen):
     def on_mount(self) -> None:
         self.began: datetime = self.ward.now.replace(second=0)
         if not self.ward.may("fall"):
-            self.refuse("A fall is recorded by a nurse; your role reads and prints. Call one now.")
+            super().refuse("A fall is recorded by a nurse; your role reads and prints. Call one now.")
             self.dismiss()
             return
         self._read_fresh()
@@ -73,10 +74,21 @@ class Fall(PlaceScreen):
     def unsaved(self) -> str:
         return f"{self.view.bed}, a fall with {len(self.given)} answers" if self.given else ""
 
+    def refuse(self, says: str) -> None:
+        """Said under the answers: nothing may cover what may be done."""
+        self.told = says
+        if hasattr(self, "plan"):
+            self.paint()
+
+    def say(self, says: str) -> None:
+        self.refuse(says)
+
     def derive(self) -> None:
         """The plan the answers give so far, then everything shown again."""
         record = fall_steps.record_with(self.view.record, self.answers, self.began)
+        at_best = fall_steps.record_with(self.view.record, {**fall_steps.BEST, **self.answers}, self.began)
         self.plan: Plan = self.view.plan if self.ended else self.ward.preview(record)
+        self.at_best: Plan = self.ward.preview(at_best)
         self.paint()
 
     def paint(self) -> None:
@@ -113,6 +125,7 @@ class Fall(PlaceScreen):
         if ask.name in ("cleared_by", "up_at") and value == UNKNOWN:
             self.action_record()
             return
+        self.told = ""
         self.answers[ask.name] = value
         if ask.name == "up_at":
             self.answers["up_at"] = self._now_text()

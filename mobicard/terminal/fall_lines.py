@@ -32,7 +32,11 @@ def question_text(fall: Fall, width: int, height: int) -> Content:
     parts.append(("\n", ""))
     for key, says, _ in ask.choices:
         parts += [(gap, ""), (f" {key} ", "bold reverse"), (f"  {plain(says)}", "bold")]
-    return hang([*parts, ("\n\n", ""), *_so_far(fall)], width - 2 * EDGE, 0)
+    return hang([*parts, ("\n\n", ""), *_so_far(fall), *_told(fall)], width - 2 * EDGE, 0)
+
+
+def _told(fall: Fall) -> list[Part]:
+    return [(f"\n! {plain(fall.told)}", "bold")] if fall.told else []
 
 
 def _so_far(fall: Fall) -> list[Part]:
@@ -76,23 +80,29 @@ def state_text(fall: Fall, width: int) -> Content:
             (f" {rail_of(plan.shown_level)} ", ""),
             (plan.after_fall.says if plan.after_fall else "", "bold"),
         ]
-    elif fall_steps.not_to_be_moved(plan):
+    elif _open(fall) or fall_steps.not_to_be_moved(plan):
         parts = [(" DO NOT MOVE THE PATIENT ", "bold reverse"), (f"  {_why_says(fall)}", "bold")]
     else:
         people = f"{helpers_say(floor.helpers)}, {plain(floor.method)}"
         parts = [(" MAY BE HELPED UP ", "bold reverse"), (f"  {people}", "bold")]
         gear = ", ".join(item.value.replace("_", " ") for item in floor.equipment)
         parts += [(f"\nBring: {gear}", "bold")] if gear else []
-    steps = plan.after_fall.steps if plan.after_fall else ()
+    waits = _open(fall) and not fall_steps.not_to_be_moved(plan)
+    steps = plan.after_fall.steps if plan.after_fall and not waits else ()
     parts += [(f"\n- {plain(step)}", "") for step in steps]
     return hang(parts, width - 2 * EDGE, 0)
 
 
+def _open(fall: Fall) -> bool:
+    """Whether a question of the first round still waits: nobody is moved before."""
+    return any(ask.name not in fall.answers for ask in fall_steps.FIRST)
+
+
 def _why_says(fall: Fall) -> str:
-    """While questions are open: not known yet; after that: the reasons."""
-    why = fall_steps.because_of(fall.plan)
-    if not fall.given and not fall_steps.all_first(fall.answers):
+    """The reason the answers give; as long as they give none, that questions are open."""
+    if not fall_steps.not_to_be_moved(fall.at_best):
         return "until the questions are answered"
+    why = fall_steps.because_of(fall.at_best)
     return plain(why[0]) if why else (fall.plan.after_fall.says if fall.plan.after_fall else "")
 
 
@@ -116,4 +126,4 @@ def _end_text(fall: Fall, width: int) -> Content:
             (" Esc ", "bold reverse"),
             ("  to the board", ""),
         ]
-    return hang([*parts, ("\n\n", ""), *_so_far(fall)], width - 2 * EDGE, 0)
+    return hang([*parts, ("\n\n", ""), *_so_far(fall), *_told(fall)], width - 2 * EDGE, 0)

@@ -117,6 +117,16 @@ UP = Ask(
 EVERY = {ask.name: ask for ask in (*FIRST, CLEARED, GETS_UP, UP)}
 
 
+BEST: Answers = {
+    "head_strike": _NO,
+    "neck_pain": _NO,
+    "witnessed": True,
+    "injury": Injury.NONE.value,
+    "anticoagulated": _NO,
+}
+"""The best that open questions can still turn out: what may not be done even then is said at once."""
+
+
 def next_ask(answers: Answers, plan: Plan) -> Ask | None:
     """The question to ask now, or None when everything that can be asked is answered."""
     for ask in FIRST:
@@ -140,11 +150,6 @@ def because_of(plan: Plan) -> tuple[str, ...]:
     if plan.after_fall is None:
         return ()
     return tuple(reason.says for reason in plan.after_fall.reasons if reason.rule.startswith("fall."))
-
-
-def all_first(answers: Answers) -> bool:
-    """Whether every question of the first round is answered."""
-    return all(ask.name in answers for ask in FIRST)
 
 
 def event_of(answers: Answers, began: datetime) -> FallEvent:

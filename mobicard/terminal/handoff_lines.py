@@ -7,7 +7,7 @@ from datetime import datetime
 
 from mobicard.derive.handoff import BedLine, ChangedBed, Demand, DueItem, GroupedChange, Handoff
 from mobicard.derive.model import Reason
-from mobicard.facts.words import TASK_SAYS, Level, Task
+from mobicard.facts.words import Level, Task
 from mobicard.scheme import Scheme
 from mobicard.terminal.card_lines import CardLine
 from mobicard.terminal.looks import Depth, Part, badge, helpers_say, plain
@@ -45,7 +45,7 @@ def bed_lines(handoff: Handoff, bed: str, scheme: Scheme, depth: Depth) -> list[
         lines += changed_lines(changed, scheme, depth)
     if not lines:
         lines.append(CardLine("same", (("Not changed since the last shift.", "bold"),)))
-    lines += [due_line(item, n) for n, item in enumerate(handoff.due) if bed in item.beds]
+    lines += [due_line(item, n, alone=True) for n, item in enumerate(handoff.due) if bed in item.beds]
     line = next(one for one in handoff.beds if one.bed == bed)
     if line.goals:
         says = ", ".join(f"{_move(goal.task)} {goal.done} of {goal.wanted}" for goal in line.goals)
@@ -73,9 +73,8 @@ def changed_lines(bed: ChangedBed, scheme: Scheme, depth: Depth) -> Iterator[Car
 
 def _difference(change: GroupedChange) -> Iterator[Part]:
     moves = ", ".join(_move(task) for task in change.tasks)
-    many = moves if 0 < len(change.tasks) <= 4 else f"{len(change.tasks)} moves" if change.tasks else ""
     yield "    ", ""
-    yield f"{many or change.what.capitalize()}: ", "bold"
+    yield f"{moves or change.what}: ".capitalize(), "bold"
     if change.what == "cautions":
         says = f"now also: {change.new}" if change.new else f"no longer: {change.old}"
     else:
@@ -83,13 +82,15 @@ def _difference(change: GroupedChange) -> Iterator[Part]:
     yield plain(says), ""
 
 
-def due_line(item: DueItem, number: int) -> CardLine:
-    """Something to do: late ones say so, with the beds it is for."""
+def due_line(item: DueItem, number: int, *, alone: bool = False) -> CardLine:
+    """Something to do: late ones say so, with the beds it is for unless one bed stands alone."""
     when = "LATE " if item.overdue else ""
     at = f"{item.at:%H:%M} " if isinstance(item.at, datetime) else ""
     beds = ", ".join(item.beds) if len(item.beds) <= 8 else f"{len(item.beds)} beds"
     head = f"{when}{at}{item.kind}: "
     why: tuple[Reason, ...] = ()
+    if alone:
+        return CardLine(f"due.{number}", ((head, "bold"), (plain(item.says), "")))
     if len(item.beds) > 8:
         why = (Reason("beds", ", ".join(item.beds), {}, item.kind),)
     return CardLine(f"due.{number}", ((head, "bold"), (f"{plain(item.says)}  ", ""), (beds, "bold")), why)
@@ -135,4 +136,4 @@ def _course(line: BedLine, scheme: Scheme) -> Iterable[Part]:
 
 
 def _move(task: Task) -> str:
-    return TASK_SAYS[task].lower()
+    return task.value.replace("_", " ")

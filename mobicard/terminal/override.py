@@ -82,7 +82,7 @@ class Override(PlaceScreen):
                 width,
             )
         ]
-        why = plan.headline.reasons[0].says if plan.headline.reasons else ""
+        why = next((r.says for r in plan.headline.reasons if not r.rule.startswith("override.")), "")
         lines.append(hang([("Because: ", "bold"), (plain(why), "")], width))
         over = plan.override
         if over is None:

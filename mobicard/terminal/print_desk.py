@@ -62,6 +62,14 @@ class PrintDesk(PlaceScreen):
     def unsaved(self) -> str:
         return "cards are being printed" if self.printing else ""
 
+    def refuse(self, says: str) -> None:
+        """Said above the doors: nothing may cover what is to hang."""
+        self.last = (says,)
+        self._tell()
+
+    def say(self, says: str) -> None:
+        self.refuse(says)
+
     # -- reading -----------------------------------------------------------------------------------
 
     @work(thread=True, exclusive=True, group="doors")
@@ -228,9 +236,7 @@ class PrintDesk(PlaceScreen):
 
     def on_print_failed(self, message: PrintFailed) -> None:
         self.printing = ""
-        self.last = (message.says,)
         self.refuse(message.says)
-        self._tell()
 
     # -- hanging -----------------------------------------------------------------------------------
 
@@ -267,7 +273,6 @@ class PrintDesk(PlaceScreen):
             self.refuse(refused.says)
         else:
             self.say(f"{count} door{'' if count == 1 else 's'} noted as hung by {self.ward.by}.")
-            self.last = ()
         self.picked = set()
         self.read_doors()
 

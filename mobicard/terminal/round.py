@@ -163,8 +163,7 @@ class Round(PlaceScreen):
         """While *same as before* stands open, Enter records it and any other key takes it back."""
         if not self.sure:
             if event.key == "enter":
-                event.stop()
-                self.action_answer()
+                event.stop()  # after a refused S it must not open a form that the next keys would answer
             return
         self.sure = False
         event.stop()

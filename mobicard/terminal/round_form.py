@@ -75,7 +75,7 @@ class FactPicker(ModalScreen[str]):
             yield Static("! is asked for, as it is missing or too old.  Esc goes back", markup=False)
 
     def on_mount(self) -> None:
-        self.query_one("#facts-table", Static).update(self._table(min(self.app.size.width, 112) - 14))
+        self.query_one("#facts-table", Static).update(self._table(min(self.app.size.width, 120) - 4))
 
     def _table(self, width: int) -> Content:
         """The facts in three columns, read downwards."""
@@ -86,7 +86,7 @@ class FactPicker(ModalScreen[str]):
 
     def _cell(self, key: str, question: Question, width: int) -> Content:
         asked = question.path in self._asked
-        says = shortened(plain(question.asks), width - 5)
+        says = shortened(plain(question.asks), width - 4)
         text = Content.assemble((f" {key} ", "bold reverse"), (f"{'!' if asked else ' '}{says}", ""))
         return text.pad_right(max(width - text.cell_length, 0))
 

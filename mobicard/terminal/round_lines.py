@@ -15,7 +15,6 @@ from mobicard.terminal.looks import Depth, Part, badge, plain
 from mobicard.terminal.round_state import CHANGED, DONE_SAYS, LATER, PART, SAME, RoundState
 from mobicard.ward import BedView, Door
 
-
 _SAYS = {
     "directions": "follows directions",
     "sitting": "sits",
@@ -61,8 +60,10 @@ def bed_text(
         (f"  bed {place} of {len(state.stays)}", ""),
         (f"; {DONE_SAYS[done]}" if done else "", "bold"),
     ]
-    parts += [("\nLast record: ", "bold"), (f"{_last(view)}. {view.due_says.capitalize()}.", "")]
     lines = [hang(parts, width)]
+    lines.append(
+        hang([("Last record: ", "bold"), (f"{_last(view)}. {view.due_says.capitalize()}.", "")], width)
+    )
     lines.append(hang([("Seen then: ", "bold"), (plain(recorded(view, questions)), "")], width))
     if view.changed:
         says = "; ".join(plain(change.says) for change in view.changed[:2])
@@ -86,7 +87,7 @@ def _asked(refusal: str | None, asked: Sequence[str], questions: Sequence[Questi
     return [
         ("Not same as before: ", "bold"),
         (says, ""),
-        ("\nEnter asks: ", "bold"),
+        ("\nA asks: ", "bold"),
         (shown or "the record", ""),
     ]
 

@@ -1,0 +1,217 @@
+"""The Round by keyboard: two keys an unchanged patient, only what is asked for else, where it stands kept."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from mobicard.facts.words import Balance, Help, Task
+from mobicard.terminal import round_state
+from mobicard.terminal.board import Board
+from mobicard.terminal.print_desk import PrintDesk
+from mobicard.terminal.round import Round
+from mobicard.terminal.round_form import AskedForm, all_deciding
+from mobicard.ward import Door
+from tests.terminal.staff import signed_in
+
+MINE = ["5N-01", "5N-02", "5N-03", "5N-04", "5N-05", "5N-06"]
+
+
+async def go_round(nurse) -> Round:
+    """From the Board into the round of whoever is at the station."""
+    await nurse.press("r")
+    screen = nurse.app.screen
+    assert isinstance(screen, Round)
+    return screen
+
+
+async def test_my_beds_one_after_the_other(opened):
+    """The round is over the beds assigned to my initials, in the unit's order."""
+    async with opened() as nurse:
+        round_ = await go_round(nurse)
+        beds = {view.stay: view.bed for view in nurse.ward.board()}
+        assert [beds[stay] for stay in round_.state.stays] == MINE
+        assert "bed 1 of 6" in nurse.screen
+        assert "02 Mar 07:05 by JN" in nurse.screen
+
+
+async def test_an_unchanged_patient_takes_two_keys(opened):
+    """S and Enter: recorded with who and when, the next bed on the screen."""
+    async with opened() as nurse:
+        round_ = await go_round(nurse)
+        before = nurse.pressed
+        await nurse.press("s", "enter")
+        assert nurse.pressed - before == 2
+        saved = nurse.bed("5N-01").record
+        assert (saved.assessed_by, saved.assessed_at) == ("JN", nurse.ward.now)
+        assert nurse.ward.ledger.history(nurse.bed("5N-01").stay)[-1].kind == "same"
+        assert round_.view.bed == "5N-02"
+        assert "1 of 6 done" in nurse.screen
+
+
+async def test_another_key_takes_the_question_back(opened):
+    """After S any key but Enter records nothing."""
+    async with opened() as nurse:
+        round_ = await go_round(nurse)
+        version = nurse.bed("5N-01").version
+        await nurse.press("s")
+        assert "same as before?" in nurse.screen
+        await nurse.press("x")
+        assert "same as before?" not in nurse.screen
+        await nurse.press("enter")
+        assert nurse.bed("5N-01").version == version
+        assert round_.view.bed == "5N-01"
+
+
+async def test_one_changed_fact_takes_five_keys(opened):
+    """C, the fact's letter, its answer, Enter for the rest seen again: recorded, and on to the next bed."""
+    async with opened() as nurse:
+        round_ = await go_round(nurse)
+        before = nurse.pressed
+        await nurse.press("c", "k", "m", "enter")
+        assert nurse.pressed - before <= 5
+        saved = nurse.bed("5N-01")
+        assert saved.record.help[Task.CHAIR] is Help.MINIMAL
+        assert saved.record.assessed_at == nurse.ward.now
+        assert nurse.app.screen is round_
+        assert round_.view.bed == "5N-02"
+        assert round_.state.done[saved.stay] == round_state.CHANGED
+
+
+async def test_a_change_alone_leaves_the_bed_on_the_screen(opened):
+    """Who has not seen the rest again has not finished the bed: it stays, as done in part."""
+    async with opened() as nurse:
+        round_ = await go_round(nurse)
+        await nurse.press("c", "e", "h", "k")
+        assert nurse.bed("5N-01").record.standing is Balance.SUPPORTED
+        assert round_.view.bed == "5N-01"
+        assert "the rest not seen again" in nurse.screen
+        assert "0 of 6 done" in nurse.screen
+
+
+async def test_same_is_refused_after_a_fall_with_why(opened):
+    """In 5N-17 somebody fell: S says why not, Enter then records nothing; A asks every deciding fact."""
+    async with opened() as nurse:
+        round_ = await go_round(nurse)
+        fallen = nurse.bed("5N-17")
+        round_.begin("MO")
+        round_.to_bed(fallen.stay)
+        await nurse.settle()
+        assert "Not same as before: the patient has fallen since" in nurse.screen
+        await nurse.press("s", "enter")
+        assert nurse.app.screen is round_
+        assert nurse.bed("5N-17").version == fallen.version
+        await nurse.press("a")
+        assert isinstance(nurse.app.screen, AskedForm)
+        assert nurse.app.screen.current == "alertness"
+
+
+async def test_same_is_refused_after_a_move(opened):
+    """Another bed, another room: look again."""
+    async with opened() as nurse:
+        nurse.ward.clock = type(nurse.ward.clock).fixed(nurse.ward.now + timedelta(minutes=1))
+        nurse.ward.stays.move(nurse.bed("5N-01"), "5N-30")
+        round_ = await go_round(nurse)
+        round_.to_bed(nurse.bed("5N-30").stay)
+        await nurse.settle()
+        assert "moved bed since" in nurse.screen
+        assert round_.asked == all_deciding(nurse.bed("5N-30"))
+
+
+async def test_only_what_is_missing_is_asked(opened):
+    """5N-15 lacks some deciding facts: A goes through those alone, the last answer leads to saving."""
+    async with opened() as nurse:
+        round_ = await go_round(nurse)
+        view = nurse.bed("5N-15")
+        round_.begin("MO")
+        round_.to_bed(view.stay)
+        await nurse.settle()
+        missing = round_state.missing(view)
+        assert missing
+        assert round_.asked == missing
+        await nurse.press("a")
+        form = nurse.app.screen
+        for path in missing:
+            assert form.current == path
+            await nurse.press(form.question.choices[0].key)
+        assert "Still as recorded" in nurse.screen
+        await nurse.press("enter")
+        assert not round_state.missing(nurse.bed("5N-15"))
+        assert round_.view.bed != "5N-15"
+
+
+async def test_a_round_goes_on_where_it_was_left(opened):
+    """Paused, and the terminal closed: opened again it stands at the same bed with the same beds done."""
+    async with opened() as nurse:
+        await go_round(nurse)
+        await nurse.press("s", "enter", "s", "enter", "right", "escape")
+        assert isinstance(nurse.app.screen, Board)
+    async with opened() as nurse:
+        assert "never saved" not in nurse.screen
+        round_ = await go_round(nurse)
+        assert round_.view.bed == "5N-04"
+        assert "2 of 6 done" in nurse.screen
+        await nurse.press("left")
+        assert "left for later" in nurse.screen
+
+
+async def test_a_round_of_another_shift_is_not_taken_up(opened, ward):
+    """The next shift begins anew."""
+    async with opened() as nurse:
+        await go_round(nurse)
+        await nurse.press("s", "enter", "escape")
+    ward.clock = type(ward.clock).fixed(ward.now + timedelta(hours=12))
+    async with opened() as nurse:
+        await go_round(nurse)
+        assert "0 of 6 done" in nurse.screen
+
+
+async def test_the_end_says_what_changed_and_which_doors_are_old(opened):
+    """After the last bed: levels that changed, doors for a new card; P goes to the print desk."""
+    async with opened(size=(100, 50)) as nurse:
+        nurse.ward.assign([nurse.bed(bed).stay for bed in MINE[3:]], "AB")
+        await go_round(nurse)
+        await nurse.press("c", "k", "t", "enter")
+        await nurse.press("s", "enter", "s", "enter")
+        assert "3 of 3 done: 2 same as before, 1 recorded anew" in nurse.screen
+        assert "5N-01: SELF ->" in nurse.screen
+        assert nurse.bed("5N-01").door is Door.OUT_OF_DATE
+        assert "5N-01: old card" in nurse.screen
+        await nurse.press("p")
+        assert isinstance(nurse.app.screen, PrintDesk)
+        assert nurse.ward.drafts.all() == []
+
+
+async def test_whose_beds_can_be_chosen(opened):
+    """B and a figure: the beds of somebody else; B and A: all."""
+    async with opened() as nurse:
+        round_ = await go_round(nurse)
+        await nurse.press("b", "1")
+        assert round_.state.whose == "AB"
+        assert round_.view.bed == "5N-07"
+        await nurse.press("b", "a")
+        assert len(round_.state.stays) == 24
+
+
+async def test_somebody_who_saved_meanwhile_is_said(opened, ward):
+    """Another save between showing and Enter: nothing is recorded over it; the bed shows as it is now."""
+    async with opened() as nurse:
+        round_ = await go_round(nurse)
+        await nurse.press("s")
+        view = nurse.bed("5N-01")
+        ward.call_me("AB")
+        ward.save(view.stay, view.record.changed(standing="unable"), view.version)
+        ward.call_me("JN")
+        await nurse.press("enter")
+        assert nurse.bed("5N-01").record.standing is Balance.UNABLE
+        assert nurse.ward.ledger.history(view.stay)[-1].kind == "record"
+        assert round_.view.record.standing is Balance.UNABLE
+        assert round_.state.done == {}
+
+
+async def test_a_reader_makes_no_round(opened, ward):
+    """The role is told so in words; the Board stays."""
+    signed_in(ward, "reader")
+    async with opened() as nurse:
+        await nurse.press("r")
+        assert isinstance(nurse.app.screen, Board)
+        assert "recorded by a nurse" in nurse.screen
