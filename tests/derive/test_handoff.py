@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -100,6 +101,16 @@ def test_an_assessment_out_of_date_is_late_and_comes_before_what_is_still_to_com
     [later] = [item for item in rest if item.kind == "assessment"]
     assert (later.beds, later.overdue) == (("1",), False)
     assert later.at == datetime(2026, 3, 2, 19, 30)
+
+
+def test_a_bed_that_only_ran_out_is_a_change_of_what_its_card_shows() -> None:
+    facts = {**ALONE, "assessed_at": "2026-03-01T07:10"}
+    made = handoff(shift("1", facts))
+    bed = shift("1", facts)
+    fresh = plan_for(bed.record, POLICY, datetime(2026, 3, 1, 12, 0))
+    [changed] = handoff(replace(bed, before=fresh)).changed
+    assert (changed.old, changed.new) == (Level.SELF, Level.REMAIN)
+    assert made.changed == (), "out of date then and now is no change"
 
 
 def test_a_bed_nobody_assessed_is_late() -> None:

@@ -266,6 +266,17 @@ def test_every_caution_of_every_move_is_on_the_card() -> None:
     assert all(caution in text for task in card.plan.tasks.values() for caution in task.cautions)
 
 
+@pytest.mark.parametrize("moves", [1, 2, 3, 8, 9])
+def test_a_caution_is_said_once_with_its_moves_however_many_it_holds_for(moves: int) -> None:
+    card = at_level(Level.LINK)
+    plans = dict(card.plan.tasks)
+    for task in list(Task)[:moves]:
+        plans[task] = replace(plans[task], cautions=("Mind the lamp",))
+    text = said(BedCard(replace(card.plan, tasks=plans), card.record))
+    assert text.count("Mind the lamp") == (moves if moves <= 2 else 1)
+    assert ("Mind the lamp (every move)" in text) is (moves == 9)
+
+
 def test_every_reason_of_the_level_has_its_source() -> None:
     card = bed_card(rich())
     text = said(card)

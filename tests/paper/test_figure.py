@@ -58,6 +58,16 @@ def test_the_patients_left_is_on_the_viewers_right(limb: Limb) -> None:
     assert (float(leader.get("cx", "0")) > 100) is (limb.side == "left")
 
 
+@pytest.mark.parametrize("limb", list(Limb))
+def test_the_marked_limb_is_on_its_own_side(limb: Limb) -> None:
+    """The limbs are drawn on the viewer's right and mirrored for the patient's right."""
+    [group] = [g for g in limbs(drawn(order(limb, WeightBearing.NWB))) if g[0].get("fill") == "#000"]
+    numbers = [float(x) for x in re.findall(r"[MLC]([\d.]+)", group[0].get("d", ""))]
+    assert min(numbers) > 100
+    mirrored = group.get("transform") == "matrix(-1 0 0 1 200 0)"
+    assert mirrored is (limb.side == "right")
+
+
 def test_a_limb_that_may_bear_nothing_is_solid_and_less_weight_means_closer_bars() -> None:
     solid = drawn(order(Limb.LEFT_LEG, WeightBearing.NWB))
     assert sum(path.get("fill") == "#000" for path in solid.iter(f"{SVG}path")) == 1

@@ -267,12 +267,16 @@ def test_hostile_text_adds_no_element_not_even_through_the_page_s_head() -> None
     assert "Handoff: assignment </style><script>\"'\\" in Reader(wild).text
 
 
-def test_the_fullest_beds_lose_no_row(tmp_path: Path) -> None:
-    beds = [bed(f"{n}", record=fullest(f"WWWWWWWWWWWWW{n}"), was=None) for n in range(3)]
-    pages = laid_out(tmp_path / "handoff.pdf", beds)
-    told = " ".join(text(page) for page in pages)
-    assert all(f"WWWWWWWWWWWWW{n}" in told.replace(" ", "") for n in range(3))
-    assert "more lines" in told
+def test_the_fullest_beds_lose_no_row_and_tear_none(tmp_path: Path) -> None:
+    names = [f"WWWWWWWWWWWWW{number}" for number in range(10, 22)]
+    pages = laid_out(tmp_path / "handoff.pdf", [bed(name, record=fullest(name), was=None) for name in names])
+    told = [text(page) for page in pages]
+    assert all(name in "".join(told).replace(" ", "") for name in names)
+    assert "more lines" in " ".join(told)
+    ends = [len(re.findall(r"floor 0 of 24", page)) for page in told]
+    starts = [len(re.findall(r"AFTER A FALL", page)) for page in told]
+    assert sum(ends) == 12
+    assert starts == ends, "a row's flag and its last goal are on the same page"
 
 
 def test_unknown_paper_is_refused_naming_the_known() -> None:
