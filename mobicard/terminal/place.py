@@ -81,7 +81,7 @@ class PlaceScreen(Screen[None]):
             return
         await super().on_event(event)
 
-    async def on_key(self, event: events.Key) -> None:
+    async def _on_key(self, event: events.Key) -> None:
         """Run a command in the order of the keys; left to the app, it would come after the next letter."""
         if event._stop_propagation:
             return

@@ -422,7 +422,7 @@ async def test_a_ledger_that_cannot_save_keeps_the_answers(opened, monkeypatch):
 
 
 async def test_keys_in_quick_succession_answer_the_question_they_were_meant_for(opened):
-    """Keys that come faster than the screen is painted are taken in their order, commands and letters alike."""
+    """Keys faster than the screen is painted are taken in their order, commands and letters alike."""
     async with opened() as nurse:
         form = await open_bed(nurse, "04")
         await nurse.burst("B", "down", "u", "up", "up", "h", "ctrl+z", "tab", "t")
