@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from mobicard.derive.model import LimbLimit, Plan
 from mobicard.facts.record import Record
-from mobicard.facts.words import Level, WeightBearing
+from mobicard.facts.words import Level, Limb, WeightBearing
 from mobicard.paper import fit, marks, says, templates
 from mobicard.paper.door_layout import Box, Layout, layout_for
 from mobicard.paper.door_panel import panel_svg
@@ -136,7 +136,7 @@ def door_face(card: BedCard, scheme: Scheme, policy: Policy, now: datetime) -> D
     label = f" {card.record.label}" if policy.door.show_label and card.record.label else ""
     return DoorFace(
         look=scheme.looks[plan.shown_level],
-        sub_line=_sub_line(plan, scheme),
+        sub_line=sub_line(plan, scheme),
         band=says.plain(_band(plan, scheme, now) or ""),
         expired=plan.expired,
         helpers=_helpers(plan),
@@ -148,12 +148,20 @@ def door_face(card: BedCard, scheme: Scheme, policy: Policy, now: datetime) -> D
     )
 
 
-def _sub_line(plan: Plan, scheme: Scheme) -> str:
+def sub_line(plan: Plan, scheme: Scheme) -> str:
+    """The line under the level word: the level's own, or what stands in its place here."""
     if plan.after_fall is not None and plan.after_fall.state == "do_not_move":
         return scheme.remain.after_fall
     if plan.shown_level is Level.REMAIN and (plan.expired or not_assessed(plan)):
         return scheme.remain.not_assessed
+    if plan.shown_level is Level.TEAM and _legs_bear_nothing(plan):
+        return scheme.seated
     return scheme.looks[plan.shown_level].sub_line
+
+
+def _legs_bear_nothing(plan: Plan) -> bool:
+    barred = {limit.limb for limit in plan.weight_bearing if limit.status.rank >= WeightBearing.NWB.rank}
+    return barred >= {limb for limb in Limb if limb.is_leg}
 
 
 def not_assessed(plan: Plan) -> tuple[str, ...]:
@@ -184,10 +192,16 @@ def _helpers(plan: Plan) -> str:
 
 
 def _until(plan: Plan, now: datetime) -> tuple[str, str] | None:
-    """The end of the plan's time; None where nobody can say (never assessed, or dated ahead of now)."""
-    if plan.valid_until is None or (plan.expired and plan.valid_until > now):
+    """The end of the plan's time; None where nobody can say (never assessed, or dated ahead of now).
+
+    A lowered level stands no longer than the override that lowers it.
+    """
+    until = plan.valid_until
+    if until is None or (plan.expired and until > now):
         return None
-    return says.clock(plan.valid_until), says.day(plan.valid_until)
+    if plan.override is not None and plan.override.lowers and not plan.expired:
+        until = min(until, plan.override.lapses_at)
+    return says.clock(until), says.day(until)
 
 
 def _items(plan: Plan, policy: Policy) -> Iterator[str]:
@@ -200,8 +214,10 @@ def _items(plan: Plan, policy: Policy) -> Iterator[str]:
         return
     if plan.headline.equipment and plan.level is not Level.REMAIN:
         yield "Use: " + ", ".join(says.EQUIPMENT_SAYS[item] for item in plan.headline.equipment)
+    yield from (conflict.says for conflict in plan.conflicts if "inventory" in conflict.fields)
     if plan.override is not None:
         yield f"Override, why: {plan.override.reason}"
+    yield from (conflict.says for conflict in plan.conflicts if "override" in conflict.fields)
     if missing := not_assessed(plan):
         yield "Not assessed: " + ", ".join(
             "help to the chair" if name == "help.chair" else name for name in missing
@@ -209,7 +225,16 @@ def _items(plan: Plan, policy: Policy) -> Iterator[str]:
     yield from plan.headline.cautions
     if policy.door.show_fall_risk and plan.fall_risk is not None:
         yield f"Fall risk: {plan.fall_risk.band}"
-    yield from (f"Check: {conflict.says}" for conflict in plan.conflicts)
+    yield from _to_check(plan)
+
+
+def _to_check(plan: Plan) -> Iterator[str]:
+    """Conflicts about what is used at the bed, each; those about the record alone, how many there are."""
+    rest = [conflict for conflict in plan.conflicts if not {"inventory", "override"} & set(conflict.fields)]
+    at_the_bed = [conflict for conflict in rest if {"aids", "assessed_at"} & set(conflict.fields)]
+    yield from (f"Check: {conflict.says}" for conflict in at_the_bed)
+    if paperwork := len(rest) - len(at_the_bed):
+        yield f"The record contradicts itself ({paperwork}): see the bedside card"
 
 
 def _restricted(limits: Sequence[LimbLimit]) -> list[LimbLimit]:
@@ -230,7 +255,7 @@ def _limit_says(limit: LimbLimit) -> str:
     text = STATUS_SAYS[limit.status]
     figured = limit.status in (WeightBearing.PWB, WeightBearing.TTWB)
     if figured and limit.limit_kg is not None and limit.limit_lb is not None:
-        text += f", at most {limit.limit_kg:.0f}\u00a0kg / {limit.limit_lb:.0f}\u00a0lb"
+        text += f", at most {says.at_most(limit.limit_kg)}\u00a0kg / {says.at_most(limit.limit_lb)}\u00a0lb"
     return text
 
 

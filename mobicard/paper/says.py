@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from datetime import datetime
 
@@ -53,6 +54,11 @@ def helpers(count: int | None) -> str:
     if count is None:
         return "no move until cleared"
     return {0: "no helper needed", 1: "1 helper"}.get(count, f"{count} helpers")
+
+
+def at_most(figure: float) -> str:
+    """A limit with one decimal, rounded down, so that what is printed never allows more than the order."""
+    return f"{math.floor(figure * 10 + 1e-9) / 10:.1f}".removesuffix(".0")
 
 
 def plain(text: str) -> str:

@@ -65,9 +65,13 @@ class RemainLines(_Part):
 
 
 class Scheme(_Part):
-    """Seven looks, and the colours they must stay away from."""
+    """Seven looks, and the colours they must stay away from.
+
+    ``seated`` stands in place of TEAM's line where neither leg may bear weight.
+    """
 
     looks: Mapping[Level, LevelLook]
+    seated: Words
     remain: RemainLines
     wristbands: Colours
     signals: Colours

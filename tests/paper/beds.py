@@ -74,7 +74,9 @@ def longest(override: bool = True, hostile: str = HOSTILE) -> BedCard:
     """Everything at once, each text as long as it may be, in words that do not break."""
     shown = OverrideShown(Level.TEAM, (hostile + "R" * 200)[:200], "Q" * 60, NOW, True, NOW)
     limits = tuple(LimbLimit(limb, WeightBearing.NWB, 0.0, 0.0, "no weight") for limb in Limb)
-    conflicts = tuple(Conflict(f"{index} " + "W" * 157, ("aids",)) for index in range(4))
+    conflicts = tuple(
+        Conflict(f"{index} " + "W" * 157, ("inventory" if index else "aids",)) for index in range(4)
+    )
     cautions = (*(f"Caution {index} " + "x" * 150 for index in range(12)), hostile)
     card = at_level(
         Level.TEAM,

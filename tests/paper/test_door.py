@@ -14,9 +14,9 @@ import zxingcpp
 from PIL import Image
 
 from mobicard import scheme
-from mobicard.derive.model import AfterFall, FallRisk, LimbLimit, OverrideShown
+from mobicard.derive.model import AfterFall, Conflict, FallRisk, LimbLimit, OverrideShown
 from mobicard.facts.words import Level, Limb, WeightBearing
-from mobicard.paper import fit
+from mobicard.paper import fit, says
 from mobicard.paper.door import BedCard, door_batches, door_face, door_html
 from mobicard.paper.door_layout import layout_for
 from mobicard.paper.marks import INKS
@@ -72,7 +72,7 @@ def test_each_level_shows_its_word_and_its_own_line(level: Level) -> None:
 
 
 @pytest.mark.parametrize(
-    ("level", "says"),
+    ("level", "words"),
     [
         (Level.SELF, "No helper needed"),
         (Level.NEARBY, "1 helper"),
@@ -80,8 +80,8 @@ def test_each_level_shows_its_word_and_its_own_line(level: Level) -> None:
         (Level.REMAIN, "Ask the nurse before any move"),
     ],
 )
-def test_helpers_are_said_in_words_beside_the_rail(level: Level, says: str) -> None:
-    assert face(at_level(level)).helpers == says
+def test_helpers_are_said_in_words_beside_the_rail(level: Level, words: str) -> None:
+    assert face(at_level(level)).helpers == words
 
 
 def test_equipment_is_named() -> None:
@@ -97,7 +97,7 @@ def test_limb_limits_come_first_in_kg_and_lb_and_each_once() -> None:
     )
     items = face(at_level(Level.LINK, weight_bearing=limits)).items
     assert items[0] == "Left arm, right arm: no weight"
-    assert items[1].replace("\xa0", " ") == "Left leg: partial weight, at most 41 kg / 90 lb"
+    assert items[1].replace("\xa0", " ") == "Left leg: partial weight, at most 41 kg / 90.4 lb"
     assert not any("Right leg" in item for item in items)
 
 
@@ -128,6 +128,45 @@ def test_an_override_shows_its_name_its_reason_and_what_the_rules_say() -> None:
     said = face(card)
     assert said.band == "OVERRIDE by JN; the rules say HOIST"
     assert "Override, why: stood with me after lunch" in said.items
+
+
+def test_a_lowered_level_holds_no_longer_than_the_override_that_lowers_it() -> None:
+    lapses = datetime(2026, 3, 2, 19, 0)
+    shown = OverrideShown(Level.LINK, "stood with me", "JN", NOW, True, lapses)
+    card = at_level(Level.LINK, override=shown, derived_level=Level.HOIST)
+    assert face(card).until == ("19:00", "Mon 2 Mar 2026")
+    raised = at_level(Level.HOIST, override=replace(shown, level=Level.HOIST, lowers=False))
+    assert face(raised).until == ("19:30", "Mon 2 Mar 2026")
+
+
+def test_equipment_that_cannot_carry_the_patient_is_said_right_under_what_to_use() -> None:
+    rated = Conflict("The lift is rated only to 800 lb: ask for a bariatric one.", ("weight_kg", "inventory"))
+    paper = Conflict("Walk was seen done, but bed rest is ordered.", ("help.walk", "precautions"))
+    walker = Conflict(
+        "Both hands press on a walker: the right arm is NWB.", ("aids", "weight_bearing.right_arm")
+    )
+    items = face(at_level(Level.HOIST, conflicts=(paper, walker, rated))).items
+    at = items.index("Use: full-body lift, repositioning sling")
+    assert items[at + 1] == rated.says
+    assert f"Check: {walker.says}" in items
+    assert items[-1] == "The record contradicts itself (1): see the bedside card"
+
+
+@pytest.mark.parametrize("status", [WeightBearing.NWB, WeightBearing.ABSENT_LIMB])
+def test_team_never_says_bears_weight_of_legs_that_may_not(status: WeightBearing) -> None:
+    legs = tuple(LimbLimit(limb, status, 0.0, 0.0, "") for limb in Limb if limb.is_leg)
+    assert (
+        face(at_level(Level.TEAM, weight_bearing=legs)).sub_line == "2 or more helpers, no weight on the legs"
+    )
+    one = face(at_level(Level.TEAM, weight_bearing=legs[:1]))
+    assert one.sub_line == "2 or more helpers, patient bears weight"
+
+
+@pytest.mark.parametrize(
+    ("figure", "shown"), [(41.0, "41"), (41.66, "41.6"), (0.99, "0.9"), (90.4, "90.4"), (10.0, "10")]
+)
+def test_a_limit_is_never_rounded_up(figure: float, shown: str) -> None:
+    assert says.at_most(figure) == shown
 
 
 def test_after_a_fall_the_line_says_do_not_move() -> None:
