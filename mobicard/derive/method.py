@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from mobicard.facts.words import Level, Task
+from collections.abc import Collection
+
+from mobicard.facts.words import Equipment, Level, Task
 from mobicard.rules import words as w
 
 STAY = {
@@ -21,17 +23,25 @@ ALONE = {
     Level.NEARBY: "moves alone, one close by, hands off",
 }
 BY_HAND = {
-    Task.BOOST: "slide up on the sheet, on the count; knees bent",
+    Task.BOOST: "on the count, knees bent, the patient pushes",
     Task.TURN: "roll with a hand at shoulder and hip",
     Task.SIT_UP: "roll to the side, legs down as the trunk comes up",
     Task.STAND: "feet blocked, stand on the count",
     Task.CHAIR: "stand and pivot {side}",
     Task.TOILET: "stand and pivot {side}",
-    Task.WALK: "walk, hands on the belt, chair behind",
+    Task.WALK: "walk, an arm at the waist, chair behind",
     Task.STRETCHER: "slide across, stretcher a little lower, stop halfway",
     Task.FLOOR: "helped up through kneeling, chair behind",
 }
-ON_THE_SHEET = {Task.TURN: "roll with the sheet, on the count"}
+WITH: dict[tuple[Task, Equipment], str] = {
+    (Task.BOOST, Equipment.FRICTION_REDUCING_SHEET): "slide up on the sheet, on the count; knees bent",
+    (Task.TURN, Equipment.FRICTION_REDUCING_SHEET): "roll with the sheet, on the count",
+    (Task.WALK, Equipment.GAIT_BELT): "walk, hands on the belt, chair behind",
+    (Task.CHAIR, Equipment.SEATED_TRANSFER_AID): "seated, over the transfer board",
+    (Task.TOILET, Equipment.SEATED_TRANSFER_AID): "seated, over the transfer board",
+}
+"""The method names a thing only where the plan has it."""
+
 LIFTED = {
     Task.BOOST: "full-body lift, repositioning sling",
     Task.TURN: "full-body lift, repositioning sling",
@@ -43,20 +53,22 @@ LIFTED = {
     Task.STRETCHER: "full-body lift, supine sling",
     Task.FLOOR: "full-body lift, supine sling",
 }
-POWERED = dict.fromkeys(Task, "powered standing aid")
+POWERED = {**dict.fromkeys(Task, "powered standing aid"), Task.WALK: "not to walk: powered standing aid"}
 LOG_ROLL = {
     Task.TURN: "log roll in one line, on the count from the head",
-    Task.BOOST: "slide up in one line on the sheet, on the count from the head",
+    Task.BOOST: "moved up in one line, on the count from the head",
     Task.SIT_UP: "log roll to the side, then up in one piece",
     Task.STRETCHER: "slide across in one line, on the count from the head",
 }
-SEATED = "seated, over the transfer board"
-
-_cannot_stand_over = w.no_weight | w.cannot_step
+AFTER_A_FALL = "not before up from the floor and assessed again"
 
 
-def method_for(task: Task, level: Level, said: int, side: str | None) -> str:
+def method_for(
+    task: Task, level: Level, said: int, side: str | None, equipment: Collection[Equipment]
+) -> str:
     """How the move is done; ``side`` is the patient's stronger side where the orders set one apart."""
+    if level is Level.REMAIN and task is not Task.FLOOR and w.on_the_floor.holds(said):
+        return AFTER_A_FALL
     by_level = {Level.REMAIN: STAY, Level.HOIST: LIFTED, Level.POWER: POWERED}
     if level in by_level:
         return by_level[level][task]
@@ -64,14 +76,6 @@ def method_for(task: Task, level: Level, said: int, side: str | None) -> str:
         return LOG_ROLL[task]
     if level in ALONE:
         return ALONE[level]
-    return _hands_on(task, level, said, side)
-
-
-def _hands_on(task: Task, level: Level, said: int, side: str | None) -> str:
-    if task in (Task.CHAIR, Task.TOILET):
-        if _cannot_stand_over.holds(said):
-            return SEATED
-        return BY_HAND[task].format(side=f"to the {side} side" if side else "to the stronger side")
-    if task is Task.TURN and level is Level.TEAM:
-        return ON_THE_SHEET[task]
-    return BY_HAND[task]
+    with_it = (WITH[task, item] for item in equipment if (task, item) in WITH)
+    to = f"to the {side} side" if side else "to the stronger side"
+    return next(with_it, BY_HAND[task].format(side=to))

@@ -10,9 +10,12 @@ from mobicard.derive.method import method_for
 from mobicard.derive.model import Conflict, OverrideShown, Reason, TaskPlan
 from mobicard.derive.validity import next_start
 from mobicard.facts import Record
-from mobicard.facts.words import Level
+from mobicard.facts.units import kg_from_lb
+from mobicard.facts.words import Equipment, Level, Precaution
+from mobicard.rules import words as w
 from mobicard.rules.policy import Policy
 from mobicard.rules.raised import CARRIES, LEAST_HELPERS
+from mobicard.rules.rule import source_texts
 
 FIELDS = ("override",)
 CLOCKS_APART = timedelta(minutes=5)
@@ -61,40 +64,66 @@ def _says(says: str) -> Conflict:
     return Conflict(says, FIELDS)
 
 
-def lowered(plan: TaskPlan, shown: OverrideShown, said: int, side: str | None) -> tuple[TaskPlan, Conflict]:
+@dataclass(frozen=True, slots=True)
+class Load:
+    """What the helpers carry together by the record, and the most one may bear, lb; None where not known."""
+
+    together_lb: float | None
+    limit_lb: float
+
+
+def lowered(
+    plan: TaskPlan, shown: OverrideShown, said: int, side: str | None, load: Load
+) -> tuple[TaskPlan, Conflict]:
     """The headline move at a lowered level: never fewer people than the level itself needs, nor none at all.
 
-    No share is claimed: by the named person's judgement the patient does more than the recorded help says.
+    SELF with someone needed is NEARBY. No share stands in the plan, since by the named person's judgement the
+    patient does more than the record says; what the record says each would bear is the conflict.
     """
-    level = shown.level
-    least = max(LEAST_HELPERS[level], 1 if plan.helpers else 0)
-    keep = [item for item in plan.equipment if item not in NO_USE[level] and item not in _carriers(level)]
-    equipment = tuple(sorted({*keep, *CARRIES.get(level, ())}, key=lambda item: item.rank))
+    level = Level.NEARBY if shown.level is Level.SELF and plan.helpers else shown.level
+    people = max(LEAST_HELPERS[level], 1 if plan.helpers else 0)
+    equipment = _equipment(plan, level, said)
     reason = Reason(
         "override.lowered",
         f"Lowered from {plan.level} to {level} by {shown.by}: {shown.reason}",
         {"override": level.value},
-        "house rule: raising the level is free; lowering needs a name and a reason",
+        source_texts()["house_override"],
     )
-    conflict = Conflict(
-        f"Lowered to {level} by {shown.by}: the record asks for {plan.level} with {plan.helpers}.",
-        ("override", f"help.{plan.task}"),
+    changed = replace(
+        plan,
+        level=level,
+        helpers=people,
+        method=method_for(plan.task, level, said, side, equipment),
+        equipment=equipment,
+        share_kg=None,
+        share_lb=None,
+        limit_lb=None,
+        reasons=(reason, *plan.reasons),
     )
-    return (
-        replace(
-            plan,
-            level=level,
-            helpers=least,
-            method=method_for(plan.task, level, said, side),
-            equipment=equipment,
-            share_kg=None,
-            share_lb=None,
-            limit_lb=None,
-            reasons=(reason, *plan.reasons),
-        ),
-        conflict,
-    )
+    return changed, _against_the_record(plan, shown, level, people, load)
 
 
-def _carriers(level: Level) -> set[object]:
-    return {item for other, items in CARRIES.items() if other is not level for item in items}
+def _equipment(plan: TaskPlan, level: Level, said: int) -> tuple[Equipment, ...]:
+    """What the lowered move needs: the level's own, a belt for hands on, a board where nobody stands."""
+    carriers = {item for items in CARRIES.values() for item in items}
+    found = {item for item in plan.equipment if item not in NO_USE[level] and item not in carriers}
+    found |= set(CARRIES.get(level, ()))
+    if level in (Level.LINK, Level.TEAM):
+        seated = (w.no_weight | w.cannot_step).holds(said)
+        found |= {Equipment.GAIT_BELT, *([Equipment.SEATED_TRANSFER_AID] if seated else [])}
+    if w.PRECAUTION[Precaution.NO_GAIT_BELT].holds(said):
+        found.discard(Equipment.GAIT_BELT)
+    return tuple(item for item in Equipment if item in found)
+
+
+def _against_the_record(
+    plan: TaskPlan, shown: OverrideShown, level: Level, people: int, load: Load
+) -> Conflict:
+    each = load.together_lb / max(people, 1) if load.together_lb else 0.0
+    if each > load.limit_lb and RANK[level] <= RANK[Level.TEAM]:
+        who = "one helper" if people <= 1 else "each helper"
+        record = f"by the record {who} would bear {each:.0f} lb ({kg_from_lb(each):.0f} kg)"
+        says = f"Lowered to {level} by {shown.by}: {record}, limit {load.limit_lb:.0f} lb."
+    else:
+        says = f"Lowered to {level} by {shown.by}: the record asks for {plan.level} with {plan.helpers}."
+    return Conflict(says, ("override", f"help.{plan.task}"))

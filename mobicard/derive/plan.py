@@ -12,19 +12,24 @@ from mobicard.derive.fall_risk import assess
 from mobicard.derive.join import RANK, Outcome, outcome
 from mobicard.derive.method import method_for
 from mobicard.derive.model import Conflict, Plan, Reason, TaskPlan
-from mobicard.derive.override import InForce, in_force, lowered
+from mobicard.derive.override import InForce, Load, in_force, lowered
 from mobicard.derive.reasons import Keys, Recorded
 from mobicard.derive.situation import FACTS, Common, common, for_task
 from mobicard.derive.validity import valid_until, wall
-from mobicard.derive.vitals import orthostatic
+from mobicard.derive.vitals import is_stale, orthostatic
 from mobicard.derive.weight_bearing import limb_limits, order_conflicts, stronger_side
 from mobicard.facts import Record
-from mobicard.facts.units import kg_from_lb
+from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import Level, Task
+from mobicard.rules.book import STANDING_AID_RULED_OUT
 from mobicard.rules.policy import Policy
 from mobicard.rules.rule import UP
+from mobicard.rules.words import no_rated_standing_aid
 
 TASKS = tuple(Task)
+RAISABLE = (Task.SIT_UP, *UP, Task.FLOOR)
+"""The moves an override may raise: getting up in any way; lying in bed goes on as derived."""
+
 REMEMBERED = 256
 """Finished task plans kept for one joined outcome; many records share outcomes and often the facts."""
 
@@ -46,7 +51,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
     risk, risk_conflicts = assess(record, policy)
     drop = orthostatic(record, policy, now)
     # 2. The words of the rules, and each task's join
-    words = common(record, policy, now, risk, drop)
+    words = common(record, policy, now, risk, drop, inventory)
     recorded = Recorded(record, policy.handling.manual_lifting)
     planner = _Planner(record, policy, words, stronger_side(record), recorded, Keys(record))
     joined = {task: planner.task(task) for task in TASKS}
@@ -57,6 +62,8 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
     asked = in_force(record, derived, until, policy, now)
     joined, judged = planner.judged(joined, asked)
     tasks = {task: plan for task, (plan, _) in joined.items()}
+    if until is not None and asked.lowers and asked.shown is not None:
+        until = min(until, asked.shown.lapses_at)
     # 4. Equipment against the unit's inventory
     checked = _checked(tasks, record, inventory)
     plan = Plan(
@@ -68,8 +75,15 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         weight_bearing=limb_limits(record, policy),
         fall_risk=risk,
         orthostatic=drop,
-        conflicts=(*order_conflicts(record), *risk_conflicts, *judged, *_slips(ahead), *checked.conflicts),
-        not_assessed=not_assessed(record),
+        conflicts=(
+            *order_conflicts(record),
+            *risk_conflicts,
+            *judged,
+            *_slips(ahead),
+            *_class_changed(record, words, tasks),
+            *checked.conflicts,
+        ),
+        not_assessed=not_assessed(record, policy, now),
         valid_until=until,
         expired=until is None or now > until or ahead,
         code="",
@@ -114,7 +128,7 @@ class _Planner:
             task=task,
             level=found.level,
             helpers=found.helpers,
-            method=method_for(task, found.level, said, self.side),
+            method=method_for(task, found.level, said, self.side, found.equipment),
             equipment=found.equipment,
             share_kg=round(kg_from_lb(share), 1) if share else None,
             share_lb=round(share, 1) if share else None,
@@ -127,10 +141,12 @@ class _Planner:
         """The tasks under an override: those it raises joined anew, the headline move lowered."""
         if asked.raises_to is None:
             return tasks, asked.conflicts
-        raised = {task: self.task(task, asked.raises_to) for task in UP}
+        raised = {task: self.task(task, asked.raises_to) for task in RAISABLE}
         if not asked.lowers or asked.shown is None:
             return {**tasks, **raised}, asked.conflicts
-        chair, conflict = lowered(raised[Task.CHAIR][0], asked.shown, self.words.said, self.side)
+        now = for_task(Task.CHAIR, self.words, self.record, self.policy, None)
+        load = Load(now.load_lb, self.words.limit_lb)
+        chair, conflict = lowered(tasks[Task.CHAIR][0], asked.shown, now.said, self.side, load)
         raised[Task.CHAIR] = (chair, digest(chair.as_json()))
         return {**tasks, **raised}, (*asked.conflicts, conflict)
 
@@ -145,22 +161,39 @@ def _rated(note: str, record: Record) -> Reason:
     return Reason("equipment.rating", note, {"weight_kg": weight}, "the unit's inventory; FDA, patient lifts")
 
 
+def _class_changed(record: Record, words: Common, tasks: dict[Task, TaskPlan]) -> tuple[Conflict, ...]:
+    """Said aloud: the lift is asked for because no standing aid here is rated for the patient."""
+    if not no_rated_standing_aid.holds(words.said):
+        return ()
+    if not any(reason.rule in STANDING_AID_RULED_OUT for task in UP for reason in tasks[task].reasons):
+        return ()
+    of = f" is rated for {both_masses(record.weight_kg)}" if record.weight_kg else ""
+    says = (
+        f"No powered standing aid on the unit{of}: planned for the lift; ask for one if standing is wanted."
+    )
+    return (Conflict(says, ("weight_kg", "inventory")),)
+
+
 def _slips(ahead: bool) -> tuple[Conflict, ...]:
     says = "The assessment is dated ahead of now: check its date and time."
     return (Conflict(says, ("assessed_at",)),) if ahead else ()
 
 
-def not_assessed(record: Record) -> tuple[str, ...]:
+def not_assessed(record: Record, policy: Policy, now: datetime) -> tuple[str, ...]:
     """Every fact that is missing: the deciding ones, each task's help, then the rest.
 
-    A help that was not tried (refused, not safe, ...) is no observation and counts as missing.
+    A help that was not tried (refused, not safe, ...) is no observation and counts as missing; so do vital
+    signs older than the policy lets them count.
     """
     missing = [fact for fact in FACTS if getattr(record, fact) is None]
     for task in Task:
         seen = record.help.get(task)
         if seen is None or not seen.was_done:
             missing.append(f"help.{task.value}")
-    missing += [
-        fact for fact in ("weight_kg", "vitals", "fall_risk", "assessed_at") if getattr(record, fact) is None
-    ]
+    if record.weight_kg is None:
+        missing.append("weight_kg")
+    vitals = record.vitals
+    if vitals is None or is_stale(vitals.at or record.assessed_at, policy, now):
+        missing.append("vitals")
+    missing += [name for name in ("fall_risk", "assessed_at", "assessed_by") if getattr(record, name) is None]
     return (*missing, "weight_bearing") if not record.weight_bearing else tuple(missing)

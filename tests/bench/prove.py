@@ -4,9 +4,10 @@
 
 Each slice is one weight and one order for the legs; within it every combination of the seven deciding facts
 (absent ones included) and of the observed help (eight kinds seen, one not done, absent), the help being the
-same for all nine moves, so that one record proves nine. Monotone is checked along every step of every fact,
-and from slice to slice along heavier weights and tighter orders. The other three reasons for "not done" are
-compared with the first in the sample that runs with the tests.
+same for all nine moves, so that one record proves nine. What is walked is the joined outcome of each move;
+every hundredth record also goes through plan_for whole, which must say the same. Monotone is checked along
+every step of every fact, and from slice to slice along heavier weights and tighter orders. The other three
+reasons for "not done" are compared with the first in the sample that runs with the tests.
 """
 
 from __future__ import annotations
@@ -24,6 +25,8 @@ from math import prod
 from typing import Any
 
 from mobicard.derive import Plan, Policy, plan_for
+from mobicard.derive.join import Outcome, outcome
+from mobicard.derive.situation import common, for_task
 from mobicard.facts import LimbOrder, Record
 from mobicard.facts.words import (
     Alertness,
@@ -80,7 +83,6 @@ class Proved:
     asks: list[array[int]]
     cautions: list[array[int]]
     failures: list[str] = field(default_factory=list)
-    codes: int = 0
     seconds: float = 0.0
 
 
@@ -119,40 +121,69 @@ def _place(text: str) -> int:
 
 def prove_slice(place: tuple[int, int]) -> Proved:
     """All combinations of one slice: total, explained, load-bound, limits kept; and what monotone needs."""
-    started = time.perf_counter()
+    started = time.process_time()
     weight, orders = WEIGHTS[place[0]], ORDERS[place[1]]
     policy = Policy()
     found = Proved([array("B") for _ in TASKS], [array("L") for _ in TASKS])
     known: dict[tuple[str, ...], int] = {}
-    for record in records(weight, orders):
-        plan = plan_for(record, policy, NOW)
+    for number, record in enumerate(records(weight, orders)):
+        joined = joins(record, policy)
         if len(found.failures) < 20:
-            found.failures += _broken(plan, record, policy)
-        for at, task in enumerate(TASKS):
-            move = plan.tasks[task]
-            helpers = 15 if move.helpers is None else move.helpers
-            found.asks[at].append(RANK[move.level] * 16 + helpers)
-            found.cautions[at].append(_bits(move.cautions, known))
-    found.seconds = time.perf_counter() - started
+            found.failures += broken(joined, record)
+            if number % 100 == 0:
+                found.failures += not_the_same(plan_for(record, policy, NOW), joined)
+        for at, (outcome_, _) in enumerate(joined):
+            helpers = 15 if outcome_.helpers is None else outcome_.helpers
+            found.asks[at].append(RANK[outcome_.level] * 16 + helpers)
+            found.cautions[at].append(_bits(outcome_.cautions, known))
+    found.seconds = time.process_time() - started
     return found
 
 
-def _broken(plan: Plan, record: Record, policy: Policy) -> list[str]:
-    """What one plan breaks; nothing, if the engine is right."""
+Joined = list[tuple[Outcome, float]]
+"""Each move's outcome, with how many times its helper's limit each helper bears."""
+
+
+def joins(record: Record, policy: Policy) -> Joined:
+    """The nine outcomes, by the same steps as plan_for."""
+    shared = common(record, policy, NOW, None, None)
+    found = []
+    for task in TASKS:
+        now = for_task(task, shared, record, policy, None)
+        joined = outcome(task, now.said, now.worst, now.figures)
+        by_hand = bool(now.load_lb and joined.helpers) and RANK[joined.level] <= RANK[Level.TEAM]
+        found.append(
+            (joined, now.load_lb / joined.movers / shared.limit_lb if by_hand and now.load_lb else 0.0)
+        )
+    return found
+
+
+def broken(joined: Joined, record: Record) -> list[str]:
+    """What one record's outcomes break; nothing, if the engine is right."""
     says = []
-    if len(plan.tasks) != len(TASKS):
-        says.append("not total")
-    for task, move in plan.tasks.items():
-        if not move.reasons or not all(reason.rule and reason.source for reason in move.reasons):
+    for task, (found, load) in zip(TASKS, joined, strict=True):
+        if not found.stated or not all(one.rule and one.source for one in found.stated):
             says.append(f"{task} unexplained")
-        if (move.helpers is None) != (move.level is Level.REMAIN) or not move.method:
+        if (found.helpers is None) != (found.level is Level.REMAIN):
             says.append(f"{task} says nothing")
-        if move.share_lb is not None and move.share_lb > policy.loads.helper_limit_lb:
-            says.append(f"{task} loads a helper with {move.share_lb} lb")
+        if load > 1 + 1e-9:
+            says.append(f"{task} loads a helper with {load:.2f} of the limit")
     legs = [order.status for order in record.weight_bearing.values()]
-    if legs.count(WeightBearing.NWB) == 2 and plan.tasks[Task.STAND].level is not Level.REMAIN:
+    if legs.count(WeightBearing.NWB) == 2 and joined[TASKS.index(Task.STAND)][0].level is not Level.REMAIN:
         says.append("stands on two legs that may bear nothing")
     return [f"{text}: {record.as_json()}" for text in says]
+
+
+def not_the_same(plan: Plan, joined: Joined) -> list[str]:
+    """Where the whole plan says anything but the joined outcomes."""
+    return [
+        f"{task}: the plan differs from its outcome"
+        for (task, move), (found, _) in zip(plan.tasks.items(), joined, strict=True)
+        if (move.level, move.helpers, move.cautions, move.equipment)
+        != (found.level, found.helpers, found.cautions, found.equipment)
+        or [reason.rule for reason in move.reasons] != [one.rule for one in found.stated]
+        or (move.share_lb is not None and move.limit_lb is not None and move.share_lb > move.limit_lb)
+    ]
 
 
 # -- Monotone ---------------------------------------------------------------------------------------------
@@ -217,10 +248,8 @@ def main() -> int:
             done[place] = found
             failures += [*found.failures, *monotone_within(found)]
             rate = COMBINATIONS / found.seconds
-            print(
-                f"{WEIGHTS[place[0]]:5.0f} kg, orders {place[1]}: {COMBINATIONS:,} combinations, {rate:,.0f}/s",
-                flush=True,
-            )
+            where = f"{WEIGHTS[place[0]]:.0f} kg, orders {place[1]}"
+            print(f"{where}: {COMBINATIONS:,} combinations, {rate:,.0f}/s", flush=True)
     failures += between(done)
     total = COMBINATIONS * len(done)
     seconds = time.perf_counter() - started

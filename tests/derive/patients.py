@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from hypothesis import strategies as st
@@ -39,9 +39,12 @@ SEEN_HELP = [answer for answer in Help if answer.was_done]
 
 
 def answers(words: type[Word]) -> st.SearchStrategy[str]:
-    """An answer, the well one more often: otherwise hardly anyone would leave the bed."""
+    """An answer, the well one most often: otherwise hardly anyone would leave the bed."""
     values = [word.value for word in words]
-    return st.one_of(st.just(values[0]), st.sampled_from(values))
+    return st.sampled_from([*[values[0]] * 2 * len(values), *values])
+
+
+HELPS = st.sampled_from([*[answer.value for answer in SEEN_HELP] * 2, Help.REFUSED.value])
 
 
 @st.composite
@@ -89,10 +92,9 @@ def patients(draw: st.DrawFn, *, overrides: bool = True) -> dict[str, Any]:
     """Any record at all, absent facts included, as JSON spells it."""
     facts: dict[str, Any] = {"bed": "4W-12A"}
     for name, words in LADDERS.items():
-        facts[name] = draw(st.one_of(answers(words), answers(words), answers(words), st.none()))
-    facts["help"] = draw(
-        st.dictionaries(st.sampled_from([t.value for t in Task]), answers(Help), min_size=5, max_size=9)
-    )
+        missing = draw(st.integers(0, 24)) == 0
+        facts[name] = None if missing else draw(answers(words))
+    facts["help"] = {task.value: draw(HELPS) for task in Task if draw(st.integers(0, 9)) > 0}
     facts["weight_kg"] = draw(st.one_of(st.none(), st.floats(20, 260).map(lambda kg: round(kg, 1))))
     facts["height_cm"] = draw(st.sampled_from([None, 160, 175]))
     facts["weight_bearing"] = draw(
@@ -106,7 +108,7 @@ def patients(draw: st.DrawFn, *, overrides: bool = True) -> dict[str, Any]:
     facts["helpers_used"] = draw(st.sampled_from([{}, {}, {"chair": 2}, {"walk": 3}]))
     facts["vitals"] = draw(st.one_of(st.none(), st.none(), VITALS))
     facts["fall_risk"] = draw(st.one_of(st.none(), MORSE))
-    facts["fall_event"] = draw(st.one_of(st.none(), st.none(), FALLS))
+    facts["fall_event"] = draw(st.one_of(st.none(), st.none(), st.none(), FALLS))
     facts["override"] = draw(st.one_of(st.none(), OVERRIDES)) if overrides else None
     facts["assessed_at"] = draw(
         st.sampled_from(["2026-03-02T07:10", "2026-03-02T07:55", "2026-02-28T07:10", None])
@@ -200,6 +202,3 @@ def _worse_findings(facts: dict[str, Any]) -> list[tuple[str, dict[str, Any]]]:
             for key in given
         ]
     return found
-
-
-HOUR = timedelta(hours=1)

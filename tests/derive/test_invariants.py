@@ -24,6 +24,7 @@ from mobicard.derive.equipment import Inventory
 from mobicard.derive.weight_bearing import excluded_aids
 from mobicard.facts import read_record
 from mobicard.facts.words import Equipment, Level, Precaution, Task
+from mobicard.rules.book import WRITTEN_DOWN
 
 POLICY = Policy()
 UP = (Task.SIT_UP, Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
@@ -73,16 +74,22 @@ def lowers(*plans: Plan) -> bool:
     return any(plan.override is not None and plan.override.lowers for plan in plans)
 
 
+RULE = {rule.id: rule for rule in WRITTEN_DOWN}
+
+
 @few
-@given(patients())
+@given(patients(overrides=False))
 def test_explained(facts: dict[str, Any]) -> None:
-    """Every move has reasons, each with a rule and a source; the level and the people follow from them."""
+    """A reason asks for the level, one accounts for the people, one for each item and each caution."""
     for move in plan(facts).tasks.values():
-        assert move.reasons
-        for reason in move.reasons:
-            assert reason.rule
-            assert reason.says
-            assert len(reason.source) > 5
+        demands = [RULE[reason.rule].demand for reason in move.reasons]
+        assert max(demand.level.rank for demand in demands if demand.level) == move.level_rank
+        assert {item for demand in demands for item in demand.equipment} >= set(move.equipment)
+        assert {text for demand in demands for text in demand.cautions} == set(move.cautions)
+        if move.helpers:
+            counted = [demand for demand in demands if demand.helpers or demand.watchers]
+            assert counted or any(reason.rule.startswith("join.lift") for reason in move.reasons)
+        assert all(len(reason.source) > 5 and reason.says for reason in move.reasons)
 
 
 @few

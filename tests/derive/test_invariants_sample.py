@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "bench"))
-from prove import LADDERS, NOW, ORDERS, WEIGHTS, _broken
+from prove import LADDERS, NOW, ORDERS, WEIGHTS, broken, joins, not_the_same
 
 from mobicard.derive import Plan, Policy, TaskPlan, plan_for
 from mobicard.facts import Record
@@ -57,7 +57,9 @@ def test_a_thousand_combinations_and_every_step_from_each() -> None:
     for _ in range(1000):
         places = combination()
         before = plan(places)
-        assert _broken(before, record(places), POLICY) == []
+        joined = joins(record(places), POLICY)
+        assert broken(joined, record(places)) == []
+        assert not_the_same(before, joined) == []
         at = PICK.choice([at for at, size in enumerate(sizes) if places[at] + 1 < size] or [0])
         if places[at] + 1 < sizes[at]:
             after = plan([*places[:at], places[at] + 1, *places[at + 1 :]])

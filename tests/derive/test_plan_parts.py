@@ -18,7 +18,7 @@ from mobicard.derive.code import ALPHABET
 from mobicard.derive.equipment import Inventory
 from mobicard.derive.validity import valid_until
 from mobicard.facts import read_record
-from mobicard.facts.words import Level, Task
+from mobicard.facts.words import Equipment, Level, Task
 
 POLICY = Policy()
 ROOT = Path(__file__).parent.parent.parent
@@ -99,17 +99,28 @@ def test_a_refused_move_counts_as_missing() -> None:
     assert "help.walk" in plan(help={"walk": "refused"}).not_assessed
 
 
+def test_old_vital_signs_count_as_missing() -> None:
+    """They say nothing about now; the limit in hours is the policy's."""
+    fresh = plan(vitals={"at": "2026-03-02T07:30", "lying": {"sbp": 120, "dbp": 80}})
+    stale = plan(vitals={"at": "2026-02-27T07:30", "lying": {"sbp": 120, "dbp": 80}})
+    assert "vitals" not in fresh.not_assessed
+    assert "vitals" in stale.not_assessed
+
+
 def test_a_well_patient_lacks_only_what_was_left_out() -> None:
     assert plan().not_assessed == ("vitals", "fall_risk", "weight_bearing")
 
 
-def test_taking_the_weight_away_may_ease_the_load_but_not_the_table() -> None:
-    """Design: without a weight the heavier rows apply and no share is computed."""
-    heavy = plan(weight_kg=120.0, help={"chair": "minimal", "boost": "minimal"})
-    unknown = plan(weight_kg="none", help={"chair": "minimal", "boost": "minimal"})
-    assert (heavy.tasks[Task.CHAIR].helpers, unknown.tasks[Task.CHAIR].helpers) == (2, 1)
-    assert unknown.tasks[Task.CHAIR].share_kg is None
-    assert unknown.tasks[Task.BOOST].helpers == heavy.tasks[Task.BOOST].helpers == 3
+def test_without_a_weight_the_heavier_rows_count_and_no_share_is_claimed() -> None:
+    """Not weighed is not light: people are counted as for 200 lb."""
+    given, unknown, heavy = (
+        plan(weight_kg=weight, help={"chair": "minimal", "boost": "minimal"})
+        for weight in ("199 lb", "none", 200.0)
+    )
+    assert (given.tasks[Task.CHAIR].helpers, unknown.tasks[Task.CHAIR].helpers) == (2, 2)
+    assert (unknown.tasks[Task.CHAIR].share_kg, unknown.tasks[Task.CHAIR].limit_lb) == (None, None)
+    assert (given.tasks[Task.BOOST].helpers, unknown.tasks[Task.BOOST].helpers) == (2, 3)
+    assert heavy.tasks[Task.CHAIR].level_rank >= Level.POWER.rank
 
 
 # -- Overrides --------------------------------------------------------------------------------------------
@@ -139,7 +150,38 @@ def test_lowering_touches_the_headline_only() -> None:
 
 
 def test_lowering_keeps_one_helper_where_there_was_one() -> None:
-    assert plan(standing="supported", override=override("SELF")).helpers == 1
+    """SELF with someone needed is NEARBY: no card says "without help" beside a helper."""
+    found = plan(standing="supported", override=override("SELF"))
+    assert (found.level, found.helpers) == (Level.NEARBY, 1)
+
+
+def test_lowering_says_what_the_record_would_load_on_one() -> None:
+    """154 lb, half the work: 77 lb on one helper, over the 35 lb of Waters 2007."""
+    found = plan(standing="supported", help={"chair": "moderate"}, override=override("LINK"))
+    assert (found.level, found.helpers) == (Level.LINK, 1)
+    assert any(
+        "one helper would bear 77 lb (35 kg), limit 35 lb" in conflict.says for conflict in found.conflicts
+    )
+    rules = [reason.rule for reason in found.tasks[Task.CHAIR].reasons]
+    assert not any(rule.startswith("override.raised") for rule in rules)
+
+
+def test_a_lowered_card_holds_only_as_long_as_the_lowering() -> None:
+    found = plan(standing="supported", help={"chair": "moderate"}, override=override("LINK"))
+    assert found.valid_until == datetime(2026, 3, 2, 19, 0)
+    after = plan(
+        datetime(2026, 3, 2, 19, 1),
+        standing="supported",
+        help={"chair": "moderate"},
+        override=override("LINK"),
+    )
+    assert (after.level, after.valid_until) == (Level.TEAM, datetime(2026, 3, 2, 19, 30))
+
+
+def test_a_lowered_seated_move_lists_its_board() -> None:
+    found = plan(standing="unable", arms="one", override=override("LINK")).tasks[Task.CHAIR]
+    assert "board" in found.method
+    assert Equipment.SEATED_TRANSFER_AID in found.equipment
 
 
 def test_lowering_lapses_at_the_shift_s_end() -> None:
@@ -160,6 +202,19 @@ def test_no_override_lowers_do_not_move() -> None:
     found = plan(precautions=["bed_rest"], override=override("SELF"))
     assert (found.level, found.helpers, found.override) == (Level.REMAIN, None, None)
     assert any("No override lowers REMAIN" in conflict.says for conflict in found.conflicts)
+
+
+def test_raised_to_remain_keeps_in_bed() -> None:
+    found = plan(override=override("REMAIN"))
+    assert found.tasks[Task.SIT_UP].level is Level.REMAIN
+    assert found.tasks[Task.FLOOR].level is Level.HOIST
+
+
+def test_a_method_names_only_what_the_plan_has() -> None:
+    belted = plan(standing="supported").tasks[Task.WALK]
+    bare = plan(standing="supported", precautions=["no_gait_belt"]).tasks[Task.WALK]
+    assert (Equipment.GAIT_BELT in belted.equipment, "belt" in belted.method) == (True, True)
+    assert (Equipment.GAIT_BELT in bare.equipment, "belt" in bare.method) == (False, False)
 
 
 def test_raised_to_remain_has_no_helpers() -> None:
@@ -227,7 +282,8 @@ def test_the_same_code_in_another_process() -> None:
     script = (
         "import sys; sys.path.insert(0, 'tests/derive');"
         "from cases import *; from mobicard.derive import *;"
-        "print(plan_for(patient({'standing': 'supported', 'aids': ['cane', 'gait_belt']}), Policy(), NOW).code)"
+        "facts = {'standing': 'supported', 'aids': ['cane', 'gait_belt']};"
+        "print(plan_for(patient(facts), Policy(), NOW).code)"
     )
     codes = {
         subprocess.run(
