@@ -6,8 +6,8 @@ ISO 32000-1:2008, 14.7 (logical structure) and 14.7.4.4 (parent tree).
 
 from __future__ import annotations
 
-import io
 import re
+import zlib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
@@ -21,6 +21,7 @@ _ANNOTATION_KEY = re.compile(rb"/StructParent (\d+)")
 _HEADER_ID = re.compile(rb"\((\d+-\d+-\d+)\)")
 _BETWEEN = b"\n\xff\xfe\xff\n"
 PAGES, CATALOG = 1, 2
+PACK = 200
 LATER = 1_000_000  # annotations are numbered after every page, however many come
 
 
@@ -144,10 +145,54 @@ class Joined:
         """The finished file."""
         for at, element in enumerate(self.annotations, start=LATER):
             self.tree["Nums"].extend([at, element])
-        self.pdf.info = _raw(self.pydyf, self.info, None)
-        out = io.BytesIO()
-        self.pdf.write(out, b"1.7", False, True)
-        return out.getvalue()
+        info = _raw(self.pydyf, self.info, None)
+        self.pdf.add_object(info)
+        return written(self.pdf.objects, self.pdf.catalog.reference, info.reference)
+
+
+def written(objects: list[Any], root: bytes, info: bytes) -> bytes:
+    """The objects as a PDF file, small ones in packs: one large pack would cost ever more to compress.
+
+    Source: ISO 32000-1:2008, 7.5.7 (object streams) and 7.5.8 (cross-reference streams).
+    """
+    out = bytearray(b"%PDF-1.7\n%\xf0\x9f\x96\xa4\n")
+    entries = {0: (0, 0, 65535)}
+    packed = [item for item in objects[1:] if item.compressible]
+    for item in objects[1:]:
+        if not item.compressible:
+            entries[item.number] = (1, len(out), 0)
+            out += item.indirect + b"\n"
+    count = len(objects)
+    for start in range(0, len(packed), PACK):
+        pack = packed[start : start + PACK]
+        entries |= {item.number: (2, count, place) for place, item in enumerate(pack)}
+        entries[count] = (1, len(out), 0)
+        out += _pack(count, [(item.number, item.data) for item in pack])
+        count += 1
+    entries[count] = (1, len(out), 0)
+    rows = b"".join(bytes([kind]) + at.to_bytes(4, "big") + place.to_bytes(2, "big")
+                    for _, (kind, at, place) in sorted(entries.items()))  # fmt: skip
+    head = b"/Type /XRef/W [1 4 2]/Size %d/Root %s/Info %s" % (count + 1, root, info)
+    start_of_table = len(out)
+    out += _stream(count, head, rows) + b"startxref\n%d\n%%%%EOF\n" % start_of_table
+    return bytes(out)
+
+
+def _pack(number: int, items: list[tuple[int, bytes]]) -> bytes:
+    places, at = [], 0
+    for owner, data in items:
+        places.append(b"%d %d" % (owner, at))
+        at += len(data) + 1
+    index = b" ".join(places) + b"\n"
+    head = b"/Type /ObjStm/N %d/First %d" % (len(items), len(index))
+    return _stream(number, head, index + b"\n".join(data for _, data in items))
+
+
+def _stream(number: int, head: bytes, body: bytes) -> bytes:
+    data = zlib.compress(body, 6)
+    return b"%d 0 obj\n<<%s/Filter /FlateDecode/Length %d>>\nstream\n%s\nendstream\nendobj\n" % (
+        number, head, len(data), data
+    )  # fmt: skip
 
 
 def _renumbered(heads: list[bytes], places: dict[int, int]) -> list[bytes]:
