@@ -86,12 +86,21 @@ def record_from(file: Path) -> Record:
 
 def _parsed(text: str, file: Path) -> Mapping[str, Any]:
     try:
-        data = tomllib.loads(text) if file.suffix == ".toml" else json.loads(text)
-    except (json.JSONDecodeError, tomllib.TOMLDecodeError, RecursionError) as broken:
+        data = tomllib.loads(text) if file.suffix == ".toml" else _json(text)
+    except RecursionError:
+        raise Refused(f"{file}: is nested too deeply to be a record") from None
+    except ValueError as broken:
         raise Refused(f"{file}: cannot be read as {file.suffix[1:] or 'json'}: {broken}") from None
     if not isinstance(data, dict):
         raise Refused(f"{file}: holds no record; a record is a set of named facts, starting with the bed")
     return data
+
+
+def _json(text: str) -> Any:
+    """JSON in which every key stands once: a doubled one would silently win over the first."""
+    from mobicard.exchange.json_lines import no_number, once
+
+    return json.loads(text, parse_constant=no_number, object_pairs_hook=once)
 
 
 def _rules(as_json: bool) -> None:
@@ -99,7 +108,12 @@ def _rules(as_json: bool) -> None:
 
     listing = rules_listing()
     if as_json:
-        print_json([{"id": r.id, "task": str(r.task), "says": r.says, "source": r.source} for r in listing])
+        print_json(
+            [
+                {"id": r.id, "tasks": [task.value for task in r.task], "says": r.says, "source": r.source}
+                for r in listing
+            ]
+        )
         return
     for rule in listing:
         click.echo(f"{rule.id}\n    {rule.says}\n    Source: {rule.source}\n")
@@ -115,7 +129,12 @@ def _beside(station: Station, record: Record, what_if: tuple[str, ...], as_json:
         if not sign or not name.strip():
             raise click.UsageError(f"--if wants FACT=VALUE, like standing=supported; got “{one}”")
         facts[name.strip()] = value.strip()
-    before, after, text = compare(record, facts, station.policy, station.now)
+    try:
+        before, after, text = compare(record, facts, station.policy, station.now)
+    except RecordRefused as refused:
+        raise Refused("\n".join(str(problem) for problem in refused.problems)) from None
+    except ValueError as wrong:
+        raise click.UsageError(f"--if: {wrong}") from None
     if as_json:
         print_json({"before": before.as_json(), "after": after.as_json(), "if": facts})
     else:

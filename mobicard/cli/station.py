@@ -56,7 +56,7 @@ class Station:
     def clock(self) -> Clock:
         from mobicard.ward.clock import Clock
 
-        if self.now_text:
+        if self.now_text is not None:
             return Clock.fixed(ward_moment(self.now_text))
         return Clock.for_zone(self.policy.shift.timezone)
 
@@ -113,9 +113,14 @@ class Refused(click.ClickException):
 def ward_moment(text: str) -> datetime:
     """Ward time from ISO text; raises UsageError in words."""
     try:
-        return datetime.fromisoformat(text).replace(tzinfo=None)
+        moment = datetime.fromisoformat(text)
+        if moment.tzinfo is None and 1900 <= moment.year <= 2200:
+            return moment
+        raise ValueError
     except ValueError:
-        raise click.UsageError(f"“{text}” is not a time; write it like 2026-03-02T07:10") from None
+        raise click.UsageError(
+            f"“{text}” is not a time; write the ward's own clock, like 2026-03-02T07:10"
+        ) from None
 
 
 def print_json(value: Mapping[str, Any] | list[Any]) -> None:

@@ -26,9 +26,14 @@ def fall_words(record: Record, now: datetime, said: int) -> int:
     since = fall.up_at if up else fall.cleared_at if cleared else fall.at
     assessed = record.assessed_at
     if not danger and since and assessed and assessed > fall.at and assessed >= since:
-        return 0
+        return 0 if up else _still_down(fall, said)
     words = w.fell.bit | danger | (0 if up else w.on_the_floor.bit)
     return words if not up and _by_hand(fall, said) else words | w.not_by_hand.bit
+
+
+def _still_down(fall: FallEvent, said: int) -> int:
+    """Assessed again, but nobody recorded that the patient is up: the way up from the floor still stands."""
+    return w.on_the_floor.bit | (0 if _by_hand(fall, said) else w.not_by_hand.bit)
 
 
 def _up(fall: FallEvent, now: datetime) -> bool:
@@ -55,6 +60,11 @@ def _danger_words(fall: FallEvent, record: Record) -> int:
     if Precaution.SPINAL in record.precautions or Precaution.SPINAL_CERVICAL in record.precautions:
         words |= w.spine_at_risk.bit
     return words
+
+
+def _head_spared(fall: FallEvent) -> bool:
+    """Whether someone saw that the head was not struck. Source: NPSA 2011; NICE CG176/NG232."""
+    return fall.head_strike is NO and fall.witnessed is True
 
 
 def _no_thinner(fall: FallEvent) -> bool:
@@ -110,6 +120,7 @@ BY_LIFT = (
     "One leads and counts, one stays at the head.",
     "Then assess again before any other move.",
 )
+NEURO = "Head struck, or not certainly spared: neuro observations, every half hour at first."
 AGAIN = (
     "The assessment from before the fall no longer counts.",
     "Assess every move again before it is done.",
@@ -121,18 +132,19 @@ def after_fall(record: Record, said: int, tasks: Mapping[Task, TaskPlan]) -> Aft
     if record.fall_event is None or not w.fell.holds(said):
         return None
     floor = tasks[Task.FLOOR]
+    neuro = () if _head_spared(record.fall_event) else (NEURO,)
     reasons = tuple(
         reason for reason in floor.reasons if reason.rule.startswith(("fall.", "floor.", "unknown."))
     )
     if any(reason.rule.startswith("fall.") for reason in floor.reasons):
         up = not w.on_the_floor.holds(said)
         says = "Not cleared after the fall: no move" if up else "Do not move: not cleared after the fall"
-        return AfterFall("do_not_move", says, STAY, reasons)
+        return AfterFall("do_not_move", says, (*STAY, *neuro), reasons)
     if not w.on_the_floor.holds(said):
         chair = tuple(reason for reason in tasks[Task.CHAIR].reasons if reason.rule.startswith("fall."))
-        return AfterFall("reassess", "Up after a fall: assess again before any move", AGAIN, chair)
+        return AfterFall("reassess", "Up after a fall: assess again before any move", (*AGAIN, *neuro), chair)
     if floor.level is Level.REMAIN:
-        return AfterFall("do_not_move", "Do not move: not awake, or nobody looked", STAY, reasons)
+        return AfterFall("do_not_move", "Do not move: not awake, or nobody looked", (*STAY, *neuro), reasons)
     lift = floor.level is Level.HOIST
     says = f"May be helped up: {'lift with' if lift else 'by hand,'} {floor.helpers} people"
-    return AfterFall("may_be_helped_up", says, BY_LIFT if lift else BY_HAND, reasons)
+    return AfterFall("may_be_helped_up", says, (*(BY_LIFT if lift else BY_HAND), *neuro), reasons)

@@ -35,6 +35,13 @@ from mobicard.facts.words import (
 )
 
 UPRIGHT: Final = (Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
+EARLIER: Final = (
+    (Task.SIT_UP, (Task.STAND, Task.CHAIR, Task.WALK)),
+    (Task.STAND, (Task.CHAIR, Task.TOILET, Task.WALK, Task.FLOOR)),
+    (Task.CHAIR, (Task.TOILET, Task.WALK)),
+)
+"""Moves that are part of the later ones."""
+
 IN_BED_ORDERS: Final = (Precaution.BED_REST, Precaution.FEMORAL_SHEATH)
 
 
@@ -213,14 +220,36 @@ def _seen_apart(record: Record) -> Iterator[Conflict]:
 def _alone_but_unable(record: Record) -> Iterator[Conflict]:
     for task, unable, field in (
         (Task.STAND, record.standing is Balance.UNABLE, "standing"),
-        (Task.WALK, record.stepping is Stepping.UNABLE, "stepping"),
+        (Task.WALK, record.stepping in (Stepping.PIVOTS, Stepping.UNABLE), "stepping"),
     ):
         help_ = record.help.get(task)
         if unable and help_ is not None and help_.rank <= Help.CONTACT_GUARD.rank:
+            answer = getattr(record, field)
             yield Conflict(
-                f"{TASK_SAYS[task]} was seen with no lifting help, but {field} is recorded as unable.",
+                f"{TASK_SAYS[task]} was seen with no lifting help, but {field} is recorded as {answer}.",
                 (f"help.{task}", field),
             )
+
+
+def _moves_apart(record: Record) -> Iterator[Conflict]:
+    """A later move done with clearly less help than one it contains: nobody walks without standing up."""
+    for first, later in EARLIER:
+        took = record.help.get(first)
+        if took is None or not (took is Help.NOT_ATTEMPTED_SAFETY or _lifted(took)):
+            continue
+        least = Help.CONTACT_GUARD if took is Help.NOT_ATTEMPTED_SAFETY else Help.STANDBY
+        apart = [task for task in later if _seen(record, task) and record.help[task].rank <= least.rank]
+        if apart and not (took is Help.NOT_ATTEMPTED_SAFETY and standing_ruled_out(record)):
+            names = ", ".join(TASK_SAYS[task].lower() for task in apart)
+            how = "was not safe to try" if took is Help.NOT_ATTEMPTED_SAFETY else f"took {took.value} help"
+            yield Conflict(
+                f"{TASK_SAYS[first]} {how}, yet {names} took little or none: which is current?",
+                (f"help.{first}", *(f"help.{task}" for task in apart)),
+            )
+
+
+def _lifted(help_: Help) -> bool:
+    return help_.was_done and help_.rank >= Help.MINIMAL.rank
 
 
 def _helpers_counted(record: Record) -> Iterator[Conflict]:
@@ -250,5 +279,6 @@ _CHECKS: Final[tuple[Callable[[Record], Iterator[Conflict]], ...]] = (
     _figures,
     _seen_apart,
     _alone_but_unable,
+    _moves_apart,
     _helpers_counted,
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any, Final, Self
 
@@ -109,6 +109,17 @@ def check(
         conflicts += [conflict] if conflict else []
         notes += [note] if note else []
     return EquipmentCheck(chosen, tuple(conflicts), tuple(notes))
+
+
+@lru_cache(maxsize=4096)
+def _rated(equipment: Equipment, weight_kg: float | None, stock: Inventory) -> bool:
+    have = stock.of(equipment)
+    return bool(have) and (weight_kg is None or any(item.carries(weight_kg) for item in have))
+
+
+def has_rated(equipment: Equipment, weight_kg: float | None, inventory: Inventory | None = None) -> bool:
+    """Whether the unit has this equipment rated for the weight (kg); has it at all where none is known."""
+    return _rated(equipment, weight_kg, inventory or Inventory.default())
 
 
 def _match(

@@ -9,13 +9,14 @@ from typing import NamedTuple
 
 from mobicard.derive import loads
 from mobicard.derive.after_fall import fall_words
+from mobicard.derive.equipment import Inventory, has_rated
 from mobicard.derive.fall_risk import instruments
 from mobicard.derive.model import FallRisk, Orthostatic
 from mobicard.derive.vitals import start_limits
 from mobicard.derive.weight_bearing import excluded_aids
 from mobicard.facts import Record
 from mobicard.facts.units import KG_PER_LB
-from mobicard.facts.words import Aid, Help, Level, Limb, Task, WeightBearing, Word
+from mobicard.facts.words import Aid, Equipment, Help, Level, Limb, Task, WeightBearing, Word
 from mobicard.rules import words as w
 from mobicard.rules.policy import Policy
 
@@ -95,6 +96,7 @@ def common(
     now: datetime,
     risk: FallRisk | None,
     drop: Orthostatic | None,
+    inventory: Inventory | None = None,
 ) -> Common:
     """The words true for every task, those a missing fact may hide, and the figures."""
     said = hidden = 0
@@ -107,6 +109,8 @@ def common(
             said |= _SAID_BY[fact][answer]
     for item in record.precautions:
         said |= _PRECAUTION[item]
+    if not has_rated(Equipment.POWERED_STANDING_AID, record.weight_kg, inventory):
+        said |= w.no_rated_standing_aid.bit
     said |= (
         _order_words(record)
         | _aid_words(record)
@@ -133,6 +137,9 @@ def _order_words(record: Record) -> int:
     said = 0
     legs = [orders[leg].status for leg in _LEGS if leg in orders]
     worst = max((_ORDER_RANK[status] for status in legs), default=0)
+    for leg, word in w.LEG_LIMITED.items():
+        if leg in orders and _ORDER_RANK[orders[leg].status] >= _PWB:
+            said |= word.bit
     if worst >= _PWB:
         said |= w.leg_limited.bit
     if worst >= _TTWB:
@@ -246,7 +253,8 @@ def for_task(task: Task, shared: Common, record: Record, policy: Policy, raised:
         return _fallen(situation) if task is Task.FLOOR else situation
     bits = _HELP[help_]
     load = load_lb(task, help_, record.weight_kg, policy)
-    needed = ceil(round(load / shared.limit_lb, 9)) if load else 1
+    assumed = load or _assumed_load_lb(task, help_, record, policy)
+    needed = ceil(round(assumed / shared.limit_lb, 9)) if assumed else 1
     most = policy.handling.manual_max_helpers
     if needed > 1:
         bits |= w.load_needs_more.bit
@@ -274,6 +282,13 @@ def load_lb(task: Task, help_: Help, weight_kg: float | None, policy: Policy) ->
         return None
     share: float = getattr(policy.body_share, task.value)
     return _lb(weight_kg) * share * effort
+
+
+def _assumed_load_lb(task: Task, help_: Help, record: Record, policy: Policy) -> float | None:
+    """Without a weight the people are counted as for the heavier row of the tables; no share is claimed."""
+    if record.weight_kg is not None:
+        return None
+    return load_lb(task, help_, policy.handling.heavier_row_lb * KG_PER_LB, policy)
 
 
 def _in_highest_band(risk: FallRisk, policy: Policy) -> bool:

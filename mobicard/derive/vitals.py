@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -101,8 +102,9 @@ def _unmeasured(says: str) -> Orthostatic:
 def start_limits(record: Record, policy: Policy, now: datetime) -> tuple[str, ...]:
     """One sentence for each vital sign outside the policy's limits to start a move; none where none is known.
 
-    Saturation %, breaths and beats a minute, systolic and mean pressure in mmHg, at rest (lying, else
-    sitting). Mean pressure is (systolic + 2 x diastolic) / 3. Empty where the policy switches the check off
+    Saturation %, breaths and beats a minute, systolic and mean pressure in mmHg, in
+    every posture measured. Mean pressure is (systolic + 2 x diastolic) / 3. Empty where the policy
+    switches the check off
     or the readings are stale. Source: Crit Care Res Pract 2020:7840743, T5-T7.
     """
     vitals, limits = record.vitals, policy.vitals
@@ -113,12 +115,24 @@ def start_limits(record: Record, policy: Policy, now: datetime) -> tuple[str, ..
     says = []
     if vitals.spo2 is not None and vitals.spo2 <= limits.spo2_above:
         says.append(f"Oxygen saturation {vitals.spo2} % is not above {limits.spo2_above}: ask before moving.")
-    rest = vitals.lying or vitals.sitting or vitals.standing_1min or vitals.standing_3min
     says += _outside("Breathing rate", vitals.resp_rate, limits.resp_rate)
-    says += _outside("Pulse", rest.hr if rest else None, limits.hr)
-    says += _outside("Systolic pressure", rest.sbp if rest else None, limits.sbp)
-    says += _outside("Mean pressure", mean_pressure(rest) if rest else None, limits.map_mmhg)
+    for posture, reading in _readings(vitals):
+        says += _outside("Pulse", reading.hr, limits.hr, posture)
+        says += _outside("Systolic pressure", reading.sbp, limits.sbp, posture)
+        says += _outside("Mean pressure", mean_pressure(reading), limits.map_mmhg, posture)
     return tuple(says)
+
+
+def _readings(vitals: Vitals) -> Iterator[tuple[str, Pressure]]:
+    """Every reading there is: one out of limits is not made good by another."""
+    for posture, reading in (
+        ("lying", vitals.lying),
+        ("sitting", vitals.sitting),
+        ("after 1 minute standing", vitals.standing_1min),
+        ("after 3 minutes standing", vitals.standing_3min),
+    ):
+        if reading is not None:
+            yield posture, reading
 
 
 def mean_pressure(pressure: Pressure) -> float:
@@ -126,8 +140,9 @@ def mean_pressure(pressure: Pressure) -> float:
     return (pressure.sbp + 2 * pressure.dbp) / 3
 
 
-def _outside(what: str, value: float | None, limits: tuple[int, int]) -> list[str]:
+def _outside(what: str, value: float | None, limits: tuple[int, int], posture: str = "") -> list[str]:
     low, high = limits
     if value is None or low <= value <= high:
         return []
-    return [f"{what} {value:.0f} is outside {low} to {high}: ask before moving."]
+    where = f" {posture}" if posture else ""
+    return [f"{what} {value:.0f}{where} is outside {low} to {high}: ask before moving."]

@@ -45,14 +45,14 @@ def answer_line(
 
 def _parsed(line: str | bytes) -> Any:
     text = line.decode("utf-8") if isinstance(line, bytes) else line
-    return json.loads(text.lstrip("\ufeff"), parse_constant=_no_number, object_pairs_hook=_once)
+    return json.loads(text.lstrip("\ufeff"), parse_constant=no_number, object_pairs_hook=once)
 
 
-def _no_number(word: str) -> float:
+def no_number(word: str) -> float:
     raise ValueError(f"{word} is no figure")
 
 
-def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     """An object whose keys each stand once: of two figures for one fact nobody knows which is meant."""
     found = dict(pairs)
     if len(found) < len(pairs):

@@ -39,4 +39,10 @@ class FallEvent(BaseModel):
             raise ValueError(
                 "clearing a patient after a fall needs both who (cleared_by) and when (cleared_at)"
             )
+        for name, moment in (("cleared_at", self.cleared_at), ("up_at", self.up_at)):
+            if moment is not None and moment < self.at:
+                raise ValueError(
+                    f"{name} ({moment:%Y-%m-%d %H:%M}) is before the fall ({self.at:%Y-%m-%d %H:%M}); "
+                    "check the times"
+                )
         return self

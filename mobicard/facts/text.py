@@ -32,6 +32,8 @@ def _wall_clock(value: object) -> object:
 def _no_zone(value: datetime) -> datetime:
     if value.tzinfo is not None:
         raise ValueError("has a time zone; write the ward's own clock, like 2026-03-02T07:10")
+    if not 1900 <= value.year <= 2200:
+        raise ValueError(f"the year {value.year} cannot be; write the date like 2026-03-02T07:10")
     return value
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mobicard.facts.words import Level
-from mobicard.rules.rule import ALL, BED, OUT_OF_BED, UP, Demand, Rule
+from mobicard.rules.rule import ALL, BED, BELT, OUT_OF_BED, UP, Demand, Rule
 from mobicard.rules.words import (
     fearful,
     needs_cues,
@@ -22,6 +22,14 @@ RULES = (
         when=newly_confused,
         demand=Demand(Level.LINK, helpers=1),
         source=("rcp_news2", "common"),
+    ),
+    Rule(
+        "alertness.newly_confused_belt",
+        UP,
+        "Newly confused or less awake: the hands on are on the gait belt.",
+        when=newly_confused,
+        demand=Demand(equipment=BELT),
+        source=("osha_fig_1", "common"),
     ),
     Rule(
         "alertness.newly_confused_in_bed",
@@ -54,6 +62,14 @@ RULES = (
         when=not_cooperative,
         demand=Demand(Level.TEAM, helpers=2),
         source=("bccampus_walk", "common"),
+    ),
+    Rule(
+        "behavior.not_cooperative_belt",
+        UP,
+        "Follows no directions, or may move suddenly: the two have a gait belt to hold.",
+        when=not_cooperative,
+        demand=Demand(equipment=BELT),
+        source=("osha_fig_1", "common"),
     ),
     Rule(
         "caution.one_step",

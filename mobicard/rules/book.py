@@ -20,6 +20,7 @@ from mobicard.rules import (
     walk,
 )
 from mobicard.rules.rule import Rule
+from mobicard.rules.words import no_rated_standing_aid
 
 RULES: tuple[Rule, ...] = (
     *unknown.RULES,
@@ -41,3 +42,8 @@ WRITTEN_DOWN: tuple[Rule, ...] = (*RULES, *joining.RULES)
 """Every rule that may stand as a reason, those of the join included."""
 
 RULES_FOR: dict[Task, tuple[Rule, ...]] = {task: tuple(r for r in RULES if task in r.tasks) for task in Task}
+
+STANDING_AID_RULED_OUT = frozenset(
+    rule.id for rule in RULES if any(group & no_rated_standing_aid.bit for group in rule.when.groups)
+)
+"""The rules that ask for a lift because a standing aid will not do."""

@@ -2,20 +2,36 @@
 
 from __future__ import annotations
 
-from mobicard.facts.words import Equipment, Level, Task
+from mobicard.facts.words import Equipment, Level, Precaution, Task
 from mobicard.rules.rule import LIFT, Demand, Rule
 from mobicard.rules.words import (
     ALWAYS,
+    PRECAUTION,
+    any_spine,
     hardly_rousable,
     help_touch,
     leg_limited,
+    many_lines,
     newly_confused,
     not_by_hand,
     not_cooperative,
     on_the_floor,
+    outside_limits,
+    pressure_drops,
+    sits_with_support,
+    stands_with_support,
 )
 
 FLOOR = (Task.FLOOR,)
+sternal = PRECAUTION[Precaution.STERNAL]
+lifted_lying = (
+    any_spine
+    | PRECAUTION[Precaution.BED_REST]
+    | PRECAUTION[Precaution.FEMORAL_SHEATH]
+    | PRECAUTION[Precaution.GROIN_LEFT]
+    | PRECAUTION[Precaution.GROIN_RIGHT]
+    | PRECAUTION[Precaution.HEAD_FLAT]
+)
 FLOOR_LIFT = (*LIFT, Equipment.SUPINE_SLING)
 
 RULES = (
@@ -32,7 +48,7 @@ RULES = (
         FLOOR,
         "From the floor the lift is the default.",
         when=ALWAYS,
-        demand=Demand(cautions=("Lift with two or more is the default way up",)),
+        demand=Demand(cautions=("Any doubt on the floor: a lift, two or more",)),
         source="osha_fig_6",
     ),
     Rule(
@@ -56,6 +72,30 @@ RULES = (
         FLOOR,
         "A leg may not bear full weight: full-body lift with two.",
         when=leg_limited,
+        demand=Demand(Level.HOIST, helpers=2, equipment=FLOOR_LIFT),
+        source=("osha_fig_6", "common"),
+    ),
+    Rule(
+        "floor.not_steady",
+        FLOOR,
+        "Does not sit or stand steadily: does not get up alone; full-body lift with two.",
+        when=sits_with_support | stands_with_support,
+        demand=Demand(Level.HOIST, helpers=2, equipment=FLOOR_LIFT),
+        source=("osha_fig_6", "common"),
+    ),
+    Rule(
+        "floor.by_order",
+        FLOOR,
+        "An order, a wound or a vital sign forbids getting up by effort: lifted lying, with two.",
+        when=lifted_lying | sternal | outside_limits | pressure_drops,
+        demand=Demand(Level.HOIST, helpers=2, equipment=FLOOR_LIFT),
+        source=("osha_fig_6", "common"),
+    ),
+    Rule(
+        "floor.lines",
+        FLOOR,
+        "More lines than those moving can watch: full-body lift with two, one more for the lines.",
+        when=many_lines,
         demand=Demand(Level.HOIST, helpers=2, equipment=FLOOR_LIFT),
         source=("osha_fig_6", "common"),
     ),

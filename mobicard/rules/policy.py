@@ -33,7 +33,7 @@ class Section(BaseModel):
 class ShiftPolicy(Section):
     """When shifts start, how long after it an assessment still holds, how early one counts for the next."""
 
-    starts: tuple[time, ...]
+    starts: Annotated[tuple[time, ...], Field(min_length=1, max_length=12)]
     grace_min: Annotated[int, Field(ge=0, le=240)]
     lead_min: Annotated[int, Field(ge=0, le=240)]
     validity_shifts: Annotated[int, Field(ge=1, le=6)]

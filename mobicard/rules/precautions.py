@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from mobicard.facts.words import Equipment, Level, Precaution, Task
-from mobicard.rules.rule import ALL, BED, LIFT, OUT_OF_BED, SHEET, Demand, Rule
-from mobicard.rules.words import PRECAUTION, any_spine, unstable_spine
+from mobicard.rules.rule import ALL, BED, LIFT, OUT_OF_BED, SHEET, UP, Demand, Rule
+from mobicard.rules.words import LEG_LIMITED, PRECAUTION, any_spine, unstable_spine
 
 abdominal = PRECAUTION[Precaution.ABDOMINAL]
 bed_rest = PRECAUTION[Precaution.BED_REST]
@@ -55,11 +55,19 @@ RULES = (
         source=("spine", "common"),
     ),
     Rule(
+        "spine.sheet",
+        LYING_MOVES,
+        "Spinal precautions: moved in one line on a friction-reducing sheet.",
+        when=any_spine,
+        demand=Demand(equipment=SHEET),
+        source=("spine", "common"),
+    ),
+    Rule(
         "spine.in_line",
         ALL,
         "Spinal precautions: no bending, lifting or twisting.",
         when=any_spine,
-        demand=Demand(cautions=("Log roll: no bend, no lift, no twist of the back",)),
+        demand=Demand(cautions=("Log roll: the patient does not bend, lift or twist the back",)),
         source="spine",
     ),
     Rule(
@@ -83,7 +91,12 @@ RULES = (
         (Task.FLOOR,),
         "Neck not cleared: lifted lying, in one line, with at least {log_roll_cervical}.",
         when=spinal_cervical,
-        demand=Demand(Level.HOIST, helpers="log_roll_cervical", equipment=(*LIFT, Equipment.SUPINE_SLING)),
+        demand=Demand(
+            Level.HOIST,
+            helpers="log_roll_cervical",
+            equipment=(*LIFT, Equipment.SUPINE_SLING),
+            cautions=("One person holds head and neck only",),
+        ),
         source=("spine", "common"),
     ),
     Rule(
@@ -93,6 +106,14 @@ RULES = (
         when=sternal,
         demand=Demand(cautions=("Breastbone: no push, pull or lift with the arms",)),
         source="sternal",
+    ),
+    Rule(
+        "sternal.walker",
+        (Task.STAND, Task.WALK),
+        "Breastbone healing: a walker is for balance, no weight goes through the arms.",
+        when=sternal,
+        demand=Demand(cautions=("Walker for balance only: no weight through the arms",)),
+        source=("sternal", "common"),
     ),
     Rule(
         "hip.posterior",
@@ -136,10 +157,10 @@ RULES = (
     ),
     Rule(
         "groin.turn",
-        (Task.TURN,),
-        "Groin access site or sheath: turned in one line by two, the leg straight.",
+        BED,
+        "Groin access site or sheath: turned or moved up in one line by two, the leg straight.",
         when=groin | femoral_sheath,
-        demand=Demand(Level.TEAM, helpers=2),
+        demand=Demand(Level.TEAM, helpers=2, equipment=SHEET),
         source=("femoral", "common"),
     ),
     Rule(
@@ -181,6 +202,17 @@ RULES = (
         when=head_up_30,
         demand=Demand(cautions=("Keep the head up 30 degrees, also while moving",)),
         source="common",
+    ),
+    *(
+        Rule(
+            f"leg.{leg.side}_limited",
+            UP,
+            f"The {leg.side} leg may not bear full weight.",
+            when=word,
+            demand=Demand(cautions=(f"{leg.side.capitalize()} leg: keep to its weight limit",)),
+            source="thompson_2018",
+        )
+        for leg, word in LEG_LIMITED.items()
     ),
     Rule(
         "no_belt.caution",

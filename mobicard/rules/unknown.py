@@ -15,7 +15,7 @@ DECIDING: dict[Task, tuple[str, ...]] = {
     Task.TOILET: ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help"),
     Task.WALK: ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help"),
     Task.STRETCHER: ("alertness", "directions", "behavior", "help"),
-    Task.FLOOR: ("alertness", "directions", "behavior", "help"),
+    Task.FLOOR: ("alertness", "directions", "behavior", "sitting", "standing", "help"),
 }
 """The facts each move is decided by; one missing and the move is not cleared."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mobicard.facts.words import Level
-from mobicard.rules.rule import OUT_OF_BED, UP, Demand, Rule
+from mobicard.rules.rule import BELT, OUT_OF_BED, UP, Demand, Rule
 from mobicard.rules.words import outside_limits, pressure_drops
 
 RULES = (
@@ -13,7 +13,10 @@ RULES = (
         "Pressure falls on standing, or dizzy: at least one helper within reach, hands on.",
         when=pressure_drops,
         demand=Demand(
-            Level.LINK, helpers=1, cautions=("Pressure falls on standing: sit first, stop if dizzy",)
+            Level.LINK,
+            helpers=1,
+            equipment=BELT,
+            cautions=("Pressure falls on standing: sit first, stop if dizzy",),
         ),
         source=("orthostatic", "steadi"),
     ),

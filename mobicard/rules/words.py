@@ -14,6 +14,7 @@ from mobicard.facts.words import (
     Directions,
     Help,
     Level,
+    Limb,
     Precaution,
     Stepping,
     Word,
@@ -38,7 +39,7 @@ class When:
 
     def holds(self, said: int) -> bool:
         """Whether the words said (a set of bits) are enough."""
-        for group in self.groups:  # a plain loop: this line runs for every rule of every plan
+        for group in self.groups:  # noqa: SIM110 - a plain loop: it runs for every rule of every plan
             if said & group == group:
                 return True
         return False
@@ -130,6 +131,10 @@ used_two = _word("helpers_used", "more than one helper was used")
 # -- Orders for the limbs ---------------------------------------------------------------------------------
 
 leg_limited = _word("weight_bearing", "a leg may not bear full weight")
+LEG_LIMITED = {
+    leg: _word("weight_bearing", f"the {leg.side} leg may not bear full weight")
+    for leg in (Limb.LEFT_LEG, Limb.RIGHT_LEG)
+}
 leg_off = _word("weight_bearing", "a leg may bear no weight beyond a touch")
 leg_never_down = _word("weight_bearing", "a leg may not touch the floor, or is absent")
 legs_cannot_carry = _word("weight_bearing", "the two legs together may not carry the body")
@@ -141,6 +146,7 @@ no_platform_walker = _word("aids", "no platform walker at the bed")
 from_100_lb = _word("weight_kg", "past the lighter row, or weight not recorded")
 from_200_lb = _word("weight_kg", "in the heavier row, or weight not recorded")
 heavy = _word("weight_kg", "heavy: by weight or by body mass index")
+no_rated_standing_aid = _word("weight_kg", "no powered standing aid on the unit is rated for the weight")
 over_toilet = _word("weight_kg", "at or over the rating of a standard toilet")
 has_lines = _word("lines", "has a line, drain or tube")
 many_lines = _word("lines", "more lines than those moving can watch")
@@ -200,6 +206,7 @@ no_standing_by_order = legs_cannot_carry | (leg_off & arms_not_free)
 no_weight = cannot_stand | no_standing_by_order
 no_standing_aid = (
     cannot_sit
+    | no_rated_standing_aid
     | no_weight
     | leg_off
     | no_arm

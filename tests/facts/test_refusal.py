@@ -99,3 +99,20 @@ def test_no_sentence_speaks_of_the_program() -> None:
         assert not any(
             word in text for word in ("input should", "pydantic", "instance of", "tuple", "dict", "type=")
         )
+
+
+@pytest.mark.parametrize("name", ["cleared_at", "up_at"])
+def test_a_fall_s_times_are_in_order(name: str) -> None:
+    """A clearing or a getting up before the fall is a slip of the pen, and says which time to look at."""
+    fall = {"at": "2026-03-02T07:40", name: "2026-03-02T07:30"}
+    if name == "cleared_at":
+        fall["cleared_by"] = "MD"
+    with pytest.raises(RecordRefused, match=f"{name}.*before the fall"):
+        read_record({"bed": "1", "fall_event": fall})
+
+
+@pytest.mark.parametrize("year", ["0001", "9999"])
+def test_a_year_that_cannot_be_is_refused(year: str) -> None:
+    """No plan is asked to count shifts at the end of time."""
+    with pytest.raises(RecordRefused, match="cannot be"):
+        read_record({"bed": "1", "assessed_at": f"{year}-12-31T23:59"})
