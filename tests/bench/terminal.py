@@ -9,6 +9,7 @@ are printed as ratios too (over a bare ``import textual``, over 24 beds), since 
 from __future__ import annotations
 
 import argparse
+import asyncio
 import fcntl
 import os
 import pty
@@ -160,8 +161,72 @@ def measure(beds: int, rounds: int) -> dict[str, float]:
         return figures
 
 
+FIRST_RECORD = (
+    *"arcsspb",  # awake, directions, behavior, sitting, standing, stepping, arms
+    *"bcmmn",  # help with turning, sitting up, standing, the chair, walking
+    *("W", *"82k"),
+    *("L", *"p50", "percent_sign", "w"),  # left leg half of body weight, right leg as tolerated
+    *("P", "s"),
+    *("T", *"cl"),  # chest tube, left
+    *("O", "enter", *"bf"),  # gait belt, front-wheeled walker
+    *("V", *"1287680", "enter", *"1047098"),  # lying, then standing at one minute
+    *("F", *"nywyin"),  # the six Morse items
+    "ctrl+s",
+)
+"""A first full assessment: deciding facts, five observed moves, weight, orders, lines, pressures, fall risk."""
+
+
+async def count_keys() -> dict[str, int]:
+    """Keys for the four efforts, each checked in the ledger afterwards (AssertionError if one fails)."""
+    from mobicard.terminal.app import MobicardApp
+
+    with tempfile.TemporaryDirectory() as folder:
+        home = Path(folder)
+        fill(home, 24)
+        settings = Settings.found(config_dir=home / "config")
+        ward = Ward(
+            Ledger.open(home / "ledger.sqlite"),
+            settings,
+            Clock.fixed(NOW),
+            by="JN",
+            demo=True,
+            drafts=home / "d",
+        )
+        app = MobicardApp(ward)
+        keys: dict[str, int] = {}
+        async with app.run_test(size=(80, 24)) as pilot:
+
+            async def press(what: str, *names: str) -> None:
+                await pilot.press(*names)
+                await pilot.pause(0.5)
+                keys[what] = len(names)
+
+            await pilot.pause(1)
+            await press("find and open a bed", "0", "4", "enter")
+            await press("one changed fact", "B", "down", "u", "ctrl+s", "enter")
+            changed = ward.find("5N-04")
+            assert changed is not None
+            assert changed.record.standing == "unable"
+            await press("(into the round)", "r")
+            await press("unchanged patient", "s", "enter")
+            same = ward.find("5N-01")
+            assert same is not None
+            assert ward.ledger.history(same.stay)[-1].kind == "same"
+            await press("(new bed)", "escape", "n", *"99", "enter", "enter")
+            await press("first full assessment", *FIRST_RECORD)
+            first = ward.find("99")
+            assert first is not None
+            assert first.record.fall_risk
+            assert first.record.vitals
+            assert first.record.help
+        ward.ledger.close()
+        return {what: number for what, number in keys.items() if not what.startswith("(")}
+
+
 def main() -> None:
     """Print every figure, then the ratios."""
+    for what, number in asyncio.run(count_keys()).items():
+        print(f"keys, {what:28} {number}")
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--beds", type=int, nargs="+", default=[24, 600])
     asked.add_argument("--rounds", type=int, default=20)
