@@ -173,7 +173,7 @@ FIRST_RECORD = (
     *("F", *"nywyin"),  # the six Morse items
     "ctrl+s",
 )
-"""A first full assessment: deciding facts, five observed moves, weight, orders, lines, pressures, fall risk."""
+"""A first full record: deciding facts, five observed moves, weight, orders, lines, pressures, fall risk."""
 
 
 async def count_keys() -> dict[str, int]:
