@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -68,7 +69,11 @@ class HandsDesk:
         if before is None:
             return self.make(solver=solver, limit_s=limit_s)
         supply = self.supply()
-        names = nearest_free(before, supply, ward.now, fall_takes) if fall_takes else ()
+        away = {name.upper() for name in gone} | {
+            one.initials for one in before.taken if one.span.start <= ward.now < one.span.end
+        }
+        there = replace(supply, staff=tuple(one for one in supply.staff if one.initials not in away))
+        names = nearest_free(before, there, ward.now, fall_takes) if fall_takes else ()
         taken = [*taken_by_fall(names, ward.now, ward.policy.hands), *self._left(gone, before)]
         plan = replan(
             before,
