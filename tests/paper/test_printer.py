@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,12 +16,12 @@ needs_cups = pytest.mark.skipif(missing() is not None, reason=missing() or "")
 
 
 @pytest.fixture(scope="module")
-def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[PrintService]:
-    root = tmp_path_factory.mktemp("cups")
-    for folder in (root, *root.parents[:2]):  # the job runs as lp, which must reach its own folders
-        folder.chmod(0o755)
-    with print_service(root) as running:
-        yield running
+def service() -> Iterator[PrintService]:
+    with tempfile.TemporaryDirectory(prefix="mobicard-cups-", ignore_cleanup_errors=True) as folder:
+        root = Path(folder)
+        root.chmod(0o755)  # the job runs as another user, who must reach the service's folders
+        with print_service(root) as running:
+            yield running
 
 
 @pytest.fixture

@@ -25,10 +25,11 @@ def test_a_door_that_changes_says_what_goes_up_and_what_comes_down() -> None:
 
 
 def test_a_bare_door_and_an_empty_bed_say_so() -> None:
-    text = said(SlipLine("4W-13", "7Q4MKE", None, Level.LINK), SlipLine("4W-14", None, "K3P9AY"))
+    bare = (SlipLine("4W-13", "7Q4MKE", None, Level.LINK), SlipLine("4W-15", "7Q4MKF", None, Level.SELF))
+    text = said(*bare, SlipLine("4W-14", None, "K3P9AY"))
     assert "4W-13 7Q4MKE LINK nothing hangs there" in text
     assert "4W-14 nothing: the patient has left K3P9AY" in text
-    assert "1 to hang, 1 to take down" in text
+    assert "2 to hang, 1 to take down" in text
 
 
 def test_doors_keep_their_order() -> None:
