@@ -38,7 +38,8 @@ class Clash(ModalScreen[Answer | None]):
             yield Static(plain(self._clash.says), markup=False)
             yield OptionList(*self._options(), id="fields", compact=True, markup=False)
             yield Static(
-                f"\n t  take the record of {plain(self._clash.by)}   k  keep yours over it\n"
+                f"\n t  take the record of {plain(self._clash.by)}; yours is set aside\n"
+                f" k  keep yours alone; what {plain(self._clash.by)} changed is set aside\n"
                 " m  put both together: Space or Enter turns a fact that both changed\n"
                 " Esc goes back; nothing is lost",
                 markup=False,
