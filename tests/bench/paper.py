@@ -1,4 +1,4 @@
-"""How fast door cards print, as ratios taken in one run: by hand, ``python -m tests.bench.paper``.
+"""How fast door cards print, as ratios taken in one run: by hand, ``python tests/bench/paper.py``.
 
 Whole processes (start, derive, page, PDF) against headless Chromium printing the same HTML, and, warm,
 against reportlab drawing the same card as the floor; peak memory of the whole process tree; growth with the
@@ -149,7 +149,7 @@ def run(command: Sequence[str], watch: bool = False) -> tuple[float, float]:
 
 def ours(count: int, folder: Path, watch: bool = False) -> tuple[float, float]:
     out = str(folder / "ours.pdf")
-    return run([sys.executable, "-m", "tests.bench.paper", "--print", str(count), "--out", out], watch)
+    return run([sys.executable, __file__, "--print", str(count), "--out", out], watch)
 
 
 def chromium(count: int, folder: Path, watch: bool = False) -> tuple[float, float]:
@@ -269,7 +269,7 @@ def whole(sizes: Sequence[int], times: int, folder: Path) -> None:
 
 def changed(times: int, folder: Path) -> None:
     """Three changed doors of thirty (thirty planned, three printed), against one card alone."""
-    command = [sys.executable, "-m", "tests.bench.paper", "--out", str(folder / "ours.pdf"), "--print"]
+    command = [sys.executable, __file__, "--out", str(folder / "ours.pdf"), "--print"]
     jobs = (lambda: run([*command, "30", "--only", "3"])[0], lambda: run([*command, "1"])[0])
     three, one = median_of(times + 2, *jobs)
     print(f"\n3 changed of 30, whole process: {three:.2f} s; one card: {one:.2f} s")

@@ -358,6 +358,14 @@ def test_drawn_cards_are_read_in_the_order_of_the_page(drawn: pikepdf.Pdf, singl
     assert drawn.check_pdf_syntax() == []
 
 
+def test_an_outside_checker_finds_nothing_in_drawn_cards(tmp_path: Path) -> None:
+    """A published subset of the PDF/UA-1 machine checks (PyPI: pdfua); it is no full validator."""
+    pdfua = pytest.importorskip("pdfua", reason="pdfua is missing: pip install pdfua")
+    path = tmp_path / "door.pdf"
+    pdf.write_pdf(batches(seven_levels() * 2), path)
+    assert [str(finding) for finding in pdfua.validate(path).findings] == []
+
+
 def test_drawn_batches_share_one_copy_of_each_font(drawn: pikepdf.Pdf) -> None:
     files = [item for item in drawn.objects if isinstance(item, pikepdf.Stream) and "/Length1" in item]
     assert len(files) == 3
