@@ -28,7 +28,18 @@ WALKING = {
     Equipment.CRUTCHES,
     Equipment.CANE,
 }
-CAUTIONS_FOR = {task: [rule for rule in rules if rule.demand.cautions] for task, rules in RULES_FOR.items()}
+ITEMS = tuple(Equipment)
+
+Asked = tuple[tuple[Rule, tuple[int, ...]], ...]
+"""Rules with their conditions laid open."""
+
+ASKED: dict[Task, Asked] = {
+    task: tuple((rule, rule.when.groups) for rule in rules) for task, rules in RULES_FOR.items()
+}
+CAUTIONED: dict[Task, Asked] = {
+    task: tuple((rule, groups) for rule, groups in rules if rule.demand.cautions)
+    for task, rules in ASKED.items()
+}
 
 NO_USE: dict[Level, set[Equipment]] = {
     Level.SELF: BY_HAND,
@@ -64,7 +75,7 @@ class Outcome:
 @lru_cache(maxsize=32768)
 def outcome(task: Task, said: int, worst: int, figures: Figures) -> Outcome:
     """The join for one task of every rule the words fire. It depends on nothing else, so it is remembered."""
-    fired = [rule for rule in RULES_FOR[task] if rule.when.holds(said)]
+    fired = _fired(ASKED[task], said)
     rank = max(RANK[rule.demand.level] for rule in fired if rule.demand.level)
     movers = max(_count(rule, figures) for rule in fired)
     watchers = max(rule.demand.watchers for rule in fired)
@@ -72,12 +83,14 @@ def outcome(task: Task, said: int, worst: int, figures: Figures) -> Outcome:
     level = LEVELS[rank]
     stands = added + [rule for rule in fired if not _only_a_floor(rule, rank)]
     stands.sort(key=lambda rule: _weight(rule, figures), reverse=True)
-    maybe = [rule for rule in CAUTIONS_FOR[task] if rule.when.holds(worst) and not rule.when.holds(said)]
+    warned = _fired(CAUTIONED[task], worst)
+    maybe = [rule for rule in warned if not rule.when.holds(said)]
     stated = (
         *(state(rule, said, task, figures) for rule in stands),
         *(state(rule, worst, task, figures) for rule in maybe),
     )
-    cautions, equipment = _cautions(task, worst), _equipment(fired, level, said)
+    cautions = tuple(dict.fromkeys([text for rule in warned for text in rule.demand.cautions]))
+    equipment = _equipment(fired, level, said)
     return Outcome(
         level=level,
         helpers=None if rank == REMAIN else movers + watchers,
@@ -88,6 +101,17 @@ def outcome(task: Task, said: int, worst: int, figures: Figures) -> Outcome:
         facts=tuple(dict.fromkeys([fact for one in stated for fact in one.facts])),
         printed=repr((level, movers, watchers, cautions, equipment, stated)),
     )
+
+
+def _fired(rules: Asked, said: int) -> list[Rule]:
+    """The rules whose condition holds: the innermost loop of every plan, so its two loops are written out."""
+    found = []
+    for rule, groups in rules:
+        for group in groups:
+            if said & group == group:
+                found.append(rule)
+                break
+    return found
 
 
 def _settle(
@@ -129,12 +153,4 @@ def _equipment(fired: list[Rule], level: Level, said: int) -> tuple[Equipment, .
     asked = {item for rule in fired for item in rule.demand.equipment} - NO_USE[level]
     if w.PRECAUTION[Precaution.NO_GAIT_BELT].holds(said):
         asked.discard(Equipment.GAIT_BELT)
-    return tuple(item for item in Equipment if item in asked)
-
-
-def _cautions(task: Task, worst: int) -> tuple[str, ...]:
-    texts: dict[str, None] = {}
-    for rule in CAUTIONS_FOR[task]:
-        if rule.when.holds(worst):
-            texts.update(dict.fromkeys(rule.demand.cautions))
-    return tuple(texts)
+    return tuple([item for item in ITEMS if item in asked])
