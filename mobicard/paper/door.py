@@ -210,7 +210,7 @@ def _items(plan: Plan, policy: Policy) -> Iterator[str]:
         yield plan.after_fall.says
     yield from _limb_lines(plan.weight_bearing)
     if plan.expired:
-        yield from plan.headline.cautions
+        yield from _cautions(plan, policy)
         return
     if plan.headline.equipment and plan.level is not Level.REMAIN:
         yield "Use: " + ", ".join(says.EQUIPMENT_SAYS[item] for item in plan.headline.equipment)
@@ -222,10 +222,22 @@ def _items(plan: Plan, policy: Policy) -> Iterator[str]:
         yield "Not assessed: " + ", ".join(
             "help to the chair" if name == "help.chair" else name for name in missing
         )
-    yield from plan.headline.cautions
-    if policy.door.show_fall_risk and plan.fall_risk is not None:
+    yield from (cautions := list(_cautions(plan, policy)))
+    said = any("fall risk" in caution.lower() for caution in cautions)
+    if policy.door.show_fall_risk and plan.fall_risk is not None and not said:
         yield f"Fall risk: {plan.fall_risk.band}"
     yield from _to_check(plan)
+
+
+def _cautions(plan: Plan, policy: Policy) -> Iterator[str]:
+    """The headline move's cautions: no limb's limit twice, fall risk named only if the policy shows it."""
+    limbs = {limb_name(limit.limb) for limit in _restricted(plan.weight_bearing)}
+    for caution in plan.headline.cautions:
+        about, _, what = caution.partition(": ")
+        if what == "keep to its weight limit" and about.lower() in limbs:
+            continue
+        hidden = "fall risk" in about.lower() and not policy.door.show_fall_risk
+        yield says.sentence(what) if hidden and what else caution
 
 
 def _to_check(plan: Plan) -> Iterator[str]:

@@ -109,6 +109,23 @@ def test_fall_risk_is_at_the_door_only_if_the_policy_says_so(shown: bool) -> Non
 
 
 @pytest.mark.parametrize("shown", [True, False])
+def test_a_caution_names_fall_risk_only_if_the_policy_shows_it_and_then_once(shown: bool) -> None:
+    risk = FallRisk("morse", 75, 75, "high", (), "Morse 1989")
+    card = at_level(Level.LINK, fall_risk=risk, cautions=("High fall risk: stay within arm's reach",))
+    items = face(card, Policy(door={"show_fall_risk": shown})).items
+    assert items[-1] == ("High fall risk: stay within arm's reach" if shown else "Stay within arm's reach")
+    assert sum("fall risk" in item.lower() for item in items) == int(shown)
+
+
+def test_a_limb_whose_limit_stands_on_the_card_is_not_warned_of_twice() -> None:
+    limits = (LimbLimit(Limb.LEFT_LEG, WeightBearing.PWB, 41.0, 90.4, ""),)
+    warned = ("Left leg: keep to its weight limit", "Right leg: keep to its weight limit")
+    items = face(at_level(Level.LINK, weight_bearing=limits, cautions=warned)).items
+    assert "Left leg: keep to its weight limit" not in items
+    assert "Right leg: keep to its weight limit" in items
+
+
+@pytest.mark.parametrize("shown", [True, False])
 def test_the_label_is_at_the_door_only_if_the_policy_says_so(shown: bool) -> None:
     card = seen("4W-12A", label="RT")
     text = page(card, policy=Policy(door={"show_label": shown})).text
