@@ -377,6 +377,8 @@ class Ward:
         return self.clock.ward_time(moment) if moment else None
 
     def _due(self, state: StayState, plan: Plan, now: datetime) -> tuple[Due, str]:
+        if state.unreadable:
+            return Due.OVERDUE, state.unreadable
         if state.record is None or plan.valid_until is None:
             return Due.OVERDUE, "not assessed yet"
         if plan.expired:
