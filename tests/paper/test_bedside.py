@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
-from collections.abc import Iterator
 from dataclasses import replace
-from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
 import pytest
 from pdfminer.high_level import extract_pages
-from pdfminer.layout import LAParams, LTChar, LTPage, LTTextContainer, LTTextLine
+from pdfminer.layout import LAParams, LTChar, LTPage, LTTextLine
 
 from mobicard import scheme
 from mobicard.derive.model import AfterFall, Conflict, OverrideShown
@@ -37,37 +34,10 @@ from tests.paper.beds import (
     seven_levels,
 )
 from tests.paper.extremes import fullest, rich
+from tests.paper.reading import Reader, letters, lines
 
 HOUSE = scheme.load()
 MM = 72 / 25.4
-
-
-class Reader(HTMLParser):
-    """The page as a reader meets it: its elements, and its words outside style sheets."""
-
-    def __init__(self, text: str) -> None:
-        super().__init__()
-        self.elements: Counter[str] = Counter()
-        self.attributes: list[tuple[str, dict[str, str | None]]] = []
-        self.words: list[str] = []
-        self._style = False
-        self.feed(text)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.elements[tag] += 1
-        self.attributes.append((tag, dict(attrs)))
-        self._style = tag == "style"
-
-    def handle_endtag(self, tag: str) -> None:
-        self._style = False
-
-    def handle_data(self, data: str) -> None:
-        if not self._style:
-            self.words.append(data)
-
-    @property
-    def text(self) -> str:
-        return " ".join(" ".join(self.words).split())
 
 
 def html(*cards: BedCard, **how: Any) -> str:
@@ -81,17 +51,6 @@ def said(*cards: BedCard, **how: Any) -> str:
 def laid_out(path: Path, *cards: BedCard, **how: Any) -> list[LTPage]:
     write_pdf(html(*cards, **how), path)
     return list(extract_pages(path, laparams=LAParams(char_margin=1.0)))
-
-
-def lines(page: LTPage) -> Iterator[LTTextLine]:
-    for block in page:
-        if isinstance(block, LTTextContainer):
-            yield from (line for line in block if isinstance(line, LTTextLine) and line.get_text().strip())
-
-
-def letters(page: LTPage) -> Iterator[LTChar]:
-    for line in lines(page):
-        yield from (item for item in line if isinstance(item, LTChar) and item.get_text().strip())
 
 
 def every_kind() -> list[BedCard]:

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from pdfminer.high_level import extract_pages
-from pdfminer.layout import LAParams, LTPage, LTTextContainer, LTTextLine
+from pdfminer.layout import LAParams, LTPage
 
 from mobicard import scheme
 from mobicard.derive import plan_for
@@ -20,7 +20,7 @@ from mobicard.paper.pdf import write_pdf
 from mobicard.paper.sheet import PAPERS, SheetRefused
 from tests.paper.beds import HOSTILE, NOW, POLICY
 from tests.paper.extremes import fullest, rich
-from tests.paper.test_bedside import Reader
+from tests.paper.reading import Reader, lines
 from tests.records import INDEPENDENT, assessed
 
 HOUSE = scheme.load()
@@ -71,13 +71,6 @@ def laid_out(path: Path, beds: list[BedShift], **how: Any) -> list[LTPage]:
     return list(extract_pages(path, laparams=LAParams(char_margin=1.0)))
 
 
-def lines(page: LTPage) -> list[LTTextLine]:
-    blocks = [block for block in page if isinstance(block, LTTextContainer)]
-    return [
-        line for block in blocks for line in block if isinstance(line, LTTextLine) and line.get_text().strip()
-    ]
-
-
 def text(page: LTPage) -> str:
     return " ".join(" ".join(line.get_text() for line in lines(page)).split())
 
@@ -122,7 +115,7 @@ def test_no_bed_is_torn_over_two_pages(printed: list[LTPage]) -> None:
 
 def _rows(page: LTPage) -> int:
     """Bed names at the left margin below the last table's head."""
-    found = lines(page)
+    found = list(lines(page))
     heads = [line.y0 for line in found if "Level over the stay" in line.get_text()]
     if not heads:
         return 0

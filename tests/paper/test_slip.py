@@ -9,7 +9,7 @@ from mobicard.facts.words import Level
 from mobicard.paper.sheet import SheetRefused
 from mobicard.paper.slip import SlipLine, slip_html
 from tests.paper.beds import NOW, POLICY
-from tests.paper.test_bedside import Reader
+from tests.paper.reading import Reader
 
 HOUSE = scheme.load()
 
