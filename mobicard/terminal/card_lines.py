@@ -9,7 +9,7 @@ from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.facts.units import lb_from_kg
 from mobicard.facts.words import TASK_SAYS, Level, Task
 from mobicard.scheme import Scheme
-from mobicard.terminal.form.questions import DECIDING
+from mobicard.terminal.form.questions import DECIDING, LIMB_SAYS
 from mobicard.terminal.form.shown import plain_says
 from mobicard.terminal.looks import Depth, Part, badge, helpers_say, plain, rail_of
 
@@ -107,7 +107,9 @@ def _share(line: TaskPlan) -> str:
 
 def _limits(plan: Plan) -> Iterator[CardLine]:
     for limit in plan.weight_bearing:
-        yield CardLine(f"limb.{limit.limb.value}", (("Limb: ", "bold"), (plain(limit.says), "")))
+        yield CardLine(
+            f"limb.{limit.limb.value}", ((f"{LIMB_SAYS[limit.limb]}: ", "bold"), (plain(limit.says), ""))
+        )
     if plan.orthostatic is not None:
         drop = plan.orthostatic
         fall = {"systolic down": drop.drop_sbp, "diastolic down": drop.drop_dbp}

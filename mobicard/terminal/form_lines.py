@@ -36,9 +36,7 @@ def question_line(
     width: int,
 ) -> Content:
     """The lines of one question. ``width`` is the room in cells for wrapping its choices."""
-    parts: list[Part] = [
-        (("> " if marked else "  ") + f"{question.asks:<{LABEL}} ", "bold" if marked else "")
-    ]
+    parts: list[Part] = [(("> " if marked else "  ") + _label(question.asks), "bold" if marked else "")]
     parts += _answer(question, answers, typed if marked else "")
     if marked:
         parts += _choices(question, answers, width, typed)
@@ -47,6 +45,11 @@ def question_line(
     for conflict in conflicts:
         parts.append((f"\n! {plain(conflict.says)}", "bold"))
     return hang(parts, width)
+
+
+def _label(asks: str) -> str:
+    """What is asked, in its column; a longer question ends with a colon, so that its answer stands apart."""
+    return f"{asks:<{LABEL}} " if len(asks) <= LABEL else f"{asks}:  "
 
 
 def _answer(question: Question, answers: Answers, typed: str) -> list[Part]:

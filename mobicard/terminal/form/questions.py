@@ -70,7 +70,7 @@ FALL = Section("F", "Fall risk")
 TALK = Section("C", "Communication")
 GOALS = Section("G", "Goals and rounds")
 
-_LIMB_SAYS = {
+LIMB_SAYS = {
     Limb.LEFT_LEG: "Left leg",
     Limb.RIGHT_LEG: "Right leg",
     Limb.LEFT_ARM: "Left arm",
@@ -114,7 +114,7 @@ def _body() -> Iterable[Question]:
         "height_cm", WEIGHT, "Height", Kind.LENGTH, hint="figure, then c for cm, i for inches; or 5f9i"
     )
     hint = "after p the figure, then % of body weight, k for kg or l for lb"
-    for limb, says in _LIMB_SAYS.items():
+    for limb, says in LIMB_SAYS.items():
         yield Question(f"weight_bearing.{limb.value}", LIMBS, says, Kind.LIMB, words.LIMB, hint)
     yield Question("precautions", PRECAUTIONS, "Precautions", Kind.MANY, words.PRECAUTIONS)
     hint = "letter, then its side: l r m b; colon for a note to the last one"
