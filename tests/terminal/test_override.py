@@ -44,7 +44,7 @@ async def test_lowering_needs_its_reason(opened):
         assert plan.override.reason == "walked with PT"
         assert plan.override.lowers
         await nurse.press("w")
-        assert "Own judgement of JN: NEARBY" in nurse.screen
+        assert "to NEARBY by JN: walked with PT" in nurse.screen
 
 
 async def test_do_not_move_is_never_lowered_and_says_why(opened):
