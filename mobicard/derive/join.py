@@ -47,7 +47,14 @@ NO_USE: dict[Level, set[Equipment]] = {
     Level.LINK: set(),
     Level.TEAM: set(),
     Level.POWER: {*BY_HAND, *WALKING},
-    Level.HOIST: {*BY_HAND, *WALKING, Equipment.POWERED_STANDING_AID, Equipment.FRICTION_REDUCING_SHEET},
+    Level.HOIST: {
+        *BY_HAND,
+        *WALKING,
+        Equipment.POWERED_STANDING_AID,
+        Equipment.FRICTION_REDUCING_SHEET,
+        Equipment.LATERAL_TRANSFER_AID,
+        Equipment.AIR_ASSISTED_LATERAL_DEVICE,
+    },
     Level.REMAIN: set(Equipment),
 }
 """Equipment with no use at a level: a lift takes the belt's and the board's place, never the reverse."""

@@ -42,6 +42,7 @@ class Figures(NamedTuple):
     lighter_row_lb: float
     heavier_row_lb: float
     lateral_step_lb: float
+    lateral_most: int
     toilet_lb: float
 
 
@@ -172,6 +173,8 @@ def _weight_words(record: Record, policy: Policy) -> int:
         said |= w.from_100_lb.bit
     if lb >= rows.heavier_row_lb:
         said |= w.from_200_lb.bit
+    if _lateral_count(lb, policy) > rows.lateral_most:
+        said |= w.beyond_lateral.bit
     if lb >= rows.toilet_lb:
         said |= w.over_toilet.bit
     height = record.height_cm
@@ -221,15 +224,23 @@ def _figures(record: Record, policy: Policy) -> Figures:
         lighter_row_lb=counts.lighter_row_lb,
         heavier_row_lb=counts.heavier_row_lb,
         lateral_step_lb=counts.lateral_step_lb,
+        lateral_most=counts.lateral_most,
         toilet_lb=counts.toilet_lb,
     )
 
 
 def lateral_helpers(weight_kg: float | None, policy: Policy) -> int:
-    """Three, and one more for each further 100 lb over 200, partial hundreds rounded up (VHA 2014)."""
+    """Three, and one more for each further 100 lb over 200, partial hundreds rounded up (VHA 2014).
+
+    No more than the policy's most, where a lift takes over.
+    """
     if weight_kg is None:
         return 3
-    over = _lb(weight_kg) - policy.handling.heavier_row_lb
+    return min(_lateral_count(_lb(weight_kg), policy), policy.handling.lateral_most)
+
+
+def _lateral_count(lb: float, policy: Policy) -> int:
+    over = lb - policy.handling.heavier_row_lb
     return 3 + max(0, ceil(round(over / policy.handling.lateral_step_lb, 9)))
 
 

@@ -128,6 +128,7 @@ class HandlingPolicy(Section):
     lighter_row_lb: Annotated[float, Field(gt=0)]
     heavier_row_lb: Annotated[float, Field(gt=0)]
     lateral_step_lb: Annotated[float, Field(gt=0)]
+    lateral_most: Annotated[int, Field(ge=3, le=12)]
     toilet_lb: Annotated[float, Field(gt=0)]
     many_lines: Annotated[int, Field(ge=1, le=20)]
     log_roll_spinal: Annotated[int, Field(ge=1, le=8)]

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from mobicard.facts.words import Equipment, Level, Task
-from mobicard.rules.rule import SHEET, Demand, Rule
+from mobicard.rules.rule import LIFT, SHEET, Demand, Rule
 from mobicard.rules.words import (
     ALWAYS,
+    beyond_lateral,
     from_100_lb,
     from_200_lb,
     hardly_rousable,
@@ -62,6 +63,14 @@ RULES = (
         when=cannot_assist & from_200_lb,
         demand=Demand(Level.TEAM, helpers="lateral_by_weight", equipment=(*SLIDE, *SHEET)),
         source="vha_2014",
+    ),
+    Rule(
+        "stretcher.beyond_hands",
+        STRETCHER,
+        "Cannot help, and a slide would take more than {lateral_most}: full-body lift with a supine sling.",
+        when=cannot_assist & beyond_lateral,
+        demand=Demand(Level.HOIST, helpers=3, equipment=(*LIFT, Equipment.SUPINE_SLING)),
+        source=("va_bariatric", "common"),
     ),
     Rule(
         "stretcher.heavy",
