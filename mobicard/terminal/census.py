@@ -139,8 +139,8 @@ class CensusPreview(ModalScreen[int | None]):
         if seen is None:
             return
         if seen.cannot_read:
-            self._board.refuse(
-                "Lines of the list cannot be read, so nothing of it is applied. Mend them first."
+            self.query_one("#census-keys", Static).update(
+                "Lines of the list cannot be read, so nothing of it is applied. Mend them first.   Esc  goes back"
             )
             return
 
