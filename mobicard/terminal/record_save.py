@@ -168,7 +168,10 @@ def done(form: RecordForm, view: BedView) -> None:
             screen.post_message(BedSaved(view))
     level = form.station.scheme.looks[view.plan.shown_level].word
     door = " Its door card is old now." if view.door is Door.OUT_OF_DATE else ""
-    form.say(f"Saved {view.bed}: {level}, {helpers_say(view.plan.helpers)}.{door}")
+    if view.pending:
+        form.refuse(f"{view.bed} is held on this station, not yet in the ledger; sent when that is back.")
+    else:
+        form.say(f"Saved {view.bed}: {level}, {helpers_say(view.plan.helpers)}.{door}")
     form.dismiss()
 
 

@@ -441,3 +441,23 @@ async def test_a_key_for_a_question_that_just_opened_is_no_answer_of_the_form(op
         after = nurse.bed("5N-01").record
         assert after.behavior == "fearful"
         assert after.assessed_at == before.assessed_at
+
+
+async def test_a_save_while_the_ledger_is_away_is_not_called_saved(opened, monkeypatch):
+    """Held on the station's own disk: said so, and the answers are no longer a draft."""
+    from mobicard.ledger import LedgerUnreachable
+
+    def away(self, *entries, **more):
+        raise LedgerUnreachable("The ledger does not answer.")
+
+    async with opened() as nurse:
+        form = await open_bed(nurse, "01")
+        await nurse.press("B", "u")
+        for name in ("append", "latest", "beds"):
+            monkeypatch.setattr(type(nurse.ward.ledger), name, away)
+        await nurse.press("ctrl+s", "enter")
+        assert nurse.app.screen is not form
+        told = [note.message for note in nurse.app._notifications]
+        assert any("held on this station, not yet in the ledger" in says for says in told)
+        assert not any(says.startswith("Saved") for says in told)
+        assert nurse.ward.offline.outbox.held()
