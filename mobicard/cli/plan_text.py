@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
-from mobicard.facts.words import TASK_SAYS, Task
+from mobicard.facts.words import TASK_SAYS, Limb, Task
 from mobicard.scheme import Scheme, rail
 
+LIMB_SAYS = {limb: limb.value.replace("_", " ").capitalize() for limb in Limb}
 CAUTION = "Decision support only: licensed judgement, orders and facility policy come first."
 
 
@@ -28,14 +29,14 @@ def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
         lines += [f"AFTER A FALL: {plan.after_fall.says}", *(f"  - {step}" for step in plan.after_fall.steps)]
     lines += ["", *(_task_line(one, scheme) for one in plan.tasks.values()), ""]
     lines += _section("Mind", _cautions(plan))
-    lines += _section("Limits", [limit.says for limit in plan.weight_bearing])
+    lines += _section("Limits", [f"{LIMB_SAYS[limit.limb]}: {limit.says}" for limit in plan.weight_bearing])
     lines += _section("Conflicts", [conflict.says for conflict in plan.conflicts])
     if plan.fall_risk:
         risk = plan.fall_risk
         score = f"{risk.low}-{risk.score}" if risk.low != risk.score else str(risk.score)
         lines.append(f"Fall risk: {risk.band} ({risk.instrument} {score})")
     if plan.orthostatic and plan.orthostatic.positive is not None:
-        lines.append(f"Standing pressure: {plan.orthostatic.says}")
+        lines.append(plan.orthostatic.says)
     if plan.not_assessed:
         lines.append(f"Not assessed: {', '.join(name.replace('_', ' ') for name in plan.not_assessed)}")
     lines += ["", CAUTION]
@@ -44,9 +45,7 @@ def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
 
 def _task_line(one: TaskPlan, scheme: Scheme) -> str:
     look = scheme.looks[one.level]
-    people = (
-        "do not move" if one.helpers is None else f"{one.helpers} helper{'' if one.helpers == 1 else 's'}"
-    )
+    people = "not now" if one.helpers is None else f"{one.helpers} helper{'' if one.helpers == 1 else 's'}"
     kit = ", ".join(item.value.replace("_", " ") for item in one.equipment)
     load = (
         f"; {one.share_kg:.1f} kg ({one.share_lb:.0f} lb) a helper" if one.share_kg and one.share_lb else ""
@@ -71,5 +70,5 @@ def _section(title: str, lines: list[str]) -> list[str]:
 def headline(plan: Plan) -> str:
     """One line: the level and the people of bed to chair."""
     chair = plan.tasks[Task.CHAIR]
-    people = "do not move" if chair.helpers is None else f"{chair.helpers} helper(s)"
+    people = "not now" if chair.helpers is None else f"{chair.helpers} helper(s)"
     return f"{plan.bed} {plan.shown_level.value} {people}"

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from mobicard.derive.model import AfterFall, TaskPlan
 from mobicard.facts import FallEvent, Record
-from mobicard.facts.words import Injury, Level, Precaution, Task, YesNoUnknown
+from mobicard.facts.words import Help, Injury, Level, Precaution, Task, YesNoUnknown
 from mobicard.rules import words as w
 
 NO = YesNoUnknown.NO
@@ -26,14 +26,14 @@ def fall_words(record: Record, now: datetime, said: int) -> int:
     since = fall.up_at if up else fall.cleared_at if cleared else fall.at
     assessed = record.assessed_at
     if not danger and since and assessed and assessed > fall.at and assessed >= since:
-        return 0 if up else _still_down(fall, said)
+        return 0 if up else _still_down(record, fall, said)
     words = w.fell.bit | danger | (0 if up else w.on_the_floor.bit)
-    return words if not up and _by_hand(fall, said) else words | w.not_by_hand.bit
+    return words if not up and _by_hand(record, fall, said) else words | w.not_by_hand.bit
 
 
-def _still_down(fall: FallEvent, said: int) -> int:
+def _still_down(record: Record, fall: FallEvent, said: int) -> int:
     """Assessed again, but nobody recorded that the patient is up: the way up from the floor still stands."""
-    return w.on_the_floor.bit | (0 if _by_hand(fall, said) else w.not_by_hand.bit)
+    return w.on_the_floor.bit | (0 if _by_hand(record, fall, said) else w.not_by_hand.bit)
 
 
 def _up(fall: FallEvent, now: datetime) -> bool:
@@ -78,14 +78,23 @@ _NOT_BY_HAND = (
     | w.no_weight
     | w.cannot_sit
     | w.heavy
-    | w.unstable_spine
+    | w.any_spine
+    | w.any_hip
+    | w.no_arm
+    | w.no_arm_by_order
+    | w.PRECAUTION[Precaution.STERNAL]
+    | w.PRECAUTION[Precaution.BED_REST]
+    | w.PRECAUTION[Precaution.FEMORAL_SHEATH]
+    | w.PRECAUTION[Precaution.GROIN_LEFT]
+    | w.PRECAUTION[Precaution.GROIN_RIGHT]
+    | w.PRECAUTION[Precaution.HEAD_FLAT]
 )
 _NEEDED = tuple(
     w.UNKNOWN[fact] for fact in ("alertness", "directions", "behavior", "sitting", "standing", "arms")
 )
 
 
-def _by_hand(fall: FallEvent, said: int) -> bool:
+def _by_hand(record: Record, fall: FallEvent, said: int) -> bool:
     """Whether every answer is in and none speaks against three people helping the patient up."""
     answers_well = (
         fall.head_strike is NO
@@ -96,7 +105,14 @@ def _by_hand(fall: FallEvent, said: int) -> bool:
     )
     if not answers_well:
         return False
+    lifted = any(_was_lifted(record.help.get(task)) for task in (Task.STAND, Task.CHAIR))
+    if lifted or record.weight_kg is None:
+        return False
     return not _NOT_BY_HAND.holds(said) and not any(word.holds(said) for word in _NEEDED)
+
+
+def _was_lifted(help_: Help | None) -> bool:
+    return help_ is not None and help_.rank >= Help.MINIMAL.rank
 
 
 # -- What the cards say -----------------------------------------------------------------------------------

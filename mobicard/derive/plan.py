@@ -24,7 +24,7 @@ from mobicard.facts.words import Level, Task
 from mobicard.rules.book import STANDING_AID_RULED_OUT
 from mobicard.rules.policy import Policy
 from mobicard.rules.rule import UP
-from mobicard.rules.words import no_rated_standing_aid
+from mobicard.rules.words import no_rated_standing_aid, no_standing_aid
 
 TASKS = tuple(Task)
 RAISABLE = (Task.SIT_UP, *UP, Task.FLOOR)
@@ -47,29 +47,19 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
     Policy: what is not known gives a plan that says "not until".
     """
     now = wall(now, policy)
-    # 1. What the other instruments make of the record
     risk, risk_conflicts = assess(record, policy)
     drop = orthostatic(record, policy, now)
-    # 2. The words of the rules, and each task's join
     words = common(record, policy, now, risk, drop, inventory)
-    recorded = Recorded(record, policy.handling.manual_lifting)
-    planner = _Planner(record, policy, words, stronger_side(record), recorded, Keys(record))
-    joined = {task: planner.task(task) for task in TASKS}
-    derived = joined[Task.CHAIR][0].level
-    # 3. Until when it holds, and a named person's own judgement
-    until = valid_until(record.assessed_at, policy) if record.assessed_at else None
-    ahead = record.assessed_at is not None and record.assessed_at > now + AHEAD
-    asked = in_force(record, derived, until, policy, now)
-    joined, judged = planner.judged(joined, asked)
-    tasks = {task: plan for task, (plan, _) in joined.items()}
-    if until is not None and asked.lowers and asked.shown is not None:
-        until = min(until, asked.shown.lapses_at)
-    # 4. Equipment against the unit's inventory
+    moves = _Planner(
+        record, policy, words, stronger_side(record), Recorded(record, policy), Keys(record)
+    ).moves(now)
+    tasks, asked = moves.tasks, moves.asked
+    until, ahead = moves.until, _ahead(record, now)
     checked = _checked(tasks, record, inventory)
     plan = Plan(
         bed=record.bed,
         level=tasks[Task.CHAIR].level,
-        derived_level=derived,
+        derived_level=moves.derived,
         helpers=tasks[Task.CHAIR].helpers,
         tasks=tasks,
         weight_bearing=limb_limits(record, policy),
@@ -79,7 +69,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
             *order_conflicts(record),
             *risk_conflicts,
             *judged,
-            *_slips(ahead),
+            *_slips(record, ahead, now),
             *_class_changed(record, words, tasks),
             *checked.conflicts,
         ),
@@ -93,7 +83,19 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         after_fall=after_fall(record, words.said, tasks),
         general=tuple(_rated(note, record) for note in checked.notes),
     )
-    return replace(plan, code=plan_code(plan, [part for _, part in joined.values()], record, policy))
+    return replace(plan, code=plan_code(plan, moves.digests, record, policy))
+
+
+@dataclass(frozen=True, slots=True)
+class _Moves:
+    """All nine moves as they are to be done, what the rules alone would have said, and until when."""
+
+    tasks: dict[Task, TaskPlan]
+    digests: list[bytes]
+    derived: Level
+    asked: InForce
+    until: datetime | None
+    conflicts: tuple[Conflict, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +108,19 @@ class _Planner:
     side: str | None
     recorded: Recorded
     keys: Keys
+
+    def moves(self, now: datetime) -> _Moves:
+        """Every move joined, then a named person's own judgement over it."""
+        record, policy = self.record, self.policy
+        joined = {task: self.task(task) for task in TASKS}
+        derived = joined[Task.CHAIR][0].level
+        until = valid_until(record.assessed_at, policy) if record.assessed_at else None
+        asked = in_force(record, derived, until, policy, now)
+        joined, conflicts = self.judged(joined, asked)
+        if until is not None and asked.lowers and asked.shown is not None:
+            until = min(until, asked.shown.lapses_at)
+        plans = {task: plan for task, (plan, _) in joined.items()}
+        return _Moves(plans, [part for _, part in joined.values()], derived, asked, until, conflicts)
 
     def task(self, task: Task, raised: Level | None = None) -> tuple[TaskPlan, bytes]:
         """One task's plan from its joined outcome, and the digest of what it prints."""
@@ -163,7 +178,8 @@ def _rated(note: str, record: Record) -> Reason:
 
 def _class_changed(record: Record, words: Common, tasks: dict[Task, TaskPlan]) -> tuple[Conflict, ...]:
     """Said aloud: the lift is asked for because no standing aid here is rated for the patient."""
-    if not no_rated_standing_aid.holds(words.said):
+    otherwise = words.said & ~no_rated_standing_aid.bit
+    if not no_rated_standing_aid.holds(words.said) or no_standing_aid.holds(otherwise):
         return ()
     if not any(reason.rule in STANDING_AID_RULED_OUT for task in UP for reason in tasks[task].reasons):
         return ()
@@ -174,9 +190,19 @@ def _class_changed(record: Record, words: Common, tasks: dict[Task, TaskPlan]) -
     return (Conflict(says, ("weight_kg", "inventory")),)
 
 
-def _slips(ahead: bool) -> tuple[Conflict, ...]:
-    says = "The assessment is dated ahead of now: check its date and time."
-    return (Conflict(says, ("assessed_at",)),) if ahead else ()
+def _slips(record: Record, ahead: bool, now: datetime) -> tuple[Conflict, ...]:
+    """Times that cannot be yet: a slip of the pen, said so that somebody puts it right."""
+    found = []
+    if ahead:
+        says = "The assessment is dated ahead of now: check its date and time."
+        found.append(Conflict(says, ("assessed_at",)))
+    fall = record.fall_event
+    for name in ("at", "cleared_at", "up_at") if fall else ():
+        moment = getattr(fall, name)
+        if moment is not None and moment > now + AHEAD:
+            says = f"After the fall: {name} is ahead of now, so it does not count yet; check the time."
+            found.append(Conflict(says, (f"fall_event.{name}",)))
+    return tuple(found)
 
 
 def not_assessed(record: Record, policy: Policy, now: datetime) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from mobicard.derive.situation import Figures
 from mobicard.facts import Record
 from mobicard.facts.words import Task, Word
 from mobicard.rules import words as w
+from mobicard.rules.policy import Policy
 from mobicard.rules.rule import Rule
 
 
@@ -55,8 +56,8 @@ PER_TASK = ("help", "helpers_used")
 class Recorded(dict[str, Any]):
     """A record's facts as reasons show them, each read when first asked for."""
 
-    def __init__(self, record: Record, manual_lifting: str) -> None:
-        super().__init__({"policy": f"manual_lifting = {manual_lifting}"})
+    def __init__(self, record: Record, policy: Policy) -> None:
+        super().__init__({"policy": f"manual_lifting = {policy.handling.manual_lifting}"})
         self.record = record
 
     def __missing__(self, fact: str) -> Any:

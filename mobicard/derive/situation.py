@@ -14,7 +14,7 @@ from mobicard.derive.fall_risk import instruments
 from mobicard.derive.model import FallRisk, Orthostatic
 from mobicard.derive.vitals import start_limits
 from mobicard.derive.weight_bearing import excluded_aids
-from mobicard.facts import Record
+from mobicard.facts import LimbOrder, Record
 from mobicard.facts.units import KG_PER_LB
 from mobicard.facts.words import Aid, Equipment, Help, Level, Limb, Task, WeightBearing, Word
 from mobicard.rules import words as w
@@ -136,10 +136,10 @@ def _order_words(record: Record) -> int:
     if not orders:
         return 0
     said = 0
-    legs = [orders[leg].status for leg in _LEGS if leg in orders]
+    legs = [_meant(orders[leg]) for leg in _LEGS if leg in orders]
     worst = max((_ORDER_RANK[status] for status in legs), default=0)
     for leg, word in w.LEG_LIMITED.items():
-        if leg in orders and _ORDER_RANK[orders[leg].status] >= _PWB:
+        if leg in orders and _ORDER_RANK[_meant(orders[leg])] >= _PWB:
             said |= word.bit
     if worst >= _PWB:
         said |= w.leg_limited.bit
@@ -151,7 +151,15 @@ def _order_words(record: Record) -> int:
         said |= w.legs_cannot_carry.bit
     if any(_ORDER_RANK[orders[arm].status] >= _PWB for arm in _ARMS if arm in orders):
         said |= w.arm_limited.bit
+    if all(arm in orders and _ORDER_RANK[orders[arm].status] >= _NWB for arm in _ARMS):
+        said |= w.no_arm_by_order.bit
     return said
+
+
+def _meant(order: LimbOrder) -> WeightBearing:
+    """The status to plan for: part weight with a figure of nothing is no weight until somebody answers."""
+    nothing = order.status is WeightBearing.PWB and 0 in (order.kg, order.percent)
+    return WeightBearing.NWB if nothing else order.status
 
 
 def _aid_words(record: Record) -> int:
@@ -280,7 +288,7 @@ def for_task(task: Task, shared: Common, record: Record, policy: Policy, raised:
 
 def _fallen(now: Situation) -> Situation:
     """On the floor after a fall the way up is said though little is known: the lift. Awake must be known."""
-    if not w.fell.holds(now.said):
+    if not (w.fell | w.on_the_floor).holds(now.said):
         return now
     unknown = (_ANY_UNKNOWN | sum(_NOT_DONE.values())) & ~_UNKNOWN["alertness"]
     return Situation(now.said & ~unknown, now.worst & ~unknown, now.figures, now.load_lb)

@@ -254,6 +254,14 @@ RULES = (
         source="va_bariatric",
     ),
     Rule(
+        "chair.heavy_no_weight",
+        TRANSFERS,
+        "Heavy and bears no weight: at best seated over a transfer aid, with two helpers or more.",
+        when=heavy & no_weight,
+        demand=Demand(Level.TEAM, helpers=2, equipment=BOARD),
+        source=("va_bariatric", "common"),
+    ),
+    Rule(
         "toilet.rating",
         (Task.TOILET,),
         "At or over the rating of a standard toilet, about {toilet_lb:g} lb.",

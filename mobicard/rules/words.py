@@ -139,6 +139,7 @@ leg_off = _word("weight_bearing", "a leg may bear no weight beyond a touch")
 leg_never_down = _word("weight_bearing", "a leg may not touch the floor, or is absent")
 legs_cannot_carry = _word("weight_bearing", "the two legs together may not carry the body")
 arm_limited = _word("weight_bearing", "an arm may not bear full weight")
+no_arm_by_order = _word("weight_bearing", "neither arm may bear weight")
 no_platform_walker = _word("aids", "no platform walker at the bed")
 
 # -- Weight, lines, vital signs, fall risk ----------------------------------------------------------------
@@ -211,11 +212,18 @@ no_standing_aid = (
     | no_weight
     | leg_off
     | no_arm
+    | no_arm_by_order
     | PRECAUTION[Precaution.STERNAL]
     | not_cooperative
     | newly_confused
 )
 no_lift_by_belt = PRECAUTION[Precaution.NO_GAIT_BELT] | no_hand_lifting
 no_two_handed_aid = one_arm | PRECAUTION[Precaution.STERNAL] | (arm_limited & no_platform_walker)
+any_hip = (
+    PRECAUTION[Precaution.HIP_POSTERIOR_LEFT]
+    | PRECAUTION[Precaution.HIP_POSTERIOR_RIGHT]
+    | PRECAUTION[Precaution.HIP_ANTERIOR_LEFT]
+    | PRECAUTION[Precaution.HIP_ANTERIOR_RIGHT]
+)
 unstable_spine = PRECAUTION[Precaution.SPINAL] | PRECAUTION[Precaution.SPINAL_CERVICAL]
 any_spine = unstable_spine | PRECAUTION[Precaution.SPINAL_CLEARED]
