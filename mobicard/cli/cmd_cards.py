@@ -78,7 +78,8 @@ def command(
     )
     if hung is not None:
         return _hung(station, hung or None, as_json)
-    if "pdf" in order.formats:
+    laid_out = "bedside" in order.kinds or not record_files
+    if "pdf" in order.formats and laid_out:
         from mobicard.paper.pdf import warm_up
 
         warm_up()
