@@ -54,7 +54,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         record, policy, words, stronger_side(record), Recorded(record, policy), Keys(record)
     ).moves(now)
     tasks, asked = moves.tasks, moves.asked
-    until, ahead = moves.until, _ahead(record, now)
+    until, ahead = moves.until, _dated_ahead(record, now)
     checked = _checked(tasks, record, inventory)
     plan = Plan(
         bed=record.bed,
@@ -68,7 +68,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         conflicts=(
             *order_conflicts(record),
             *risk_conflicts,
-            *judged,
+            *moves.conflicts,
             *_slips(record, ahead, now),
             *_class_changed(record, words, tasks),
             *checked.conflicts,
@@ -188,6 +188,10 @@ def _class_changed(record: Record, words: Common, tasks: dict[Task, TaskPlan]) -
         f"No powered standing aid on the unit{of}: planned for the lift; ask for one if standing is wanted."
     )
     return (Conflict(says, ("weight_kg", "inventory")),)
+
+
+def _dated_ahead(record: Record, now: datetime) -> bool:
+    return record.assessed_at is not None and record.assessed_at > now + AHEAD
 
 
 def _slips(record: Record, ahead: bool, now: datetime) -> tuple[Conflict, ...]:
