@@ -140,7 +140,7 @@ class CensusPreview(ModalScreen[int | None]):
             return
         if seen.cannot_read:
             self.query_one("#census-keys", Static).update(
-                "Lines of the list cannot be read, so nothing of it is applied. Mend them first.   Esc  goes back"
+                "Lines cannot be read, so nothing of it is applied: mend them first.    Esc  goes back"
             )
             return
 

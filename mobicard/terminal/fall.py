@@ -17,7 +17,7 @@ from mobicard.terminal import fall_save, fall_steps
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.board_acts import Why
 from mobicard.terminal.commands import Place, bindings
-from mobicard.terminal.fall_lines import question_text, state_text
+from mobicard.terminal.fall_lines import TALL, question_text, state_text
 from mobicard.terminal.fall_steps import TYPE_IT, UNKNOWN, Ask
 from mobicard.terminal.looks import plain
 from mobicard.terminal.place import PlaceScreen
@@ -96,6 +96,7 @@ class Fall(PlaceScreen):
         self.banner.about = f"{self.view.bed}{label}"
         self.banner.state = f"{len(self.given)} answered, not recorded" if self.given else ""
         room = self.app.size
+        self.set_class(room.height >= TALL, "tall")
         self.query_one("#fall-ask", Static).update(question_text(self, room.width, room.height))
         self.query_one("#fall-state", Static).update(state_text(self, room.width))
 

@@ -26,7 +26,7 @@ def question_text(fall: Fall, width: int, height: int) -> Content:
     gap = "\n\n" if height >= TALL else "\n"
     left = sum(one.name not in fall.answers for one in fall_steps.FIRST)
     count = f"question {len(fall_steps.FIRST) - left + 1} of {len(fall_steps.FIRST)}" if left else "to get up"
-    parts: list[Part] = [(f"{count}\n\n", ""), (ask.asks, "bold")]
+    parts: list[Part] = [(f"{count}{gap}", ""), (ask.asks, "bold")]
     if ask.note:
         parts.append((f"\n{ask.note}", "italic"))
     parts.append(("\n", ""))

@@ -55,7 +55,7 @@ async def test_lines_that_cannot_be_read_stop_all_of_it(opened, ward, tmp_path):
         await take_in(nurse, bed_list(ward, tmp_path, ",QQ", "5N-31,ZZ"))
         assert "CANNOT READ" in nurse.screen
         await nurse.press("a")
-        assert "nothing of it is applied" in nurse.screen
+        assert "so nothing of it is applied" in nurse.screen
         assert ward.find("5N-31") is None
 
 

@@ -68,6 +68,9 @@ async def test_not_cleared_it_is_recorded_and_stays_open(opened):
         await fell(nurse, "01")
         await nurse.press("a", "y", "n", "y", "m", "u", "5")
         assert "examined the patient" in nurse.screen
+        shown = " ".join(nurse.screen.split())
+        assert all(says in shown for _, says, _ in fall_steps.CLEARED.choices)
+        assert all(step in shown for step in nurse.app.screen.plan.after_fall.steps)
         recorded = nurse.bed("5N-01")
         assert recorded.record.fall_event.head_strike is YesNoUnknown.YES
         assert recorded.record.fall_event.injury is Injury.MINOR

@@ -1,4 +1,4 @@
-"""Own judgement by keyboard: level, name, reason; raising is free, lowering bounded; shown where it applies."""
+"""Own judgement by keyboard: level, name, reason; raising is free, lowering bounded; always shown."""
 
 from __future__ import annotations
 

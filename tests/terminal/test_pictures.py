@@ -1,6 +1,6 @@
 """A few screens as pictures, at a fixed size and time; looked at by eye when they change.
 
-    pytest tests/terminal/test_pictures.py --snapshot-update
+pytest tests/terminal/test_pictures.py --snapshot-update
 """
 
 from __future__ import annotations
@@ -48,4 +48,23 @@ async def test_record_at_80_by_24_without_colour(opened, picture, monkeypatch):
     async with opened(size=(80, 24)) as nurse:
         assert nurse.app.theme == PLAIN
         await nurse.press("0", "4", "enter", "B")
+        assert taken(nurse.app) == picture
+
+
+async def test_fall_at_80_by_24(opened, picture):
+    async with opened(size=(80, 24), theme="mobicard-dark") as nurse:
+        await nurse.press("f", "a", "y")
+        assert taken(nurse.app) == picture
+
+
+async def test_judgement_at_80_by_24(opened, picture):
+    async with opened(size=(80, 24), theme="mobicard-contrast") as nurse:
+        await nurse.press("o")
+        assert taken(nurse.app) == picture
+
+
+async def test_the_fact_that_changed_at_80_by_24_without_colour(opened, picture, monkeypatch):
+    monkeypatch.setenv("NO_COLOR", "1")
+    async with opened(size=(80, 24)) as nurse:
+        await nurse.press("r", "c")
         assert taken(nurse.app) == picture
