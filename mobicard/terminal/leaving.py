@@ -7,6 +7,8 @@ import traceback
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from textual.worker import WorkerFailed
+
 from mobicard.terminal.place import PlaceScreen
 
 if TYPE_CHECKING:
@@ -38,7 +40,8 @@ def fault_says(app: MobicardApp, error: BaseException) -> str:
     says = (
         "mobicard stopped by a fault of its own. What was saved is safe; unsaved answers are offered again."
     )
-    path = _fault_file(app.ward.drafts.folder, error)
+    cause = error.error if isinstance(error, WorkerFailed) else error
+    path = _fault_file(app.ward.drafts.folder, cause)
     return f"{says}\nFor whoever looks after it: {path}" if path else says
 
 
