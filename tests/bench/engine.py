@@ -1,7 +1,7 @@
 """How many plans a second one core makes, and what bounds it. Run by hand: python tests/bench/engine.py
 
-Times are CPU time of this process, so a busy machine slows them less. Three rates: the same ward planned again
-(what the board does all day), every patient new (a census import), one bed over and over; then a profile.
+Times are CPU time of this process, so a busy machine slows them less. Three rates: the same ward planned
+again (all day on the board), every patient new (a census import), one bed over and over; then a profile.
 """
 
 from __future__ import annotations
