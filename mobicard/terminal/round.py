@@ -209,6 +209,8 @@ class Round(PlaceScreen):
     def on_bed_saved(self, message: BedSaved) -> None:
         """The form over this round saved a bed: done when the patient was seen, else only in part."""
         view = message.bed
+        if self.view is None or view.stay != self.view.stay:
+            return
         at = view.record.assessed_at
         seen = at is not None and self.state is not None and at >= self.state.began
         self._done(view, CHANGED if seen and view.plan.after_fall is None else PART)
