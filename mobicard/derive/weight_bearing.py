@@ -9,7 +9,7 @@ from typing import Final
 from mobicard.derive.model import Conflict, LimbLimit
 from mobicard.facts.limits import LimbOrder
 from mobicard.facts.record import Record
-from mobicard.facts.units import both_masses, lb_from_kg
+from mobicard.facts.units import floored, lb_from_kg, most_masses
 from mobicard.facts.words import Aid, Arms, Limb, Precaution, WeightBearing
 from mobicard.rules.policy import Policy
 
@@ -56,7 +56,7 @@ def _limit(limb: Limb, order: LimbOrder, record: Record, touch_kg: float) -> Lim
     says = _limit_says(limb, order, kg, record)
     if kg is None:
         return LimbLimit(limb, order.status, None, None, says)
-    return LimbLimit(limb, order.status, round(kg, 1), round(lb_from_kg(kg), 1), says)
+    return LimbLimit(limb, order.status, floored(kg, 1), floored(lb_from_kg(kg), 1), says)
 
 
 def _limit_kg(order: LimbOrder, weight_kg: float | None, touch_kg: float) -> float | None:
@@ -94,7 +94,7 @@ _SAYS_FIXED: Final = {
 
 
 def _figure_says(order: LimbOrder, kg: float | None) -> str:
-    shown = "" if kg is None else both_masses(kg)
+    shown = "" if kg is None else most_masses(kg)
     if order.percent is None:
         return shown
     percent = f"{order.percent:g} % of body weight"

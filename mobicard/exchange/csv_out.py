@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from mobicard.derive import Plan
 from mobicard.facts import Record
-from mobicard.facts.units import lb_from_kg
+from mobicard.facts.units import lb_from_kg, most_masses
 from mobicard.facts.words import Level, Task
 
 Cell = str | int | float | None
@@ -24,11 +24,7 @@ _RUNS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 def _limbs(_: Record, plan: Plan) -> str:
     parts = []
     for limit in plan.weight_bearing:
-        most = (
-            ""
-            if limit.limit_kg is None
-            else f" {limit.limit_kg:.1f} kg ({lb_from_kg(limit.limit_kg):.0f} lb)"
-        )
+        most = "" if limit.limit_kg is None else f" {most_masses(limit.limit_kg)}"
         parts.append(f"{limit.limb.value.replace('_', ' ')} {limit.status.value}{most}")
     return "; ".join(parts)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 KG_PER_LB = 0.45359237
@@ -61,3 +62,14 @@ def read_length(text: str) -> float:
 def both_masses(kg: float) -> str:
     """A mass as it is always shown, metric first: ``82.0 kg (181 lb)``."""
     return f"{kg:.1f} kg ({lb_from_kg(kg):.0f} lb)"
+
+
+def floored(figure: float, digits: int = 0) -> float:
+    """The figure rounded down to so many decimals; what is a whole step but for the last bit stays it."""
+    step = 10**digits
+    return math.floor(figure * step + 1e-6) / step
+
+
+def most_masses(kg: float) -> str:
+    """A limit in both units, each rounded down: what is shown never allows more than was ordered."""
+    return f"{floored(kg, 1):.1f} kg ({floored(lb_from_kg(kg)):.0f} lb)"

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from xml.sax.saxutils import escape
 
 from mobicard.derive.model import LimbLimit
-from mobicard.facts.units import both_masses
+from mobicard.facts.units import most_masses
 from mobicard.facts.words import Limb, WeightBearing
 
 VIEW_BOX = "0 0 200 320"
@@ -85,7 +85,7 @@ def body_alternative(orders: Mapping[Limb, LimbLimit]) -> str:
 def _said(limit: LimbLimit) -> str:
     """``Left leg: partial weight, at most 41.0 kg (90 lb)``; no figure where the order sets none."""
     figured = limit.limit_kg is not None and limit.status in _STRIPE_STEP
-    figure = f", at most {both_masses(limit.limit_kg or 0.0)}" if figured else ""
+    figure = f", at most {most_masses(limit.limit_kg or 0.0)}" if figured else ""
     return f"{limb_name(limit.limb).capitalize()}: {STATUS_SAYS[limit.status]}{figure}"
 
 

@@ -12,7 +12,7 @@ from markupsafe import Markup
 from mobicard.derive.handoff import BedLine, ChangedBed, Demand, DueItem, GroupedChange, Handoff
 from mobicard.derive.model import Plan
 from mobicard.facts import Record
-from mobicard.facts.units import both_masses
+from mobicard.facts.units import most_masses
 from mobicard.facts.words import Level, Task, WeightBearing
 from mobicard.paper import says, templates
 from mobicard.paper.chips import css_text, level_colours
@@ -323,7 +323,7 @@ def _limits(plan: Plan, record: Record) -> Iterator[str]:
     """Limbs held back, precautions and lines, each counted where there are too many to say."""
     for limit in plan.weight_bearing:
         if limit.status.rank >= WeightBearing.PWB.rank:
-            figure = f" up to {both_masses(limit.limit_kg)}" if limit.limit_kg else ""
+            figure = f" up to {most_masses(limit.limit_kg)}" if limit.limit_kg else ""
             yield f"{limb_name(limit.limb)} {STATUS_SAYS[limit.status]}{figure}"
     yield from _counted(
         [PRECAUTION_SAYS[item].split(":")[0].lower() for item in record.precautions], "precautions"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from mobicard.derive.model import Plan
 from mobicard.facts import Record
+from mobicard.facts.units import floored
 from mobicard.facts.words import Precaution, WeightBearing
 
 _SHORT = {
@@ -47,7 +48,7 @@ def limit_that_matters(record: Record, plan: Plan) -> str:
             WeightBearing.PWB,
             WeightBearing.ABSENT_LIMB,
         ):
-            figure = f" {limit.limit_kg:.0f} kg" if limit.limit_kg else ""
+            figure = f" {floored(limit.limit_kg):.0f} kg" if limit.limit_kg else ""
             term = "absent" if limit.status is WeightBearing.ABSENT_LIMB else limit.status.value
             return f"{_SHORT[limit.limb.value]} {term}{figure}"
     rest = [p for p in _WORST_FIRST[4:] if p in record.precautions]

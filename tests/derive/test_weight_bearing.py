@@ -1,5 +1,6 @@
 """Weight-bearing orders: figures, aids ruled out, the stronger side, usable arms."""
 
+import re
 from itertools import product
 from typing import Any
 
@@ -47,9 +48,9 @@ def ruled_out(found: Record) -> set[Aid]:
 @pytest.mark.parametrize(
     ("order", "kg", "lb"),
     [
-        (PWB_HALF, 41.0, 90.4),  # computed: half of 82 kg
-        ({"status": "PWB", "kg": 20}, 20.0, 44.1),  # computed
-        ({"status": "TTWB", "percent": 20}, 16.4, 36.2),  # computed
+        (PWB_HALF, 41.0, 90.3),  # computed: half of 82 kg, 90.389 lb, never rounded up
+        ({"status": "PWB", "kg": 20}, 20.0, 44.0),  # computed, 44.092 lb
+        ({"status": "TTWB", "percent": 20}, 16.4, 36.1),  # computed, 36.155 lb
         ("NWB", 0.0, 0.0),  # Physiopedia after Hershko 2008: 0, limb off the floor
         ("WBAT", None, None),  # limited by comfort
         ("FWB", None, None),  # 100 %
@@ -70,6 +71,27 @@ def test_touch_only_without_a_figure_takes_the_strictest_in_use_unless_the_house
     house = Policy.from_toml("[weight_bearing]\ntouch_kg = 10\n")
     assert limb_limits(touch, house)[0].limit_kg == 10
     assert "house figure 10.0 kg" in limb_limits(touch, house)[0].says
+
+
+@pytest.mark.parametrize("weight", [82.0, 83.3, 70.17, 61.5, 99.99])
+@pytest.mark.parametrize("percent", [20, 33.3, 50, 66.6])
+def test_no_shown_limit_is_above_the_order(weight: float, percent: float) -> None:
+    """Percent of body weight, by hand; 1 lb is 0.45359237 kg exactly (NIST SP 811)."""
+    limit = limit_of({"status": "PWB", "percent": percent}, weight)
+    ordered = weight * percent / 100
+    shown_kg, shown_lb = re.findall(r"([\d.]+) kg \((\d+) lb\)", limit.says)[0]
+    for kg in (
+        float(shown_kg),
+        limit.limit_kg or 0.0,
+        float(shown_lb) * 0.45359237,
+        (limit.limit_lb or 0.0) * 0.45359237,
+    ):
+        assert kg <= ordered + 1e-6
+    assert ordered - (limit.limit_kg or 0.0) < 0.1 + 1e-6, "and not lower than a step below it"
+
+
+def test_a_limit_ordered_in_pounds_is_shown_as_ordered() -> None:
+    assert "(50 lb)" in limit_of({"status": "PWB", "kg": 50 * 0.45359237}).says
 
 
 def test_a_percent_without_a_weight_has_no_figure_and_says_so() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from mobicard.facts.units import CM_PER_INCH, both_masses
+from mobicard.facts.units import CM_PER_INCH, both_masses, most_masses
 from mobicard.terminal.form.questions import Kind, Question
 
 
@@ -55,7 +55,7 @@ def _limb(question: Question, value: Mapping[str, Any]) -> str:
     says = _word(question, value["status"]).removesuffix(" + figure")
     if value.get("percent") is not None:
         return f"{says}, {value['percent']:g} % of body weight"
-    return f"{says}, {both_masses(value['kg'])}" if value.get("kg") is not None else says
+    return f"{says}, {most_masses(value['kg'])}" if value.get("kg") is not None else says
 
 
 def _line(line: Mapping[str, Any]) -> str:
