@@ -5,6 +5,7 @@ from __future__ import annotations
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
 from mobicard.facts.words import TASK_SAYS, Limb, Task
+from mobicard.paper.sub_line import sub_line
 from mobicard.scheme import Scheme, rail
 
 LIMB_SAYS = {limb: limb.value.replace("_", " ").capitalize() for limb in Limb}
@@ -14,7 +15,7 @@ CAUTION = "Decision support only: licensed judgement, orders and facility policy
 def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
     """The plan in lines that hold without colour."""
     look = scheme.looks[plan.shown_level]
-    lines = [f"{plan.bed}  {look.glyph} {look.word}  {rail(look.rank)}  {look.sub_line}"]
+    lines = [f"{plan.bed}  {look.glyph} {look.word}  {rail(look.rank)}  {sub_line(plan, scheme)}"]
     if plan.expired:
         since = f"since {plan.assessed_at:%d %b %H:%M}" if plan.assessed_at else "yet"
         lines.append(f"NOT LOOKED AT {since}: ask the nurse before moving. What follows no longer holds.")

@@ -15,11 +15,12 @@ from mobicard.paper import fit, marks, says, templates
 from mobicard.paper.bedside_blocks import CAUTION, HEADS, Block, Row, blocks, load_note, rows
 from mobicard.paper.bedside_fit import COLUMNS, FIGURE_HEIGHT, MARGIN, Fitting
 from mobicard.paper.chips import level_colours
-from mobicard.paper.door import BedCard, not_assessed
+from mobicard.paper.door import BedCard
 from mobicard.paper.figure import body_svg, limb_name
 from mobicard.paper.pdf import batches
 from mobicard.paper.phrases import PatientLine, Phrases, patient_line
 from mobicard.paper.sheet import PAPERS, Sheet, SheetRefused
+from mobicard.paper.sub_line import sub_line
 from mobicard.paper.wording import short_when
 from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import LevelLook, Scheme
@@ -187,15 +188,6 @@ def _page(card: BedCard, key: str, scheme: Scheme, paper: str, said: PatientLine
         size_mm=made.size_mm,
         left_out=made.left_out,
     )
-
-
-def sub_line(plan: Plan, scheme: Scheme) -> str:
-    """The line under the level word; REMAIN says why it stands there."""
-    if plan.after_fall is not None and plan.after_fall.state == "do_not_move":
-        return scheme.remain.after_fall
-    if plan.shown_level is Level.REMAIN and (plan.expired or not_assessed(plan)):
-        return scheme.remain.not_assessed
-    return scheme.looks[plan.shown_level].sub_line
 
 
 def _people(plan: Plan) -> str:

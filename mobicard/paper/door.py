@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from mobicard.derive.model import LimbLimit, Plan
 from mobicard.facts.record import Record
-from mobicard.facts.words import Level, Limb, WeightBearing
+from mobicard.facts.words import Level, WeightBearing
 from mobicard.paper import fit, marks, says, templates
 from mobicard.paper.door_layout import Box, Layout, layout_for
 from mobicard.paper.door_panel import panel_svg
@@ -19,11 +19,11 @@ from mobicard.paper.figure import STATUS_SAYS, limb_name
 from mobicard.paper.parts import Part
 from mobicard.paper.pdf import batches
 from mobicard.paper.sheet import Sheet
+from mobicard.paper.sub_line import not_assessed, sub_line
 from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import LevelLook, Scheme
 
 SUPPORT = "Decision support. It does not replace the nurse's judgement at the bed."
-DECIDING = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help.chair")
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,27 +146,6 @@ def door_face(card: BedCard, scheme: Scheme, policy: Policy, now: datetime) -> D
         until=_until(plan, now) or ("Not assessed", "ask the nurse"),
         code=plan.code,
     )
-
-
-def sub_line(plan: Plan, scheme: Scheme) -> str:
-    """The line under the level word: the level's own, or what stands in its place here."""
-    if plan.after_fall is not None and plan.after_fall.state == "do_not_move":
-        return scheme.remain.after_fall
-    if plan.shown_level is Level.REMAIN and (plan.expired or not_assessed(plan)):
-        return scheme.remain.not_assessed
-    if plan.shown_level is Level.TEAM and _legs_bear_nothing(plan):
-        return scheme.seated
-    return scheme.looks[plan.shown_level].sub_line
-
-
-def _legs_bear_nothing(plan: Plan) -> bool:
-    barred = {limit.limb for limit in plan.weight_bearing if limit.status.rank >= WeightBearing.NWB.rank}
-    return barred >= {limb for limb in Limb if limb.is_leg}
-
-
-def not_assessed(plan: Plan) -> tuple[str, ...]:
-    """The facts the headline move hangs on that nobody has assessed."""
-    return tuple(name for name in plan.not_assessed if name in DECIDING)
 
 
 def _band(plan: Plan, scheme: Scheme, now: datetime) -> str | None:

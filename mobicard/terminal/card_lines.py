@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.facts.units import lb_from_kg
 from mobicard.facts.words import TASK_SAYS, Level, Task
+from mobicard.paper.sub_line import sub_line
 from mobicard.scheme import Scheme
-from mobicard.terminal.form.questions import DECIDING, LIMB_SAYS
+from mobicard.terminal.form.questions import LIMB_SAYS
 from mobicard.terminal.form.shown import plain_says
 from mobicard.terminal.looks import Depth, Part, badge, helpers_say, plain, rail_of
 
@@ -37,7 +38,7 @@ def card_lines(plan: Plan, scheme: Scheme, depth: Depth) -> list[CardLine]:
 
 def _head(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
     look = scheme.looks[plan.shown_level]
-    sub = _sub_line(plan, scheme)
+    sub = sub_line(plan, scheme)
     yield CardLine(
         "level",
         (
@@ -53,15 +54,6 @@ def _head(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
         yield CardLine(
             "expired", ((f"No longer holds: it was {plan.level.value} until {until}. Assess again.", "bold"),)
         )
-
-
-def _sub_line(plan: Plan, scheme: Scheme) -> str:
-    if plan.after_fall is not None and plan.after_fall.state == "do_not_move":
-        return scheme.remain.after_fall
-    missing = [name for name in plan.not_assessed if name in DECIDING or name.startswith("help.")]
-    if plan.shown_level is Level.REMAIN and (plan.expired or missing):
-        return scheme.remain.not_assessed
-    return scheme.looks[plan.shown_level].sub_line
 
 
 def _warnings(plan: Plan) -> Iterator[CardLine]:
@@ -101,7 +93,7 @@ def _share(line: TaskPlan) -> str:
     if line.share_kg is None:
         return ""
     lb = line.share_lb if line.share_lb is not None else lb_from_kg(line.share_kg)
-    limit = f", limit {line.limit_lb:.0f} lb" if line.limit_lb is not None else ""
+    limit = f", limit {line.limit_lb:g} lb" if line.limit_lb is not None else ""
     return f"each helper bears about {line.share_kg:.0f} kg ({lb:.0f} lb{limit})"
 
 

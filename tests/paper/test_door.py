@@ -15,7 +15,7 @@ from PIL import Image
 
 from mobicard import scheme
 from mobicard.derive.model import AfterFall, Conflict, FallRisk, LimbLimit, OverrideShown
-from mobicard.facts.words import Level, Limb, WeightBearing
+from mobicard.facts.words import Equipment, Level, Limb, Task, WeightBearing
 from mobicard.paper import fit, says
 from mobicard.paper.door import BedCard, door_batches, door_face, door_html
 from mobicard.paper.door_layout import layout_for
@@ -23,6 +23,7 @@ from mobicard.paper.marks import INKS
 from mobicard.paper.sheet import SIZES, Sheet
 from mobicard.rules.policy import Policy
 from tests.paper.beds import HOSTILE, NOW, POLICY, at_level, emptiest, expired, longest, seen, seven_levels
+from tests.records import INDEPENDENT
 
 HOUSE = scheme.load()
 A5 = Sheet.named("a5", paper="a5")
@@ -177,6 +178,24 @@ def test_team_never_says_bears_weight_of_legs_that_may_not(status: WeightBearing
     )
     one = face(at_level(Level.TEAM, weight_bearing=legs[:1]))
     assert one.sub_line == "2 or more helpers, patient bears weight"
+
+
+def test_team_never_says_bears_weight_of_a_patient_moved_seated_over_a_board() -> None:
+    """Whatever the reason: who slides over seated puts no weight on the legs, and is not to be stood."""
+    card = seen("1", stepping="unable", help={**INDEPENDENT, "chair": "moderate", "stand": "moderate"})
+    chair = replace(card.plan.headline, level=Level.TEAM, equipment=(Equipment.SEATED_TRANSFER_AID,))
+    plan = replace(card.plan, level=Level.TEAM, tasks={**card.plan.tasks, Task.CHAIR: chair})
+    assert face(replace(card, plan=plan)).sub_line == HOUSE.seated
+    stood = replace(chair, equipment=(Equipment.GAIT_BELT,))
+    plan = replace(plan, tasks={**plan.tasks, Task.CHAIR: stood})
+    assert face(replace(card, plan=plan)).sub_line == HOUSE.looks[Level.TEAM].sub_line
+
+
+@pytest.mark.parametrize("state", ["may_be_helped_up", "reassess"])
+def test_a_patient_on_the_floor_or_just_up_is_never_told_to_stay_in_bed(state: str) -> None:
+    fall = AfterFall(state, "Up after a fall: assess again before any move", (), ())
+    said = face(at_level(Level.REMAIN, after_fall=fall))
+    assert said.sub_line == "up after a fall: assess again before any move"
 
 
 @pytest.mark.parametrize(
