@@ -81,14 +81,9 @@ def _write(fall: Fall) -> BedView:
     """The fall over whatever the ledger holds now: who saved meanwhile keeps what they changed."""
     ward, stay = fall.ward, fall.view.stay
     event = fall_steps.event_of(fall.answers, fall.began)
+    beside = fall_steps.facts_beside(fall.view.record, fall.answers)
     try:
-        view = ward.fell(stay, event, fall.version)
+        return ward.fell(stay, event, fall.version, beside)
     except SaveRefused as faster:
-        view = ward.fell(stay, event, faster.version)
-    beside = fall_steps.facts_beside(view.record, fall.answers)
-    if not beside:
-        return view
-    try:
-        return ward.save(stay, view.record.changed(**beside), view.version)
-    except SaveRefused as faster:
-        return ward.save(stay, faster.theirs.changed(**beside), faster.version)
+        beside = fall_steps.facts_beside(faster.theirs, fall.answers)
+        return ward.fell(stay, event, faster.version, beside)

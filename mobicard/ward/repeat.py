@@ -21,7 +21,12 @@ def why_not_same(view: BedView, now: datetime, policy: Policy) -> str | None:  #
         return "the patient has moved bed since: look again, the room and its equipment differ"
     if _after(view.procedure_at, view):
         return "there was an operation or procedure since: assess again"
-    missing = [name for name in view.plan.not_assessed if name in _DECIDING or name.startswith("help.")]
+    answered = {f"help.{task.value}" for task in view.record.help}
+    missing = [
+        name
+        for name in view.plan.not_assessed
+        if name in _DECIDING or (name.startswith("help.") and name not in answered)
+    ]
     if missing:
         names = ", ".join(name.replace("_", " ") for name in missing)
         return f"not assessed yet: {names}; record what is missing"

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 from threading import Event
 from typing import TYPE_CHECKING, Any
@@ -23,6 +23,7 @@ from mobicard.ledger.state import fold
 from mobicard.ward.carry import carry_forward, record_of
 from mobicard.ward.clock import Clock
 from mobicard.ward.doors import Doors
+from mobicard.ward.due import door_of, due_of
 from mobicard.ward.drafts import Drafts
 from mobicard.ward.limits import limit_that_matters
 from mobicard.ward.merging import field_changes
@@ -31,7 +32,7 @@ from mobicard.ward.repeat import why_not_same
 from mobicard.ward.settings import Settings
 from mobicard.ward.shifts import shift_start
 from mobicard.ward.stays import Stays
-from mobicard.ward.views import BedView, Door, Due, SaveRefused, WardRefused
+from mobicard.ward.views import BedView, SaveRefused, WardRefused
 
 if TYPE_CHECKING:
     from mobicard.derive.handoff import Handoff
@@ -218,9 +219,15 @@ class Ward:
         body = {"corrects": wrong_version, "why": why.strip(), "record": stamped.as_json()}
         return self._record(stay, "correct", body, base_version, stamped)
 
-    def fell(self, stay: str, event: FallEvent, base_version: int) -> BedView:
-        """Record a fall: the earlier assessment no longer counts until it is redone. Raises as ``save``."""
-        record = self.bed(stay).record.changed(fall_event=event.model_dump(exclude_none=True))
+    def fell(
+        self, stay: str, event: FallEvent, base_version: int, beside: Mapping[str, Any] | None = None
+    ) -> BedView:
+        """Record a fall: the earlier assessment no longer counts until it is redone. Raises as ``save``.
+
+        ``beside`` are other facts learnt with it (how awake, how up from the floor), in the same entry.
+        """
+        facts = {**(beside or {}), "fall_event": event.model_dump(exclude_none=True)}
+        record = self.bed(stay).record.changed(**facts)
         told = NewEntry(
             stay=stay,
             kind="fall",
@@ -339,7 +346,7 @@ class Ward:
         old = None
         if before is not None and before.record is not None:
             old = plan_for(record_of(before), self.policy, start, self.settings.inventory)
-        due, says = self._due(state, plan, now)
+        due, says = due_of(state, plan, now, self.policy)
         return BedView(
             stay=state.stay,
             bed=state.bed,
@@ -352,7 +359,7 @@ class Ward:
             assignment=state.assignment,
             due=due,
             due_says=says,
-            door=self._door(state, plan),
+            door=door_of(state, plan),
             hung_code=state.hung_code,
             before=old,
             changed=tuple(changes(old, plan)) if old else (),
@@ -375,31 +382,6 @@ class Ward:
 
     def _ward(self, moment: datetime | None) -> datetime | None:
         return self.clock.ward_time(moment) if moment else None
-
-    def _due(self, state: StayState, plan: Plan, now: datetime) -> tuple[Due, str]:
-        if state.unreadable:
-            return Due.OVERDUE, state.unreadable
-        if state.record is None or plan.valid_until is None:
-            return Due.OVERDUE, "not assessed yet"
-        if plan.expired:
-            return Due.OVERDUE, f"overdue since {plan.valid_until:%H:%M}"
-        if plan.after_fall is not None:
-            return Due.OVERDUE, "reassess after the fall"
-        for what, moment in (("procedure", state.procedure_at), ("move", state.moved_at)):
-            if moment and state.recorded_at and moment > state.recorded_at:
-                return Due.DUE, f"reassess after the {what}"
-        if plan.valid_until - now <= timedelta(
-            minutes=self.policy.shift.grace_min + self.policy.shift.lead_min
-        ):
-            return Due.DUE, f"due by {plan.valid_until:%H:%M}"
-        return Due.OK, f"until {plan.valid_until:%H:%M}"
-
-    def _door(self, state: StayState, plan: Plan) -> Door:
-        if state.hung_code == plan.code:
-            return Door.CURRENT
-        if state.prepared_code == plan.code:
-            return Door.PREPARED
-        return Door.OUT_OF_DATE if state.hung_code else Door.NONE
 
 
 def station_folder(where: str) -> Path:

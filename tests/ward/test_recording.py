@@ -160,3 +160,23 @@ def test_unsaved_answers_wait_on_disk(ward: Ward, tmp_path: Path) -> None:
     files = list(ward.drafts.folder.iterdir())
     assert [oct(path.stat().st_mode & 0o777) for path in files] == ["0o600"]
     assert ward.drafts.folder.stat().st_mode & 0o077 == 0
+
+
+def test_a_move_answered_as_not_safe_is_no_gap(ward: Ward) -> None:
+    """Not attempted for safety is a look at the patient: same as before may be said of it."""
+    view = ward.stays.admit("5N-08")
+    seen = {"boost": "independent", "turn": "independent", "sit_up": "independent", "stand": "minimal"}
+    seen |= {"chair": "minimal", "toilet": "minimal", "walk": "not_attempted_safety", "stretcher": "minimal"}
+    record = assessed("5N-08", standing="supported", help={**seen, "floor": "total"})
+    saved = ward.save(view.stay, record, view.version)
+    assert ward.same_as_before(saved).plan.tasks["walk"].level is Level.REMAIN
+
+
+def test_a_fall_and_what_was_learnt_with_it_are_one_entry(ward: Ward) -> None:
+    """How awake the patient is comes with the fall, so nothing can slip between the two."""
+    view = ward.stays.admit("5N-09")
+    view = ward.save(view.stay, assessed("5N-09"), view.version)
+    event = FallEvent(at=datetime(2026, 3, 2, 8, 0))
+    fallen = ward.fell(view.stay, event, view.version, {"alertness": "new_confusion"})
+    assert fallen.record.alertness == "new_confusion"
+    assert [entry.kind for entry in ward.ledger.history(view.stay)][-2:] == ["fall", "record"]
