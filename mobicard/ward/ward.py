@@ -23,8 +23,8 @@ from mobicard.ledger.state import fold
 from mobicard.ward.carry import carry_forward, record_of
 from mobicard.ward.clock import Clock
 from mobicard.ward.doors import Doors
-from mobicard.ward.due import door_of, due_of
 from mobicard.ward.drafts import Drafts
+from mobicard.ward.due import door_of, due_of
 from mobicard.ward.limits import limit_that_matters
 from mobicard.ward.merging import field_changes
 from mobicard.ward.offline import Offline
