@@ -85,6 +85,13 @@ def test_the_readme_names_every_command() -> None:
         assert f"mobicard {name}" in README, name
 
 
+def test_the_readmes_key_table_is_the_terminals_own() -> None:
+    """One declaration a command: what the README says is what the key does."""
+    from mobicard.terminal.commands import key_table
+
+    assert key_table() in README
+
+
 def test_the_readmes_pictures_are_there() -> None:
     """No broken picture."""
     for path in re.findall(r"!\[[^\]]*\]\(([^)]+)\)", README):
