@@ -11,9 +11,12 @@ from mobicard.cli.station import Refused, Station
 @click.option("--port", type=click.IntRange(1024, 65535), default=8642, show_default=True)
 @click.pass_obj
 def command(station: Station, port: int) -> None:
-    """Serve the terminal to a browser on this machine (loopback only): http://127.0.0.1:PORT/"""
+    """Serve the terminal to a browser on this machine only; prints the address, which has a one-time key."""
     try:
         from mobicard.terminal.web import serve
     except ImportError:
         raise Refused("the browser view needs one more package:  pip install 'mobicard[web]'") from None
-    serve(port)
+    try:
+        serve(port, arguments=station.words)
+    except OSError as taken:
+        raise Refused(f"port {port} cannot be used ({taken.strerror}); choose another with --port") from None

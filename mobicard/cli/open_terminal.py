@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 
 from mobicard.cli.station import Refused, Station
@@ -9,10 +10,13 @@ from mobicard.cli.station import Refused, Station
 
 def open_terminal(station: Station) -> int:
     """Run the terminal over this station's ward. Raises Refused where there is no screen."""
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    in_browser = "TEXTUAL_DRIVER" in os.environ
+    if not in_browser and not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise Refused(
             "the terminal needs a screen and a keyboard; in a script use the commands (mobicard --help)"
         )
     from mobicard.terminal.app import MobicardApp
 
-    return MobicardApp(station.ward).run() or 0
+    app = MobicardApp(station.ward)
+    app.run()
+    return app.return_code or 0

@@ -76,6 +76,20 @@ class Station:
             self._ward = Ward(ledger, self.settings, self.clock, by=self.by)
         return self._ward
 
+    @property
+    def words(self) -> list[str]:
+        """The options given before the command, as words, for a program that is started with the same."""
+        given = {
+            "--ledger": self.ledger_url,
+            "--config": self.config,
+            "--policy": self.policy_path,
+            "--scheme": self.scheme_path,
+            "--inventory": self.inventory_path,
+            "--by": self.by,
+            "--now": self.now_text,
+        }
+        return [word for name, value in given.items() if value is not None for word in (name, str(value))]
+
     def use_policy(self, path: Path | None) -> None:
         """Take a policy named after the command instead of before it."""
         if path is not None:
