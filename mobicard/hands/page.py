@@ -8,12 +8,11 @@ from dataclasses import dataclass
 from mobicard.hands.chart import chart, until
 from mobicard.hands.naive import naive_peak
 from mobicard.hands.schedule import DayPlan, Placed
-from mobicard.paper import templates
+from mobicard.paper import says, templates
 from mobicard.paper.chips import css_text
 from mobicard.paper.sheet import PAPERS, SheetRefused
 from mobicard.paper.wording import short_when
 
-SUPPORT = "Decision support. It does not replace the judgement of trained staff."
 LETTERS = ((3, 3.0), (3, 2.7), (4, 2.5))
 """Columns of the list and height of its letters in mm, the most readable first."""
 HEAD_MM, NOTE_MM, LINE, COLUMN_GAP = 96.0, 4.3, 1.32, 4.0
@@ -85,7 +84,7 @@ def hands_html(plan: DayPlan, *, unit: str = "", paper: str = "a4") -> str:
         page_height=f"{height:g}",
         head=css_text(f"{title}, {short_when(plan.start)}"),
         holds_css=css_text(f"Until {plan.holds_until:%H:%M}"),
-        support=css_text(SUPPORT),
+        support=css_text(says.SUPPORT),
     )
 
 

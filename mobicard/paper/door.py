@@ -23,8 +23,6 @@ from mobicard.paper.sub_line import not_assessed, sub_line
 from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import LevelLook, Scheme
 
-SUPPORT = "Decision support. It does not replace the nurse's judgement at the bed."
-
 
 @dataclass(frozen=True, slots=True)
 class BedCard:
@@ -122,7 +120,7 @@ class DoorBatch:
         return [shown[at : at + self.sheet.up] for at in range(0, len(shown), self.sheet.up)]
 
     def _foot(self) -> str:
-        return f"{SUPPORT} Printed {says.when(self.now)}."
+        return f"{says.SUPPORT} Printed {says.when(self.now)}."
 
 
 def door_title(count: int, now: datetime) -> str:

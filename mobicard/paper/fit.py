@@ -43,6 +43,11 @@ def _widths() -> Mapping[str, Mapping[str, int]]:
     return table
 
 
+def carried(letter: str, face: str = REGULAR) -> bool:
+    """Whether the carried fonts have this letter."""
+    return letter in _widths()[face]
+
+
 def width_mm(text: str, size_mm: float, face: str = REGULAR) -> float:
     """How wide the text is at this letter size; a letter the font lacks counts as a wide one."""
     table = _widths()[face]

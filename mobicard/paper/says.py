@@ -4,9 +4,16 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from datetime import datetime
 
 from mobicard.facts.words import Equipment
+from mobicard.paper import fit
+
+SUPPORT = (
+    "Decision support only, not a medical device. Licensed judgement, orders, facility policy and local codes"
+    " come first."
+)
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -52,7 +59,7 @@ def when(at: datetime) -> str:
 def helpers(count: int | None) -> str:
     """How many people, as a card says it; None is a move nobody should make."""
     if count is None:
-        return "no move until cleared"
+        return "not now"
     return {0: "no helper needed", 1: "1 helper"}.get(count, f"{count} helpers")
 
 
@@ -62,8 +69,27 @@ def at_most(figure: float) -> str:
 
 
 def plain(text: str) -> str:
-    """The text without what cannot be printed or would turn the line around (controls, direction marks)."""
-    return re.sub(" {2,}", " ", _UNPRINTABLE.sub(" ", text)).strip(" ")
+    """The text as it can be printed: no controls or direction marks, picture signs by their names."""
+    shown = _UNPRINTABLE.sub(" ", text)
+    if not shown.isascii():
+        shown = _named(shown)
+    return re.sub(" {2,}", " ", shown).strip(" ")
+
+
+_PICTURE_KINDS = ("So", "Sk", "Cn", "Co")
+_JOINERS = re.compile("[\ufe00-\ufe0f\U0001f3fb-\U0001f3ff]|(?<=[^\\w\\s])\u200d")
+"""What only shapes the picture before it: variation selectors, skin tones, the joiner of two pictures."""
+
+
+def _named(text: str) -> str:
+    """Each picture sign the carried fonts lack by its name: a printer would set an empty box."""
+    return "".join(_name(letter) for letter in _JOINERS.sub("", text))
+
+
+def _name(letter: str) -> str:
+    if fit.carried(letter) or unicodedata.category(letter) not in _PICTURE_KINDS:
+        return letter
+    return f"[{unicodedata.name(letter, f'U+{ord(letter):04X}').lower()}]"
 
 
 def sentence(text: str) -> str:

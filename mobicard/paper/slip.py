@@ -46,6 +46,7 @@ def slip_html(
         looks=scheme.looks,
         levels=level_colours(scheme, ink, (1.0, 1.0)),
         at=short_when(now),
+        support=css_text(says.SUPPORT),
         head=css_text(f"Door slip, {short_when(now)}"),
         page_width=width,
         page_height=height,

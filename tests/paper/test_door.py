@@ -311,7 +311,7 @@ def test_everything_typed_is_escaped_and_stays_in_its_line() -> None:
     read = Page(html)
     assert "script" not in [tag for tag, _ in read.tags]
     assert "b" not in [tag for tag, _ in read.tags]
-    assert "<script>alert(1)</script> &amp; right to left </li></ul><h1>x 😀" in read.text
+    assert "<script>alert(1)</script> &amp; right to left </li></ul><h1>x [grinning face]" in read.text
     assert 'Bed 4W"><b>' in read.text
     assert not re.search("[\u202a-\u202e\u2066-\u2069]", html)
 
