@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from mobicard.derive.changes import Change, changes
+from mobicard.derive.conflicts import at_the_bed, in_the_record
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.facts import Appointment, Record
 from mobicard.facts.words import TASK_SAYS, Equipment, Level, Task
@@ -281,11 +282,13 @@ def _bed_due(bed: BedShift, now: datetime, earliest: datetime) -> Iterator[_Due]
     plan = bed.plan
     if plan.after_fall is not None:
         yield "after a fall", plan.after_fall.says, None, True
-    yield _assessment_due(plan)
+    yield _assessment_due(plan, now)
     if not bed.door_ok:
         yield "door card", "the door no longer matches: print and change it", None, True
-    for conflict in plan.conflicts:
+    for conflict in at_the_bed(plan.conflicts):
         yield "conflict", conflict.says, None, True
+    if in_the_record(plan.conflicts):
+        yield "conflict", "the record disagrees with itself: see the bedside card", None, True
     if plan.override is not None:
         lapses = plan.override.lapses_at
         yield "override", f"level set by {plan.override.by} lapses: assess again", lapses, lapses <= now
@@ -302,9 +305,11 @@ def _planned(visit: Appointment, now: datetime) -> str:
     return f"{what} (done? nobody has said so)" if visit.at < now else what
 
 
-def _assessment_due(plan: Plan) -> _Due:
+def _assessment_due(plan: Plan, now: datetime) -> _Due:
     if plan.valid_until is None or plan.assessed_at is None:
         return "assessment", "not assessed yet: ask before moving", None, True
+    if plan.expired and plan.assessed_at > now:
+        return "assessment", "dated ahead of now: check its time, look again before moving", None, True
     if plan.expired:
         return "assessment", "out of date: look again before moving", plan.valid_until, True
     return "assessment", "next look by", plan.valid_until, False

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -9,7 +10,7 @@ from datetime import datetime
 from markupsafe import Markup
 
 from mobicard.derive.model import Plan
-from mobicard.facts.units import both_masses
+from mobicard.facts.units import most_masses
 from mobicard.facts.words import Level, Limb
 from mobicard.paper import fit, marks, says, templates
 from mobicard.paper.bedside_blocks import CAUTION, HEADS, Block, Row, blocks, load_note, rows
@@ -21,12 +22,18 @@ from mobicard.paper.pdf import batches
 from mobicard.paper.phrases import PatientLine, Phrases, patient_line
 from mobicard.paper.sheet import PAPERS, Sheet, SheetRefused
 from mobicard.paper.sub_line import sub_line
-from mobicard.paper.wording import short_when
+from mobicard.paper.wording import all_plain, dated_ahead, short_when
 from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import LevelLook, Scheme
 
-NAME_WIDTH = 90.0
-"""Millimetres for the bed's name on the strip."""
+SUB_WIDTH = 84.0
+"""Millimetres for the line under the level word, left of the rail."""
+
+NAME_WIDTH, NAME_MM = 90.0, 8.4
+"""Millimetres: room for the bed's name on the strip, and its largest letters."""
+
+FOREIGN = 0.68
+"""How large letters the carried fonts lack are set, against others: their lines are half as tall again."""
 
 WEAVE_CELLS = (2.4, 2.2)
 """The texture's strip on the band, in cells of 10 mm."""
@@ -55,6 +62,7 @@ class Page:
     assessed_mm: float
     look: LevelLook
     sub_line: str
+    sub_mm: float
     people: str
     until_says: str
     until: str
@@ -95,7 +103,7 @@ def bedside_html(
     paper, ink = _paper(sheet, paper, ink)
     lines = [_patient_line(card, phrases) if patient_lines else None for card in cards]
     pages = [
-        _page(card, f"b{number}", scheme, paper, line)
+        _page(card, f"b{number}", scheme, paper, line, now)
         for number, (card, line) in enumerate(zip(cards, lines, strict=True))
     ]
     width, height = PAPERS[paper]
@@ -127,12 +135,17 @@ def bedside_batches(
     policy: Policy,
     now: datetime,
     sheet: Sheet | None = None,
-    **how: str,
+    *,
+    paper: str = "a4",
+    ink: str = "colour",
+    phrases: Mapping[str, Phrases] | None = None,
 ) -> Iterator[str]:
     """The same cards as pages of a bounded number of beds each, for ``pdf.write_pdf``: memory stays flat."""
     title = bedside_title(len(cards), now)
     for batch in batches(cards):
-        yield bedside_html(batch, scheme, policy, now, sheet, title=title, **how)  # type: ignore[arg-type]
+        yield bedside_html(
+            batch, scheme, policy, now, sheet, paper=paper, ink=ink, phrases=phrases, title=title
+        )
 
 
 def bedside_title(count: int, now: datetime) -> str:
@@ -155,26 +168,31 @@ def _patient_line(card: BedCard, phrases: Mapping[str, Phrases] | None) -> Patie
     return patient_line(card.plan, spoken.language if spoken else None, phrases)
 
 
-def _page(card: BedCard, key: str, scheme: Scheme, paper: str, said: PatientLine | None) -> Page:
+def _page(
+    card: BedCard, key: str, scheme: Scheme, paper: str, said: PatientLine | None, now: datetime
+) -> Page:
     plan, record = card.plan, card.record
-    table = rows(plan, record.weight_kg is not None)
-    banners = tuple(_banners(plan, scheme))
+    table = all_plain(rows(plan, record, now))
+    banners = all_plain(tuple(_banners(plan, scheme, now)))
     steps = plan.after_fall.steps if plan.after_fall else ()
+    bed, label, assessed = _brief(plan.bed), _brief(record.label or ""), says.plain(_assessed(plan))
+    until_says, until = _until(plan, now)
     note = load_note(plan)
-    made = Fitting(paper, HEADS, table, banners, steps, said, note).fitted(blocks(plan, record))
+    made = Fitting(paper, HEADS, table, banners, steps, said, note).fitted(all_plain(blocks(plan, record)))
     return Page(
         key=key,
-        bed=plan.bed,
-        label=record.label or "",
-        bed_mm=fit.one_line(f"Bed {plan.bed}", NAME_WIDTH, 8.4, 2.0, fit.BOLD) or 2.0,
-        label_mm=fit.one_line(record.label or "", NAME_WIDTH, 5.0, 2.0) or 2.0,
-        assessed_mm=fit.fit((f"Bedside card, {_assessed(plan)}",), (NAME_WIDTH, 6.4), (2.8, 1.8)).size_mm,
+        bed=bed,
+        label=label,
+        bed_mm=_one_line(f"Bed {bed}", NAME_WIDTH, NAME_MM, fit.BOLD),
+        label_mm=_one_line(label, NAME_WIDTH, 5.0),
+        assessed_mm=fit.fit((f"Bedside card, {assessed}",), (NAME_WIDTH, 6.4), (2.8, 1.8)).size_mm,
         look=scheme.looks[plan.shown_level],
-        sub_line=sub_line(plan, scheme),
+        sub_line=(line := sub_line(plan, scheme)),
+        sub_mm=_one_line(line, SUB_WIDTH, 4.1),
         people=_people(plan),
-        until_says=_until(plan)[0],
-        until=_until(plan)[1],
-        assessed=_assessed(plan),
+        until_says=until_says,
+        until=until,
+        assessed=assessed,
         code=plan.code,
         banners=banners,
         steps=steps,
@@ -196,9 +214,24 @@ def _people(plan: Plan) -> str:
     return says.sentence(says.helpers(plan.helpers))
 
 
-def _until(plan: Plan) -> tuple[str, str]:
+def _brief(text: str) -> str:
+    """A name as it can be printed; where signs spelled out would make it tiny, each is only called a sign."""
+    named = says.plain(text)
+    small = fit.one_line(named, NAME_WIDTH, NAME_MM, NAME_MM / 3, fit.BOLD) is None
+    return re.sub(r"\[[^\]]*\]", "[sign]", named) if small and named != text else named
+
+
+def _one_line(text: str, box_mm: float, largest_mm: float, face: str = fit.REGULAR) -> float:
+    """The letter size for one line; letters of another script stand taller, so they are set smaller."""
+    foreign = any(not fit.carried(letter, face) for letter in text)
+    return fit.one_line(text, box_mm, largest_mm * (FOREIGN if foreign else 1.0), 0.5, face) or 0.5
+
+
+def _until(plan: Plan, now: datetime) -> tuple[str, str]:
     if plan.valid_until is None:
         return "Not assessed:", "ask the nurse"
+    if dated_ahead(plan, now):
+        return "Not valid:", "ask the nurse"
     return ("Ended" if plan.expired else "Holds until"), short_when(plan.valid_until)
 
 
@@ -209,14 +242,15 @@ def _assessed(plan: Plan) -> str:
     return f"looked at {short_when(plan.assessed_at)}{by}"
 
 
-def _banners(plan: Plan, scheme: Scheme) -> Iterator[tuple[str, str]]:
+def _banners(plan: Plan, scheme: Scheme, now: datetime) -> Iterator[tuple[str, str]]:
     """Head and text of each framed line under the level: what changes how the whole card is read."""
     if plan.expired and plan.assessed_at is None:
         yield "NOT ASSESSED", "Nobody has recorded a look at this patient. Ask the nurse before any move."
     elif plan.expired:
+        head = "NOT VALID" if dated_ahead(plan, now) else "OUT OF DATE"
         yield (
-            "OUT OF DATE",
-            f"{_since(plan)}. No level stands: look again before moving. Orders as last recorded.",
+            head,
+            f"{_since(plan, now)}. No level stands: look again before moving. Orders as last recorded.",
         )
     if plan.after_fall is not None:
         yield "AFTER A FALL", plan.after_fall.says
@@ -228,14 +262,18 @@ def _banners(plan: Plan, scheme: Scheme) -> Iterator[tuple[str, str]]:
         yield "LEVEL SET BY A PERSON", f"{text}. Lapses {short_when(over.lapses_at)}."
 
 
-def _since(plan: Plan) -> str:
-    return f"Nobody has looked since {short_when(plan.assessed_at)}" if plan.assessed_at else ""
+def _since(plan: Plan, now: datetime) -> str:
+    if plan.assessed_at is None:
+        return ""
+    if dated_ahead(plan, now):
+        return f"The assessment is dated ahead, {short_when(plan.assessed_at)}"
+    return f"Nobody has looked since {short_when(plan.assessed_at)}"
 
 
 def _labels(plan: Plan) -> Iterator[LimbLabel]:
     """Each limb's order in words, its figure in kg and lb set apart."""
     for limit in plan.weight_bearing:
-        figure = both_masses(limit.limit_kg) if limit.limit_kg else ""
+        figure = most_masses(limit.limit_kg) if limit.limit_kg else ""
         before, found, after = limit.says.partition(figure) if figure else (limit.says, "", "")
         yield LimbLabel(_corner(limit.limb), limb_name(limit.limb), before, found, after)
 

@@ -4,13 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
-from mobicard.derive.model import FallRisk, Plan, TaskPlan
+from mobicard.derive.conflicts import at_the_bed, in_the_record
+from mobicard.derive.model import Conflict, FallRisk, Plan, TaskPlan
 from mobicard.facts import Communication, Line, Record
 from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import TASK_SAYS, Level, Side, Task
 from mobicard.paper import says
-from mobicard.paper.wording import PRECAUTION_SAYS, WORN, kit_besides, plain, short_when, unassessed
+from mobicard.paper.wording import (
+    PRECAUTION_SAYS,
+    WORN,
+    kit_besides,
+    look_again,
+    nobody_moves,
+    plain,
+    short_when,
+    unassessed,
+)
 
 KNEES = (
     "Nobody holds the weight up. Stay close and let the patient slide down against you to sit on the floor; "
@@ -25,14 +36,7 @@ LOAD_NOTE = (
     "an adaptation, not a certificate of safety."
 )
 
-CAUTION = (
-    "Decision support: it does not replace the judgement of trained staff. If the patient looks different "
-    "from this card, stop and ask the nurse."
-)
-
-OUT_OF_DATE = "Out of date: look again before moving"
-NOT_ASSESSED = "Not assessed: ask the nurse before moving"
-DO_NOT = "do not move"
+CAUTION = f"{says.SUPPORT} If the patient looks different from this card, stop and ask the nurse."
 
 HEADS = ("Move", "Level", "People", "How, with what", "Each helper bears")
 
@@ -75,34 +79,35 @@ class Row:
     share: str
 
 
-def rows(plan: Plan, weight_known: bool) -> tuple[Row, ...]:
+def rows(plan: Plan, record: Record, now: datetime) -> tuple[Row, ...]:
     """The nine moves in the order of a day; an out-of-date plan says only to look again."""
+    stays = nobody_moves(plan, record)
     if plan.expired:
-        how = NOT_ASSESSED if plan.assessed_at is None else OUT_OF_DATE
-        return tuple(Row(TASK_SAYS[task], plan.shown_level.value, DO_NOT, how, "") for task in Task)
+        how = says.sentence(look_again(plan, now))
+        return tuple(Row(TASK_SAYS[task], plan.shown_level.value, stays, how, "") for task in Task)
     own = {task: _own_cautions(plan, task) for task in plan.tasks}
     limit = _one_limit(plan)
     return tuple(
         Row(
             TASK_SAYS[task],
             plan.tasks[task].level.value,
-            _people(plan.tasks[task].helpers),
+            _people(plan.tasks[task].helpers, stays),
             _how(plan.tasks[task], own[task]),
-            _share(plan.tasks[task], weight_known, limit),
+            _share(plan.tasks[task], record.weight_kg is not None, limit),
         )
         for task in Task
         if task in plan.tasks
     )
 
 
-def _people(helpers: int | None) -> str:
+def _people(helpers: int | None, stays: str) -> str:
     if helpers is None:
-        return DO_NOT
+        return stays
     return says.helpers(helpers) if helpers else "nobody"
 
 
 def _how(task: TaskPlan, cautions: Iterable[str]) -> str:
-    kit, mind = kit_besides(task.method, task.equipment), "; ".join(cautions)
+    kit, mind = kit_besides(task), "; ".join(cautions)
     parts = (says.sentence(task.method), f"With: {kit}" if kit else "", f"Mind: {mind}" if mind else "")
     return ". ".join(part for part in parts if part)
 
@@ -128,8 +133,10 @@ def _one_limit(plan: Plan) -> float | None:
 
 
 def load_note(plan: Plan) -> str:
-    """What stands under the table: the per-helper limit and what it is not."""
-    limit = None if plan.expired else _one_limit(plan)
+    """What stands under a table that names loads: the per-helper limit and what it is not."""
+    if plan.expired or all(task.share_kg is None for task in plan.tasks.values()):
+        return ""
+    limit = _one_limit(plan)
     most = "" if limit is None else f"At most {_limit(limit)} for each helper. "
     return most + LOAD_NOTE
 
@@ -153,7 +160,7 @@ def _own_cautions(plan: Plan, task: Task) -> Iterator[str]:
 def blocks(plan: Plan, record: Record) -> tuple[Block, ...]:
     """Every block of the lower half, most needed first; a block with nothing to say is left out."""
     made = (
-        Block("settle", "Settle first", tuple(Item(conflict.says) for conflict in plan.conflicts), loud=True),
+        Block("settle", "Settle first", _items(at_the_bed(plan.conflicts)), loud=True),
         Block("before", "On before getting up", tuple(_before_up(record))),
         Block("precautions", "Precautions", tuple(Item(PRECAUTION_SAYS[p]) for p in record.precautions)),
         Block("lines", "Lines and drains (patient’s sides)", tuple(_lines(record.lines))),
@@ -163,9 +170,14 @@ def blocks(plan: Plan, record: Record) -> tuple[Block, ...]:
         Block("risk", "Fall risk and pressure on standing", tuple(_risk(plan, record))),
         Block("unknown", "Not assessed, so not taken as fine", tuple(_unknown(plan))),
         Block("goals", "This shift", tuple(_shift(record))),
+        Block("record", "The record disagrees with itself", _items(in_the_record(plan.conflicts))),
         Block("why", "Why this level", () if plan.expired else tuple(_why(plan))),
     )
     return tuple(block for block in made if block.items)
+
+
+def _items(conflicts: Iterable[Conflict]) -> tuple[Item, ...]:
+    return tuple(Item(conflict.says) for conflict in conflicts)
 
 
 def _before_up(record: Record) -> Iterator[Item]:

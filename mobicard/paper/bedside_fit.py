@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from mobicard.paper import fit
-from mobicard.paper.bedside_blocks import Block, Row
+from mobicard.paper.bedside_blocks import Block, Item, Row
 from mobicard.paper.phrases import PatientLine
 from mobicard.paper.sheet import PAPERS
 
@@ -20,8 +21,15 @@ SIZES_MM = (3.6, 3.5, 3.4, 3.3, 3.2, 3.1, 3.0, 2.9, 2.8, 2.7, 2.6, 2.5, 2.4, 2.3
 COLUMNS = (0.195, 0.12, 0.125, 0.42, 0.14)
 """Shares of the table's width: move, level, people, how, each helper bears."""
 
-FIRST_TO_GO = ("why", "goals", "risk", "reach", "unknown", "care", "settle", "lines", "precautions", "before")
-"""Whose lines a page too full gives up first; what to do when the knees give way always stays."""
+FIRST_TO_GO = (
+    *("record", "why", "goals", "risk", "reach", "unknown", "lines", "before"),
+    *("care", "precautions", "settle"),
+)
+"""Whose lines a page too full gives up first: paperwork before reasons, both before what keeps a move safe.
+What to do when the knees give way always stays."""
+
+WHOLE = "knees"
+"""The block that is never split over two columns."""
 
 PATIENT_MM = 4.0
 _BANNER = 1.12
@@ -103,7 +111,8 @@ class Fitting:
         for row in self.rows:
             cells = (row.task, row.level, row.people, row.how, row.share)
             height += self._row(cells, widths, size, fit.REGULAR) + pad
-        return height + fit.lines_needed(self.note, size * 0.86, self.width) * line * 0.86 + 2.0
+        note = fit.lines_needed(self.note, size * 0.86, self.width) * line * 0.86 if self.note else 0.0
+        return height + note + 2.0
 
     @staticmethod
     def _row(cells: Sequence[str], widths: Sequence[float], size: float, face: str) -> float:
@@ -114,43 +123,52 @@ class Fitting:
     def columns(
         self, made: Sequence[Block], size: float
     ) -> tuple[tuple[tuple[Block, ...], tuple[Block, ...]], float]:
-        """Blocks in reading order, half of the height in each column, and the taller one's height.
+        """Blocks in reading order in two columns, and the taller one's height, mm.
 
-        The figure heads the left column; a long list may go on at the top of the right one.
+        The figure heads the left column; a long list may go on at the top of the right one. Of all places to
+        turn to the right column, the one that leaves both nearest in height.
         """
         box = (self.width - GAP) / 2
-        talls = [block_height(block, size, box) for block in made]
-        used, rest = FIGURE_HEIGHT + 2.0, sum(talls)
-        for at, (block, tall) in enumerate(zip(made, talls, strict=True)):
-            if max(used + tall, rest - tall) > max(used, rest):
-                head, tail = _split(block, size, box, (rest - used) / 2)
-                moved = sum(block_height(part, size, box) for part in head)
-                left, right = (*made[:at], *head), (*tail, *made[at + 1 :])
-                return (left, right), max(used + moved, sum(block_height(part, size, box) for part in right))
-            used, rest = used + tall, rest - tall
-        return (tuple(made), ()), used
+        lines = [
+            [_item_height(item, size, _inner(block, size, box)) for item in block.items] for block in made
+        ]
+        whole = [_frame(block, size) + sum(tall) for block, tall in zip(made, lines, strict=True)]
+        best = (FIGURE_HEIGHT + 2.0 + sum(whole), len(made), 0)
+        left = FIGURE_HEIGHT + 2.0
+        for at, block in enumerate(made):
+            right = sum(whole[at:])
+            best = min(best, (max(left, right), at, 0))
+            head = _frame(block, size)
+            for count in range(2, len(block.items) - 1) if block.key != WHOLE else ():
+                kept = head + sum(lines[at][:count])
+                best = min(best, (max(left + kept, right - kept + 2 * head), at, count))
+            left += whole[at]
+        return _turned(made, best[1], best[2]), best[0]
 
 
-def _split(block: Block, size: float, box: float, room: float) -> tuple[list[Block], list[Block]]:
-    """The block in two where at least two lines stay in this column and two go on in the next."""
-    for count in range(len(block.items) - 2, 1, -1):
-        head = replace(block, items=block.items[:count])
-        if block.key != "knees" and block_height(head, size, box) <= room:
-            return [head], [replace(block, title=f"{block.title} (goes on)", items=block.items[count:])]
-    return [], [block]
+def _turned(made: Sequence[Block], at: int, count: int) -> tuple[tuple[Block, ...], tuple[Block, ...]]:
+    """The blocks in two columns, turning before block ``at``, or after ``count`` of its lines."""
+    if not count:
+        return tuple(made[:at]), tuple(made[at:])
+    block = made[at]
+    head = replace(block, items=block.items[:count])
+    rest = replace(block, title=f"{block.title} (goes on)", items=block.items[count:])
+    return (*made[:at], head), (rest, *made[at + 1 :])
 
 
-def block_height(block: Block, size: float, box: float) -> float:
-    """How tall one block is in a column this wide, mm."""
-    line = fit.LINE * size
-    inner = box - size * 0.9 - (4.8 if block.loud else 0.0)
-    lines = sum(_lines(item.strong, item.text, item.small, size=size, inner=inner) for item in block.items)
-    frame = 3.2 if block.loud else 0.0
-    return lines * line + line * 1.08 + len(block.items) * 0.14 * size + 2.3 + frame
+def _frame(block: Block, size: float) -> float:
+    """What a block takes beside its lines: title, rule, room below, and the frame of a loud one, mm."""
+    return fit.LINE * size * 1.08 + 2.3 + (3.2 if block.loud else 0.0)
 
 
-def _lines(strong: str, text: str, small: str, *, size: float, inner: float) -> int:
-    """Lines of one item; its strong words are a little wider than running text, its small print narrower."""
-    wider = strong + strong[: len(strong) // 8]
-    narrower = small[: max(1, round(len(small) * 0.92))]
-    return fit.lines_needed(" ".join(part for part in (wider, text, narrower) if part), size, inner)
+def _inner(block: Block, size: float, box: float) -> float:
+    return box - size * 0.9 - (4.8 if block.loud else 0.0)
+
+
+@lru_cache(maxsize=8192)
+def _item_height(item: Item, size: float, inner: float) -> float:
+    """How tall one line of a list is; its strong words run a little wider, its small print narrower."""
+    wider = item.strong + item.strong[: len(item.strong) // 8]
+    narrower = item.small[: max(1, round(len(item.small) * 0.92))]
+    text = " ".join(part for part in (wider, item.text, narrower) if part)
+    return fit.lines_needed(text, size, inner) * fit.LINE * size + 0.14 * size

@@ -20,11 +20,20 @@ from mobicard.paper.figure import STATUS_SAYS, limb_name
 from mobicard.paper.handoff_fit import SHARES, SIZES_MM, Cell, letter_size
 from mobicard.paper.sheet import PAPERS, SheetRefused
 from mobicard.paper.step_chart import step_chart
-from mobicard.paper.wording import PRECAUTION_SAYS, equipment, kit_besides, plain, short_when
+from mobicard.paper.wording import (
+    PRECAUTION_SAYS,
+    all_plain,
+    dated_ahead,
+    equipment,
+    kit_besides,
+    look_again,
+    nobody_moves,
+    plain,
+    short_when,
+)
 from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import Scheme
 
-SUPPORT = "Decision support. It does not replace the judgement of trained staff."
 DETAILS = ((3, 2), (2, 1), (1, 1))
 """Differences and reasons said of a changed bed; a fuller handoff says fewer itself."""
 
@@ -121,22 +130,24 @@ def handoff_html(
         shares=SHARES,
         head=css_text(f"Handoff, {_scope(handoff)}, {short_when(handoff.at)}"),
         holds_css=css_text(_holds(handoff)),
-        support=css_text(SUPPORT),
+        support=css_text(says.SUPPORT),
     )
 
 
 def _tables(handoff: Handoff, scheme: Scheme, now: datetime, paper: str) -> tuple[Tables, float]:
     """The tables and their letter size; a handoff too full for its pages says less of each change itself."""
-    made = Tables(
-        changed=(),
-        due=tuple(_due(item, handoff) for item in handoff.due),
-        needs=tuple(_needs(handoff.demands)),
-        beds=tuple(_bed(line, scheme, now) for line in handoff.beds),
+    made = all_plain(
+        Tables(
+            changed=(),
+            due=tuple(_due(item, handoff) for item in handoff.due),
+            needs=tuple(_needs(handoff.demands)),
+            beds=tuple(_bed(line, scheme, now) for line in handoff.beds),
+        )
     )
     plans = {line.bed: line.plan for line in handoff.beds}
     for detail in DETAILS:
-        changed = tuple(_change(bed, plans[bed.bed], scheme, detail) for bed in handoff.changed)
-        made = replace(made, changed=changed)
+        changed = tuple(_change(bed, plans[bed.bed], scheme, now, detail) for bed in handoff.changed)
+        made = replace(made, changed=all_plain(changed))
         size = letter_size(paper, _measured(made), len(handoff.beds))
         if size is not None:
             return made, size
@@ -179,11 +190,11 @@ def _counts(handoff: Handoff) -> str:
 # -- Changes ----------------------------------------------------------------------------------------------
 
 
-def _change(bed: ChangedBed, plan: Plan, scheme: Scheme, detail: tuple[int, int]) -> ChangeRow:
+def _change(bed: ChangedBed, plan: Plan, scheme: Scheme, now: datetime, detail: tuple[int, int]) -> ChangeRow:
     told = [_difference(change, scheme) for change in bed.differences]
-    why = _why(bed.differences)
+    why = [*_judged(plan), *_why(bed.differences)]
     if bed.old is None:
-        told = [f"Bed to chair: {_how(plan)}"]
+        told = [f"Bed to chair: {_how(plan, now)}"]
         why = [] if plan.expired else list(dict.fromkeys(reason.says for reason in plan.headline.reasons))
     return ChangeRow(
         bed=_named(bed.bed, bed.label),
@@ -195,9 +206,20 @@ def _change(bed: ChangedBed, plan: Plan, scheme: Scheme, detail: tuple[int, int]
     )
 
 
+def _judged(plan: Plan) -> Iterator[str]:
+    """The named person's own judgement, where it is what lowered the level."""
+    for reason in () if plan.expired else plan.headline.reasons:
+        if reason.rule == "override.lowered":
+            yield reason.says
+
+
 def _why(differences: Sequence[GroupedChange]) -> list[str]:
-    """Each reason once: the first of every difference, in their order, then the second of every one."""
-    ranks = zip_longest(*([reason.says for reason in change.why] for change in differences))
+    """Each reason once: the first of every difference, in their order, then the second of every one.
+
+    What eased has the reasons that are gone, and says so: read as reasons they would contradict the level.
+    """
+    told = ([f"No longer: {r.says}" if one.eases else r.says for r in one.why] for one in differences)
+    ranks = zip_longest(*told)
     return list(dict.fromkeys(reason for rank in ranks for reason in rank if reason))
 
 
@@ -281,16 +303,16 @@ def _bed(line: BedLine, scheme: Scheme, now: datetime) -> BedRow:
         assignment=line.assignment or "",
         level=line.level.value,
         word=scheme.looks[line.level].word,
-        people="" if plan.expired else says.helpers(line.helpers),
-        flags=tuple(_flags(line, scheme)),
-        how=_how(plan),
+        people=_people(line),
+        flags=tuple(_flags(line, scheme, now)),
+        how=_how(plan, now),
         limits="; ".join(_limits(plan, line.record)),
         risk=_risk(plan),
         goals="; ".join(
             goal.says or f"{plain(goal.task.value)} {goal.done} of {goal.wanted}" for goal in line.goals
         ),
         chart=step_chart(line.history, now, scheme),
-        until="not assessed" if plan.valid_until is None else short_when(plan.valid_until),
+        until=_until(plan, now),
     )
 
 
@@ -298,11 +320,26 @@ def _named(bed: str, label: str | None) -> str:
     return f"{bed} {label}" if label else bed
 
 
-def _flags(line: BedLine, scheme: Scheme) -> Iterator[str]:
+def _people(line: BedLine) -> str:
+    if line.plan.expired:
+        return ""
+    if line.helpers is None:
+        return nobody_moves(line.plan, line.record)
+    return says.helpers(line.helpers)
+
+
+def _until(plan: Plan, now: datetime) -> str:
+    if plan.valid_until is None:
+        return "not assessed"
+    return "not valid" if dated_ahead(plan, now) else short_when(plan.valid_until)
+
+
+def _flags(line: BedLine, scheme: Scheme, now: datetime) -> Iterator[str]:
     """What must be read before the level."""
     plan = line.plan
     if plan.expired:
-        yield "OUT OF DATE" if plan.assessed_at else "NOT ASSESSED"
+        late = "DATED AHEAD" if dated_ahead(plan, now) else "OUT OF DATE"
+        yield late if plan.assessed_at else "NOT ASSESSED"
     if plan.after_fall is not None:
         yield f"AFTER A FALL: {plan.after_fall.says}"
     if plan.override is not None and not plan.expired:
@@ -312,10 +349,10 @@ def _flags(line: BedLine, scheme: Scheme) -> Iterator[str]:
         yield "Door card does not match"
 
 
-def _how(plan: Plan) -> str:
+def _how(plan: Plan, now: datetime) -> str:
     if plan.expired:
-        return "look again before moving" if plan.assessed_at else "not assessed: ask before moving"
-    kit = kit_besides(plan.headline.method, plan.headline.equipment)
+        return look_again(plan, now)
+    kit = kit_besides(plan.headline)
     return plan.headline.method + (f", with {kit}" if kit else "")
 
 

@@ -21,8 +21,8 @@ SIDES, ENDS = 20.0, 26.0
 
 _BEDS_A_PAGE = 12
 _LEADING = 1.2
-_TITLE, _SECTION, _SIGN, _LOST = 14.0, 8.5, 34.0, 9.0
-"""Millimetres: title and facts, a section's heading, the box to sign, what a page break leaves empty."""
+_TITLE, _SECTION, _SIGN, _CHART = 14.0, 8.5, 38.0, 7.2
+"""Millimetres: title and facts, a section's heading, the box to sign, the step chart of a bed's line."""
 
 Cell = str | Sequence[str]
 
@@ -30,21 +30,24 @@ Cell = str | Sequence[str]
 def letter_size(paper: str, tables: Mapping[str, Sequence[Sequence[Cell]]], beds: int) -> float | None:
     """The letter size in mm at which the pages are one, and one more for twelve beds; None if none is."""
     short, long = PAPERS[paper]
-    pages = 1 + -(-beds // _BEDS_A_PAGE)
-    room = pages * (short - ENDS) - (pages - 1) * _LOST
     for size in SIZES_MM:
-        if _height(tables, long - SIDES, size) <= room:
+        if _pages(tables, long - SIDES, short - ENDS, size) <= 1 + -(-beds // _BEDS_A_PAGE):
             return size
     return None
 
 
-def _height(tables: Mapping[str, Sequence[Sequence[Cell]]], width: float, size: float) -> float:
-    height = _TITLE + _SIGN
+def _pages(tables: Mapping[str, Sequence[Sequence[Cell]]], width: float, room: float, size: float) -> int:
+    """How many pages the tables take: rows stay whole, heads repeat, a heading stays with its first row."""
+    pages, used = 1, _TITLE
     for name, rows in tables.items():
         boxes = [share / 100 * width - 2.0 for share in SHARES[name]]
-        height += _SECTION + size * _LEADING + 1.2
-        height += sum(_row(row, boxes, size) for row in rows)
-    return height
+        head = size * _LEADING + 1.2
+        talls = [max(_row(row, boxes, size), _CHART + 1.1 if name == "beds" else 0.0) for row in rows]
+        opening = _SECTION + head + (talls[0] if talls else 0.0)
+        pages, used = (pages, used + opening) if used + opening <= room else (pages + 1, opening)
+        for tall in talls[1:]:
+            pages, used = (pages, used + tall) if used + tall <= room else (pages + 1, head + tall)
+    return pages if used + _SIGN <= room else pages + 1
 
 
 def _row(row: Sequence[Cell], boxes: Sequence[float], size: float) -> float:

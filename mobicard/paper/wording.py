@@ -3,10 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import fields, is_dataclass, replace
 from datetime import datetime
+from typing import TypeVar, cast
 
-from mobicard.facts.words import Aid, Equipment, Precaution
+from markupsafe import Markup
+
+from mobicard.derive.model import Plan, TaskPlan
+from mobicard.facts import Record
+from mobicard.facts.words import Aid, Alertness, Equipment, Precaution
 from mobicard.paper import says
+
+T = TypeVar("T")
 
 PRECAUTION_SAYS: dict[Precaution, str] = {
     Precaution.SPINAL: "Spine: no bend, no lift, no twist; log roll",
@@ -42,15 +50,59 @@ def plain(word: str) -> str:
     return word.replace("_", " ")
 
 
+_EITHER = (
+    Equipment.LATERAL_TRANSFER_AID,
+    Equipment.FRICTION_REDUCING_SHEET,
+    Equipment.AIR_ASSISTED_LATERAL_DEVICE,
+)
+"""Aids for sliding across of which one is used, whichever is at hand. Source: OSHA 3182 (2009), Fig. 2."""
+
+
 def equipment(items: Iterable[Equipment]) -> str:
-    """Equipment classes in words, joined by commas."""
-    return ", ".join(says.EQUIPMENT_SAYS[item] for item in items)
+    """Equipment classes in words, joined by commas; aids of which any one serves, by “or”."""
+    names = [(item, says.EQUIPMENT_SAYS[item]) for item in items]
+    either = [name for item, name in names if item in _EITHER]
+    if len(either) < 2:
+        return ", ".join(name for _, name in names)
+    return ", ".join([" or ".join(either), *(name for item, name in names if item not in _EITHER)])
 
 
-def kit_besides(method: str, items: Iterable[Equipment]) -> str:
-    """The equipment the method does not already name."""
-    said = method.lower()
-    return equipment(item for item in items if says.EQUIPMENT_SAYS[item].split(" (")[0].lower() not in said)
+def kit_besides(task: TaskPlan) -> str:
+    """The equipment the move's method does not already name."""
+    said = task.method.lower()
+    unnamed = (item for item in task.equipment if says.EQUIPMENT_SAYS[item].split(" (")[0] not in said)
+    return equipment(unnamed)
+
+
+def nobody_moves(plan: Plan, record: Record) -> str:
+    """What stands for the people where none is planned: a ban only after a fall or for one not awake."""
+    fallen = plan.after_fall is not None and plan.after_fall.state == "do_not_move"
+    return "do not move" if fallen or record.alertness is Alertness.UNRESPONSIVE else "not now"
+
+
+def dated_ahead(plan: Plan, now: datetime) -> bool:
+    """Whether the plan does not hold because its assessment is dated after now."""
+    return plan.expired and plan.assessed_at is not None and plan.assessed_at > now
+
+
+def look_again(plan: Plan, now: datetime) -> str:
+    """Why an expired plan says nothing of a move."""
+    if plan.assessed_at is None:
+        return "not assessed: ask the nurse before moving"
+    return f"{'dated ahead' if dated_ahead(plan, now) else 'out of date'}: look again before moving"
+
+
+def all_plain(thing: T) -> T:
+    """The same tuple, dataclass or text with every text in it printable (see ``says.plain``)."""
+    if isinstance(thing, Markup):
+        return thing
+    if isinstance(thing, str):
+        return cast("T", says.plain(thing))
+    if isinstance(thing, tuple):
+        return cast("T", tuple(all_plain(part) for part in thing))
+    if is_dataclass(thing) and not isinstance(thing, type):
+        return replace(thing, **{at.name: all_plain(getattr(thing, at.name)) for at in fields(thing)})
+    return thing
 
 
 def unassessed(facts: Iterable[str]) -> str:

@@ -13,7 +13,7 @@ from pdfminer.layout import LAParams, LTChar, LTPage, LTTextLine
 
 from mobicard import scheme
 from mobicard.derive.model import AfterFall, Conflict, OverrideShown
-from mobicard.facts.words import Level, Limb, Precaution, Task
+from mobicard.facts.words import Equipment, Level, Limb, Precaution, Task
 from mobicard.paper import bedside_fit
 from mobicard.paper.bedside import bedside_batches, bedside_html
 from mobicard.paper.bedside_blocks import KNEES, blocks
@@ -21,7 +21,7 @@ from mobicard.paper.door import BedCard
 from mobicard.paper.pdf import write_pdf
 from mobicard.paper.phrases import Phrases
 from mobicard.paper.sheet import PAPERS, Sheet, SheetRefused
-from mobicard.paper.wording import PRECAUTION_SAYS
+from mobicard.paper.wording import PRECAUTION_SAYS, equipment
 from tests.paper.beds import (
     HOSTILE,
     NOW,
@@ -31,6 +31,7 @@ from tests.paper.beds import (
     emptiest,
     expired,
     longest,
+    seen,
     seven_levels,
 )
 from tests.paper.extremes import fullest, rich
@@ -55,7 +56,15 @@ def laid_out(path: Path, *cards: BedCard, **how: Any) -> list[LTPage]:
 
 def every_kind() -> list[BedCard]:
     """All levels, everything recorded, nothing recorded, out of date, each text at its longest."""
-    return [*seven_levels(), bed_card(rich()), emptiest(), expired(), longest(), bed_card(fullest())]
+    return [
+        *seven_levels(),
+        bed_card(rich()),
+        bed_card(rich("شرفة-١٢", label="مريض")),
+        emptiest(),
+        expired(),
+        longest(),
+        bed_card(fullest()),
+    ]
 
 
 @pytest.fixture(scope="module", params=[("a4", "colour"), ("letter", "saver")], ids=str)
@@ -276,6 +285,29 @@ def test_what_was_not_assessed_is_listed_and_what_is_missing_said() -> None:
     assert re.search(r"Not assessed, so not taken as fine – ?.*walk", text) or "help seen with: walk" in text
 
 
+def test_equipment_and_override_are_settled_before_what_only_the_record_disagrees_on() -> None:
+    paperwork = Conflict("Walk was seen done, but bed rest is ordered.", ("help.walk", "precautions"))
+    rated = Conflict("The full-body lift is rated only to 800 lb.", ("inventory",))
+    lowered = Conflict("One helper would bear 77 lb, limit 35 lb.", ("override", "help.chair"))
+    text = said(at_level(Level.HOIST, conflicts=(paperwork, lowered, rated)))
+    assert f"Settle first {rated.says} {lowered.says}" in text
+    assert f"The record disagrees with itself {paperwork.says}" in text
+
+
+def test_a_page_too_full_gives_up_paperwork_before_cautions() -> None:
+    """80 disagreements of the record and 12 long cautions cannot all stand on one page."""
+    paperwork = tuple(Conflict(f"Disagreement {n} " + "w" * 140, ("goals", "precautions")) for n in range(80))
+    cautions = tuple(f"Caution {n} " + "c " * 60 for n in range(12))
+    rated = Conflict("The full-body lift is rated only to 800 lb.", ("inventory",))
+    card = at_level(Level.HOIST, conflicts=(*paperwork, rated))
+    tasks = {task: replace(plan, cautions=cautions) for task, plan in card.plan.tasks.items()}
+    text = said(BedCard(replace(card.plan, tasks=tasks), card.record))
+    assert "find no room" in text
+    assert text.count("Disagreement") < 80
+    assert all(f"Caution {n} " in text for n in range(12))
+    assert rated.says in text
+
+
 def test_conflicts_are_to_be_settled_first() -> None:
     card = at_level(Level.TEAM, conflicts=(Conflict("The walker needs both arms.", ("aids",)),))
     assert "Settle first The walker needs both arms." in said(card)
@@ -304,6 +336,86 @@ def test_after_a_fall_the_steps_stand_under_the_level() -> None:
     assert HOUSE.remain.after_fall in text
 
 
+def rows_of(card: BedCard) -> list[str]:
+    return re.findall(r"<tr><th scope=\"row\">.*?</tr>", html(card))
+
+
+def test_do_not_move_is_said_only_after_a_fall_or_of_one_not_awake() -> None:
+    kept = at_level(Level.REMAIN)
+    assert any("<td>not now</td>" in row for row in rows_of(kept))
+    assert not any("do not move" in row for row in rows_of(kept))
+    fall = AfterFall("do_not_move", "Do not move: not cleared after the fall", (), ())
+    assert any("<td>do not move</td>" in row for row in rows_of(at_level(Level.REMAIN, after_fall=fall)))
+    asleep = replace(kept, record=kept.record.changed(alertness="unresponsive"))
+    assert any("<td>do not move</td>" in row for row in rows_of(asleep))
+
+
+def test_an_assessment_dated_ahead_is_not_called_out_of_date() -> None:
+    text = said(bed_card(rich(assessed_at="2026-03-05T07:10")))
+    assert "NOT VALID The assessment is dated ahead, Thu 5 Mar 07:10" in text
+    assert "Dated ahead: look again before moving" in text
+    assert "Not valid: ask the nurse" in text
+    assert "OUT OF DATE" not in text
+    assert "Nobody has looked since" not in text
+
+
+def test_one_of_the_aids_for_sliding_across_is_asked_for_not_all() -> None:
+    """OSHA 3182 (2009), Fig. 2: a lateral aid, a friction-reducing sheet or an air device."""
+    across = (Equipment.LATERAL_TRANSFER_AID, Equipment.FRICTION_REDUCING_SHEET)
+    assert equipment(across) == "lateral transfer aid (slide board) or friction-reducing sheet"
+    assert equipment((Equipment.FULL_BODY_LIFT, Equipment.SUPINE_SLING)) == "full-body lift, supine sling"
+
+
+def test_the_load_note_stands_only_where_a_load_does() -> None:
+    assert "NIOSH lifting equation" in said(bed_card(rich()))
+    alone = seen("1")
+    assert all(task.share_kg is None for task in alone.plan.tasks.values())
+    assert "NIOSH lifting equation" not in said(alone)
+    assert "NIOSH lifting equation" not in said(expired())
+
+
+def test_a_limb_s_figure_is_never_above_its_order() -> None:
+    """41.66 kg is 91.84 lb: never 41.7 kg, never 92 lb."""
+    card = bed_card(rich(weight_bearing={"left_leg": {"status": "PWB", "kg": 41.66}}))
+    assert "41.6 kg (91 lb)" in said(card)
+    assert "41.7 kg" not in said(card)
+
+
+def test_picture_signs_are_named_and_a_name_of_signs_stays_readable() -> None:
+    card = bed_card(rich(on_before_up=["brace 🦿"], label="😀" * 12, bed="A🛏️B"))
+    page = html(card)
+    assert "brace [mechanical leg]" in Reader(page).text
+    assert "[sign]" * 12 in page
+    assert "Bed A[bed]B" in page
+    assert not re.search("[\U0001f000-\U0001faff]", page)
+    [size] = re.findall(r'class="label" style="font-size: ([\d.]+)mm"', page)
+    assert float(size) >= 2.0
+
+
+def test_a_long_word_in_any_list_stays_in_its_column(tmp_path: Path) -> None:
+    word = "W" * 60
+    card = bed_card(
+        rich(
+            on_before_up=[word, "w" * 60],
+            lines=[{"kind": word, "note": "W" * 160}],
+            communication={"hearing": word, "vision": word, "note": "W" * 160},
+            assessed_by=word,
+        )
+    )
+    plan = replace(
+        card.plan,
+        conflicts=(Conflict("W" * 160, ("inventory",)),),
+        tasks={task: replace(one, cautions=("W" * 150,)) for task, one in card.plan.tasks.items()},
+    )
+    [page] = laid_out(tmp_path / "card.pdf", BedCard(plan, card.record))
+    middle = page.width / 2
+    columns = [line for line in lines(page) if "WWWWWWWW" in line.get_text() and line.x1 - line.x0 < middle]
+    assert len(columns) > 8
+    crossing = [line.get_text() for line in columns if line.x0 < middle - 12 and line.x1 > middle]
+    assert not crossing
+    assert max(line.x1 for line in columns) <= page.width - bedside_fit.MARGIN * MM + 1
+
+
 def test_an_out_of_date_card_shows_no_level_but_remain_and_since_when_nobody_looked() -> None:
     card = expired()
     text = said(card)
@@ -329,7 +441,14 @@ def test_the_facility_s_own_words_are_used() -> None:
 
 
 def test_it_calls_itself_decision_support() -> None:
-    assert "Decision support: it does not replace the judgement of trained staff" in said(emptiest())
+    told = said(emptiest())
+    for words in (
+        "Decision support only",
+        "not a medical device",
+        "Licensed judgement",
+        "local codes come first",
+    ):
+        assert words in told
 
 
 # Text is text

@@ -12,6 +12,8 @@ from pdfminer.high_level import extract_pages
 from pdfminer.layout import LAParams, LTPage
 
 from mobicard import scheme
+from mobicard.demo.unit import record_of
+from mobicard.demo.unit import unit as demo
 from mobicard.derive import plan_for
 from mobicard.derive.handoff import BedShift, build_handoff
 from mobicard.facts.words import Level, Task
@@ -24,6 +26,7 @@ from tests.paper.reading import Reader, lines
 from tests.records import INDEPENDENT, assessed
 
 HOUSE = scheme.load()
+WORSE = {"behavior": "combative", "directions": "unable", "weight_kg": 210, "lines": []}
 WAS = {"standing": "steady", "stepping": "walks", "weight_bearing": {}, "help": INDEPENDENT}
 
 
@@ -143,7 +146,63 @@ def test_one_assignment_is_shorter_and_names_the_beds_on_nobody_s_round(tmp_path
     assert "Not on any assignment: 4W-02A" in told
 
 
+@pytest.mark.parametrize("was", [WORSE, None], ids=["changed", "new"])
+@pytest.mark.parametrize("paper", list(PAPERS))
+def test_the_invented_unit_takes_three_pages_when_every_bed_changed(
+    was: Any, paper: str, tmp_path: Path
+) -> None:
+    at = NOW.replace(hour=7, minute=20)
+    records = [record_of(one, "day", at, "JN") for one in demo()["beds"]]
+    beds = [bed(record.bed, record=record, was=was, door_ok=False) for record in records]
+    assert len(beds) == 24
+    assert len(build_handoff(beds, NOW, POLICY).changed) == 24
+    pages = laid_out(tmp_path / "handoff.pdf", beds, paper=paper)
+    assert len(pages) <= 3
+    told = " ".join(text(page) for page in pages)
+    assert all(told.count(record.bed) >= 2 for record in records)
+
+
 # What it says
+
+
+def test_what_eased_says_which_reasons_are_gone() -> None:
+    """The reason for the old, harder level beside the new one would contradict it."""
+    worse = {"standing": "supported", "help": {**INDEPENDENT, "chair": "moderate", "stand": "moderate"}}
+    well = assessed("1", assessed_at="2026-03-02T07:10", assessed_by="JN", weight_kg=70)
+    row = said([bed("1", record=well, was=worse)]).split("Late and due")[0]
+    assert "now SELF" in row
+    assert "No longer: " in row
+    gone = plan_for(well.changed(**worse), POLICY, NOW).headline.reasons
+    assert not any(re.search(rf"(?<!No longer: ){re.escape(reason.says)}", row) for reason in gone)
+
+
+def test_a_level_lowered_by_a_person_gives_the_person_s_reason() -> None:
+    lowered = {"level": "LINK", "reason": "walked with the therapist", "by": "KM", "at": "2026-03-02T07:30"}
+    told = said([bed("1", facts={"override": lowered}, was={"override": None})])
+    assert "to LINK by KM: walked with the therapist" in told.split("Late and due")[0]
+
+
+def test_what_only_the_record_disagrees_on_is_one_line_and_equipment_each_its_own() -> None:
+    facts = {"precautions": ["bed_rest"], "help": INDEPENDENT, "weight_kg": 300}
+    told = said([bed("1", facts=facts)])
+    assert told.count("The record disagrees with itself") + told.count("the record disagrees") == 1
+    assert "was seen done" not in told
+    assert "rated only to" in told or "is rated for" in told
+
+
+def test_an_assessment_dated_ahead_is_not_called_out_of_date() -> None:
+    told = said([bed("1", facts={"assessed_at": "2026-03-05T07:10"})])
+    assert "DATED AHEAD" in told
+    assert "not valid" in told
+    assert "OUT OF DATE" not in told
+
+
+def test_a_bed_nobody_moves_is_not_forbidden_to_move_but_after_a_fall() -> None:
+    told = said([bed("1", facts={"precautions": ["bed_rest"]})]).split("Every bed")[1]
+    assert "not now" in told
+    assert "do not move" not in told
+    fall = {"at": "2026-03-02T07:40", "witnessed": False, "head_strike": "unknown"}
+    assert "do not move" in said([bed("1", facts={"fall_event": fall})]).split("Every bed")[1]
 
 
 def test_changes_come_first_then_due_then_two_or_a_lift_then_every_bed() -> None:
