@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from mobicard.derive.handoff import BedLine, ChangedBed, Demand, DueItem, GroupedChange, Handoff
@@ -68,7 +69,14 @@ def changed_lines(bed: ChangedBed, scheme: Scheme, depth: Depth) -> Iterator[Car
     )
     yield CardLine(f"changed.{bed.bed}", (*parts, (way, "")))
     for number, change in enumerate(bed.differences):
-        yield CardLine(f"changed.{bed.bed}.{number}", tuple(_difference(change)), change.why)
+        yield CardLine(f"changed.{bed.bed}.{number}", tuple(_difference(change)), _why(change))
+
+
+def _why(change: GroupedChange) -> tuple[Reason, ...]:
+    """What eased has the reasons that are gone: said so, or they would contradict the new level."""
+    if not change.eases:
+        return change.why
+    return tuple(replace(reason, says=f"No longer: {reason.says}") for reason in change.why)
 
 
 def _difference(change: GroupedChange) -> Iterator[Part]:
