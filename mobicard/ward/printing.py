@@ -154,7 +154,8 @@ def _page(kind: str, cards: Sequence[BedCard], sheet: Sheet, settings: Settings,
     from mobicard.paper.bedside import bedside_html
 
     paper, ink = _bedside_paper(sheet)
-    return bedside_html(cards, settings.scheme, settings.policy, now, paper=paper, ink=ink)
+    own = settings.phrases
+    return bedside_html(cards, settings.scheme, settings.policy, now, paper=paper, ink=ink, phrases=own)
 
 
 def _batches(
@@ -167,7 +168,8 @@ def _batches(
     from mobicard.paper.bedside import bedside_batches
 
     paper, ink = _bedside_paper(sheet)
-    return bedside_batches(cards, settings.scheme, settings.policy, now, paper=paper, ink=ink)
+    own = settings.phrases
+    return bedside_batches(cards, settings.scheme, settings.policy, now, paper=paper, ink=ink, phrases=own)
 
 
 def _bedside_paper(sheet: Sheet) -> tuple[str, str]:

@@ -1,10 +1,10 @@
-"""The facility's own files (policy, scheme, inventory, instruments), found, read, and refused in words."""
+"""The facility's own files (policy, scheme, inventory, instruments, phrases), read or refused in words."""
 
 from __future__ import annotations
 
 import os
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -17,6 +17,7 @@ from mobicard.rules.policy import Policy
 
 if TYPE_CHECKING:
     from mobicard.derive.equipment import Inventory
+    from mobicard.paper.phrases import Phrases
     from mobicard.scheme import Scheme
 
 T = TypeVar("T")
@@ -91,6 +92,22 @@ class Settings:
         return self._once(
             "inventory", lambda: self._read(self.inventory_path, Inventory.from_toml, Inventory.default)
         )
+
+    @property
+    def phrases(self) -> Mapping[str, Phrases]:
+        """The facility's own patient lines, ``phrases/*.toml``, by language. Raises SettingsRefused."""
+        return self._once("phrases", self._phrases)
+
+    def _phrases(self) -> Mapping[str, Phrases]:
+        from mobicard.paper.phrases import Phrases
+
+        own: dict[str, Phrases] = {}
+        for path in sorted((self.config_dir / "phrases").glob("*.toml")):
+            read = self._read(path, Phrases.from_toml, None)
+            if read.language in own:
+                raise SettingsRefused(path, f"there are lines for “{read.language}” in another file already")
+            own[read.language] = read
+        return own
 
     def _policy(self) -> Policy:
         policy = self._read(self.policy_path, Policy.from_toml, Policy)

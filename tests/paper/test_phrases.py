@@ -6,6 +6,7 @@ import unicodedata
 
 import pytest
 
+from mobicard.derive.model import AfterFall
 from mobicard.facts.words import Level
 from mobicard.paper.phrases import AFTER_FALL, Phrases, PhrasesRefused, packaged, patient_line
 from tests.paper.beds import at_level, expired
@@ -48,6 +49,15 @@ def test_an_out_of_date_card_asks_the_patient_to_stay() -> None:
     line = patient_line(expired().plan, "en")
     assert line is not None
     assert "stay in bed" in line.text
+
+
+@pytest.mark.parametrize("state", ["do_not_move", "may_be_helped_up", "reassess"])
+def test_a_patient_after_a_fall_is_asked_to_stay_put_not_to_stay_in_bed(state: str) -> None:
+    fall = AfterFall(state, "says", (), ())
+    line = patient_line(at_level(Level.REMAIN, after_fall=fall).plan, "en")
+    assert line is not None
+    assert "stay where you are" in line.text
+    assert "bed" not in line.text
 
 
 @pytest.mark.parametrize(

@@ -82,9 +82,9 @@ def patient_line(
 
 
 def _key(plan: Plan) -> str:
-    if plan.after_fall is not None and plan.after_fall.state == "do_not_move":
-        return AFTER_FALL
     level = plan.shown_level
+    if plan.after_fall is not None and level is Level.REMAIN:
+        return AFTER_FALL  # on the floor, or wherever the patient sits now: not “in bed”
     if level.rank < Level.TEAM.rank and (plan.helpers or 0) > 1:
         return Level.TEAM.value
     return level.value
