@@ -47,11 +47,46 @@ IN_BED_ORDERS: Final = (Precaution.BED_REST, Precaution.FEMORAL_SHEATH)
 
 def contradictions(record: Record) -> tuple[Conflict, ...]:
     """Every contradiction of the record, each sentence once, in a fixed order; none lowers anything."""
+    key = _facts(record)
+    known = _KNOWN.get(key)
+    if known is None:
+        if len(_KNOWN) >= REMEMBERED:
+            _KNOWN.clear()
+        known = _KNOWN[key] = _found(record)
+    return known
+
+
+def _found(record: Record) -> tuple[Conflict, ...]:
     found: dict[str, Conflict] = {}
     for check in _CHECKS:
         for conflict in check(record):
             found.setdefault(conflict.says, conflict)
     return tuple(found.values())
+
+
+REMEMBERED: Final = 4096
+_KNOWN: Final[dict[tuple[object, ...], tuple[Conflict, ...]]] = {}
+"""Contradictions by the facts they stand on: a unit is planned again and again with few facts changed."""
+
+
+def _facts(record: Record) -> tuple[object, ...]:
+    """Every fact any check reads; ``test_contradictions`` holds this list to the checks."""
+    orders = record.weight_bearing
+    return (
+        *[(limb, order.status, order.percent, order.kg) for limb, order in orders.items()],
+        record.weight_kg if orders else None,
+        record.alertness,
+        record.directions,
+        record.sitting,
+        record.standing,
+        record.stepping,
+        record.arms,
+        record.aids,
+        record.precautions,
+        *record.help.items(),
+        *record.helpers_used.items(),
+        *[goal.task for goal in record.goals],
+    )
 
 
 # -- Aids against orders and arms -------------------------------------------------------------------------

@@ -268,3 +268,16 @@ def test_whatever_is_recorded_each_conflict_points_at_facts_that_are_there() -> 
                 assert first in Record.model_fields
                 assert rest in {"", *Limb, *Task}
             assert conflict.says.endswith((".", "?"))
+
+
+def test_what_is_remembered_is_told_apart_by_every_fact_a_check_reads() -> None:
+    """A conflict found once is never shown for a record that differs in a fact it stands on."""
+    import inspect
+    import re
+
+    from mobicard.derive import contradictions, weight_bearing
+
+    read = set(re.findall(r"record\.([a-z_]+)", inspect.getsource(contradictions)))
+    read |= set(re.findall(r"record\.([a-z_]+)", inspect.getsource(weight_bearing)))
+    keyed = set(re.findall(r"record\.([a-z_]+)", inspect.getsource(contradictions._facts)))
+    assert read & set(Record.model_fields) == keyed
