@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from functools import reduce
+from operator import or_
 
-from mobicard.facts.words import Equipment, Level, Task
+from mobicard.facts.words import Equipment, Level, Precaution, Task
 from mobicard.rules import words as w
 
 STAY = {
@@ -18,6 +20,23 @@ STAY = {
     Task.STRETCHER: "not until the nurse clears it",
     Task.FLOOR: "not moved until cleared",
 }
+NO_WALK_YET = "no walking for now"
+"""Of one who cannot walk, or not with what is at hand: nobody has to clear that."""
+
+_ORDERS = (
+    Precaution.BED_REST,
+    Precaution.HEAD_FLAT,
+    Precaution.FEMORAL_SHEATH,
+    Precaution.GROIN_LEFT,
+    Precaution.GROIN_RIGHT,
+)
+CLEARED_BY_SOMEBODY = reduce(
+    or_,
+    (*(w.PRECAUTION[order] for order in _ORDERS), *w.UNKNOWN.values(), *w.NOT_DONE.values()),
+    w.unstable_spine | w.outside_limits | w.fell | w.RAISED_TO[Level.REMAIN],
+)
+"""What ends only when somebody says so: an order, a reading, a fall, a look still missing, own judgement."""
+
 ALONE = {
     Level.SELF: "moves without help",
     Level.NEARBY: "moves alone, one close by, hands off",
@@ -69,6 +88,8 @@ def method_for(
     """How the move is done; ``side`` is the patient's stronger side where the orders set one apart."""
     if level is Level.REMAIN and task is not Task.FLOOR and w.on_the_floor.holds(said):
         return AFTER_A_FALL
+    if level is Level.REMAIN and task is Task.WALK and not CLEARED_BY_SOMEBODY.holds(said):
+        return NO_WALK_YET
     by_level = {Level.REMAIN: STAY, Level.HOIST: LIFTED, Level.POWER: POWERED}
     if level in by_level:
         return by_level[level][task]

@@ -19,6 +19,7 @@ from mobicard.derive.equipment import Inventory
 from mobicard.derive.validity import valid_until
 from mobicard.facts import read_record
 from mobicard.facts.words import Equipment, Level, Task
+from tests.records import INDEPENDENT, SEEN
 
 POLICY = Policy()
 ROOT = Path(__file__).parent.parent.parent
@@ -357,3 +358,23 @@ def test_a_general_note_reaches_the_json() -> None:
     """Without a weight no rating can be checked, and the plan says so."""
     found = plan(weight_kg="none", sitting="unable").as_json()["general"]
     assert any("rating" in reason["says"] for reason in found)
+
+
+# -- How ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("facts", "says"),
+    [
+        ({"stepping": "pivots"}, "no walking for now"),
+        ({"help": {**INDEPENDENT, "walk": "total"}}, "no walking for now"),
+        ({"precautions": ["bed_rest"]}, "no walking until cleared"),
+        ({"stepping": "pivots", "precautions": ["bed_rest"]}, "no walking until cleared"),
+        ({"help": {**INDEPENDENT, "walk": "not_attempted_safety"}}, "no walking until cleared"),
+        ({"stepping": None}, "no walking until cleared"),
+    ],
+)
+def test_until_cleared_is_said_only_where_somebody_can_clear_it(facts: dict[str, Any], says: str) -> None:
+    record = read_record({"bed": "1", **SEEN, "assessed_at": "2026-03-02T07:10", **facts})
+    walk = plan_for(record, POLICY, NOW).tasks[Task.WALK]
+    assert (walk.level, walk.method) == (Level.REMAIN, says)
