@@ -246,7 +246,7 @@ def _first(told: Sequence[str], most: int, what: str) -> Iterator[str]:
     yield from told[:most]
     more = len(told) - most
     if more > 0:
-        yield f"{more} more {what}{'s' if more > 1 else ''} on the bedside card"
+        yield f"{more} more {what}{'s' if more > 1 else ''} on screen"
 
 
 # -- Due, and who needs two or a lift -----------------------------------------------------------------------

@@ -231,8 +231,8 @@ def test_a_change_says_old_new_and_why() -> None:
 
 def test_what_is_not_said_of_a_change_is_counted() -> None:
     told = said([bed("1", was=WAS)])
-    assert re.search(r"\d+ more differences? on the bedside card", told)
-    assert re.search(r"\d+ more reasons? on the bedside card", told)
+    assert re.search(r"\d+ more differences? on screen", told)
+    assert re.search(r"\d+ more reasons? on screen", told)
 
 
 def test_a_new_bed_says_how_it_moves() -> None:
