@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
+from mobicard.derive.equipment import words
 from mobicard.derive.model import Conflict
+from mobicard.facts.words import Equipment
 
 _AT_THE_BED = ("inventory", "override", "assessed_at", "fall_event", "aids", "precautions", "weight_bearing")
 """Fields by whose answer the next move is made, the gravest first."""
@@ -24,9 +26,17 @@ def urgency(conflict: Conflict) -> int:
     return next((place for place, root in enumerate(_AT_THE_BED) if root in roots), len(_AT_THE_BED))
 
 
-def at_the_bed(conflicts: Iterable[Conflict]) -> tuple[Conflict, ...]:
-    """Those that change what is done at the next move, the gravest first."""
-    return tuple(sorted((c for c in conflicts if urgency(c) < len(_AT_THE_BED)), key=urgency))
+def at_the_bed(conflicts: Iterable[Conflict], headline: Collection[Equipment] = ()) -> tuple[Conflict, ...]:
+    """Those that change what is done at the next move, the gravest first.
+
+    Of those about equipment, the ones naming what the ``headline`` move uses lead.
+    """
+    used = [words(item) for item in headline]
+
+    def place(conflict: Conflict) -> tuple[int, bool]:
+        return urgency(conflict), not any(name in conflict.says for name in used)
+
+    return tuple(sorted((c for c in conflicts if urgency(c) < len(_AT_THE_BED)), key=place))
 
 
 def in_the_record(conflicts: Iterable[Conflict]) -> tuple[Conflict, ...]:

@@ -160,7 +160,9 @@ def _own_cautions(plan: Plan, task: Task) -> Iterator[str]:
 def blocks(plan: Plan, record: Record) -> tuple[Block, ...]:
     """Every block of the lower half, most needed first; a block with nothing to say is left out."""
     made = (
-        Block("settle", "Settle first", _items(at_the_bed(plan.conflicts)), loud=True),
+        Block(
+            "settle", "Settle first", _items(at_the_bed(plan.conflicts, plan.headline.equipment)), loud=True
+        ),
         Block("before", "On before getting up", tuple(_before_up(record))),
         Block("precautions", "Precautions", tuple(Item(PRECAUTION_SAYS[p]) for p in record.precautions)),
         Block("lines", "Lines and drains (patient’s sides)", tuple(_lines(record.lines))),

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from markupsafe import Markup
 
+from mobicard.derive.conflicts import at_the_bed
 from mobicard.derive.model import LimbLimit, Plan
 from mobicard.facts.record import Record
 from mobicard.facts.words import Level, WeightBearing
@@ -191,7 +192,8 @@ def _items(plan: Plan, policy: Policy) -> Iterator[str]:
         return
     if plan.headline.equipment and plan.level is not Level.REMAIN:
         yield "Use: " + ", ".join(says.EQUIPMENT_SAYS[item] for item in plan.headline.equipment)
-    yield from (conflict.says for conflict in plan.conflicts if "inventory" in conflict.fields)
+    urgent = at_the_bed(plan.conflicts, plan.headline.equipment)
+    yield from (conflict.says for conflict in urgent if "inventory" in conflict.fields)
     if plan.override is not None:
         yield f"Override, why: {plan.override.reason}"
     yield from (conflict.says for conflict in plan.conflicts if "override" in conflict.fields)

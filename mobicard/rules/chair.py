@@ -150,7 +150,7 @@ RULES = (
     Rule(
         "chair.leg_never_down",
         STANDING,
-        "One leg may not touch the floor, or is absent: two helpers.",
+        "A leg may not touch the floor, or is absent: two helpers.",
         when=leg_never_down,
         demand=Demand(Level.TEAM, helpers=2, equipment=BELT),
         source=("aafp_2021", "common"),

@@ -55,7 +55,7 @@ RULES = (
     Rule(
         "walk.leg_never_down",
         WALK,
-        "One leg may not touch the floor, or is absent: two helpers.",
+        "A leg may not touch the floor, or is absent: two helpers.",
         when=leg_never_down,
         demand=Demand(Level.TEAM, helpers=2, equipment=BELT),
         source=("aafp_2021", "common"),

@@ -191,6 +191,15 @@ def test_team_never_says_bears_weight_of_a_patient_moved_seated_over_a_board() -
     assert face(replace(card, plan=plan)).sub_line == HOUSE.looks[Level.TEAM].sub_line
 
 
+def test_equipment_that_cannot_carry_the_patient_stands_under_what_to_use_the_headline_s_first() -> None:
+    sheet = Conflict("The friction-reducing sheet on the unit is rated only to 1000 lb.", ("inventory",))
+    lift = Conflict("The full-body lift on the unit is rated only to 800 lb.", ("inventory",))
+    seen_done = Conflict("Walk was seen done, but bed rest is ordered.", ("help.walk", "precautions"))
+    items = face(at_level(Level.HOIST, conflicts=(seen_done, sheet, lift), cautions=("Mind the lamp",))).items
+    assert items[:4] == ("Use: full-body lift, repositioning sling", lift.says, sheet.says, "Mind the lamp")
+    assert not any("seen done" in item for item in items)
+
+
 @pytest.mark.parametrize("state", ["may_be_helped_up", "reassess"])
 def test_a_patient_on_the_floor_or_just_up_is_never_told_to_stay_in_bed(state: str) -> None:
     fall = AfterFall(state, "Up after a fall: assess again before any move", (), ())
