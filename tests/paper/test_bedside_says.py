@@ -1,0 +1,370 @@
+"""What a bedside card says: every fact and reason, until when, and nothing it does not know."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from mobicard import scheme
+from mobicard.derive.model import AfterFall, Conflict, OverrideShown
+from mobicard.facts.words import Equipment, Level, Precaution, Task
+from mobicard.paper.bedside import bedside_batches, bedside_html
+from mobicard.paper.door import BedCard
+from mobicard.paper.phrases import Phrases
+from mobicard.paper.sheet import Sheet, SheetRefused
+from mobicard.paper.wording import PRECAUTION_SAYS, equipment
+from tests.paper.beds import (
+    HOSTILE,
+    NOW,
+    POLICY,
+    at_level,
+    bed_card,
+    emptiest,
+    expired,
+    seen,
+)
+from tests.paper.extremes import rich
+from tests.paper.reading import Reader
+
+HOUSE = scheme.load()
+MM = 72 / 25.4
+
+
+def html(*cards: BedCard, **how: Any) -> str:
+    return bedside_html(cards, HOUSE, POLICY, NOW, **how)
+
+
+def said(*cards: BedCard, **how: Any) -> str:
+    return Reader(html(*cards, **how)).text
+
+
+# What it says
+
+
+def test_it_names_bed_time_code_and_who_looked() -> None:
+    card = bed_card(rich())
+    text = said(card)
+    for words in (
+        "Bed 4W-12A",
+        "RT",
+        "Holds until Mon 2 Mar 19:30",
+        card.plan.code,
+        "looked at Mon 2 Mar 07:10 by JN",
+    ):
+        assert words in text
+    assert f'alt="QR of code {card.plan.code}"' in html(card) or f"QR of code {card.plan.code}" in text
+
+
+def test_the_nine_moves_each_have_their_line() -> None:
+    card = bed_card(rich())
+    text = html(card)
+    rows = re.findall(r"<tr><th scope=\"row\">.*?</tr>", text)
+    assert len(rows) == len(Task)
+    for task, row in zip(Task, rows, strict=True):
+        plan = card.plan.tasks[task]
+        assert f">{HOUSE.looks[plan.level].word}<" in row
+        if plan.helpers is not None:
+            assert f"{plan.helpers} helper" in row or (plan.helpers == 0 and ">nobody<" in row)
+        if plan.share_kg is not None:
+            assert f"{plan.share_kg:.1f} kg ({plan.share_lb:.0f} lb)" in row
+
+
+def test_the_load_limit_is_called_an_adaptation_and_no_certificate() -> None:
+    """Waters, Am J Nurs 2007;107(8):53-58: 35 lb is the NIOSH equation adapted to patient handling."""
+    text = said(bed_card(rich(lines=[])))
+    assert "At most 15.9 kg (35 lb) for each helper" in text
+    assert "adapted to patient handling" in text
+    assert "not a certificate of safety" in text
+
+
+def test_without_a_weight_the_card_says_why_no_share_is_given() -> None:
+    text = said(bed_card(rich(weight_kg=None)))
+    assert "weight not recorded" in text
+
+
+def test_lines_are_listed_by_side_and_an_unknown_side_says_so() -> None:
+    text = said(bed_card(rich()))
+    assert "Left: chest tube (keep below chest)" in text
+    assert "Right: peripheral IV" in text
+    assert "Middle: urinary catheter" in text
+    assert "Side not recorded: wound drain" in text
+
+
+@pytest.mark.parametrize("precaution", list(Precaution))
+def test_every_precaution_has_its_words(precaution: Precaution) -> None:
+    text = said(bed_card(rich(precautions=[precaution.value])))
+    assert PRECAUTION_SAYS[precaution] in text
+
+
+def test_every_caution_of_every_move_is_on_the_card() -> None:
+    card = bed_card(rich())
+    text = said(card)
+    assert all(caution in text for task in card.plan.tasks.values() for caution in task.cautions)
+
+
+@pytest.mark.parametrize("moves", [1, 2, 3, 8, 9])
+def test_a_caution_is_said_once_with_its_moves_however_many_it_holds_for(moves: int) -> None:
+    card = at_level(Level.LINK)
+    plans = dict(card.plan.tasks)
+    for task in list(Task)[:moves]:
+        plans[task] = replace(plans[task], cautions=("Mind the lamp",))
+    text = said(BedCard(replace(card.plan, tasks=plans), card.record))
+    assert text.count("Mind the lamp") == (moves if moves <= 2 else 1)
+    assert ("Mind the lamp (every move)" in text) is (moves == 9)
+
+
+def test_every_reason_of_the_level_has_its_source() -> None:
+    card = bed_card(rich())
+    text = said(card)
+    for reason in card.plan.headline.reasons:
+        assert reason.says in text
+        assert all(source in text for source in reason.source.split("; "))
+
+
+def test_what_goes_on_before_up_fall_risk_pressure_and_speech_are_there() -> None:
+    text = said(bed_card(rich()))
+    for words in (
+        "cervical collar",
+        "Wears: glasses, hearing aids",
+        "Morse:",
+        "high",
+        "24/6",
+        "interpreter needed",
+        "right ear is the better one",
+        "Goal: chair 3 times, walk 2 times",
+        "Turn: every 2 h",
+    ):
+        assert words in text, words
+
+
+def test_a_fall_score_that_lacks_answers_shows_its_range() -> None:
+    """Unanswered items count at their most: Morse history 25 of 125, the rest open."""
+    card = bed_card(rich(fall_risk={"instrument": "morse", "answers": {"history": True}}))
+    risk = card.plan.fall_risk
+    assert risk is not None
+    assert risk.low < risk.score
+    assert f"{risk.low} to {risk.score}, taken as {risk.band}; not answered:" in said(card)
+
+
+def test_what_was_not_assessed_is_listed_and_what_is_missing_said() -> None:
+    text = said(bed_card(rich(vitals=None, fall_risk=None)))
+    assert "no fall-risk score recorded" in text
+    assert "pressure on standing not recorded" in text
+    assert re.search(r"Not assessed, so not taken as fine – ?.*walk", text) or "help seen with: walk" in text
+
+
+def test_equipment_and_override_are_settled_before_what_only_the_record_disagrees_on() -> None:
+    paperwork = Conflict("Walk was seen done, but bed rest is ordered.", ("help.walk", "precautions"))
+    rated = Conflict("The full-body lift is rated only to 800 lb.", ("inventory",))
+    lowered = Conflict("One helper would bear 77 lb, limit 35 lb.", ("override", "help.chair"))
+    text = said(at_level(Level.HOIST, conflicts=(paperwork, lowered, rated)))
+    assert f"Settle first {rated.says} {lowered.says}" in text
+    assert f"The record disagrees with itself {paperwork.says}" in text
+
+
+def test_conflicts_are_to_be_settled_first() -> None:
+    card = at_level(Level.TEAM, conflicts=(Conflict("The walker needs both arms.", ("aids",)),))
+    assert "Settle first The walker needs both arms." in said(card)
+
+
+def test_an_override_shows_its_name_its_reason_and_what_the_rules_say() -> None:
+    over = OverrideShown(
+        Level.LINK, "walked with the therapist", "KM", NOW, True, NOW.replace(hour=19, minute=30)
+    )
+    text = said(at_level(Level.LINK, derived_level=Level.TEAM, override=over))
+    for words in (
+        "lowered to LINK by KM",
+        "walked with the therapist",
+        "the rules say TEAM",
+        "Lapses Mon 2 Mar 19:30",
+    ):
+        assert words in text
+
+
+def test_after_a_fall_the_steps_stand_under_the_level() -> None:
+    fall = AfterFall(
+        "do_not_move", "Do not move: not cleared after the fall", ("Call for help.", "Stay."), ()
+    )
+    text = said(at_level(Level.REMAIN, after_fall=fall))
+    assert "AFTER A FALL Do not move: not cleared after the fall Call for help. Stay." in text
+    assert HOUSE.remain.after_fall in text
+
+
+def rows_of(card: BedCard) -> list[str]:
+    return re.findall(r"<tr><th scope=\"row\">.*?</tr>", html(card))
+
+
+def test_do_not_move_is_said_only_after_a_fall_or_of_one_not_awake() -> None:
+    kept = at_level(Level.REMAIN)
+    assert any("<td>not now</td>" in row for row in rows_of(kept))
+    assert not any("do not move" in row for row in rows_of(kept))
+    fall = AfterFall("do_not_move", "Do not move: not cleared after the fall", (), ())
+    assert any("<td>do not move</td>" in row for row in rows_of(at_level(Level.REMAIN, after_fall=fall)))
+    asleep = replace(kept, record=kept.record.changed(alertness="unresponsive"))
+    assert any("<td>do not move</td>" in row for row in rows_of(asleep))
+
+
+def test_an_assessment_dated_ahead_is_not_called_out_of_date() -> None:
+    text = said(bed_card(rich(assessed_at="2026-03-05T07:10")))
+    assert "NOT VALID The assessment is dated ahead, Thu 5 Mar 07:10" in text
+    assert "Dated ahead: look again before moving" in text
+    assert "Not valid: ask the nurse" in text
+    assert "OUT OF DATE" not in text
+    assert "Nobody has looked since" not in text
+
+
+def test_one_of_the_aids_for_sliding_across_is_asked_for_not_all() -> None:
+    """OSHA 3182 (2009), Fig. 2: a lateral aid, a friction-reducing sheet or an air device."""
+    across = (Equipment.LATERAL_TRANSFER_AID, Equipment.FRICTION_REDUCING_SHEET)
+    assert equipment(across) == "lateral transfer aid (slide board) or friction-reducing sheet"
+    assert equipment((Equipment.FULL_BODY_LIFT, Equipment.SUPINE_SLING)) == "full-body lift, supine sling"
+
+
+def test_the_load_note_stands_only_where_a_load_does() -> None:
+    assert "NIOSH lifting equation" in said(bed_card(rich()))
+    alone = seen("1")
+    assert all(task.share_kg is None for task in alone.plan.tasks.values())
+    assert "NIOSH lifting equation" not in said(alone)
+    assert "NIOSH lifting equation" not in said(expired())
+
+
+def test_a_limb_s_figure_is_never_above_its_order() -> None:
+    """41.66 kg is 91.84 lb: never 41.7 kg, never 92 lb."""
+    card = bed_card(rich(weight_bearing={"left_leg": {"status": "PWB", "kg": 41.66}}))
+    assert "41.6 kg (91 lb)" in said(card)
+    assert "41.7 kg" not in said(card)
+
+
+def test_picture_signs_are_named_and_a_name_of_signs_stays_readable() -> None:
+    card = bed_card(rich(on_before_up=["brace 🦿"], label="😀" * 12, bed="A🛏️B"))
+    page = html(card)
+    assert "brace [mechanical leg]" in Reader(page).text
+    assert "[sign]" * 12 in page
+    assert "Bed A[bed]B" in page
+    assert not re.search("[\U0001f000-\U0001faff]", page)
+    [size] = re.findall(r'class="label" style="font-size: ([\d.]+)mm"', page)
+    assert float(size) >= 2.0
+
+
+def test_an_out_of_date_card_shows_no_level_but_remain_and_since_when_nobody_looked() -> None:
+    card = expired()
+    text = said(card)
+    assert "OUT OF DATE Nobody has looked since Sun 1 Mar 07:02" in text
+    assert "Ended Sun 1 Mar 19:30" in text
+    words = {look.word for level, look in HOUSE.looks.items() if level is not Level.REMAIN}
+    assert not words & set(re.findall(r"[A-Z]{4,}", text))
+    assert "Why this level" not in text
+    assert re.search(r"\d helper", text) is None
+
+
+def test_a_bed_nobody_assessed_asks_for_the_nurse() -> None:
+    text = said(emptiest())
+    assert "NOT ASSESSED Nobody has recorded a look at this patient" in text
+    assert "Ask the nurse before any move" in text
+
+
+def test_the_facility_s_own_words_are_used() -> None:
+    own = scheme.scheme.read('[levels.TEAM]\nword = "CREW"\n')
+    text = Reader(bedside_html([at_level(Level.TEAM)], own, POLICY, NOW)).text
+    assert "CREW" in text
+    assert "TEAM" not in text
+
+
+def test_it_calls_itself_decision_support() -> None:
+    told = said(emptiest())
+    for words in (
+        "Decision support only",
+        "not a medical device",
+        "Licensed judgement",
+        "local codes come first",
+    ):
+        assert words in told
+
+
+# Text is text
+
+
+def test_hostile_text_adds_no_element_and_loses_no_letter() -> None:
+    plain = rich(lines=[{"kind": "x"}], on_before_up=["x"], communication={"note": "x", "language": "es"})
+    nasty = rich(
+        lines=[{"kind": HOSTILE[:60], "note": HOSTILE}],
+        on_before_up=[HOSTILE[:60]],
+        communication={"note": HOSTILE, "language": "es"},
+        assessed_by="</p><script>",
+        label="<b>&amp;\"'",
+    )
+    tame, wild = Reader(html(bed_card(plain))), Reader(html(bed_card(nasty)))
+    assert wild.elements == tame.elements
+    assert "<script>alert(1)</script> &amp;" in wild.text
+    assert "</p><script>" in wild.text
+
+
+# The patient's line
+
+
+@pytest.mark.parametrize("language", ["en", "es", "fr", "ar"])
+@pytest.mark.parametrize("level", list(Level))
+def test_each_language_has_a_line_for_each_level_marked_for_checking(language: str, level: Level) -> None:
+    card = at_level(level)
+    card = replace(card, record=card.record.changed(communication={"language": f"{language}-US"}))
+    reader = Reader(html(card))
+    [(_, attributes)] = [
+        (tag, a) for tag, a in reader.attributes if a.get("lang") == language and tag == "blockquote"
+    ]
+    assert attributes["dir"] == ("rtl" if language == "ar" else "ltr")
+    checked = "translation to be checked by the facility" in reader.text
+    assert checked is (language != "en")
+
+
+def test_a_language_without_lines_leaves_the_place_empty() -> None:
+    card = bed_card(rich(communication={"language": "vi"}))
+    assert "For the patient" not in said(card)
+    assert "Language: vi" in said(card)
+
+
+def test_the_line_can_be_left_out() -> None:
+    assert "For the patient" not in said(bed_card(rich()), patient_lines=False)
+
+
+def test_a_facility_s_own_checked_lines_go_first_and_name_who_checked() -> None:
+    lines = "\n".join(f'{key} = "Línea {key}"' for key in (*Level, "after_fall"))
+    head = 'language = "es"\nname = "Español"\ndirection = "ltr"\nchecked_by = "Ward interpreter"'
+    own = Phrases.from_toml(f"{head}\n[lines]\n{lines}")
+    text = said(bed_card(rich()), phrases={"es": own})
+    assert "Línea TEAM" in text
+    assert "translation checked: Ward interpreter" in text
+
+
+def test_a_patient_on_the_floor_is_asked_to_stay_there() -> None:
+    fall = AfterFall("do_not_move", "Do not move", (), ())
+    card = at_level(Level.REMAIN, after_fall=fall)
+    card = replace(card, record=card.record.changed(communication={"language": "en"}))
+    assert "Please stay where you are." in said(card)
+
+
+# Sheets and batches
+
+
+def test_sheet_and_names_choose_paper_and_ink() -> None:
+    sheet = Sheet.named("half-letter", paper="letter", ink="grey")
+    made = html(at_level(Level.LINK), sheet=sheet)
+    assert "size: 215.9mm 279.4mm" in made
+    assert HOUSE.looks[Level.LINK].colour not in made, "grey means grey"
+
+
+@pytest.mark.parametrize("how", [{"paper": "a3"}, {"ink": "gold"}])
+def test_unknown_paper_or_ink_is_refused_naming_the_known(how: dict[str, str]) -> None:
+    with pytest.raises(SheetRefused, match=r"a4|colour"):
+        html(emptiest(), **how)
+
+
+def test_batches_hold_every_bed_once_and_share_one_title() -> None:
+    cards = [at_level(level) for level in Level] * 10
+    pages = list(bedside_batches(cards, HOUSE, POLICY, NOW))
+    assert sum(page.count('<article class="bed"') for page in pages) == 70
+    assert {re.search("<title>(.*?)</title>", page)[1] for page in pages} == {  # type: ignore[index]
+        "Bedside cards, 70 beds, printed 08:00, Mon 2 Mar 2026"
+    }
