@@ -1,4 +1,4 @@
-"""Checks of the facility's own files: policy, scheme, inventory, instruments, staff list, page templates."""
+"""Checks of the facility's own files: policy, scheme, inventory, instruments, phrases, staff, templates."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ from mobicard.doctor.subject import Setup
 from mobicard.facts import problems_of
 from mobicard.facts.words import Equipment
 from mobicard.hands.supply import Span, SupplyRefused, read_staff
+from mobicard.paper.phrases import Phrases, PhrasesRefused
 from mobicard.rules.policy import Policy
 
 T = TypeVar("T")
@@ -163,6 +164,30 @@ def _one_instrument(path: Path, read: Instrument) -> Finding:
             "add a band with least = 0",
         )
     return ok("instruments", f"{path}: {read.name}")
+
+
+def phrases(setup: Setup) -> Iterator[Finding]:
+    """The facility's own lines for the patient, one TOML file a language."""
+    seen: dict[str, Path] = {}
+    for path in sorted((setup.config_dir / "phrases").glob("*.toml")):
+        try:
+            read = _read("phrases", path, Phrases.from_toml, None)
+        except PhrasesRefused as refused:
+            read = fail("phrases", f"{path}: {refused}", f"correct that place; {_KEEP}")
+        if isinstance(read, Finding):
+            yield read
+        elif read.language in seen:
+            says = f"{path} and {seen[read.language]} are both for “{read.language}”"
+            yield fail("phrases", says, "keep one of them")
+        elif read.checked_by is None:
+            says = f"{path}: nobody is named who checked the translation; cards say so"
+            yield warn("phrases", says, "have it checked and write checked_by")
+        else:
+            yield ok("phrases", f"{path}: {read.name}, checked by {read.checked_by}")
+        if not isinstance(read, Finding):
+            seen.setdefault(read.language, path)
+    if not seen:
+        yield ok("phrases", "the packaged patient lines; their translations are marked for checking")
 
 
 def staff(setup: Setup) -> Iterator[Finding]:

@@ -18,6 +18,7 @@ CHECKS: tuple[tuple[str, Check], ...] = (
     ("scheme", files.scheme),
     ("inventory", files.inventory),
     ("instruments", files.instruments),
+    ("phrases", files.phrases),
     ("staff list", files.staff),
     ("folder", files.folder),
     ("templates", files.templates),

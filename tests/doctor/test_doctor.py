@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from mobicard.doctor import Finding, Machine, Setup, findings_of, run_doctor
+from mobicard.facts.words import Level
 from mobicard.ledger import Ledger, NewEntry
 from mobicard.paper import templates
 from mobicard.paper.press import PdfUnavailable
@@ -160,6 +161,27 @@ def instrument_takes_a_packaged_place(setup: Setup) -> Setup:
     return setup
 
 
+PATIENT_LINES = "\n".join(f'{key} = "x"' for key in (*Level, "after_fall"))
+
+
+def phrases_short(setup: Setup) -> Setup:
+    written(setup, "phrases/pt.toml", 'language = "pt"\nname = "P"\ndirection = "ltr"\n[lines]\nSELF = "x"\n')
+    return setup
+
+
+def phrases_unchecked(setup: Setup) -> Setup:
+    text = f'language = "pt"\nname = "P"\ndirection = "ltr"\n[lines]\n{PATIENT_LINES}\n'
+    written(setup, "phrases/pt.toml", text)
+    return setup
+
+
+def phrases_twice(setup: Setup) -> Setup:
+    text = f'language = "pt"\nname = "P"\ndirection = "ltr"\nchecked_by = "us"\n[lines]\n{PATIENT_LINES}\n'
+    written(setup, "phrases/a.toml", text)
+    written(setup, "phrases/b.toml", text)
+    return setup
+
+
 def staff_broken(setup: Setup) -> Setup:
     return replace(setup, staff=written(setup, "staff.toml", "[[staff]]\ninitials = 3\n"))
 
@@ -266,6 +288,9 @@ BROKEN: list[tuple[Callable[[Setup], Setup], str, str, str, str]] = [
     (instrument_twice, "instruments", "fail", "both call themselves “own”", "another id"),
     (instrument_without_low_band, "instruments", "fail", "no band below 1", "least = 0"),
     (instrument_takes_a_packaged_place, "instruments", "warn", "takes the place", "another id"),
+    (phrases_short, "phrases", "fail", "no line for NEARBY", "correct that place"),
+    (phrases_unchecked, "phrases", "warn", "nobody is named", "checked_by"),
+    (phrases_twice, "phrases", "fail", "are both for “pt”", "keep one"),
     (staff_broken, "staff list", "fail", "staff.toml", "correct those lines"),
     (misspelt_file, "folder", "warn", "polcy.toml is not read", "rename it policy.toml"),
     (template_broken, "templates", "fail", "door.html, line", "correct that line"),
