@@ -114,7 +114,18 @@ def _named(row: CensusRow, unit: Unit) -> CurrentStay | str | None:
     holder = unit.holder(row.from_bed)
     if holder is None or bed_key(holder.bed) == bed_key(row.bed) or row.stay in unit.former:
         return None
-    return holder if _may_be_same(row, holder) else _other_than(holder)
+    if not _may_be_same(row, holder):
+        return _other_than(holder)
+    already = unit.holder(row.bed)
+    return _either_of(already, holder) if already and _may_be_same(row, already) else holder
+
+
+def _either_of(already: CurrentStay, before: CurrentStay) -> str:
+    """Both beds hold somebody this line may speak of: the list may have been applied before."""
+    return (
+        f"nothing tells the patient in {already.bed} from the one in {before.bed}, so the move may be done "
+        "already; add initials or the visit number, or swap them by hand"
+    )
 
 
 def _in_its_bed(row: CensusRow, unit: Unit, claims: Counter[str]) -> CurrentStay | str | None:

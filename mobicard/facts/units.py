@@ -67,7 +67,7 @@ def both_masses(kg: float) -> str:
 def floored(figure: float, digits: int = 0) -> float:
     """The figure rounded down to so many decimals; what is a whole step but for the last bit stays it."""
     step = 10**digits
-    return math.floor(figure * step + 1e-6) / step
+    return float(math.floor(figure * step + 1e-6) / step)
 
 
 def most_masses(kg: float) -> str:
