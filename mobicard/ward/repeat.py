@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from mobicard.rules.policy import Policy
+from mobicard.ward.due import unseen_since
 from mobicard.ward.shifts import shift_before, shift_start
 from mobicard.ward.views import BedView
 
@@ -39,4 +40,6 @@ def why_not_same(view: BedView, now: datetime, policy: Policy) -> str | None:  #
 
 
 def _after(moment: datetime | None, view: BedView) -> bool:
-    return bool(moment and view.recorded_at and moment > view.recorded_at)
+    if moment is None or view.recorded_at is None:
+        return False
+    return unseen_since(moment, view.record.assessed_at, view.recorded_at)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -18,10 +19,11 @@ from mobicard.derive.changes import changes
 from mobicard.derive.model import Plan
 from mobicard.facts import FallEvent, Record
 from mobicard.facts.words import Level
-from mobicard.ledger import Ledger, LedgerUnreachable, NewEntry, SaveConflict, StayState
+from mobicard.ledger import Ledger, LedgerError, LedgerUnreachable, NewEntry, SaveConflict, StayState
 from mobicard.ledger.state import fold
 from mobicard.ward.carry import carry_forward, record_of
 from mobicard.ward.clock import Clock
+from mobicard.ward.corrections import correct
 from mobicard.ward.doors import Doors
 from mobicard.ward.drafts import Drafts
 from mobicard.ward.due import door_of, due_of
@@ -169,14 +171,20 @@ class Ward:
         """The plan a record would give now; nothing is saved."""
         return plan_for(record, self.policy, self.now, self.settings.inventory)
 
-    def seen(self, stay: str) -> None:
-        """Note in the audit that this person looked at this bed; a failure never stops the reading."""
-        if self.knows_who and not self.demo:
-            self._append(NewEntry(stay=stay, kind="seen", at=self.clock.utc(), by=self.by, body={}))
+    def seen(self, *stays: str) -> None:
+        """Note in the audit that this person looked at these beds; a failure never stops the reading."""
+        if not stays or self.demo or not self.knows_who:
+            return
+        with suppress(LedgerError):
+            now = self.clock.utc()
+            self._append(*(NewEntry(stay=one, kind="seen", at=now, by=self.by) for one in stays))
 
     def watch(self, on_change: Callable[[], None], stop: Event) -> None:
-        """Call back whenever another station saves, until stopped; runs in the caller's thread."""
-        self.ledger.watch(on_change, stop)
+        """Call back whenever another station saves, until stopped; runs in the caller's thread.
+
+        Also when the ledger stops answering, so that the board says so, and when it is back: held saves go.
+        """
+        self.ledger.watch(on_change, stop, on_lost=lambda _says: on_change(), on_back=on_change)
 
     # -- recording ---------------------------------------------------------------------------------
 
@@ -209,15 +217,11 @@ class Ward:
         again = self.assessed_now(view.record)
         return self._record(view.stay, "same", {"record": again.as_json()}, view.version, again)
 
-    def correct(self, stay: str, wrong_version: int, record: Record, why: str, base_version: int) -> BedView:
-        """A new entry that names the wrong one; the wrong one stays. Raises as ``save``."""
-        if len(why.strip()) < 3:
-            raise WardRefused("say in a few words what was wrong; the correction keeps it")
-        stamped = record.changed(
-            assessed_at=record.assessed_at or self.now, assessed_by=record.assessed_by or self.by
-        )
-        body = {"corrects": wrong_version, "why": why.strip(), "record": stamped.as_json()}
-        return self._record(stay, "correct", body, base_version, stamped)
+    def correct(
+        self, stay: str, wrong_version: int, record: Record | None, why: str, base_version: int
+    ) -> BedView:
+        """A new entry that names the wrong one; see corrections.correct. Raises as ``save``."""
+        return correct(self, stay, wrong_version, record, why, base_version)
 
     def fell(
         self, stay: str, event: FallEvent, base_version: int, beside: Mapping[str, Any] | None = None
@@ -346,7 +350,7 @@ class Ward:
         old = None
         if before is not None and before.record is not None:
             old = plan_for(record_of(before), self.policy, start, self.settings.inventory)
-        due, says = due_of(state, plan, now, self.policy)
+        due, says = due_of(state, plan, now, self.policy, self.clock.ward_time)
         return BedView(
             stay=state.stay,
             bed=state.bed,

@@ -1,0 +1,61 @@
+"""Wrong entries: a new entry that names the wrong one withdraws it; nothing is taken away."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from mobicard.facts import Record
+from mobicard.ledger import Entry
+from mobicard.ledger.state import WITHDRAWABLE, fold
+from mobicard.ward.views import BedView, WardRefused
+
+if TYPE_CHECKING:
+    from mobicard.ward.ward import Ward
+
+
+def withdrawable(ward: Ward, stay: str) -> list[Entry]:
+    """The stay's entries that a correction may name, oldest first. Raises LedgerError."""
+    return [entry for entry in ward.ledger.history(stay) if entry.kind in WITHDRAWABLE]
+
+
+def correct(ward: Ward, stay: str, wrong: int, record: Record | None, why: str, base: int) -> BedView:
+    """Save that entry ``wrong`` of a stay was wrong and what stands now; None: nothing is known.
+
+    A record that says when it was assessed keeps that time; else it is stamped now, by this person. Raises
+    WardRefused without a reason, and as ``Ward.save``.
+    """
+    if len(why.strip()) < 3:
+        raise WardRefused("say in a few words what was wrong; the correction keeps it")
+    body: dict[str, Any] = {"corrects": wrong, "why": why.strip(), "record": None}
+    if record is None:
+        view = ward.bed(stay)
+        return ward._record(stay, "correct", body, base, Record(bed=view.bed, label=view.label))
+    stamped = record.changed(
+        assessed_at=record.assessed_at or ward.now.replace(second=0),
+        assessed_by=record.assessed_by or ward.by,
+    )
+    body["record"] = stamped.as_json()
+    return ward._record(stay, "correct", body, base, stamped)
+
+
+def withdraw(ward: Ward, view: BedView, wrong: int, why: str, record: Record | None = None) -> BedView:
+    """Correct entry ``wrong`` of a stay; without a record the stay is as if it had never been made.
+
+    Raises WardRefused when there is no such entry, and as ``correct``.
+    """
+    history = ward.ledger.history(view.stay)
+    named = next((entry for entry in history if entry.version == wrong), None)
+    if named is None or named.kind not in WITHDRAWABLE:
+        numbers = ", ".join(str(one.version) for one in history if one.kind in WITHDRAWABLE)
+        raise WardRefused(
+            f"entry {wrong} of {view.bed} cannot be corrected; these can: {numbers or 'none yet'}. "
+            "A wrong bed is put right by moving the patient"
+        )
+    return correct(ward, view.stay, wrong, record or _without(history, named), why, view.version)
+
+
+def _without(history: list[Entry], wrong: Entry) -> Record | None:
+    """The record that stands when an entry is left out; with a fall, the record saved in one step with it."""
+    gone = {wrong.version, wrong.version + 1} if wrong.kind == "fall" else {wrong.version}
+    state = fold(one for one in history if one.version not in gone)
+    return state.record if state and state.recorded_at else None
