@@ -64,5 +64,6 @@ def _unit(station: Station, kind: str, beds: tuple[str, ...]) -> str:
         raise Refused(f"no such bed is occupied: {', '.join(beds)}")
     from mobicard.ward import exporting
 
+    ward.seen(*[view.stay for view in views])
     writers = {"fhir": exporting.fhir_text, "csv": exporting.csv_text, "lines": exporting.line_text}
     return writers[kind](ward, views)

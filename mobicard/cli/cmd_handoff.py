@@ -25,6 +25,8 @@ def command(station: Station, out: Path, assignment: str | None, formats: str, a
 
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     handoff = ward.handoff(assignment)
+    shown = {line.bed for line in handoff.beds}
+    ward.seen(*[view.stay for view in ward.board() if view.bed in shown])
     if as_json:
         print_json(handoff.as_json())
         return

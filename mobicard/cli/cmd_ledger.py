@@ -1,4 +1,4 @@
-"""``mobicard ledger``: check the chain, back up, restore, export, import, retention, station logins."""
+"""``mobicard ledger``: check the chain, audit, back up, restore, export, import, retention, logins."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from mobicard.cli.station import Refused, Station, print_json
 
 @click.group("ledger")
 def command() -> None:
-    """The ledger itself: verify, backup, restore, export, import, retention, logins."""
+    """The ledger itself: verify, audit, backup, restore, export, import, retention, logins."""
 
 
 @command.command()
@@ -23,13 +23,35 @@ def command() -> None:
 def verify(ctx: click.Context, known: str | None, as_json: bool) -> None:
     """Check every entry's hash and the chain; names the first that does not fit. Exit code 1 when broken."""
     station: Station = ctx.obj
-    report = station.ward.ledger.verify(_known(known))
+    ward = station.ward
+    if ward.ledger.staff.bound_by_server and ward.needs_sign_in:  # the server shows rows to no one else
+        ward = station.signed_in("backup")
+    report = ward.ledger.verify(_known(known))
     if as_json:
         print_json({name: getattr(report, name) for name in report.__dataclass_fields__})
     else:
         click.echo(report.says)
         click.echo(f"{report.checked} entries checked; the end is {report.seq}:{report.hash}")
     ctx.exit(0 if report.ok else 1)
+
+
+@command.command()
+@click.option("--bed", metavar="BED", help="Only the stays that were ever in this bed.")
+@click.option("--person", metavar="INITIALS", help="Only what this person did.")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+@click.pass_obj
+def audit(station: Station, bed: str | None, person: str | None, as_json: bool) -> None:
+    """List who saw, recorded, printed, overrode what, and when, in the order saved."""
+    from mobicard.ward.audit import audit as audit_of
+
+    ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
+    lines = [line for line in audit_of(ward, bed) if person is None or line.by == person.strip().upper()]
+    if as_json:
+        print_json([line.as_json() for line in lines])
+        return
+    for line in lines:
+        about = f"{line.at:%Y-%m-%d %H:%M}  {line.by:<12} {line.did:<15} {line.bed:<10} {line.says}"
+        click.echo(about.rstrip())
 
 
 @command.command()

@@ -1,7 +1,8 @@
-"""``mobicard stay``: admit, move, swap, discharge, readmit, merge a double, note a procedure, assign."""
+"""``mobicard stay``: admit, move, swap, discharge, readmit, correct, merge, procedure, assign."""
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 
 @click.group("stay")
 def command() -> None:
-    """The life of a stay: admit, move, swap, discharge, readmit, merge, procedure, assign."""
+    """The life of a stay: admit, move, swap, discharge, readmit, correct, merge, procedure, assign."""
 
 
 @command.command("list")
@@ -86,6 +87,52 @@ def readmit(station: Station, stay: str, bed: str) -> None:
     """Take the ended STAY up again in BED."""
     view = station.signed_in("readmit").stays.readmit(stay, bed)
     click.echo(f"{view.bed} readmitted; assess again before moving")
+
+
+@command.command()
+@click.argument("bed")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+@click.pass_obj
+def history(station: Station, bed: str, as_json: bool) -> None:
+    """What was done with the stay now in BED, each entry with the number a correction names."""
+    from mobicard.ward.audit import audit
+
+    ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
+    stay = _in(ward, bed).stay
+    ward.seen(stay)
+    lines = [line for line in audit(ward, bed) if line.stay == stay and line.did not in ("saw", "took over")]
+    if as_json:
+        print_json([line.as_json() for line in lines])
+        return
+    for line in lines:
+        about = f"{line.entry:>4}  {line.at:%d %b %H:%M}  {line.by:<12} {line.did:<11} {line.says}"
+        click.echo(about.rstrip())
+
+
+@command.command()
+@click.argument("bed")
+@click.argument("file", required=False, type=click.Path(path_type=Path, dir_okay=False, allow_dash=True))
+@click.option(
+    "--entry", type=int, required=True, help="Number of the wrong entry; `stay history BED` tells it."
+)
+@click.option("--why", required=True, help="What was wrong; kept with the correction.")
+@click.pass_obj
+def correct(station: Station, bed: str, file: Path | None, entry: int, why: str) -> None:
+    """Say that an entry of BED was wrong. FILE is the record that stands instead.
+
+    Without FILE the stay is as if the wrong entry had never been made. The wrong entry is kept.
+    """
+    from mobicard.cli.cmd_plan import record_from
+    from mobicard.ward.corrections import withdraw
+
+    record = record_from(file) if file else None
+    ward = station.signed_in("correct")
+    view = _in(ward, bed)
+    if record is not None and record.bed.casefold() != view.bed.casefold():
+        raise Refused(f"{file} is the record of {record.bed}, not of {view.bed}")
+    after = withdraw(ward, view, entry, why, record)
+    look = station.settings.scheme.looks[after.plan.shown_level]
+    click.echo(f"{after.bed}: entry {entry} no longer counts; {look.word} now. Look at the door's card.")
 
 
 @command.command()

@@ -1,0 +1,131 @@
+"""The audit: who saw, recorded, printed, overrode, signed in, and when; read from the ledger."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from mobicard.ledger import Entry
+from mobicard.ledger.entry import OFFICE
+from mobicard.ledger.state import bed_of
+from mobicard.ward.views import WardRefused
+
+if TYPE_CHECKING:
+    from mobicard.ward.ward import Ward
+
+DID = {
+    "admit": "admitted",
+    "record": "recorded",
+    "same": "recorded",
+    "correct": "corrected",
+    "move": "moved",
+    "discharge": "discharged",
+    "readmit": "readmitted",
+    "merge": "merged",
+    "procedure": "recorded",
+    "fall": "recorded",
+    "assign": "assigned",
+    "prepared": "printed",
+    "hung": "hung",
+    "taken_down": "taken down",
+    "read": "took over",
+    "tick": "ticked",
+    "seen": "saw",
+    "day_plan": "planned",
+    "person": "staff list",
+    "sign_in": "signed in",
+    "sign_in_refused": "sign-in refused",
+    "purge": "purged",
+    "backup": "backed up",
+}
+"""What each kind of entry says that somebody did."""
+
+SAYS = {
+    "correct": "entry {corrects} was wrong: {why}",
+    "same": "same as before",
+    "fall": "a fall",
+    "procedure": "a procedure",
+    "assign": "to {to}",
+    "move": "from {from}",
+    "prepared": "card {code}",
+    "hung": "card {code}",
+    "taken_down": "card {code}",
+    "person": "{initials}, {role}",
+}
+"""What is added in words, from the entry's body."""
+
+
+@dataclass(frozen=True)
+class AuditLine:
+    """One thing somebody did. ``at`` is ward time; ``bed`` the bed the stay was in then, empty for none."""
+
+    seq: int
+    at: datetime
+    by: str
+    did: str
+    bed: str
+    stay: str
+    entry: int
+    says: str
+
+    def as_json(self) -> dict[str, Any]:
+        """As JSON values."""
+        return {**asdict(self), "at": self.at.isoformat(timespec="seconds")}
+
+
+def audit(ward: Ward, bed: str | None = None) -> list[AuditLine]:
+    """Everything anyone did, in the order it was saved; of one bed, every stay that was ever in it.
+
+    The office's entries (sign-in, staff list) go to a keeper; others see their own. Raises WardRefused when
+    no stay was ever in the bed, LedgerError.
+    """
+    beds: dict[str, str] = {}
+    ever: set[str] = set()
+    wanted = bed.strip().casefold() if bed else None
+    lines = []
+    for entry, did in _with_overrides(ward.ledger.entries()):
+        if entry.kind in {"admit", "move", "readmit", "record"} and (named := bed_of(entry.body)):
+            beds[entry.stay] = named if entry.kind != "record" else beds.get(entry.stay, named)
+        here = beds.get(entry.stay, "")
+        if here.casefold() == wanted:
+            ever.add(entry.stay)
+        if _may_see(ward, entry):
+            at = ward.clock.ward_time(entry.at)
+            says = _says(entry)
+            lines.append(AuditLine(entry.seq, at, entry.by, did, here, entry.stay, entry.version, says))
+    if wanted is None:
+        return lines
+    if not ever:
+        raise WardRefused(f"no stay was ever in {bed}; `mobicard stay list` names the beds")
+    return [line for line in lines if line.stay in ever]
+
+
+def _with_overrides(entries: Iterator[Entry]) -> Iterator[tuple[Entry, str]]:
+    """Each entry and what was done; a record that sets or takes back a level is an override."""
+    over: dict[str, object] = {}
+    for entry in entries:
+        did = DID.get(entry.kind, entry.kind)
+        facts = entry.body.get("record")
+        if isinstance(facts, Mapping):
+            now = facts.get("override")
+            if now != over.get(entry.stay):
+                did = "overrode"
+            over[entry.stay] = now
+        yield entry, did
+
+
+def _may_see(ward: Ward, entry: Entry) -> bool:
+    person = ward.person
+    return entry.stay != OFFICE or person is None or person.role == "keeper" or entry.by == person.initials
+
+
+def _says(entry: Entry) -> str:
+    """What there is to add in words; never a fact about the patient but the level somebody judged."""
+    facts = entry.body.get("record")
+    over = facts.get("override") if isinstance(facts, Mapping) else None
+    if isinstance(over, Mapping) and entry.kind == "record":
+        return f"level {over.get('level')} by own judgement"
+    return SAYS.get(entry.kind, "").format_map(defaultdict(lambda: "nobody", entry.body))
