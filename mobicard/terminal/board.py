@@ -272,6 +272,7 @@ class Board(PlaceScreen):
 
     def action_fall(self) -> None:
         if self.marked is not None:
+            self.note_seen(self.marked.stay)
             self.station.go(Place.FALL, self.marked)
 
     def action_override(self) -> None:

@@ -112,6 +112,7 @@ def discharge(board: Board) -> None:
 
 def show_why(board: Board, view: BedView) -> None:
     """The marked bed's card with every reason open."""
+    board.note_seen(view.stay)
     board.app.push_screen(Why(view))
 
 

@@ -126,20 +126,17 @@ class HandoffReader(PlaceScreen):
 
     # -- commands ----------------------------------------------------------------------------------
 
-    @work(thread=True, group="seen")
-    def _note_seen(self) -> None:
-        """That somebody looked at this bed; looking is never stopped by the note."""
-        try:
-            if self.open_bed is not None and self.open_bed in self.beds:
-                self.ward.seen(self.beds[self.open_bed].stay)
-        except LedgerError:
-            return
+    def _note_open(self) -> None:
+        """That somebody looked at the bed that is open alone."""
+        if self.open_bed is not None and self.open_bed in self.beds:
+            self.note_seen(self.beds[self.open_bed].stay)
 
     def action_turn_view(self) -> None:
         """All of it, or the bed under the mark alone."""
         if self.handoff is None or not self.handoff.beds:
             return
         self.open_bed = None if self.open_bed else (self._bed_under_mark() or self.handoff.beds[0].bed)
+        self._note_open()
         self.paint(top=True)
 
     def _bed_under_mark(self) -> str | None:
@@ -156,7 +153,7 @@ class HandoffReader(PlaceScreen):
         beds = [line.bed for line in self.handoff.beds]
         at = beds.index(self.open_bed) + by if self.open_bed else (0 if by > 0 else -1)
         self.open_bed = beds[at % len(beds)]
-        self._note_seen()
+        self._note_open()
         self.paint(top=True)
 
     def action_next_bed(self) -> None:

@@ -46,6 +46,7 @@ class Override(PlaceScreen):
             self.view = self.ward.bed(self.view.stay)
         except (LedgerError, WardRefused) as gone:
             self.refuse(gone.says)
+        self.note_seen(self.view.stay)
         self.paint()
 
     # -- what is shown -----------------------------------------------------------------------------

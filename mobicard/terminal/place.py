@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar, cast
 
-from textual import events
+from textual import events, work
 from textual.app import ComposeResult
 from textual.screen import Screen
 from textual.widgets import Footer, Static
@@ -89,6 +89,11 @@ class PlaceScreen(Screen[None]):
         if bound is not None and bound.enabled:
             event.stop()
             await self.app.run_action(bound.binding.action, bound.node)
+
+    @work(thread=True, group="seen")
+    def note_seen(self, stay: str) -> None:
+        """Note in the audit that somebody looked at this stay; looking is never stopped by the note."""
+        self.ward.seen(stay)
 
     def with_initials(self, then: Callable[[], None]) -> None:
         """Do something that goes into the ledger, once it is known by whom; asks when it is not."""

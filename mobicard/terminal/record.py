@@ -5,14 +5,13 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Container
 from textual.widgets import OptionList
 
 from mobicard.derive.model import Plan
 from mobicard.facts import RecordRefused
-from mobicard.ledger import LedgerError
 from mobicard.terminal import record_save
 from mobicard.terminal.asking import Write
 from mobicard.terminal.commands import Place, bindings
@@ -60,7 +59,7 @@ class RecordForm(PlaceScreen):
         self.paint()
         self._form.mark(self.current)
         self._form.focus()
-        self._note_seen()
+        self.note_seen(self.view.stay)
         if not self.ward.may("record"):
             self.refuse("Your role looks and prints; a nurse records.")
         record_save.offer_draft(self)
@@ -343,13 +342,6 @@ class RecordForm(PlaceScreen):
         self.station.go(Place.OVERRIDE, self.view)
 
     # -- the ledger --------------------------------------------------------------------------------
-
-    @work(thread=True, group="seen")
-    def _note_seen(self) -> None:
-        try:
-            self.ward.seen(self.view.stay)
-        except LedgerError:
-            return  # looking is never stopped by the note that somebody looked
 
     def on_bed_saved(self, message: BedSaved) -> None:
         """The bed was saved elsewhere in this terminal; a form nobody answered on starts from that."""

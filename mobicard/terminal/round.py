@@ -121,6 +121,7 @@ class Round(PlaceScreen):
             self.view = next((view for view in self.views if view.stay == stay), self.view)
         if self.view is None:
             return
+        self.note_seen(stay)
         if self.state.at != stay:
             self.state.at = stay
             self._keep()
