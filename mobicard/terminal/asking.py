@@ -82,6 +82,13 @@ class Write(ModalScreen[str | None]):
             self.dismiss(text)
 
 
+def ask_to_throw_away(place: PlaceScreen, what: str, then: Callable[[], None]) -> None:
+    """Ask once more before answers go for good: whoever types on must not lose them with one letter."""
+    asks = f"Throw {what} away? Nothing brings them back."
+    choices = [("y", "yes, throw them away")]
+    place.app.push_screen(Choose(asks, choices), lambda key: then() if key == "y" else None)
+
+
 def ask_initials(place: PlaceScreen, then: Callable[[], None]) -> None:
     """Ask once who is at the station, then go on. With a staff list the sign-in screen asks instead."""
     if place.ward.needs_sign_in:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from rich.text import Text
 
-from mobicard.facts.words import Level
+from mobicard.facts.words import Level, Task
 from mobicard.scheme import Scheme
 from mobicard.terminal.looks import Depth, Part, badge, helpers_say, level_style, plain, shortened
 from mobicard.ward import BedView, Door, Due
@@ -34,7 +34,10 @@ class Column:
 
 
 def _changed(view: BedView) -> str:
-    return "; ".join(plain(change.says) for change in view.changed)
+    """The headline move's change first and short, like “was LINK”: it stands beside what it is now."""
+    headline = [c for c in view.changed if c.task is Task.CHAIR and c.what in ("level", "helpers")]
+    first = [f"was {plain(c.old.split(', ')[0 if c.what == 'level' else -1])}" for c in headline]
+    return "; ".join([*first, *(plain(change.says) for change in view.changed if change not in headline)])
 
 
 def _fall(view: BedView) -> str:
@@ -61,8 +64,8 @@ def _helpers(view: BedView) -> str:
 COLUMNS = (
     Column("Bed", 8, lambda view: view.bed + (" *" if view.changed else "")),
     Column("Level", 11, lambda view: view.plan.shown_level.value),
-    Column("People", 7, _helpers),
-    Column("Limit", 16, lambda view: view.limit_says or "-"),
+    Column("Helpers", 8, _helpers),
+    Column("Limit", 15, lambda view: view.limit_says or "-"),
     Column("Fall", 9, _fall),
     Column("Assessment", 14, _due),
     Column("Door", 9, lambda view: DOOR_SAYS[view.door]),

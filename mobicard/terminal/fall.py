@@ -14,7 +14,7 @@ from textual.widgets import Static
 from mobicard.derive.model import Plan
 from mobicard.ledger import LedgerError
 from mobicard.terminal import fall_save, fall_steps
-from mobicard.terminal.asking import Choose, Write
+from mobicard.terminal.asking import Choose, Write, ask_to_throw_away
 from mobicard.terminal.board_acts import Why
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall_lines import TALL, question_text, state_text
@@ -224,18 +224,21 @@ class Fall(PlaceScreen):
             self.dismiss()
             return
 
+        def throw_away() -> None:
+            fall_save.forget(self)
+            self.dismiss()
+
         def chosen(key: str | None) -> None:
             if key == "r":
                 self.action_record()
             elif key == "k":
                 self.dismiss()
-            elif key == "t":
-                fall_save.forget(self)
-                self.dismiss()
+            elif key == "d":
+                ask_to_throw_away(self, "the answers", throw_away)
 
         choices = [
             ("r", "record it as far as it is known; what is not known counts as the worse"),
             ("k", "keep the answers; they come back when After a fall is opened for this bed"),
-            ("t", "throw them away: there was no fall"),
+            ("d", "throw them away: there was no fall"),
         ]
         self.app.push_screen(Choose("This fall is not recorded yet.", choices), chosen)

@@ -93,7 +93,10 @@ def _choices(question: Question, answers: Answers, width: int, typed: str) -> li
     elif question.choices:
         have = answers.get(question.path)
         chosen = have if isinstance(have, list) else [have.get("status") if isinstance(have, dict) else have]
-        parts = _wrapped([(c.key, plain(c.says), c.value in chosen) for c in question.choices], width)
+        parts = _wrapped(
+            [(c.key, plain(c.says), c.value is not None and c.value in chosen) for c in question.choices],
+            width,
+        )
     if question.hint:
         parts.append((f"\n{question.hint}", "dim"))
     return parts

@@ -11,15 +11,20 @@ from textual.widgets import Input, Static
 
 from mobicard.terminal.looks import plain
 from mobicard.terminal.place import PlaceScreen
+from mobicard.ward import WardRefused
 
 if TYPE_CHECKING:
     from mobicard.terminal.app import MobicardApp
 
 
 class Lock(Screen[None]):
-    """Asks for initials and PIN where the ledger has a staff list, else only for Enter."""
+    """Asks for initials and PIN where the ledger has a staff list, else only whose initials go on.
+
+    A station is shared: without the question, the next nurse's entries would carry the last one's initials.
+    """
 
     AUTO_FOCUS = "Input"
+    _asked = ""
 
     @property
     def _station(self) -> MobicardApp:
@@ -39,16 +44,49 @@ class Lock(Screen[None]):
                 yield Input(placeholder="PIN", password=True, max_length=32, id="pin")
                 yield Static("", id="refusal", markup=False)
             else:
-                yield Static("The screen is hidden. Enter goes on; unsaved answers are kept.")
-                yield Input(id="any", max_length=0)
+                yield Static(f"The screen is hidden; unsaved answers are kept.\n{self._who_goes_on}")
+                yield Input(placeholder="initials", id="any", max_length=12)
+                yield Static("", id="refusal", markup=False)
+
+    @property
+    def _who_goes_on(self) -> str:
+        ward = self._station.ward
+        if ward.knows_who:
+            return f"Enter alone goes on as {ward.by}; anybody else writes their initials first."
+        return "Enter goes on."
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         if not self._has_staff:
-            self.dismiss()
+            self._go_on(plain(event.value).strip())
         elif event.input.id == "initials":
             self.query_one("#pin", Input).focus()
         else:
             self._sign_in()
+
+    def _go_on(self, initials: str) -> None:
+        """A key pressed to wake the screen is no name: initials other than the last ones are asked about."""
+        ward = self._station.ward
+        before = ward.by if ward.knows_who else None
+        if before and initials.upper() not in ("", before, self._asked):
+            self._asked = initials.upper()
+            says = f"{self._asked} takes over from {before}: Enter again. Emptied, {before} goes on."
+            self.query_one("#refusal", Static).update(says)
+            return
+        try:
+            if initials:
+                ward.call_me(initials)
+        except WardRefused as refused:
+            self.query_one("#refusal", Static).update(refused.says)
+            return
+        self.dismiss()
+        self._repaint_banners()
+        if before and before != ward.by:
+            self._warn_of_another(before)
+
+    def _repaint_banners(self) -> None:
+        for screen in self.app.screen_stack:
+            if isinstance(screen, PlaceScreen):
+                screen.banner.refresh()
 
     def _sign_in(self) -> None:
         from mobicard.ledger import LedgerError

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from mobicard.facts import Record, RecordRefused
 from mobicard.ledger import LedgerError
-from mobicard.terminal.asking import Choose
+from mobicard.terminal.asking import Choose, ask_to_throw_away
 from mobicard.terminal.form.answers import Answers
 from mobicard.terminal.looks import helpers_say
 from mobicard.terminal.messages import BedSaved, SaveDone, SaveFailed
@@ -42,7 +42,7 @@ def offer_draft(form: RecordForm) -> None:
         if key == "t":
             take_up(form, draft)
         elif key == "d":
-            form.ward.drafts.drop(form.view.stay, PLACE)
+            ask_to_throw_away(form, many.lower(), lambda: form.ward.drafts.drop(form.view.stay, PLACE))
 
     seen = draft.facts.get("seen", ())
     who = f" by {draft.by}" if draft.by else ""
@@ -77,19 +77,22 @@ def leave(form: RecordForm) -> None:
         form.dismiss()
         return
 
+    def throw_away() -> None:
+        form.ward.drafts.drop(form.view.stay, PLACE)
+        form.dismiss()
+
     def chosen(key: str | None) -> None:
         if key == "s":
             form.action_save()
         elif key == "k":
             form.dismiss()
-        elif key == "t":
-            form.ward.drafts.drop(form.view.stay, PLACE)
-            form.dismiss()
+        elif key == "d":
+            ask_to_throw_away(form, "the unsaved answers", throw_away)
 
     choices = [
         ("s", "save them"),
         ("k", "keep them unsaved; they are offered when the bed is next opened"),
-        ("t", "throw them away; the last saved record stands"),
+        ("d", "throw them away; the last saved record stands"),
     ]
     form.app.push_screen(Choose(f"{form.unsaved}, are not saved.", choices), chosen)
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from mobicard.facts.words import Level
+from mobicard.facts.words import Level, Task
 from mobicard.terminal.board import Board
-from mobicard.terminal.board_rows import jump
+from mobicard.terminal.board_rows import COLUMNS, jump
 from mobicard.terminal.record import RecordForm
 
 
@@ -175,3 +175,15 @@ async def test_a_letter_after_a_bed_number_is_a_command_where_no_bed_is_called_s
     async with opened() as nurse:
         await nurse.type("05w")
         assert "5N-05   Enter opens" in nurse.screen
+
+
+async def test_what_changed_starts_with_the_level_that_was(opened):
+    """The column says in short what the level beside it was, before anything longer."""
+    async with opened(size=(200, 60)) as nurse:
+        view = next(one for one in nurse.ward.board() if any(c.what == "level" for c in one.changed))
+        head = next(c for c in view.changed if c.task is Task.CHAIR and c.what == "level")
+        cell = next(column.cell(view) for column in COLUMNS if column.title == "Changed this shift")
+        assert cell.startswith(f"was {head.old.split(',')[0]}")
+        assert f"was {head.old.split(',')[0]}" in next(
+            line for line in nurse.screen.splitlines() if view.bed in line
+        )

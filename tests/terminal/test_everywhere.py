@@ -194,7 +194,7 @@ async def test_idle_minutes_hide_the_screen_and_keep_the_form(opened):
         assert isinstance(nurse.app.screen, Lock)
         assert "5N-01" not in nurse.screen
         assert "unresponsive" not in nurse.screen
-        await nurse.press("escape", "q", "enter")
+        await nurse.press("escape", "enter")
         assert nurse.app.screen is form
         assert form.answers.get("alertness") == "unresponsive"
 
@@ -207,6 +207,22 @@ async def test_a_key_keeps_the_screen_open(opened):
         nurse.app._lock_when_idle()
         await nurse.settle()
         assert not isinstance(nurse.app.screen, Lock)
+
+
+async def test_without_a_staff_list_the_next_nurse_says_who_she_is(opened):
+    """Behind the lock Enter alone goes on as before; other initials take over, and go with what follows."""
+    async with opened() as nurse:
+        await nurse.press("f12")
+        assert "goes on as JN" in nurse.screen
+        await nurse.press("enter")
+        assert nurse.ward.by == "JN"
+        await nurse.press("f12", "k", "p", "enter")
+        assert "KP takes over from JN" in nurse.screen
+        assert nurse.ward.by == "JN"
+        await nurse.press("enter")
+        assert isinstance(nurse.app.screen, Board)
+        assert nurse.ward.by == "KP"
+        assert "KP" in nurse.screen.splitlines()[0]
 
 
 async def test_a_staff_list_asks_for_initials_and_pin(opened, ward):

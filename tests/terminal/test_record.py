@@ -220,16 +220,30 @@ async def test_a_conflict_shows_where_it_arises(opened):
 
 
 async def test_leaving_with_unsaved_answers_asks(opened):
-    """Esc with unsaved answers asks; thrown away, the ledger and the drafts hold nothing of them."""
+    """Esc with unsaved answers asks, and once more; thrown away, ledger and drafts hold nothing of them."""
     async with opened() as nurse:
         await open_bed(nurse, "01")
         version = nurse.bed("5N-01").version
         await nurse.press("u", "escape")
         assert "are not saved" in nurse.screen
-        await nurse.press("t")
+        await nurse.press("d", "y")
         assert isinstance(nurse.app.screen, Board)
         assert nurse.bed("5N-01").version == version
         assert nurse.ward.drafts.all() == []
+
+
+async def test_typing_on_never_throws_answers_away(opened):
+    """Whoever types more answers into the question about leaving, or about a draft, still has them all."""
+    async with opened() as nurse:
+        await open_bed(nurse, "01")
+        await nurse.press("u", "escape", "t", "d", "d", "m", "t", "escape")
+        await nurse.press("escape", "k")
+    async with opened() as nurse:
+        await nurse.press("0", "1", "enter", "d", "d", "m", "escape", "escape")
+        assert isinstance(nurse.app.screen, Board)
+        await nurse.press("0", "1", "enter", "t")
+        form = nurse.app.screen
+        assert form.answers.get("alertness") == "unresponsive"
 
 
 async def test_kept_answers_are_offered_again(opened):

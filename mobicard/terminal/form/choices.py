@@ -96,7 +96,7 @@ LIMB = _c(
     ("w", WeightBearing.WBAT, "as tolerated"),
     ("p", WeightBearing.PWB, "partial + figure"),
     ("t", WeightBearing.TTWB, "toe touch"),
-    ("n", WeightBearing.NWB, "none"),
+    ("n", WeightBearing.NWB, "no weight"),
     ("a", WeightBearing.ABSENT_LIMB, "limb absent"),
 )
 PRECAUTIONS = _c(
