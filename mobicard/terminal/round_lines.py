@@ -42,6 +42,24 @@ def recorded(view: BedView, questions: Sequence[Question]) -> str:
     return "; ".join(said) or "nothing yet"
 
 
+_STANDING = ("weight_bearing.", "precautions", "lines")
+
+
+def limits_recorded(view: BedView, questions: Sequence[Question]) -> str:
+    """Limb orders, precautions, lines as last recorded: who says *same as before* says it of these too."""
+    facts = view.record.as_json()
+    said = []
+    for question in questions:
+        if not question.path.startswith(_STANDING):
+            continue
+        head, _, limb = question.path.partition(".")
+        value = facts.get(head, {}).get(limb) if limb else facts.get(head)
+        if value:
+            name = f"{question.asks.lower()} " if limb else ""
+            said.append(name + answer_says(question, value))
+    return "; ".join(said) or "no limb order, precaution or line recorded"
+
+
 def bed_text(
     view: BedView,
     state: RoundState,
@@ -65,6 +83,7 @@ def bed_text(
         hang([("Last record: ", "bold"), (f"{_last(view)}. {view.due_says.capitalize()}.", "")], width)
     )
     lines.append(hang([("Seen then: ", "bold"), (plain(recorded(view, questions)), "")], width))
+    lines.append(hang([("Limits then: ", "bold"), (plain(limits_recorded(view, questions)), "")], width))
     if view.changed:
         says = "; ".join(plain(change.says) for change in view.changed[:2])
         more = f"; and {len(view.changed) - 2} more" if len(view.changed) > 2 else ""

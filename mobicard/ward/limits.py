@@ -34,7 +34,7 @@ _WORST_FIRST = (
 
 
 def limit_that_matters(record: Record, plan: Plan) -> str:
-    """A few words, or an empty text where no limit is recorded."""
+    """A few words, or an empty text where no limit is recorded. A figure stands first: no column cuts it."""
     if plan.after_fall is not None:
         return "after a fall"
     spine = [p for p in _WORST_FIRST[:4] if p in record.precautions]
@@ -48,8 +48,8 @@ def limit_that_matters(record: Record, plan: Plan) -> str:
             WeightBearing.PWB,
             WeightBearing.ABSENT_LIMB,
         ):
-            figure = f" {floored(limit.limit_kg):.0f} kg" if limit.limit_kg else ""
+            figure = f"{floored(limit.limit_kg):.0f} kg " if limit.limit_kg else ""
             term = "absent" if limit.status is WeightBearing.ABSENT_LIMB else limit.status.value
-            return f"{_SHORT[limit.limb.value]} {term}{figure}"
+            return f"{figure}{_SHORT[limit.limb.value]} {term}"
     rest = [p for p in _WORST_FIRST[4:] if p in record.precautions]
     return rest[0].value.replace("_", " ") if rest else ""

@@ -187,3 +187,15 @@ async def test_what_changed_starts_with_the_level_that_was(opened):
         assert f"was {head.old.split(',')[0]}" in next(
             line for line in nurse.screen.splitlines() if view.bed in line
         )
+
+
+async def test_no_narrow_column_cuts_the_figure_of_a_limit(opened):
+    """At 80 columns the kilograms of every weight limit stand whole, with their unit."""
+    async with opened(size=(80, 24)) as nurse:
+        limits = {view.bed: view.limit_says for view in nurse.ward.board() if " kg" in view.limit_says}
+        assert limits
+        for bed, says in limits.items():
+            await nurse.type(bed)
+            row = next(line for line in nurse.screen.splitlines() if line.startswith(bed))
+            assert f" {says.split(' kg')[0]} kg" in row
+            await nurse.press("escape")

@@ -215,3 +215,15 @@ async def test_a_reader_makes_no_round(opened, ward):
         await nurse.press("r")
         assert isinstance(nurse.app.screen, Board)
         assert "recorded by a nurse" in nurse.screen
+
+
+async def test_the_limits_stand_where_same_as_before_is_said(opened):
+    """Limb orders, precautions and lines are on the screen before *same as before* is said of them."""
+    async with opened(size=(80, 24)) as nurse:
+        await go_round(nurse)
+        await nurse.press("right", "right")
+        assert "5N-03" in nurse.screen.splitlines()[1]
+        order = nurse.bed("5N-03").record.as_json()["weight_bearing"]["left_leg"]
+        assert f"Limits then: left leg partial, {order['percent']:g} %" in nurse.screen
+        await nurse.press("left", "left")
+        assert "Limits then: no limb order, precaution or line recorded" in nurse.screen
