@@ -70,6 +70,7 @@ def _notified(ledger: Ledger, stop: Event) -> Iterator[int]:
     """One connection that listens. It looks once after LISTEN, for a save between the look before and now."""
     with guarded(ledger.where), closing(ledger.raw_connection()) as raw:
         listening: Any = raw.driver_connection
+        raw.detach()  # its autocommit must never come back to the pool: a save there would be no transaction
         try:
             listening.autocommit = True
             listening.execute("LISTEN mobicard")
@@ -79,7 +80,6 @@ def _notified(ledger: Ledger, stop: Event) -> Iterator[int]:
                 if told:
                     yield max(told)
         except listening_faults() as cause:
-            raw.invalidate()
             raise DBAPIError("LISTEN", None, cause) from cause
 
 
