@@ -7,7 +7,7 @@ import json
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,6 +23,7 @@ from mobicard.ledger.errors import (
     LedgerFull,
     LedgerReadOnly,
     LedgerUnreachable,
+    SaveConflict,
 )
 from mobicard.ledger.rights import Person
 
@@ -121,7 +122,7 @@ class Outbox:
         done: set[str] = set()
         for one in self.held():
             try:
-                saved += ledger.append(*one.entries, person=person)
+                saved += _append(ledger, one.entries, saved, person)
                 done.add(one.name)
             except _LATER:
                 break
@@ -164,6 +165,24 @@ class Outbox:
         with self.path.open("rb") as file:
             if file.seek(0, os.SEEK_END) and file.seek(-1, os.SEEK_END) >= 0 and file.read(1) != b"\n":
                 _write_all(handle, f"\n{_TORN}\n".encode())
+
+
+def _append(
+    ledger: Ledger, entries: Sequence[NewEntry], saved: Sequence[Entry], person: Person | None
+) -> tuple[Entry, ...]:
+    """Append a held save. One made on top of another held save meets only that one: it goes on top of it."""
+    try:
+        return ledger.append(*entries, person=person)
+    except SaveConflict as met:
+        mine = {one.id for one in saved}
+        if not met.entries_since or not {one.id for one in met.entries_since} <= mine:
+            raise
+        last = met.entries_since[-1].version
+        on_top = [
+            replace(new, expect=last) if new.stay == met.stay and new.expect is not None else new
+            for new in entries
+        ]
+        return ledger.append(*on_top, person=person)
 
 
 _TORN = "# the line above was cut off"

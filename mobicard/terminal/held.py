@@ -23,6 +23,10 @@ def settle_next(place: PlaceScreen) -> None:
     if ward.offline.says:
         place.refuse("The ledger is still away. What was saved is held on this station and sent by itself.")
         return
+    if not ward.offline.refused and ward.offline.of_others:
+        who = ward.offline.of_others[0].entries[0].by
+        place.refuse(f"What waits was entered by {who}, who signs in to send it.")
+        return
     if not ward.offline.refused:
         place.say("Nothing is held: every save is in the ledger.")
         return

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from mobicard.derive import plan_for
 from mobicard.facts import Record
-from mobicard.ledger import LedgerError, LedgerUnreachable, NewEntry
+from mobicard.ledger import LedgerError, LedgerUnreachable, NewEntry, NotAllowed
 from mobicard.ledger.outbox import Held, Outbox
 from mobicard.ward.views import BedView
 
@@ -25,11 +26,14 @@ class Offline:
         self.outbox = Outbox(outbox)
         self.says: str | None = None
         self.refused: list[Held] = []
+        self.of_others: list[Held] = []
         self._views: dict[str, BedView] = {}
+        self._heard: datetime | None = None
 
     def remember(self, views: Sequence[BedView]) -> None:
         """Keep what the ledger said last, and send what was held meanwhile."""
         self._views = {view.stay: view for view in views}
+        self._heard = self._ward.now
         self.says = None
 
     def known(self, gone: LedgerUnreachable) -> list[BedView]:
@@ -37,7 +41,8 @@ class Offline:
         if not self._views:
             raise gone
         self.says = (
-            f"{gone.says} Showing what was last known; what you save is held on this station and sent later."
+            f"The ledger does not answer. This is what was last known, at {self._heard:%H:%M}; what you save "
+            "is held on this station and sent when the ledger is back."
         )
         now = self._ward.now
         for stay, view in self._views.items():
@@ -67,16 +72,27 @@ class Offline:
         return stay in self._views
 
     def send(self) -> int:
-        """Send what was held; what the ledger refuses (somebody saved meanwhile) waits in ``refused``."""
+        """Send what was held. What the ledger refuses (somebody saved meanwhile) waits in ``refused``.
+
+        What another person entered before signing off waits in ``of_others`` until that person is back.
+        """
         try:
             waiting = self.outbox.held()
         except LedgerError as damaged:
             self.says = damaged.says
             return 0
         if not waiting:
+            self.refused, self.of_others = [], []
             return 0
-        saved, self.refused = self.outbox.replay(self._ward.ledger, self._ward.person)
+        saved, left = self.outbox.replay(self._ward.ledger, self._ward.person)
+        left = [one for one in left if any(entry.kind != "seen" for entry in one.entries)]
+        self.of_others = [one for one in left if self._is_anothers(one)]
+        self.refused = [one for one in left if not self._is_anothers(one)]
         return len(saved)
+
+    def _is_anothers(self, held: Held) -> bool:
+        here = self._ward.person
+        return isinstance(held.refused, NotAllowed) and (here is None or held.entries[0].by != here.initials)
 
     def settle(self, held: Held) -> None:
         """A person has dealt with a refused save (merged it, or let it go)."""

@@ -175,9 +175,9 @@ class Ward:
         """Note in the audit that this person looked at these beds; a failure never stops the reading."""
         if not stays or self.demo or not self.knows_who:
             return
+        looks = [NewEntry(stay=one, kind="seen", at=self.clock.utc(), by=self.by) for one in stays]
         with suppress(LedgerError):
-            now = self.clock.utc()
-            self._append(*(NewEntry(stay=one, kind="seen", at=now, by=self.by) for one in stays))
+            self.offline.outbox.save(self.ledger, *looks, person=self.person)
 
     def watch(self, on_change: Callable[[], None], stop: Event) -> None:
         """Call back whenever another station saves, until stopped; runs in the caller's thread.

@@ -61,6 +61,7 @@ def held_says(ward: Ward) -> str:
         return plain(ward.offline.says)
     count = len(ward.offline.refused)
     if not count:
-        return ""
+        who = ", ".join(dict.fromkeys(held.entries[0].by for held in ward.offline.of_others))
+        return plain(f"A save by {who} waits on this station; {who} signs in to send it.") if who else ""
     many = "One save" if count == 1 else f"{count} saves"
     return f"{many} held on this station met what another station saved. F8 settles it; nothing is lost."
