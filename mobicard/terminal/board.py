@@ -208,6 +208,11 @@ class Board(PlaceScreen):
 
     def on_data_table_row_highlighted(self) -> None:
         self._peek()
+        self.call_after_refresh(self._keep_marked_in_view)
+
+    def _keep_marked_in_view(self) -> None:
+        """The line below may have grown over the marked row."""
+        self._table.move_cursor(row=self._table.cursor_row, animate=False)
 
     def on_data_table_row_selected(self) -> None:
         self.action_open()

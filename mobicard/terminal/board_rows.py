@@ -41,6 +41,9 @@ def _changed(view: BedView) -> str:
 
 
 def _fall(view: BedView) -> str:
+    """The band; after a fall the score from before it says nothing any more."""
+    if view.plan.after_fall is not None:
+        return "fell"
     return view.plan.fall_risk.band if view.plan.fall_risk else "-"
 
 
@@ -56,9 +59,11 @@ def _due(view: BedView) -> str:
 
 
 def _helpers(view: BedView) -> str:
+    """How many, and by whose own judgement where the level is not the rules' own."""
     if view.plan.shown_level is not view.plan.level:
         return "-"
-    return "-" if view.plan.helpers is None else str(view.plan.helpers)
+    many = "-" if view.plan.helpers is None else str(view.plan.helpers)
+    return f"{many} by {plain(view.plan.override.by)}" if view.plan.override else many
 
 
 COLUMNS = (
@@ -78,7 +83,10 @@ ORDERS: dict[str, Callable[[BedView], object]] = {
     "level": lambda view: -view.plan.shown_level.rank,
     "assessment": lambda view: _DUE_FIRST.index(view.due),
     "door": lambda view: _DOOR_FIRST.index(view.door),
-    "fall risk": lambda view: -(view.plan.fall_risk.score if view.plan.fall_risk else -1),
+    "fall risk": lambda view: (
+        view.plan.after_fall is None,
+        -(view.plan.fall_risk.score if view.plan.fall_risk else -1),
+    ),
     "who": lambda view: view.assignment or "~",
 }
 """What the beds can be sorted by; equal ones stay in the order of the unit."""
@@ -176,4 +184,6 @@ def peek(view: BedView) -> str:
     label = f" {plain(view.label)}" if view.label else ""
     limit = f"  limit: {view.limit_says}" if view.limit_says else ""
     changed = f"  changed: {_changed(view)}" if view.changed else ""
-    return f"{view.bed}{label}  {helpers_say(view.plan.helpers)}{limit}  {view.due_says}{changed}"
+    over = view.plan.override
+    judged = f"  by own judgement of {plain(over.by)}: {plain(over.reason)}" if over else ""
+    return f"{view.bed}{label}  {helpers_say(view.plan.helpers)}{judged}{limit}  {view.due_says}{changed}"

@@ -64,6 +64,8 @@ def _warnings(plan: Plan) -> Iterator[CardLine]:
     if over is not None:
         turn = "lowered from" if over.lowers else "raised from"
         says = f"Own judgement of {plain(over.by)}: {over.level.value}, {turn} {plan.derived_level.value}"
+        if over.lowers and over.level is not plan.level:
+            says += f", shown as {plan.level.value}: somebody is still needed"
         says += f" until {over.lapses_at:%H:%M}. {plain(over.reason)}"
         yield CardLine("override", ((says, "bold"),))
     for number, conflict in enumerate(plan.conflicts):

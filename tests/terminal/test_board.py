@@ -6,7 +6,7 @@ import pytest
 
 from mobicard.facts.words import Level, Task
 from mobicard.terminal.board import Board
-from mobicard.terminal.board_rows import COLUMNS, jump
+from mobicard.terminal.board_rows import COLUMNS, jump, peek, shown
 from mobicard.terminal.record import RecordForm
 
 
@@ -199,3 +199,24 @@ async def test_no_narrow_column_cuts_the_figure_of_a_limit(opened):
             row = next(line for line in nurse.screen.splitlines() if line.startswith(bed))
             assert f" {says.split(' kg')[0]} kg" in row
             await nurse.press("escape")
+
+
+async def test_a_fall_takes_the_place_of_the_band_scored_before_it(opened):
+    """A patient not yet assessed again after a fall is never shown with the old band, and sorts first."""
+    async with opened(size=(80, 24)) as nurse:
+        beds = nurse.ward.board()
+        fallen = next(view for view in beds if view.plan.after_fall is not None)
+        cell = next(column.cell for column in COLUMNS if column.title == "Fall")
+        assert cell(fallen) == "fell"
+        assert shown(beds, "", "fall risk", None)[0].plan.after_fall is not None
+
+
+async def test_an_own_judgement_stands_on_the_board_with_its_name(opened):
+    """Where a person set the level, the row says by whom and the line below says why."""
+    async with opened(size=(80, 24)) as nurse:
+        judged = next(view for view in nurse.ward.board() if view.plan.override)
+        await nurse.type(judged.bed)
+        rows = [line for line in nurse.screen.splitlines() if line.startswith(judged.bed)]
+        assert any(f" by {judged.plan.override.by}" in row for row in rows), nurse.screen
+        assert judged.plan.override.reason in peek(judged)
+        assert f"by own judgement of {judged.plan.override.by}" in " ".join(nurse.screen.split())
