@@ -88,8 +88,8 @@ class Ward:
         if self.needs_sign_in:
             raise WardRefused("this ledger has a staff list: sign in with your initials and PIN")
         initials = initials.strip().upper()
-        if not 1 <= len(initials) <= 12:
-            raise WardRefused("initials are 1 to 12 letters")
+        if not 1 <= len(initials) <= 12 or not initials.isalnum():  # a bed's name typed ahead is nobody
+            raise WardRefused("initials are 1 to 12 letters or figures, nothing else")
         self._by = initials
 
     @property

@@ -180,3 +180,12 @@ def test_a_fall_and_what_was_learnt_with_it_are_one_entry(ward: Ward) -> None:
     fallen = ward.fell(view.stay, event, view.version, {"alertness": "new_confusion"})
     assert fallen.record.alertness == "new_confusion"
     assert [entry.kind for entry in ward.ledger.history(view.stay)][-2:] == ["fall", "record"]
+
+
+@pytest.mark.parametrize("typed", ["5N-02", "1x!", "", "J N", "ABCDEFGHIJKLM"])
+def test_what_can_be_no_initials_signs_nothing(ward: Ward, typed: str) -> None:
+    """A bed's name or a slip of the hand typed where initials are asked for is refused; who it was stays."""
+    ward.call_me("JN")
+    with pytest.raises(WardRefused, match="1 to 12 letters or figures"):
+        ward.call_me(typed)
+    assert ward.by == "JN"
