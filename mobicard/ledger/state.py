@@ -44,9 +44,12 @@ class StayState:
     merged_into: str | None = None
     assignment: str | None = None
     moved_at: datetime | None = None
+    moved_version: int = 0
     procedure_at: datetime | None = None
+    procedure_version: int = 0
     procedure: Mapping[str, Any] = field(default_factory=dict)
     fall_at: datetime | None = None
+    fall_version: int = 0
     fall: Mapping[str, Any] = field(default_factory=dict)
     prepared_code: str | None = None
     prepared_at: datetime | None = None
@@ -135,6 +138,7 @@ def _take(folding: _Folding, entry: Entry) -> None:
         case "procedure" | "fall":
             facts[entry.kind] = body
             facts[f"{entry.kind}_at"] = entry.at
+            facts[f"{entry.kind}_version"] = entry.version
         case "prepared" | "hung" | "taken_down" if body.get("page", "door") == "door":
             _take_card(facts, entry)
         case "read":
@@ -146,7 +150,7 @@ def _take(folding: _Folding, entry: Entry) -> None:
 def _take_place(facts: dict[str, Any], entry: Entry) -> None:
     facts["bed"] = bed_of(entry.body) or facts["bed"]
     if entry.kind == "move":
-        facts["moved_at"] = entry.at
+        facts["moved_at"], facts["moved_version"] = entry.at, entry.version
         return
     facts["discharged_at"] = None
     facts["merged_into"] = None

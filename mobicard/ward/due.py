@@ -17,11 +17,12 @@ def due_of(
     state: StayState, plan: Plan, now: datetime, policy: Policy, ward_time: WardTime
 ) -> tuple[Due, str]:
     """Whether the stay must be assessed again, and what the Board says of it."""
-    overdue = _overdue(state, plan)
+    overdue = _overdue(state, plan, now)
     if overdue:
         return Due.OVERDUE, overdue
-    for what, moment in (("procedure", state.procedure_at), ("move", state.moved_at)):
-        if moment and _unseen_since(state, ward_time(moment), ward_time):
+    since = unseen_since(state, ward_time)
+    for what in ("procedure", "move"):
+        if what in since:
             return Due.DUE, f"reassess after the {what}"
     until = plan.valid_until
     assert until is not None
@@ -30,28 +31,35 @@ def due_of(
     return Due.OK, f"until {until:%H:%M}"
 
 
-def unseen_since(moment: datetime, assessed_at: datetime | None, recorded_at: datetime) -> bool:
-    """Whether nobody has looked at the patient since a moment, all in ward time.
+def unseen_since(state: StayState, ward_time: WardTime) -> frozenset[str]:
+    """What happened (move, procedure, fall) since somebody last looked at the patient.
 
-    A record saved later need not be a look: a judged level or a correction keeps the assessment's time, which
-    is written to the minute.
+    The order saved decides, not the clock, which may jump back. But a record saved later need not be a look:
+    a judged level or a correction keeps the assessment's time, which is written to the minute.
     """
-    looked = assessed_at or recorded_at
-    return moment > recorded_at or moment.replace(second=0, microsecond=0) > looked
-
-
-def _unseen_since(state: StayState, moment: datetime, ward_time: WardTime) -> bool:
     if state.recorded_at is None:
-        return False
-    assessed_at = state.record.assessed_at if state.record else None
-    return unseen_since(moment, assessed_at, ward_time(state.recorded_at))
+        return frozenset()
+    looked = state.record.assessed_at if state.record else None
+    happened = {
+        "move": (state.moved_version, state.moved_at),
+        "procedure": (state.procedure_version, state.procedure_at),
+        "fall": (state.fall_version, state.fall_at),
+    }
+    return frozenset(
+        what
+        for what, (version, at) in happened.items()
+        if version > (state.record_version or 0)
+        or (at is not None and looked is not None and ward_time(at).replace(second=0) > looked)
+    )
 
 
-def _overdue(state: StayState, plan: Plan) -> str | None:
+def _overdue(state: StayState, plan: Plan, now: datetime) -> str | None:
     if state.unreadable:
         return state.unreadable
     if state.record is None or plan.valid_until is None:
         return "not assessed yet"
+    if plan.expired and plan.valid_until > now:
+        return "ahead of the clock"
     if plan.expired:
         return f"overdue since {plan.valid_until:%H:%M}"
     return "reassess after the fall" if plan.after_fall is not None else None

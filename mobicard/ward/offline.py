@@ -62,6 +62,7 @@ class Offline:
             recorded_at=self._ward.now,
             recorded_by=self._ward.by,
             due_says="held on this station",
+            unseen_since=view.unseen_since if record.assessed_at == view.record.assessed_at else frozenset(),
             pending=True,
         )
         self._views[stay] = held

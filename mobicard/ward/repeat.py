@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from mobicard.rules.policy import Policy
-from mobicard.ward.due import unseen_since
 from mobicard.ward.shifts import shift_before, shift_start
 from mobicard.ward.views import BedView
 
@@ -16,11 +15,11 @@ def why_not_same(view: BedView, now: datetime, policy: Policy) -> str | None:  #
     """The reason for refusing, in words, or None."""
     if view.recorded_at is None or view.record.assessed_at is None:
         return "nothing has been recorded for this stay yet: record it"
-    if view.plan.after_fall is not None or _after(view.fall_at, view):
+    if view.plan.after_fall is not None or "fall" in view.unseen_since:
         return "the patient has fallen since: assess again"
-    if _after(view.moved_at, view):
+    if "move" in view.unseen_since:
         return "the patient has moved bed since: look again, the room and its equipment differ"
-    if _after(view.procedure_at, view):
+    if "procedure" in view.unseen_since:
         return "there was an operation or procedure since: assess again"
     answered = {f"help.{task.value}" for task in view.record.help}
     missing = [
@@ -37,9 +36,3 @@ def why_not_same(view: BedView, now: datetime, policy: Policy) -> str | None:  #
     if view.record.assessed_at < oldest:
         return f"last looked at {view.record.assessed_at:%d %b %H:%M}, more than a shift ago: assess again"
     return None
-
-
-def _after(moment: datetime | None, view: BedView) -> bool:
-    if moment is None or view.recorded_at is None:
-        return False
-    return unseen_since(moment, view.record.assessed_at, view.recorded_at)

@@ -35,7 +35,10 @@ class Door(StrEnum):
 
 @dataclass(frozen=True)
 class BedView:
-    """One bed as the Board shows it. ``version`` is the fact version a save must name."""
+    """One bed as the Board shows it. ``version`` is the fact version a save must name.
+
+    ``unseen_since`` names what happened since somebody last looked at the patient: move, procedure, fall.
+    """
 
     stay: str
     bed: str
@@ -56,6 +59,7 @@ class BedView:
     moved_at: datetime | None = None
     procedure_at: datetime | None = None
     fall_at: datetime | None = None
+    unseen_since: frozenset[str] = frozenset()
     read_by: Mapping[str, datetime] = field(default_factory=dict)
     ticks: tuple[Mapping[str, object], ...] = ()
     goals: tuple[str, ...] = ()

@@ -26,7 +26,7 @@ from mobicard.ward.clock import Clock
 from mobicard.ward.corrections import correct
 from mobicard.ward.doors import Doors
 from mobicard.ward.drafts import Drafts
-from mobicard.ward.due import door_of, due_of
+from mobicard.ward.due import door_of, due_of, unseen_since
 from mobicard.ward.limits import limit_that_matters
 from mobicard.ward.merging import field_changes
 from mobicard.ward.offline import Offline
@@ -371,6 +371,7 @@ class Ward:
             moved_at=self._ward(state.moved_at),
             procedure_at=self._ward(state.procedure_at),
             fall_at=self._ward(state.fall_at),
+            unseen_since=unseen_since(state, self.clock.ward_time),
             read_by={who: self.clock.ward_time(at) for who, at in state.read_by.items()},
             ticks=tuple(state.ticks),
             goals=self._goals(record, state, start),
