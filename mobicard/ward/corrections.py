@@ -13,20 +13,26 @@ if TYPE_CHECKING:
     from mobicard.ward.ward import Ward
 
 
-def withdrawable(ward: Ward, stay: str) -> list[Entry]:
-    """The stay's entries that a correction may name, oldest first. Raises LedgerError."""
-    return [entry for entry in ward.ledger.history(stay) if entry.kind in WITHDRAWABLE]
-
-
-def correct(ward: Ward, stay: str, wrong: int, record: Record | None, why: str, base: int) -> BedView:
+def correct(
+    ward: Ward,
+    stay: str,
+    wrong: int,
+    record: Record | None,
+    why: str,
+    base: int,
+    *,
+    restores: bool = False,
+) -> BedView:
     """Save that entry ``wrong`` of a stay was wrong and what stands now; None: nothing is known.
 
-    A record that says when it was assessed keeps that time; else it is stamped now, by this person. Raises
-    WardRefused without a reason, and as ``Ward.save``.
+    ``restores`` says that the record is only what stood without the wrong entry, not a new statement. A
+    record that says when it was assessed keeps that time; else it is stamped now, by this person.
+
+    Raises WardRefused without a reason, and as ``Ward.save``.
     """
     if len(why.strip()) < 3:
         raise WardRefused("say in a few words what was wrong; the correction keeps it")
-    body: dict[str, Any] = {"corrects": wrong, "why": why.strip(), "record": None}
+    body: dict[str, Any] = {"corrects": wrong, "why": why.strip(), "record": None, "restores": restores}
     if record is None:
         view = ward.bed(stay)
         return ward._record(stay, "correct", body, base, Record(bed=view.bed, label=view.label))
@@ -51,11 +57,19 @@ def withdraw(ward: Ward, view: BedView, wrong: int, why: str, record: Record | N
             f"entry {wrong} of {view.bed} cannot be corrected; these can: {numbers or 'none yet'}. "
             "A wrong bed is put right by moving the patient"
         )
-    return correct(ward, view.stay, wrong, record or _without(history, named), why, view.version)
+    if record is not None:
+        return correct(ward, view.stay, wrong, record, why, view.version)
+    return correct(ward, view.stay, wrong, _without(history, named), why, view.version, restores=True)
 
 
 def _without(history: list[Entry], wrong: Entry) -> Record | None:
-    """The record that stands when an entry is left out; with a fall, the record saved in one step with it."""
-    gone = {wrong.version, wrong.version + 1} if wrong.kind == "fall" else {wrong.version}
+    """The record that stands when an entry is left out, and whatever earlier corrections left out.
+
+    A correction that only restored a record says nothing of its own, so what it restored can be wrong too.
+    """
+    earlier = {entry.body.get("corrects") for entry in history if entry.kind == "correct"}
+    gone = {wrong.version} | {entry.version for entry in history if entry.version in earlier}
+    gone |= {one.version + 1 for one in history if one.kind == "fall" and one.version in gone}
+    gone |= {one.version for one in history if one.kind == "correct" and one.body.get("restores")}
     state = fold(one for one in history if one.version not in gone)
     return state.record if state and state.recorded_at else None
