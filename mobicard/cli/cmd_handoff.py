@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from mobicard.cli.station import Station, print_json
+from mobicard.cli.station import Refused, Station, print_json
 
 
 @click.command("handoff")
@@ -25,6 +25,10 @@ def command(station: Station, out: Path, assignment: str | None, formats: str, a
 
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     handoff = ward.handoff(assignment)
+    if assignment and not handoff.beds:
+        names = sorted({view.assignment for view in ward.board() if view.assignment})
+        beds_of = f"beds are assigned to {', '.join(names)}" if names else "no bed is assigned to anybody"
+        raise Refused(f"no bed is assigned to {assignment}: {beds_of}; nothing was written")
     shown = {line.bed for line in handoff.beds}
     ward.seen(*[view.stay for view in ward.board() if view.bed in shown])
     if as_json:

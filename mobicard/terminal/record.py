@@ -73,7 +73,9 @@ class RecordForm(PlaceScreen):
 
     @property
     def unsaved(self) -> str:
-        return f"{self.view.bed}, {len(self.answers.seen)} answers" if self.answers.touched else ""
+        many = len(self.answers.seen)
+        says = f"{self.view.bed}, {many} answer{'' if many == 1 else 's'}"
+        return says if self.answers.touched else ""
 
     @property
     def _form(self) -> FormList:

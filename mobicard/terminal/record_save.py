@@ -94,7 +94,7 @@ def leave(form: RecordForm) -> None:
         ("k", "keep them unsaved; they are offered when the bed is next opened"),
         ("d", "throw them away; the last saved record stands"),
     ]
-    form.app.push_screen(Choose(f"{form.unsaved}, are not saved.", choices), chosen)
+    form.app.push_screen(Choose(f"Not saved: {form.unsaved}.", choices), chosen)
 
 
 # -- saving -----------------------------------------------------------------------------------------

@@ -203,3 +203,15 @@ def test_the_manual_page_names_every_command(capsys: pytest.CaptureFixture[str])
     assert page.startswith(".TH MOBICARD 1")
     for name in COMMANDS:
         assert f".SS mobicard {name}" in page.replace("\\-", "-")
+
+
+def test_a_handoff_of_nobodys_beds_is_refused(
+    demo: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Initials no bed is assigned to: an empty page would read as nothing to know; known ones are named."""
+    ledger, out = str(demo / "demo.sqlite"), tmp_path / "out"
+    assert run(["--ledger", ledger, "--now", NOW, "handoff", "--assignment", "ZZ", "--out", str(out)]) == 1
+    says = capsys.readouterr().err
+    assert "no bed is assigned to ZZ" in says
+    assert "JN" in says
+    assert not out.exists()

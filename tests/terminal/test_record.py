@@ -225,7 +225,7 @@ async def test_leaving_with_unsaved_answers_asks(opened):
         await open_bed(nurse, "01")
         version = nurse.bed("5N-01").version
         await nurse.press("u", "escape")
-        assert "are not saved" in nurse.screen
+        assert "Not saved: " in nurse.screen
         await nurse.press("d", "y")
         assert isinstance(nurse.app.screen, Board)
         assert nurse.bed("5N-01").version == version
