@@ -113,8 +113,8 @@ def _print(
     with step_bar("cards") as step:
         files = write_cards(cards_of(jobs), order, station.settings, ward.now, step)
         files += write_slip(jobs, order.out, station.settings, ward.now, order.formats)
+    answers = _to_printer(files, printer, copies)
     batch = ward.doors.prepare(jobs)
-    answers = _to_printer(files, printer, copies, order.size)
     if as_json:
         doors = [{"bed": job.bed, "hang": job.hang, "take_down": job.take_down} for job in jobs]
         print_json({"batch": batch, "files": [str(f) for f in files], "doors": doors, "printer": answers})
@@ -128,7 +128,7 @@ def _print(
     click.echo(f"\nWhen they hang:  mobicard cards --hung {batch}", err=True)
 
 
-def _to_printer(files: Sequence[Path], printer: str | None, copies: int, media: str) -> list[str]:
+def _to_printer(files: Sequence[Path], printer: str | None, copies: int) -> list[str]:
     if printer is None:
         return []
     from mobicard.paper.printer import PrinterUnavailable, send
@@ -169,7 +169,7 @@ def _from_files(
     inventory = station.settings.inventory
     cards = [BedCard(plan_for(record, station.policy, now, inventory), record) for record in records]
     written = write_cards(cards, order, station.settings, now)
-    answers = _to_printer(written, printer, copies, order.size)
+    answers = _to_printer(written, printer, copies)
     if as_json:
         print_json({"files": [str(path) for path in written], "printer": answers})
         return

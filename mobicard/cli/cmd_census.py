@@ -21,15 +21,17 @@ if TYPE_CHECKING:
 @click.option("--apply", "apply_it", is_flag=True, help="Do it, in one step or not at all.")
 @click.option("--absent", type=click.Choice(["keep", "discharge"]), default="keep", show_default=True)
 @click.option("--json", "as_json", is_flag=True, help="The preview as JSON.")
-@click.pass_obj
+@click.pass_context
 def command(
-    station: Station, file: Path, mapping: Path | None, apply_it: bool, absent: str, as_json: bool
+    ctx: click.Context, file: Path, mapping: Path | None, apply_it: bool, absent: str, as_json: bool
 ) -> None:
     """Read a bed list FILE (CSV, or HL7 v2 ADT A01 A02 A03 A08) and show what it would do.
 
     Nothing is changed without --apply, and an assessment is never overwritten.
+    Exit code 1 when a line cannot be read.
     --absent discharge takes who is not in the list as discharged.
     """
+    station: Station = ctx.obj
     from mobicard.exchange.census_rows import CensusRefused
     from mobicard.exchange.mapping import CensusMapping, MappingRefused
     from mobicard.ward.census import census_apply, census_preview
@@ -50,6 +52,7 @@ def command(
     else:
         _show(seen)
         click.echo("Applied." if apply_it else "Nothing was changed; --apply does it.", err=True)
+    ctx.exit(1 if seen.cannot_read else 0)
 
 
 def _show(seen: Preview) -> None:

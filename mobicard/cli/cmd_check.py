@@ -16,6 +16,8 @@ def command(ctx: click.Context, code: str, as_json: bool) -> None:
 
     Exit code 0 for current, 1 for a card that should come down.
     """
+    if not code.strip():
+        raise click.UsageError("which code? It stands on the card, six letters and figures")
     station: Station = ctx.obj
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     answer = ward.doors.check(code)

@@ -90,7 +90,8 @@ def _parsed(text: str, file: Path) -> Mapping[str, Any]:
     except RecursionError:
         raise Refused(f"{file}: is nested too deeply to be a record") from None
     except ValueError as broken:
-        raise Refused(f"{file}: cannot be read as {file.suffix[1:] or 'json'}: {broken}") from None
+        kind = "TOML" if file.suffix == ".toml" else "JSON"
+        raise Refused(f"{file}: cannot be read as {kind} ({broken}); a record is JSON or TOML") from None
     if not isinstance(data, dict):
         raise Refused(f"{file}: holds no record; a record is a set of named facts, starting with the bed")
     return data

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from functools import cache, lru_cache
 from importlib.resources import files
 from itertools import product
@@ -84,7 +85,8 @@ def score(
 def assess(record: Record, policy: Policy) -> tuple[FallRisk | None, tuple[Conflict, ...]]:
     """The fall risk of a record, and a conflict for each answer its instrument does not know.
 
-    An answer it does not know counts as unanswered, so the range takes it at its worst. Never raises.
+    An answer it does not know counts as unanswered, so the range takes it at its worst. A fall recorded on
+    the stay counts, though the answers are from before it. Never raises.
     """
     if record.fall_risk is None:
         return None, ()
@@ -103,7 +105,16 @@ def assess(record: Record, policy: Policy) -> tuple[FallRisk | None, tuple[Confl
     conflicts = tuple(
         Conflict(f"Fall risk: {says}.", (f"fall_risk.answers.{key}",)) for key, says in problems
     )
-    return score(found, good, policy.fall_risk.bands.get(named)), conflicts
+    bands = policy.fall_risk.bands.get(named)
+    if record.fall_event is None:
+        return score(found, good, bands), conflicts
+    counted = score(found, {**good, **_fallen(found)}, bands)
+    return replace(counted, note=f"Counted with the fall; score again. {counted.note}".strip()), conflicts
+
+
+def _fallen(instrument: Instrument) -> dict[str, Value]:
+    """The answers a fall on this stay gives, whatever was answered before it."""
+    return {key: item.after_fall for key, item in instrument.items.items() if item.after_fall is not None}
 
 
 def _instrument(instrument: str | Instrument) -> Instrument:

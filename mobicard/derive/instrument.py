@@ -43,12 +43,16 @@ class Answer(_Data):
 
 
 class Item(_Data):
-    """One question: its key in a record, the short question a form shows, its answers in the form's order."""
+    """One question: its key in a record, the short question a form shows, its answers in the form's order.
+
+    ``after_fall`` is the answer that a fall recorded on this stay gives, whatever was answered before it.
+    """
 
     key: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]
     asks: str
     answers: Annotated[tuple[Answer, ...], Field(min_length=2)]
     loinc: str | None = None
+    after_fall: bool | int | str | None = None
 
     def answer(self, value: object) -> Answer | None:
         """The answer with this value, or None; yes/no, numbers and words are never taken for each other."""
@@ -68,6 +72,8 @@ class Item(_Data):
     def _distinct(self) -> Self:
         if len({answer.spelled for answer in self.answers}) != len(self.answers):
             raise ValueError(f"item “{self.key}” lists one answer twice")
+        if self.after_fall is not None and self.answer(self.after_fall) is None:
+            raise ValueError(f"item “{self.key}”: after_fall is none of its answers")
         return self
 
 

@@ -1,4 +1,4 @@
-"""Commands that print start a helping process; each test ends it, so that the next one begins as a shell does."""
+"""Commands that print start a helping process; it ends with each module, as it does with a shell."""
 
 from __future__ import annotations
 

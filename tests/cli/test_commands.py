@@ -91,7 +91,7 @@ def test_there_are_at_least_twelve_examples() -> None:
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("{", "cannot be read as json"),
+        ("{", "a record is JSON or TOML"),
         ("[]", "holds no record"),
         ('{"bed": "1", "standing": "stedy"}', "did you mean steady?"),
         ('{"bed": "1", "weight_kg": 9000}', "too large to be true"),
@@ -215,3 +215,23 @@ def test_a_handoff_of_nobodys_beds_is_refused(
     assert "no bed is assigned to ZZ" in says
     assert "JN" in says
     assert not out.exists()
+
+
+def test_a_print_the_queue_refused_is_not_noted_as_printed(
+    demo: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The files are there, the doors are not prepared: nothing can be confirmed that no printer took."""
+    (tmp_path / "unit.sqlite").write_bytes((demo / "demo.sqlite").read_bytes())
+    station = ["--ledger", str(tmp_path / "unit.sqlite"), "--now", NOW, "--by", "CL"]
+    words = ["cards", "--changed", "--kind", "door", "--out", str(tmp_path / "out")]
+    assert run([*station, *words, "--printer", "no-such-queue"]) == 1
+    assert "files are written" in capsys.readouterr().err
+    assert run([*station, "cards", "--hung"]) == 1
+    assert "no card has been printed yet" in capsys.readouterr().err
+
+
+def test_a_bed_list_with_lines_that_cannot_be_read_says_so(tmp_path: Path) -> None:
+    """A preview that could not read everything leaves with exit code 1, and changes nothing."""
+    path = tmp_path / "beds.csv"
+    path.write_text("Bed,Initials\n1,RA\n2,EV\n2,OF\n")
+    assert run(["--ledger", str(tmp_path / "l.sqlite"), "census", str(path)]) == 1

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from mobicard.derive import fall_risk
 from mobicard.derive.fall_risk import (
     Instrument,
     InstrumentRefused,
@@ -428,3 +429,51 @@ def test_every_packaged_instrument_is_fit_to_show(instrument: Instrument) -> Non
         labels = [answer.label for answer in item.answers]
         assert len(set(labels)) == len(labels)
         assert len(item.asks) <= 60
+
+
+@pytest.mark.parametrize(
+    ("instrument", "answers", "before", "after"),
+    [
+        # Morse 1989: a fall this admission is 25; AHRQ bands: 25 to 45 moderate
+        (
+            "morse",
+            {
+                "history": False,
+                "secondary_diagnosis": False,
+                "aid": "none",
+                "iv": False,
+                "gait": "normal",
+                "mental": "oriented",
+            },
+            (0, "low"),
+            (25, "moderate"),
+        ),
+        # STRATIFY, BMJ 1997;315:1049: a fall on the ward is 1; 2 or more is high
+        (
+            "stratify",
+            {
+                "fall": False,
+                "agitated": False,
+                "vision": True,
+                "toileting": False,
+                "transfer": 3,
+                "mobility": 3,
+            },
+            (1, "low"),
+            (2, "high"),
+        ),
+    ],
+)
+def test_a_fall_counts_though_the_score_is_from_before_it(
+    instrument: str, answers: dict[str, object], before: tuple[int, str], after: tuple[int, str]
+) -> None:
+    """No card says “low” of who has just fallen because the score was taken before."""
+    facts = {"bed": "1", "fall_risk": {"instrument": instrument, "answers": answers}}
+    risk, _ = fall_risk.assess(read_record(facts), Policy())
+    assert risk is not None
+    assert (risk.score, risk.band) == before
+    fallen = {**facts, "fall_event": {"at": "2026-03-02T07:40"}}
+    risk, _ = fall_risk.assess(read_record(fallen), Policy())
+    assert risk is not None
+    assert (risk.score, risk.band) == after
+    assert "score again" in risk.note
