@@ -54,7 +54,7 @@ class LazyGroup(click.Group):
 @click.option(
     "--config",
     type=click.Path(path_type=Path, file_okay=False),
-    help="Folder with the facility's policy.toml, scheme.toml, inventory.toml, staff.toml, instruments/, phrases/.",
+    help="Folder with the facility's own files (policy, scheme, inventory, staff, instruments, phrases).",
 )
 @click.option("--policy", type=click.Path(path_type=Path, dir_okay=False), help="The facility's policy file.")
 @click.option(
