@@ -3,6 +3,7 @@
 from mobicard.ward.clock import Clock
 from mobicard.ward.drafts import Draft, Drafts
 from mobicard.ward.merging import field_changes, merge
+from mobicard.ward.naming import bed_order
 from mobicard.ward.settings import Settings, SettingsRefused
 from mobicard.ward.views import (
     BedView,
@@ -14,7 +15,7 @@ from mobicard.ward.views import (
     SaveRefused,
     WardRefused,
 )
-from mobicard.ward.ward import Ward, bed_order
+from mobicard.ward.ward import Ward
 
 __all__ = [
     "BedView",

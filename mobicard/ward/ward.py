@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
-import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from threading import Event
 from typing import TYPE_CHECKING, Any
-
-from platformdirs import user_data_path
 
 from mobicard.derive import plan_for
 from mobicard.derive.changes import changes
@@ -29,6 +25,7 @@ from mobicard.ward.drafts import Drafts
 from mobicard.ward.due import door_of, due_of, unseen_since
 from mobicard.ward.limits import limit_that_matters
 from mobicard.ward.merging import field_changes
+from mobicard.ward.naming import bed_order, station_folder
 from mobicard.ward.offline import Offline
 from mobicard.ward.repeat import why_not_same
 from mobicard.ward.settings import Settings
@@ -387,15 +384,3 @@ class Ward:
 
     def _ward(self, moment: datetime | None) -> datetime | None:
         return self.clock.ward_time(moment) if moment else None
-
-
-def station_folder(where: str) -> Path:
-    """This station's own folder for one ledger: what is unsaved or held never reaches another ledger."""
-    digest = hashlib.sha256(where.encode()).hexdigest()[:12]
-    return user_data_path("mobicard", appauthor=False) / "stations" / digest
-
-
-def bed_order(bed: str) -> tuple[Sequence[object], str]:
-    """Sort key that reads numbers as numbers, so 4W-2 comes before 4W-12."""
-    parts = re.split(r"(\d+)", bed)
-    return [(1, int(part), "") if part.isdigit() else (0, 0, part.casefold()) for part in parts], bed
