@@ -171,6 +171,11 @@ def limb_hold(segment: str, body_kg: float, source: str = "winter") -> LimbHold:
     return LimbHold(segment, mass, None, None, f"{weighs}: too heavy for two; use a limb support.")
 
 
+def limb_holds(body_kg: float | None) -> tuple[LimbHold, ...]:
+    """What holding a leg and an arm takes at this body weight (dressing a leg, lifting a heel); none without."""
+    return () if body_kg is None else (limb_hold("leg", body_kg), limb_hold("arm", body_kg))
+
+
 PUSH_PULL_FILTER_KG: Final = MappingProxyType(
     {("start", "men"): 20, ("start", "women"): 15, ("keep", "men"): 10, ("keep", "women"): 7}
 )

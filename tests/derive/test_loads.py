@@ -12,6 +12,7 @@ from mobicard.derive.loads import (
     helper_limit_lb,
     lifting_limit,
     limb_hold,
+    limb_holds,
     segment_mass,
     share_kg,
 )
@@ -199,3 +200,11 @@ def test_a_facility_may_set_its_own_limit() -> None:
 def test_an_unknown_condition_is_refused_with_the_known_ones() -> None:
     with pytest.raises(ValueError, match="write one of unpredictable"):
         helper_limit_lb(Policy(), ["windy"])
+
+
+def test_what_a_limb_takes_is_said_for_leg_and_arm() -> None:
+    """A 250-lb patient's leg is about 39 lb (Waters, 2007): over one person's two hands, so a support or two."""
+    leg, arm = limb_holds(250 * 0.45359237)
+    assert 38 < leg.mass_lb < 41
+    assert (leg.staff, arm.staff) == (2, 1)
+    assert limb_holds(None) == ()
