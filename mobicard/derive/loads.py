@@ -172,7 +172,7 @@ def limb_hold(segment: str, body_kg: float, source: str = "winter") -> LimbHold:
 
 
 def limb_holds(body_kg: float | None) -> tuple[LimbHold, ...]:
-    """What holding a leg and an arm takes at this body weight (dressing a leg, lifting a heel); none without."""
+    """What holding a leg and an arm takes at this weight (dressing, lifting a heel); none without one."""
     return () if body_kg is None else (limb_hold("leg", body_kg), limb_hold("arm", body_kg))
 
 

@@ -203,7 +203,7 @@ def test_an_unknown_condition_is_refused_with_the_known_ones() -> None:
 
 
 def test_what_a_limb_takes_is_said_for_leg_and_arm() -> None:
-    """A 250-lb patient's leg is about 39 lb (Waters, 2007): over one person's two hands, so a support or two."""
+    """A 250-lb patient's leg is about 39 lb (Waters, 2007): over one person's hands, so a support or two."""
     leg, arm = limb_holds(250 * 0.45359237)
     assert 38 < leg.mass_lb < 41
     assert (leg.staff, arm.staff) == (2, 1)
