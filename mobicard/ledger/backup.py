@@ -19,15 +19,16 @@ from mobicard.ledger.errors import (
     LedgerFull,
     LedgerReadOnly,
     LedgerRefused,
+    NotALedger,
     NotAllowed,
 )
+from mobicard.ledger.filekind import FORMAT, FileKind, kind_of
 from mobicard.ledger.migrations import CURRENT
 from mobicard.ledger.schema import chain, entry, info, person, purged, slot, stay
 
 if TYPE_CHECKING:
     from mobicard.ledger.ledger import Ledger
 
-FORMAT = "mobicard-ledger"
 _PAGE = 1000
 
 
@@ -48,14 +49,20 @@ def backup(ledger: Ledger, path: Path) -> Path:
 def restore(path: Path, url: str | Path) -> Ledger:
     """Open a backup as a new ledger at ``url``, which must not exist yet (or be an empty database).
 
-    Raises LedgerRefused when something is there, LedgerDamaged when the backup does not verify.
+    Raises LedgerRefused when something is there, NotALedger when ``path`` is neither a backup nor an
+    export, LedgerDamaged when it does not verify.
     """
     from mobicard.ledger.ledger import Ledger
 
     target = ledger_url(url)
-    if not _is_sqlite(path):
+    kind = _kind(path)
+    if kind is FileKind.EXPORT:
         ledger = Ledger.open(url)
         import_jsonl(ledger, path)
+    elif kind is not FileKind.SQLITE:
+        raise NotALedger(
+            f"{path} is {kind.value}: neither a backup nor an export of a ledger. Nothing was made."
+        )
     elif target.get_backend_name() != "sqlite":
         raise LedgerRefused(
             f"{path} is a SQLite ledger: restore it to a path, export it there, import on the server."
@@ -71,10 +78,9 @@ def restore(path: Path, url: str | Path) -> Ledger:
     return ledger
 
 
-def _is_sqlite(path: Path) -> bool:
+def _kind(path: Path) -> FileKind:
     try:
-        with path.open("rb") as file:
-            return file.read(16) == b"SQLite format 3\0"
+        return kind_of(path)
     except OSError as cause:
         raise LedgerError(f"The backup at {path} cannot be read ({cause.strerror}).") from cause
 

@@ -14,6 +14,7 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from mobicard.ledger.errors import LedgerDamaged, LedgerReadOnly, LedgerUnreachable
+from mobicard.ledger.filekind import check_kind
 
 ENV = "MOBICARD_LEDGER"
 BUSY_S = 5.0
@@ -94,7 +95,10 @@ def _check_usable(path: Path) -> None:
     if not os.access(path, os.R_OK, effective_ids=True):
         raise LedgerUnreachable(f"The ledger at {path} belongs to someone else and may not be opened by you.")
     for _ in range(20):  # another station may just be making it
-        if path.stat().st_size or not path.is_file():
+        if not path.is_file():
+            return
+        if path.stat().st_size:
+            check_kind(path)
             return
         sleep(0.1)
     raise LedgerDamaged(

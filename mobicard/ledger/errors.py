@@ -39,6 +39,10 @@ class LedgerDamaged(LedgerError):
     """The ledger's file or its chain is not whole."""
 
 
+class NotALedger(LedgerDamaged):
+    """What is at the ledger's place is no ledger; nothing can be read or saved there."""
+
+
 class LedgerUnreachable(LedgerError):
     """The server or the folder that holds the ledger does not answer."""
 

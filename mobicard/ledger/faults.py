@@ -5,7 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from sqlalchemy.exc import DBAPIError, IntegrityError, SQLAlchemyError
+from sqlalchemy.exc import (
+    DBAPIError,
+    IntegrityError,
+    MultipleResultsFound,
+    NoResultFound,
+    SQLAlchemyError,
+)
 
 from mobicard.ledger.errors import (
     LedgerBusy,
@@ -18,6 +24,11 @@ from mobicard.ledger.errors import (
     NotAllowed,
 )
 
+DAMAGED = (
+    "The ledger at {where} is damaged: part of the file was overwritten or cut off. Stop using it, keep the "
+    "file as it is, and restore the last backup to another path."
+)
+
 _SIGNS: tuple[tuple[type[LedgerError], tuple[str, ...], str], ...] = (
     (
         LedgerFull,
@@ -28,10 +39,17 @@ _SIGNS: tuple[tuple[type[LedgerError], tuple[str, ...], str], ...] = (
     ),
     (
         LedgerDamaged,
-        ("malformed", "not a database", "corrupt", "xx001", "xx002"),
-        "The ledger at {where} is damaged: part of the file was overwritten or cut off. Stop using "
-        "it, keep the "
-        "file as it is, and restore the last backup to another path.",
+        (
+            "malformed",
+            "not a database",
+            "corrupt",
+            "xx001",
+            "xx002",
+            "unsupported file format",
+            "could not decode",  # goes on with the text itself, which may be a patient's
+            "string or blob too big",
+        ),
+        DAMAGED,
     ),
     (
         LedgerDamaged,
@@ -80,6 +98,11 @@ def guarded(where: str, then: str = HERE) -> Iterator[None]:
         yield
     except DBAPIError as cause:
         raise said(cause, where, then) from cause
+    except (UnicodeDecodeError, NoResultFound, MultipleResultsFound) as cause:
+        # The driver cannot decode SQLite's own complaint when it quotes overwritten bytes of the schema.
+        raise LedgerDamaged(DAMAGED.format(where=where)) from cause
+    except MemoryError as cause:
+        raise LedgerUnreachable(f"This computer is out of memory; close something. {then}") from cause
     except SQLAlchemyError as cause:
         raise LedgerUnreachable(
             f"The ledger at {where} does not answer ({type(cause).__name__}). {then}"

@@ -15,7 +15,7 @@ from sqlalchemy import Connection, Engine, Executable, event, func, insert, sele
 
 from mobicard.ledger import appending
 from mobicard.ledger.entry import OFFICE, NewEntry, digest_of, time_text
-from mobicard.ledger.errors import LedgerRefused, NotAllowed, SignInRefused
+from mobicard.ledger.errors import LedgerDamaged, LedgerRefused, NotAllowed, SignInRefused
 from mobicard.ledger.rights import ROLES, Person
 from mobicard.ledger.schema import info, person
 from mobicard.rules.policy import AccessPolicy, Policy
@@ -31,10 +31,17 @@ _WRONG = "These initials and this PIN do not go together. Check both and try aga
 
 def proof_of(pin: str, salt: str, cost: str) -> str:
     """What argon2id (RFC 9106) makes of a PIN, as hex; its digest is what the staff list keeps."""
+    from argon2.exceptions import HashingError
     from argon2.low_level import Type, hash_secret_raw  # 20 ms that only signing in should cost
 
-    t, m, p = (int(part.partition("=")[2]) for part in cost.split(","))
-    return hash_secret_raw(pin.encode(), bytes.fromhex(salt), t, m, p, 32, Type.ID).hex()
+    try:
+        t, m, p = (int(part.partition("=")[2]) for part in cost.split(","))
+        return hash_secret_raw(pin.encode(), bytes.fromhex(salt), t, m, p, 32, Type.ID).hex()
+    except (ValueError, TypeError, AttributeError, HashingError):
+        raise LedgerDamaged(
+            "The staff list's line of these initials is damaged, so the PIN cannot be checked. Ask the "
+            "ledger's keeper to give you a new one, and to run `mobicard ledger verify`."
+        ) from None
 
 
 class Staff:
@@ -111,6 +118,7 @@ class Staff:
         role: str | None = None,
         pin: str | None = None,
         active: bool | None = None,
+        access: AccessPolicy | None = None,
     ) -> Person:
         """Give someone another role or PIN, or let them no longer sign in (active=False). Keepers only.
 
@@ -121,7 +129,7 @@ class Staff:
             raise LedgerRefused(f"“{role}” is not a role; a person is one of {', '.join(ROLES)}.")
         changes: dict[str, Any] = {k: v for k, v in (("role", role), ("active", active)) if v is not None}
         if pin is not None:
-            _check_pin(pin, Policy().access)
+            _check_pin(pin, access or Policy().access)
             changes |= {**_secret(pin), "tries": 0, "tried_at": None}
         with self._ledger.writing() as connection:
             appending.hold_writers(connection)

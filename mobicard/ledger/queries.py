@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, Select, and_, func, or_, select
 
 from mobicard.ledger.entry import KEEPING_KINDS, OFFICE, Entry, body_from, time_text
+from mobicard.ledger.errors import LedgerDamaged
 from mobicard.ledger.schema import entry, slot, stay
 
 RECENT = timedelta(hours=36)
@@ -17,15 +18,39 @@ RECENT = timedelta(hours=36)
 RECENT_KINDS = ("tick", "read")
 """Kinds of which more than the newest counts."""
 
+_TYPES = (int, str, str, int, str, str, str, int, str, str, str)
+"""Of the entry table's columns, in order."""
+
 _FOLDED_ALONE = ("fall", "procedure", "assign")
 """Kinds whose withdrawal needs the entry before: the newest of each kind no longer tells."""
 
 
 def entry_of(row: Row[Any]) -> Entry:
-    """An Entry from a row of the entry table, whose columns are an Entry's fields in order."""
+    """An Entry from a row of the entry table, whose columns are an Entry's fields in order.
+
+    Raises LedgerDamaged when the row's text was overwritten, so that it is no time or no body any more.
+    """
     seq, id_, stay_, version, kind, at, by, schema, body, prev, hash_ = tuple[Any, ...](row)
-    moment = datetime.fromisoformat(at)
-    return Entry(seq, id_, stay_, version, kind, moment, by, schema, body_from(body), prev, hash_)
+    if odd_types(row):
+        raise unreadable(seq)
+    try:
+        moment, said = datetime.fromisoformat(at), body_from(body)
+    except ValueError:
+        raise unreadable(seq) from None
+    return Entry(seq, id_, stay_, version, kind, moment, by, schema, said, prev, hash_)
+
+
+def odd_types(row: Row[Any]) -> bool:
+    """Whether a column of an entry's row has not its type: SQLite gives back whatever the file says."""
+    return tuple(map(type, row)) != _TYPES
+
+
+def unreadable(seq: object) -> LedgerDamaged:
+    """The error for an entry whose row makes no sense."""
+    return LedgerDamaged(
+        f"Entry {seq} of the ledger is damaged and cannot be read. Keep the ledger as it is, run "
+        "`mobicard ledger verify`, and restore the last backup to another place."
+    )
 
 
 def entry_from(columns: Mapping[str, Any]) -> Entry:
@@ -78,7 +103,10 @@ def newest_at(at: datetime) -> Select[Any]:
 def last_at(connection: Connection) -> datetime:
     """When the newest entry was written: by seq, so a clock set wrong once does not hide what follows."""
     last = connection.scalar(select(entry.c.at).order_by(entry.c.seq.desc()).limit(1))
-    return datetime.fromisoformat(last) if last else datetime.max.replace(tzinfo=UTC)
+    try:
+        return datetime.fromisoformat(last) if last else datetime.max.replace(tzinfo=UTC)
+    except (ValueError, TypeError):
+        raise unreadable("(the last)") from None
 
 
 def recent(at: datetime) -> Select[Any]:

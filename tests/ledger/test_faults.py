@@ -236,14 +236,11 @@ def test_a_file_that_may_not_grow_is_said(path: Path) -> None:
     "spoil",
     [
         lambda data: b"",
-        lambda data: b"\x00" * len(data),
-        lambda data: b"scribble" + data[8:],
         lambda data: data[:100],
         lambda data: data[: len(data) // 2],
         lambda data: data[:4096] + os.urandom(len(data) - 4096),
-        lambda data: b"this is no ledger\n" * 20,
     ],
-    ids=["emptied", "zeros", "header", "stub", "half", "noise", "text"],
+    ids=["emptied", "stub", "half", "noise"],
 )
 def test_a_damaged_file_is_said_and_left_as_it_is(path: Path, spoil: object) -> None:
     spoiled = spoil(path.read_bytes())  # type: ignore[operator]
