@@ -6,6 +6,8 @@ import click
 
 from mobicard.cli.station import Refused, Station, print_json
 
+_ROLES = click.Choice(["nurse", "clerk", "reader", "keeper"])
+
 
 @click.group("people")
 def command() -> None:
@@ -14,7 +16,7 @@ def command() -> None:
 
 @command.command("add")
 @click.argument("initials")
-@click.option("--role", type=click.Choice(["nurse", "clerk", "reader", "keeper"]), required=True)
+@click.option("--role", type=_ROLES, required=True)
 @click.password_option("--pin", prompt="PIN", help="Asked for when left out.")
 @click.pass_obj
 def add(station: Station, initials: str, role: str, pin: str) -> None:
@@ -29,17 +31,48 @@ def add(station: Station, initials: str, role: str, pin: str) -> None:
     click.echo(f"{initials.upper()} may now sign in as {role}")
 
 
+@command.command("change")
+@click.argument("initials")
+@click.option("--role", type=_ROLES, help="The new role.")
+@click.option(
+    "--pin",
+    prompt="New PIN",
+    prompt_required=False,
+    hide_input=True,
+    confirmation_prompt=True,
+    help="A new PIN, asked for unseen when none follows; it also ends the wait after wrong tries.",
+)
+@click.option("--off/--on", "off", default=None, help="Let them no longer sign in, or again.")
+@click.pass_obj
+def change(station: Station, initials: str, role: str | None, pin: str | None, off: bool | None) -> None:
+    """Give INITIALS another role or PIN, or let them sign in no more; what they saved stays theirs.
+
+    Only the keeper may. Nobody is ever taken off the list, so that old entries keep their name.
+    """
+    if role is None and pin is None and off is None:
+        raise click.UsageError("say what to change: --role ROLE, --pin, --off or --on")
+    if not station.ward.ledger.has_people():
+        raise Refused("nobody is on the list yet; add the keeper first: mobicard people add")
+    ward = station.signed_in("person")
+    active = None if off is None else not off
+    now = ward.ledger.staff.change(
+        initials, ward.by, ward.clock.utc(), role=role, pin=pin, active=active, access=ward.policy.access
+    )
+    new = ", with the new PIN" if pin is not None else ""
+    click.echo(f"{now.initials} {'may sign in' if now.active else 'may not sign in'} as {now.role}{new}")
+
+
 @command.command("list")
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
 def list_people(station: Station, as_json: bool) -> None:
-    """Who is on the list, with role; never a PIN."""
+    """Who is on the list, with role, and who may no longer sign in; never a PIN."""
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     people = ward.ledger.staff.everyone()
     if as_json:
         print_json([{"initials": one.initials, "role": one.role, "active": one.active} for one in people])
         return
     for one in people:
-        click.echo(f"{one.initials:<12} {one.role}")
+        click.echo(f"{one.initials:<12} {one.role}{'' if one.active else ' (off: may not sign in)'}")
     if not people:
         click.echo("nobody: this ledger is open to whoever can read its file; add the keeper first")

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from mobicard.cli import run
+from mobicard.ledger import Ledger, Person
 
 
 @pytest.fixture
@@ -76,3 +77,143 @@ def test_the_reader_cannot_print(unit: Path, tmp_path: Path, monkeypatch: pytest
     out = tmp_path / "cards"
     assert as_person(monkeypatch, "RD", "2468", "cards", "--out", str(out)) == 1
     assert not out.exists()
+
+
+# -- changing the list -------------------------------------------------------------------------------
+
+
+def as_keeper(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
+    return as_person(monkeypatch, "KP", "471100", "people", *words)
+
+
+def test_the_keeper_gives_another_role(
+    unit: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The clerk made nurse may save what only nurses may; made clerk again, no more."""
+    procedure = ("stay", "procedure", "5N-01", "hip nailing")
+    assert as_person(monkeypatch, "CL", "2468", *procedure) == 1
+    assert as_keeper(monkeypatch, "change", "cl", "--role", "nurse") == 0
+    assert "CL may sign in as nurse" in capsys.readouterr().out
+    assert as_person(monkeypatch, "CL", "2468", *procedure) == 0
+    assert as_keeper(monkeypatch, "change", "CL", "--role", "clerk") == 0
+    assert as_person(monkeypatch, "CL", "2468", *procedure) == 1
+
+
+def test_off_ends_signing_in_and_on_begins_it_again(
+    unit: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Who left does nothing more, stays on the list, and may come back with the same PIN."""
+    assert as_keeper(monkeypatch, "change", "JN", "--off") == 0
+    assert "JN may not sign in as nurse" in capsys.readouterr().out
+    assert as_person(monkeypatch, "JN", "2468", "stay", "list") == 1
+    capsys.readouterr()
+    assert as_keeper(monkeypatch, "list") == 0
+    assert "nurse (off: may not sign in)" in capsys.readouterr().out
+    assert as_keeper(monkeypatch, "change", "JN", "--on") == 0
+    assert as_person(monkeypatch, "JN", "2468", "stay", "list") == 0
+
+
+def test_a_new_pin_is_asked_for_unseen_and_holds_at_once(
+    unit: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Typed twice without being shown; the old one is of no use after it, and neither is ever printed."""
+    asked: list[str] = []
+
+    def typed(prompt: str) -> str:
+        asked.append(prompt)
+        return "583921"
+
+    monkeypatch.setattr("click.termui.hidden_prompt_func", typed)
+    assert as_keeper(monkeypatch, "change", "JN", "--pin") == 0
+    assert len(asked) == 2
+    captured = capsys.readouterr()
+    assert "with the new PIN" in captured.out
+    assert as_person(monkeypatch, "JN", "2468", "stay", "list") == 1
+    assert as_person(monkeypatch, "JN", "583921", "stay", "list") == 0
+    assert as_keeper(monkeypatch, "list", "--json") == 0
+    rest = capsys.readouterr()
+    for pin in ("583921", "2468", "471100"):
+        assert pin not in captured.out + captured.err + rest.out + rest.err
+    assert b"583921" not in unit.read_bytes()
+
+
+def test_a_new_pin_ends_the_wait_after_wrong_tries(unit: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever forgot the PIN goes to the keeper, and need not wait as well."""
+    for _ in range(6):
+        assert as_person(monkeypatch, "JN", "000999", "stay", "list") == 1
+    assert as_person(monkeypatch, "JN", "2468", "stay", "list") == 1
+    assert as_keeper(monkeypatch, "change", "JN", "--pin", "583921") == 0
+    assert as_person(monkeypatch, "JN", "583921", "stay", "list") == 0
+
+
+@pytest.mark.parametrize("who", ["JN", "CL", "RD"])
+@pytest.mark.parametrize("what", [("--role", "keeper"), ("--off",), ("--pin", "583921")])
+def test_only_the_keeper_changes_the_list(
+    who: str, what: tuple[str, ...], unit: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Not even one's own line."""
+    before = _people(unit)
+    assert as_person(monkeypatch, who, "2468", "people", "change", who, *what) == 1
+    assert _people(unit) == before
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "says"),
+    [
+        (("ZZ", "--off"), 1, "ZZ is not on the staff list"),
+        (("KP", "--off"), 1, "Someone must stay keeper"),
+        (("KP", "--role", "nurse"), 1, "Someone must stay keeper"),
+        (("JN", "--pin", "111111"), 1, "too easy to guess"),
+        (("JN", "--pin", "12"), 1, "A PIN is"),
+        (("JN",), 2, "say what to change"),
+        (("JN", "--role", "boss"), 2, "nurse"),
+    ],
+)
+def test_a_change_that_will_not_do_is_said_and_changes_nothing(
+    words: tuple[str, ...],
+    code: int,
+    says: str,
+    unit: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Each in words, with nothing changed and no PIN repeated."""
+    before = _people(unit)
+    assert as_keeper(monkeypatch, "change", *words) == code
+    captured = capsys.readouterr()
+    assert says in captured.err
+    assert "111111" not in captured.out + captured.err
+    assert _people(unit) == before
+
+
+def test_a_ledger_without_a_list_has_nobody_to_change(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The first on the list is added, not changed."""
+    monkeypatch.setenv("MOBICARD_LEDGER", str(tmp_path / "open.sqlite"))
+    assert run(["--by", "JN", "people", "change", "JN", "--off"]) == 1
+    assert "add the keeper first" in capsys.readouterr().err
+
+
+def test_every_change_is_in_the_chain(unit: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The keeper's entries say the list as it is; verify compares the two."""
+    for words in (("--role", "reader"), ("--pin", "583921"), ("--off",), ("--on",)):
+        assert as_keeper(monkeypatch, "change", "JN", *words) == 0
+    assert run(["ledger", "verify"]) == 0
+    with Ledger.open(unit) as ledger:
+        said = [one for one in ledger.entries(kinds={"person"}) if one.body["initials"] == "JN"]
+        assert [one.by for one in said[1:]] == ["KP"] * 4
+        assert "583921" not in str([dict(one.body) for one in said])
+
+
+def test_the_help_says_what_can_be_changed(capsys: pytest.CaptureFixture[str]) -> None:
+    """Every option, and that it is the keeper's."""
+    assert run(["people", "change", "--help"]) == 0
+    said = capsys.readouterr().out
+    for word in ("--role", "--pin", "--off", "--on", "Only the keeper"):
+        assert word in said
+
+
+def _people(unit: Path) -> list[Person]:
+    with Ledger.open(unit) as ledger:
+        return ledger.staff.everyone()
