@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+
 import click
 
 from mobicard.cli.station import Refused, Station, print_json
@@ -17,9 +19,9 @@ def command() -> None:
 @command.command("add")
 @click.argument("initials")
 @click.option("--role", type=_ROLES, required=True)
-@click.password_option("--pin", prompt="PIN", help="Asked for when left out.")
+@click.option("--pin", help="Asked for unseen when left out.")
 @click.pass_obj
-def add(station: Station, initials: str, role: str, pin: str) -> None:
+def add(station: Station, initials: str, role: str, pin: str | None) -> None:
     """Add INITIALS with a role. The first one must be the keeper, who adds the others."""
     ward = station.ward
     if ward.ledger.has_people():
@@ -27,7 +29,9 @@ def add(station: Station, initials: str, role: str, pin: str) -> None:
     elif role != "keeper":
         raise Refused("the first on the list must be the keeper, who adds the others: --role keeper")
     by = ward.by if ward.person else initials.upper()
-    ward.ledger.staff.add(initials.upper(), role, pin, by, ward.clock.utc(), access=ward.policy.access)
+    ward.ledger.staff.add(
+        initials.upper(), role, pin or _ask_pin(), by, ward.clock.utc(), access=ward.policy.access
+    )
     click.echo(f"{initials.upper()} may now sign in as {role}")
 
 
@@ -36,10 +40,8 @@ def add(station: Station, initials: str, role: str, pin: str) -> None:
 @click.option("--role", type=_ROLES, help="The new role.")
 @click.option(
     "--pin",
-    prompt="New PIN",
-    prompt_required=False,
-    hide_input=True,
-    confirmation_prompt=True,
+    is_flag=False,
+    flag_value="",
     help="A new PIN, asked for unseen when none follows; it also ends the wait after wrong tries.",
 )
 @click.option("--off/--on", "off", default=None, help="Let them no longer sign in, or again.")
@@ -54,12 +56,20 @@ def change(station: Station, initials: str, role: str | None, pin: str | None, o
     if not station.ward.ledger.has_people():
         raise Refused("nobody is on the list yet; add the keeper first: mobicard people add")
     ward = station.signed_in("person")
+    pin = _ask_pin() if pin == "" else pin
     active = None if off is None else not off
     now = ward.ledger.staff.change(
         initials, ward.by, ward.clock.utc(), role=role, pin=pin, active=active, access=ward.policy.access
     )
     new = ", with the new PIN" if pin is not None else ""
     click.echo(f"{now.initials} {'may sign in' if now.active else 'may not sign in'} as {now.role}{new}")
+
+
+def _ask_pin() -> str:
+    """A new PIN typed twice unseen. Raises Refused where nobody can type, rather than read one seen."""
+    if not sys.stdin.isatty():
+        raise Refused("the new PIN is needed, and there is no keyboard to ask; give --pin PIN")
+    return str(click.prompt("New PIN", hide_input=True, confirmation_prompt=True, err=True))
 
 
 @command.command("list")

@@ -124,6 +124,7 @@ def test_a_new_pin_is_asked_for_unseen_and_holds_at_once(
         return "583921"
 
     monkeypatch.setattr("click.termui.hidden_prompt_func", typed)
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
     assert as_keeper(monkeypatch, "change", "JN", "--pin") == 0
     assert len(asked) == 2
     captured = capsys.readouterr()
@@ -135,6 +136,18 @@ def test_a_new_pin_is_asked_for_unseen_and_holds_at_once(
     for pin in ("583921", "2468", "471100"):
         assert pin not in captured.out + captured.err + rest.out + rest.err
     assert b"583921" not in unit.read_bytes()
+
+
+@pytest.mark.parametrize("words", [("change", "JN", "--pin"), ("add", "NN", "--role", "nurse")])
+def test_without_a_keyboard_no_pin_is_asked_for(
+    words: tuple[str, ...], unit: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Reading it from a pipe would show it; the old one still holds."""
+    before = _people(unit)
+    assert as_keeper(monkeypatch, *words) == 1
+    assert "no keyboard" in capsys.readouterr().err
+    assert _people(unit) == before
+    assert as_person(monkeypatch, "JN", "2468", "stay", "list") == 0
 
 
 def test_a_new_pin_ends_the_wait_after_wrong_tries(unit: Path, monkeypatch: pytest.MonkeyPatch) -> None:
