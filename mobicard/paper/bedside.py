@@ -211,7 +211,7 @@ def _page(
 def _people(plan: Plan) -> str:
     if plan.shown_level is Level.REMAIN or plan.helpers is None:
         return "Ask the nurse before any move"
-    return says.sentence(says.helpers(plan.helpers))
+    return says.sentence(says.helpers_needed(plan.helpers))
 
 
 def _brief(text: str) -> str:

@@ -14,6 +14,7 @@ from mobicard.facts.record import Record
 from mobicard.facts.words import Level, WeightBearing
 from mobicard.paper import fit, marks, says, templates
 from mobicard.paper.door_layout import Box, Layout, layout_for
+from mobicard.paper.door_moves import door_cautions, more_help
 from mobicard.paper.door_panel import panel_svg
 from mobicard.paper.door_pdf import can_draw, drawn
 from mobicard.paper.figure import STATUS_SAYS, limb_name
@@ -166,7 +167,7 @@ def _override_band(plan: Plan, scheme: Scheme) -> str | None:
 def _helpers(plan: Plan) -> str:
     if plan.shown_level is Level.REMAIN or plan.helpers is None:
         return "Ask the nurse before any move"
-    return says.sentence(says.helpers(plan.helpers))
+    return says.sentence(says.helpers_needed(plan.helpers))
 
 
 def _until(plan: Plan, now: datetime) -> tuple[str, str] | None:
@@ -190,6 +191,8 @@ def _items(plan: Plan, policy: Policy) -> Iterator[str]:
     if plan.expired:
         yield from _cautions(plan, policy)
         return
+    if more := more_help(plan):
+        yield more
     if plan.headline.equipment and plan.level is not Level.REMAIN:
         yield "Use: " + ", ".join(says.EQUIPMENT_SAYS[item] for item in plan.headline.equipment)
     urgent = at_the_bed(plan.conflicts, plan.headline.equipment)
@@ -211,7 +214,7 @@ def _items(plan: Plan, policy: Policy) -> Iterator[str]:
 def _cautions(plan: Plan, policy: Policy) -> Iterator[str]:
     """The headline move's cautions: no limb's limit twice, fall risk named only if the policy shows it."""
     limbs = {limb_name(limit.limb) for limit in _restricted(plan.weight_bearing)}
-    for caution in plan.headline.cautions:
+    for caution in door_cautions(plan):
         about, _, what = caution.partition(": ")
         if what == "keep to its weight limit" and about.lower() in limbs:
             continue

@@ -60,7 +60,12 @@ def helpers(count: int | None) -> str:
     """How many people, as a card says it; None is a move nobody should make."""
     if count is None:
         return "not now"
-    return {0: "no helper needed", 1: "1 helper"}.get(count, f"{count} helpers")
+    return {0: "no helper", 1: "1 helper"}.get(count, f"{count} helpers")
+
+
+def helpers_needed(count: int) -> str:
+    """The same where it stands alone, large."""
+    return helpers(count) if count else "no helper needed"
 
 
 def at_most(figure: float) -> str:

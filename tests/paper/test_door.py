@@ -277,6 +277,102 @@ def test_no_bare_digit_names_a_level() -> None:
         assert not any(re.fullmatch(r"\d", text) for text in page(card).text)
 
 
+# Moves that take more than the large number.
+
+
+def harder(card: BedCard) -> list[str]:
+    return [item for item in face(card).items if re.search(r": (\d helpers?|no helper)", item)]
+
+
+def more(card: BedCard, **tasks: tuple[Level, int | None, tuple[Equipment, ...]]) -> BedCard:
+    """The card with these moves as told; its other moves but the headline need nobody."""
+    plans = {
+        task: replace(plan, level=Level.SELF, helpers=0, equipment=()) if task is not Task.CHAIR else plan
+        for task, plan in card.plan.tasks.items()
+    }
+    for name, (level, helpers, kit) in tasks.items():
+        task = Task(name)
+        plans[task] = replace(plans[task], level=level, helpers=helpers, equipment=kit)
+    return replace(card, plan=replace(card.plan, tasks=plans))
+
+
+TWO = (Level.TEAM, 2, ())
+THREE = (Level.TEAM, 3, ())
+LIFT = (Level.HOIST, 2, (Equipment.FULL_BODY_LIFT, Equipment.REPOSITIONING_SLING))
+
+
+def test_moves_that_take_more_helpers_than_the_headline_are_on_the_card_by_their_number() -> None:
+    card = more(at_level(Level.LINK), turn=TWO, boost=THREE, sit_up=TWO, walk=(Level.REMAIN, None, ()))
+    assert harder(card) == ["Boost: 3 helpers; turn, sit up: 2 helpers"]
+    assert harder(more(at_level(Level.TEAM), turn=TWO, floor=THREE)) == []
+
+
+def test_a_lift_the_headline_does_without_is_named_and_one_it_has_is_not() -> None:
+    assert harder(more(at_level(Level.TEAM), toilet=LIFT, stretcher=THREE)) == [
+        "Stretcher: 3 helpers; toilet: 2 helpers, full-body lift"
+    ]
+    assert harder(more(at_level(Level.HOIST), boost=LIFT)) == []
+
+
+def test_hands_on_is_said_where_the_card_says_hands_off() -> None:
+    by_hand = (Level.LINK, 1, ())
+    assert harder(more(at_level(Level.NEARBY), sit_up=by_hand)) == ["Sit up: 1 helper, hands on"]
+    assert harder(more(at_level(Level.LINK), sit_up=by_hand)) == []
+
+
+def test_a_card_without_a_number_gives_the_moves_in_bed_unless_the_patient_fell() -> None:
+    card = more(at_level(Level.REMAIN), boost=TWO, turn=TWO, stretcher=THREE)
+    assert harder(card) == ["Boost, turn: 2 helpers"]
+    fall = AfterFall("may_be_helped_up", "On the floor: examined, may be helped up", (), ())
+    assert harder(replace(card, plan=replace(card.plan, after_fall=fall))) == []
+
+
+def test_an_expired_card_gives_no_number_of_helpers_for_any_move() -> None:
+    card = more(at_level(Level.LINK, expired=True), boost=THREE)
+    assert harder(card) == []
+
+
+@pytest.mark.parametrize("name", list(SIZES))
+def test_cautions_never_take_the_room_of_the_moves_that_take_more(name: str) -> None:
+    cautions = tuple(f"Caution {index} " + "x" * 60 for index in range(12))
+    card = more(at_level(Level.LINK, cautions=cautions), turn=TWO)
+    read = page(card, sheet=Sheet.named(name, paper=name))
+    assert read.says("Turn: 2 helpers")
+    assert any("more on the bedside card" in text for text in read.text)
+
+
+def test_what_a_patient_s_other_moves_take_changes_the_code_with_the_card() -> None:
+    """The door that hangs must be known for an old one when only the line of other moves is new."""
+    before, after = seen("1"), seen("1", helpers_used={"turn": 2}, help={**INDEPENDENT, "turn": "minimal"})
+    assert before.plan.headline == after.plan.headline
+    turn = after.plan.tasks[Task.TURN].helpers
+    assert (harder(before), harder(after)) == (
+        ["Stretcher: 1 helper"],
+        [f"Turn: {turn} helpers; stretcher: 1 helper"],
+    )
+    assert before.plan.code != after.plan.code
+
+
+KNEES, EDGE = "Knees may give way: chair close behind", "Never alone at the edge of the bed"
+IN_A_LIFT = {"sitting": "supported", "standing": "supported", "stepping": "unable", "arms": "neither"}
+
+
+def test_with_a_lift_the_card_leaves_off_what_only_a_patient_on_the_feet_or_the_edge_needs() -> None:
+    card = seen("1", **IN_A_LIFT, help=dict.fromkeys(INDEPENDENT, "total"), behavior="unpredictable")
+    assert card.plan.level is Level.HOIST
+    assert {KNEES, EDGE} <= set(card.plan.headline.cautions), "they stay in the plan, for the bedside card"
+    items = face(card).items
+    assert not {KNEES, EDGE} & set(items)
+    assert "May move suddenly: stop and step back if so" in items
+
+
+def test_who_sits_at_the_edge_by_hand_or_stands_by_hand_keeps_the_caution() -> None:
+    by_hand = more(at_level(Level.HOIST, cautions=(KNEES, EDGE)), sit_up=TWO, stand=TWO)
+    assert {KNEES, EDGE} <= set(face(by_hand).items)
+    standing = at_level(Level.LINK, cautions=(KNEES, EDGE))
+    assert {KNEES, EDGE} <= set(face(standing).items)
+
+
 # The page.
 
 
