@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from mobicard.derive.conflicts import at_the_bed, in_the_record
-from mobicard.derive.model import Conflict, FallRisk, Plan, TaskPlan
+from mobicard.derive.model import Conflict, FallRisk, Plan, Reason, TaskPlan
 from mobicard.facts import Communication, Line, Record
 from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import TASK_SAYS, Level, Side, Task
@@ -22,6 +22,7 @@ from mobicard.paper.wording import (
     short_when,
     unassessed,
 )
+from mobicard.rules import effort
 
 KNEES = (
     "Nobody holds the weight up. Stay close and let the patient slide down against you to sit on the floor; "
@@ -38,7 +39,16 @@ LOAD_NOTE = (
 
 CAUTION = f"{says.SUPPORT} If the patient looks different from this card, stop and ask the nurse."
 
-HEADS = ("Move", "Level", "People", "How, with what", "Each helper bears")
+HEADS = ("Move", "Level", "Helpers", "How, with what", "Each helper bears")
+
+NO_BREAK = ",\u00a0"
+
+SEEN = {
+    rule.id: rule.demand
+    for rule in effort.RULES
+    if rule.id in ("help.someone_near", "help.hand_on", "help.hand_on_belt", "help.half")
+}
+"""What the help a move was seen to take asks for: one observation may fire several of these."""
 
 _EVERY_MOVE = 9
 _OWN_ROW = 2
@@ -103,7 +113,7 @@ def rows(plan: Plan, record: Record, now: datetime) -> tuple[Row, ...]:
 def _people(helpers: int | None, stays: str) -> str:
     if helpers is None:
         return stays
-    return says.helpers(helpers) if helpers else "nobody"
+    return says.helpers(helpers)
 
 
 def _how(task: TaskPlan, cautions: Iterable[str]) -> str:
@@ -218,14 +228,24 @@ def _why(plan: Plan) -> Iterator[Item]:
     """Each reason of the headline move with the numbers of its sources, then the sources."""
     numbers: dict[str, int] = {}
     seen: set[str] = set()
-    for reason in (*plan.headline.reasons, *plan.general):
-        if reason.says in seen:
+    reasons = (*plan.headline.reasons, *plan.general)
+    for reason in reasons:
+        if reason.says in seen or any(_covers(other, reason) for other in reasons):
             continue
         seen.add(reason.says)
         cited = [numbers.setdefault(source, len(numbers) + 1) for source in reason.source.split("; ")]
-        yield Item(reason.says, "", f"[{', '.join(str(number) for number in cited)}]")
+        yield Item(reason.says, "", f"[{NO_BREAK.join(str(number) for number in cited)}]")
     if numbers:
         yield Item("", "Sources:", "; ".join(f"[{number}] {source}" for source, number in numbers.items()))
+
+
+def _covers(more: Reason, less: Reason) -> bool:
+    """Whether one look at one move asks in ``more`` for all of ``less``, and for a higher level."""
+    if more.rule not in SEEN or less.rule not in SEEN or more.because != less.because:
+        return False
+    high, low = SEEN[more.rule], SEEN[less.rule]
+    higher = high.level is not None and low.level is not None and high.level.rank > low.level.rank
+    return higher and set(high.equipment) >= set(low.equipment)
 
 
 def _risk(plan: Plan, record: Record) -> Iterator[Item]:

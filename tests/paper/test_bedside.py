@@ -12,8 +12,8 @@ from pdfminer.high_level import extract_pages
 from pdfminer.layout import LAParams, LTChar, LTPage, LTTextLine
 
 from mobicard import scheme
-from mobicard.derive.model import Conflict
-from mobicard.facts.words import Level, Limb
+from mobicard.derive.model import Conflict, Reason
+from mobicard.facts.words import Level, Limb, Task
 from mobicard.paper import bedside_fit
 from mobicard.paper.bedside import bedside_html
 from mobicard.paper.bedside_blocks import KNEES, blocks
@@ -28,6 +28,7 @@ from tests.paper.beds import (
     emptiest,
     expired,
     longest,
+    seen,
     seven_levels,
 )
 from tests.paper.extremes import fullest, rich
@@ -168,6 +169,18 @@ def test_a_long_word_in_any_list_stays_in_its_column(tmp_path: Path) -> None:
     crossing = [line.get_text() for line in columns if line.x0 < middle - 12 and line.x1 > middle]
     assert not crossing
     assert max(line.x1 for line in columns) <= page.width - bedside_fit.MARGIN * MM + 1
+
+
+def test_no_line_of_a_list_breaks_after_its_first_word(tmp_path: Path) -> None:
+    """Lines each a little longer, so that the small print after some of them just finds no room."""
+    text = "The move took at least a hand on the patient: one hand and more"
+    reasons = tuple(Reason("x", f"{text}{'.' * most}", {}, "one; two; three") for most in range(40))
+    card = seen("1")
+    chair = replace(card.plan.headline, reasons=reasons)
+    plan = replace(card.plan, tasks={**card.plan.tasks, Task.CHAIR: chair})
+    [page] = laid_out(tmp_path / "card.pdf", BedCard(plan, card.record))
+    shown = [line.get_text().strip(" \u2013\u00a0\n") for line in lines(page)]
+    assert sum(line.startswith("The move took at") for line in shown) == len(reasons)
 
 
 def test_limb_limits_stand_at_the_limb_in_both_units(tmp_path: Path) -> None:

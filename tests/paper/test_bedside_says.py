@@ -28,6 +28,7 @@ from tests.paper.beds import (
 )
 from tests.paper.extremes import rich
 from tests.paper.reading import Reader
+from tests.records import INDEPENDENT
 
 HOUSE = scheme.load()
 MM = 72 / 25.4
@@ -67,7 +68,7 @@ def test_the_nine_moves_each_have_their_line() -> None:
         plan = card.plan.tasks[task]
         assert f">{HOUSE.looks[plan.level].word}<" in row
         if plan.helpers is not None:
-            assert f"{plan.helpers} helper" in row or (plan.helpers == 0 and ">nobody<" in row)
+            assert f"{plan.helpers} helper" in row or (plan.helpers == 0 and ">no helper<" in row)
         if plan.share_kg is not None:
             assert f"{plan.share_kg:.1f} kg ({plan.share_lb:.0f} lb)" in row
 
@@ -120,8 +121,14 @@ def test_every_reason_of_the_level_has_its_source() -> None:
     card = bed_card(rich())
     text = said(card)
     for reason in card.plan.headline.reasons:
-        assert reason.says in text
+        assert reason.says in text or reason.rule == "help.someone_near"
         assert all(source in text for source in reason.source.split("; "))
+
+
+def test_a_reason_that_a_stronger_one_of_the_same_look_holds_is_not_said_beside_it() -> None:
+    near = "The move took at least someone close by"
+    assert near not in said(seen("1", help={**INDEPENDENT, "chair": "minimal"}))
+    assert near in said(seen("1", help={**INDEPENDENT, "chair": "standby"}))
 
 
 def test_what_goes_on_before_up_fall_risk_pressure_and_speech_are_there() -> None:
@@ -288,15 +295,16 @@ def test_it_calls_itself_decision_support() -> None:
 
 
 def test_hostile_text_adds_no_element_and_loses_no_letter() -> None:
-    plain = rich(lines=[{"kind": "x"}], on_before_up=["x"], communication={"note": "x", "language": "es"})
-    nasty = rich(
-        lines=[{"kind": HOSTILE[:60], "note": HOSTILE}],
-        on_before_up=[HOSTILE[:60]],
-        communication={"note": HOSTILE, "language": "es"},
-        assessed_by="</p><script>",
-        label="<b>&amp;\"'",
-    )
-    tame, wild = Reader(html(bed_card(plain))), Reader(html(bed_card(nasty)))
+    """Beside the same text with letters for its signs: as long, so the page turns at the same place."""
+
+    def card(text: str, by: str, label: str) -> BedCard:
+        spoken = {"note": text, "language": "es"}
+        worn = {"lines": [{"kind": text[:60], "note": text}], "on_before_up": [text[:60]]}
+        return bed_card(rich(**worn, communication=spoken, assessed_by=by, label=label))
+
+    nasty = (HOSTILE, "</p><script>", "<b>&amp;\"'")
+    tame = Reader(html(card(*(re.sub("[<>&;/\"']", "x", text) for text in nasty))))
+    wild = Reader(html(card(*nasty)))
     assert wild.elements == tame.elements
     assert "<script>alert(1)</script> &amp;" in wild.text
     assert "</p><script>" in wild.text
