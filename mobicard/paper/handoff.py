@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -9,6 +10,7 @@ from itertools import zip_longest
 
 from markupsafe import Markup
 
+from mobicard.derive.conflicts import in_the_record
 from mobicard.derive.handoff import BedLine, ChangedBed, Demand, DueItem, GroupedChange, Handoff
 from mobicard.derive.model import Plan
 from mobicard.facts import Record
@@ -34,11 +36,17 @@ from mobicard.paper.wording import (
 from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import Scheme
 
-DETAILS = ((3, 2), (2, 1), (1, 1))
-"""Differences and reasons said of a changed bed; a fuller handoff says fewer itself."""
+DETAILS = ((3, 2, True), (3, 2, False), (2, 1, False), (1, 1, False))
+"""Differences and reasons said of a changed bed, and whether a record that disagrees with itself is quoted; a
+fuller handoff says fewer itself."""
+
+SMALL_MM = 2.3
+"""Letters are not made smaller than this to quote what a record disagrees on."""
 
 SHOWN_LINES = 4
 """Lines and precautions said of one bed; what is not said is counted and stands on the bedside card."""
+
+CONFLICT, OPEN, LATE = "conflict", "OPEN", "LATE"
 
 MANY = 5
 """From so many beds on, nearly all of them are named by those that are not meant."""
@@ -58,9 +66,9 @@ class ChangeRow:
 
 @dataclass(frozen=True, slots=True)
 class DueRow:
-    """One thing due: late or when, what, for which beds."""
+    """One thing due: ``LATE``, ``OPEN`` (a conflict has no hour) or neither, when, what, for which beds."""
 
-    late: bool
+    mark: str
     at: str
     what: str
     beds: str
@@ -139,7 +147,7 @@ def _tables(handoff: Handoff, scheme: Scheme, now: datetime, paper: str) -> tupl
     made = all_plain(
         Tables(
             changed=(),
-            due=tuple(_due(item, handoff) for item in handoff.due),
+            due=(),
             needs=tuple(_needs(handoff.demands)),
             beds=tuple(_bed(line, scheme, now) for line in handoff.beds),
         )
@@ -147,9 +155,10 @@ def _tables(handoff: Handoff, scheme: Scheme, now: datetime, paper: str) -> tupl
     plans = {line.bed: line.plan for line in handoff.beds}
     for detail in DETAILS:
         changed = tuple(_change(bed, plans[bed.bed], scheme, now, detail) for bed in handoff.changed)
-        made = replace(made, changed=all_plain(changed))
+        due = tuple(_due(item, handoff, detail[2]) for item in handoff.due)
+        made = replace(made, changed=all_plain(changed), due=all_plain(due))
         size = letter_size(paper, _measured(made), len(handoff.beds))
-        if size is not None:
+        if size is not None and (size >= SMALL_MM or not detail[2]):
             return made, size
     return made, SIZES_MM[-1]
 
@@ -158,7 +167,7 @@ def _measured(tables: Tables) -> dict[str, list[tuple[Cell, ...]]]:
     """Every table as plain cells, for measuring."""
     return {
         "changed": [(r.bed, r.was, f"xxx {r.now}", r.says, r.why) for r in tables.changed],
-        "due": [(("LATE " if r.late else "") + r.at, r.what, r.beds) for r in tables.due],
+        "due": [(f"{r.mark} {r.at}".strip(), r.what, r.beds) for r in tables.due],
         "needs": [(r.people, r.lift, r.beds) for r in tables.needs],
         "beds": [_cells(row) for row in tables.beds],
     }
@@ -180,7 +189,7 @@ def _holds(handoff: Handoff) -> str:
 
 
 def _counts(handoff: Handoff) -> str:
-    late = len({bed for item in handoff.due if item.overdue for bed in item.beds})
+    late = len({bed for item in handoff.due if _mark(item) == LATE for bed in item.beds})
     count = len(handoff.beds)
     return (
         f"{count} bed{'' if count == 1 else 's'}, {len(handoff.changed)} changed, {late} with something late"
@@ -190,7 +199,9 @@ def _counts(handoff: Handoff) -> str:
 # -- Changes ----------------------------------------------------------------------------------------------
 
 
-def _change(bed: ChangedBed, plan: Plan, scheme: Scheme, now: datetime, detail: tuple[int, int]) -> ChangeRow:
+def _change(
+    bed: ChangedBed, plan: Plan, scheme: Scheme, now: datetime, detail: tuple[int, int, bool]
+) -> ChangeRow:
     told = [_difference(change, scheme) for change in bed.differences]
     why = [*_judged(plan), *_why(bed.differences)]
     if bed.old is None:
@@ -238,6 +249,7 @@ def _difference(change: GroupedChange, scheme: Scheme) -> str:
 def _word(text: str, scheme: Scheme) -> str:
     """``LINK, 1 helper`` with the level's own word in this scheme."""
     level, comma, rest = text.partition(", ")
+    rest = re.sub(r"^0 helpers\b", says.helpers(0), rest)
     return scheme.looks[Level(level)].word + comma + rest if level in Level.__members__ else plain(text)
 
 
@@ -252,10 +264,31 @@ def _first(told: Sequence[str], most: int, what: str) -> Iterator[str]:
 # -- Due, and who needs two or a lift -----------------------------------------------------------------------
 
 
-def _due(item: DueItem, handoff: Handoff) -> DueRow:
+def _due(item: DueItem, handoff: Handoff, quoted: bool) -> DueRow:
     at = "" if item.at is None else short_when(item.at)
     every = [line.bed for line in handoff.beds]
-    return DueRow(item.overdue, at, f"{says.sentence(item.kind)}: {item.says}", _which(item.beds, every))
+    what = (_quoted(item, handoff) if quoted else "") or item.says
+    return DueRow(_mark(item), at, f"{says.sentence(item.kind)}: {what}", _which(item.beds, every))
+
+
+def _mark(item: DueItem) -> str:
+    if item.kind == CONFLICT:
+        return OPEN
+    return LATE if item.overdue else ""
+
+
+def _quoted(item: DueItem, handoff: Handoff) -> str:
+    """What each bed's record disagrees on, where the item only says that it does; the rest is counted."""
+    plans = {line.bed: line.plan for line in handoff.beds if line.bed in item.beds}
+    own = {conflict.says for plan in plans.values() for conflict in plan.conflicts}
+    if item.kind != CONFLICT or item.says in own:
+        return ""
+    told = []
+    for bed, plan in plans.items():
+        first, *rest = [conflict.says for conflict in in_the_record(plan.conflicts)]
+        more = f" ({len(rest)} more on the bedside card)" if rest else ""
+        told.append((f"{bed}: " if len(plans) > 1 else "") + first + more)
+    return "the record disagrees with itself. " + " ".join(told)
 
 
 def _which(beds: Sequence[str], every: Sequence[str]) -> str:

@@ -182,12 +182,47 @@ def test_a_level_lowered_by_a_person_gives_the_person_s_reason() -> None:
     assert "to LINK by KM: walked with the therapist" in told.split("Late and due")[0]
 
 
-def test_what_only_the_record_disagrees_on_is_one_line_and_equipment_each_its_own() -> None:
-    facts = {"precautions": ["bed_rest"], "help": INDEPENDENT, "weight_kg": 300}
-    told = said([bed("1", facts=facts)])
-    assert told.count("The record disagrees with itself") + told.count("the record disagrees") == 1
-    assert "was seen done" not in told
+RESTING = {"precautions": ["bed_rest"], "help": INDEPENDENT, "weight_kg": 300}
+"""Seen to walk, but bed rest is ordered; heavier than what the unit's equipment is rated for."""
+
+
+def test_what_only_the_record_disagrees_on_is_one_line_that_says_what_and_equipment_each_its_own() -> None:
+    told = said([bed("1", facts=RESTING)])
+    assert told.count("the record disagrees with itself") == 1
+    assert "itself. Stand up was seen done, but bed rest is ordered: which is current? (" in told
+    assert "more on the bedside card)" in told
     assert "rated only to" in told or "is rated for" in told
+
+
+def test_beds_that_disagree_are_told_apart() -> None:
+    beds = [bed(name, facts=RESTING | {"weight_kg": 70}) for name in ("B1", "B2")]
+    told = said(beds)
+    assert "itself. B1: Stand up was seen done" in told
+    assert "B2: Stand up was seen done" in told
+
+
+def test_a_unit_too_full_to_say_what_its_records_disagree_on_sends_to_the_bedside_cards(
+    tmp_path: Path,
+) -> None:
+    beds = [bed(f"4W-{n}", facts=RESTING, was=WAS) for n in range(24)]
+    told = said(beds)
+    assert "the record disagrees with itself: see the bedside card" in told
+    assert len(laid_out(tmp_path / "handoff.pdf", beds)) <= 3
+
+
+def test_a_conflict_is_open_not_late_and_does_not_count_as_late() -> None:
+    told = html([bed("1", facts=RESTING)])
+    assert '<span class="open">OPEN</span> </td><td>Conflict:' in told
+    assert ">LATE<" not in told
+    assert "0 with something late" in told
+
+
+def test_a_move_that_needs_nobody_needs_no_helper_and_never_0_helpers() -> None:
+    alone = assessed("1", assessed_at="2026-03-02T07:10")
+    plan, before = (plan_for(one, POLICY, NOW) for one in (alone, alone.changed(standing="supported")))
+    told = said([BedShift("1", "stay-1", alone, plan, before)])
+    assert "now SELF, no helper" in told
+    assert not re.search(r"\b0 helpers?\b|\bpeople\b", told)
 
 
 def test_an_assessment_dated_ahead_is_not_called_out_of_date() -> None:
@@ -296,7 +331,7 @@ def test_there_is_a_place_for_questions_and_for_both_names() -> None:
 def test_a_quiet_unit_says_so_and_an_empty_one_is_a_page_too(tmp_path: Path) -> None:
     alone = assessed("1", assessed_at="2026-03-02T07:10")
     told = said([bed("1", record=alone)])
-    assert "No bed needs two people or a lift" in told
+    assert "No bed needs two helpers or a lift" in told
     assert "limits, none" not in told
     assert len(laid_out(tmp_path / "none.pdf", [])) == 1
 
