@@ -151,10 +151,14 @@ def import_jsonl(ledger: Ledger, path: Path) -> int:
     """Take a whole export into an empty ledger, all or nothing; gives the number of entries.
 
     Every entry keeps its place, id and hash, so the two ledgers are equal. Raises LedgerRefused when this
-    ledger has entries, LedgerDamaged naming the line that cannot be read or does not fit, NotAllowed.
+    ledger has entries, NotALedger when the file is no export, LedgerDamaged naming the line that cannot be
+    read or does not fit, NotAllowed.
     """
     if ledger.staff.bound_by_server:
         raise NotAllowed("Importing everything takes the login that owns the ledger.")
+    kind = _kind(path)
+    if kind is FileKind.SQLITE or kind is FileKind.TEXT:
+        raise NotALedger(f"{path} is {kind.value}, not an export of a ledger. Nothing was changed.")
     with ledger.writing() as connection:
         if connection.scalar(select(func.count()).select_from(entry)) or connection.scalar(
             select(func.count()).select_from(person)

@@ -53,7 +53,7 @@ _SIGNS: tuple[tuple[type[LedgerError], tuple[str, ...], str], ...] = (
     ),
     (
         LedgerDamaged,
-        ("no such table", "no such column", "42p01", "42703", "42883"),
+        ("no such table", "no such column", "has no column", "42p01", "42703", "42883"),
         "The ledger at {where} lacks a part that mobicard made: another program changed it. Stop "
         "using it, keep it "
         "as it is, and restore the last backup to another place.",

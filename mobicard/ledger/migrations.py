@@ -13,7 +13,7 @@ from mobicard.ledger.appending import hold_writers
 from mobicard.ledger.copying import copy_sqlite
 from mobicard.ledger.engine import shown
 from mobicard.ledger.entry import FIRST_PREV
-from mobicard.ledger.errors import LedgerDamaged, LedgerNewer
+from mobicard.ledger.errors import LedgerDamaged, LedgerNewer, NotALedger
 from mobicard.ledger.postgres_sign_in import SIGN_IN_FUNCTIONS
 from mobicard.ledger.schema import (
     FIRST_TABLES,
@@ -71,14 +71,14 @@ CURRENT = len(STEPS)
 def schema_number(connection: Connection) -> int:
     """The ledger's schema number; 0 for an empty database.
 
-    Raises LedgerDamaged when there are tables but no number.
+    Raises NotALedger when the tables are another program's, LedgerDamaged when only the number is missing.
     """
     tables = set(inspect(connection).get_table_names())
     if "ledger_info" not in tables:
         if "entry" in tables:
-            raise LedgerDamaged("This database has an entry table but is not a ledger that mobicard made.")
+            raise NotALedger("This database has an entry table but is not a ledger that mobicard made.")
         if tables and not _on_server(connection):
-            raise LedgerDamaged(
+            raise NotALedger(
                 f"This file is another program's ({', '.join(sorted(tables)[:3])}); name a new one."
             )
         return 0

@@ -249,6 +249,15 @@ def test_what_is_no_backup_makes_no_ledger(tmp_path: Path, contents: bytes) -> N
     assert not (tmp_path / "new.sqlite").exists()
 
 
+@pytest.mark.parametrize("contents", [CSV.encode(), SQLITE_MAGIC + b"\x00" * 84])
+def test_what_is_no_export_is_not_imported(tmp_path: Path, contents: bytes) -> None:
+    (tmp_path / "file").write_bytes(contents)
+    with Ledger.open(tmp_path / "new.sqlite") as ledger:
+        with pytest.raises(NotALedger, match="not an export of a ledger"):
+            ledger.import_jsonl(tmp_path / "file")
+        assert list(ledger.entries()) == []
+
+
 def test_a_damaged_line_of_the_staff_list_is_said_at_sign_in(tmp_path: Path) -> None:
     with Ledger.open(tmp_path / "unit.sqlite") as ledger:
         ledger.add_person("KEEP", "keeper", "8402", "KEEP", START)
