@@ -12,7 +12,7 @@ from mobicard.paper.sub_line import sub_line
 from mobicard.scheme import Scheme
 from mobicard.terminal.form.questions import LIMB_SAYS
 from mobicard.terminal.form.shown import plain_says
-from mobicard.terminal.looks import Depth, Part, badge, helpers_say, plain, rail_of
+from mobicard.terminal.looks import Depth, Part, badge, helpers_say, people_say, plain, rail_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ def _head(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
         (
             badge(look, depth),
             (f" {rail_of(plan.shown_level)} ", ""),
-            (helpers_say(plan.helpers if plan.shown_level is plan.level else None), "bold"),
+            (people_say(plan), "bold"),
             (f"\n{sub}", ""),
         ),
         plan.headline.reasons,
@@ -76,16 +76,16 @@ def _tasks(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
     for task in Task:
         if task in plan.tasks:
             line = plan.tasks[task]
-            yield CardLine(f"task.{task.value}", tuple(_task_parts(line, scheme, depth)), line.reasons)
+            yield CardLine(f"task.{task.value}", tuple(_task_parts(line, plan, scheme, depth)), line.reasons)
 
 
-def _task_parts(line: TaskPlan, scheme: Scheme, depth: Depth) -> Iterator[Part]:
+def _task_parts(line: TaskPlan, plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[Part]:
     yield badge(scheme.looks[line.level], depth, width=6)
     yield f" {TASK_SAYS[line.task]}: ", "bold"
     named = line.method.casefold().replace("-", " ")
     names = [item.value.replace("_", " ") for item in line.equipment]
     gear = ", ".join(name for name in names if name not in named)
-    words = [helpers_say(line.helpers), plain(line.method), gear, _share(line)]
+    words = [helpers_say(line.helpers, plan), plain(line.method), gear, _share(line)]
     if line.helpers is None and line.method:
         words = [plain(line.method), gear]
     yield "; ".join(word for word in words if word), ""
@@ -141,7 +141,7 @@ def _rest(plan: Plan) -> Iterator[CardLine]:
         risk = plan.fall_risk
         span = f"{risk.score}" if risk.low == risk.score else f"{risk.low} to {risk.score}"
         left = f", {len(risk.unanswered)} unanswered" if risk.unanswered else ""
-        says = f"{risk.band}, {span} by {risk.instrument}{left}"
+        says = f"{risk.band}, score {span} ({plain_says(risk.instrument)}){left}"
         because = {"unanswered": ", ".join(risk.unanswered)} if risk.unanswered else {}
         why = Reason(
             f"fall_risk.{risk.instrument}", risk.note or "The score as published.", because, risk.source

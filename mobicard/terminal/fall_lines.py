@@ -83,7 +83,7 @@ def state_text(fall: Fall, width: int) -> Content:
     elif _open(fall) or fall_steps.not_to_be_moved(plan):
         parts = [(" DO NOT MOVE THE PATIENT ", "bold reverse"), (f"  {_why_says(fall)}", "bold")]
     else:
-        people = f"{helpers_say(floor.helpers)}, {plain(floor.method)}"
+        people = f"{helpers_say(floor.helpers, plan)}, {plain(floor.method)}"
         parts = [(" MAY BE HELPED UP ", "bold reverse"), (f"  {people}", "bold")]
         gear = ", ".join(item.value.replace("_", " ") for item in floor.equipment)
         parts += [(f"\nBring: {gear}", "bold")] if gear else []

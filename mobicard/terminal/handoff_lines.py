@@ -11,7 +11,7 @@ from mobicard.derive.model import Reason
 from mobicard.facts.words import Level, Task
 from mobicard.scheme import Scheme
 from mobicard.terminal.card_lines import CardLine
-from mobicard.terminal.looks import Depth, Part, badge, helpers_say, plain
+from mobicard.terminal.looks import Depth, Part, badge, helpers_say, in_people, people_say, plain
 
 COURSE = 10
 """How many assessments of the stay a bed's line shows, the last ones."""
@@ -87,7 +87,7 @@ def _difference(change: GroupedChange) -> Iterator[Part]:
         says = f"now also: {change.new}" if change.new else f"no longer: {change.old}"
     else:
         says = f"{change.old} -> {change.new}"
-    yield plain(says), ""
+    yield in_people(says), ""
 
 
 def due_line(item: DueItem, number: int, *, alone: bool = False) -> CardLine:
@@ -128,7 +128,7 @@ def bed_line(line: BedLine, scheme: Scheme, depth: Depth) -> CardLine:
     parts: tuple[Part, ...] = (
         (f"{line.bed + label:<12} ", "bold"),
         badge(scheme.looks[line.level], depth, width=6),
-        (f" {helpers_say(line.helpers)}; {holds}{door}{own}", ""),
+        (f" {people_say(line.plan)}; {holds}{door}{own}", ""),
     )
     return CardLine(f"bed.{line.bed}", parts, line.plan.headline.reasons)
 

@@ -6,8 +6,9 @@ import re
 from enum import StrEnum
 from functools import cache
 
+from mobicard.derive.model import Plan
 from mobicard.facts.text import without_controls
-from mobicard.facts.words import Level
+from mobicard.facts.words import Alertness, Level
 from mobicard.scheme import LevelLook, Scheme, rail
 
 Part = tuple[str, str]
@@ -66,11 +67,28 @@ def look_of(scheme: Scheme, level: Level) -> LevelLook:
     return scheme.looks[level]
 
 
-def helpers_say(helpers: int | None) -> str:
-    """The head count as words; None is where nobody moves the patient."""
+def helpers_say(helpers: int | None, plan: Plan | None = None) -> str:
+    """The head count as words. None, where nobody is planned, is a ban only as ``plan`` says so."""
     if helpers is None:
-        return "do not move"
+        return "do not move" if plan is not None and _banned(plan) else "not now"
     return "1 helper" if helpers == 1 else f"{helpers} helpers" if helpers else "no helper"
+
+
+def in_people(text: str) -> str:
+    """A change's words, safe to show, with nobody counted as everywhere else: no helper, never 0 helpers."""
+    return re.sub(r"\b0 helpers\b", "no helper", plain(text))
+
+
+def people_say(plan: Plan) -> str:
+    """The head count of the card's own move; none for a plan that holds no longer."""
+    return "look again before moving" if plan.expired else helpers_say(plan.helpers, plan)
+
+
+def _banned(plan: Plan) -> bool:
+    """Whether the patient is not to be moved at all: after a fall, or unresponsive."""
+    fallen = plan.after_fall is not None and plan.after_fall.state == "do_not_move"
+    asleep = (reason.because.get("alertness") for reason in plan.headline.reasons)
+    return fallen or Alertness.UNRESPONSIVE.value in asleep
 
 
 _INVISIBLE = re.compile(r"[\u200b-\u200f\u061c\ufeff]")

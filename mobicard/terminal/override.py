@@ -14,7 +14,7 @@ from mobicard.terminal.asking import Write
 from mobicard.terminal.board_acts import Why
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.hanging import hang
-from mobicard.terminal.looks import Part, badge, helpers_say, plain, rail_of
+from mobicard.terminal.looks import Part, badge, people_say, plain, rail_of
 from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import BedView, SaveRefused, WardRefused
@@ -200,7 +200,7 @@ class Override(PlaceScreen):
     def _tell(self, plan: Plan, taken_back: bool) -> None:
         word = self.station.scheme.looks[plan.shown_level].word
         how = "The judgement is taken back" if taken_back else "Judged"
-        self.say(f"{how}: {self.view.bed} is {word}, {helpers_say(plan.helpers)}. The door card is old now.")
+        self.say(f"{how}: {self.view.bed} is {word}, {people_say(plan)}. The door card is old now.")
 
     # -- commands ----------------------------------------------------------------------------------
 

@@ -8,7 +8,7 @@ from mobicard.facts import Record, RecordRefused
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose, ask_to_throw_away
 from mobicard.terminal.form.answers import Answers
-from mobicard.terminal.looks import helpers_say
+from mobicard.terminal.looks import people_say
 from mobicard.terminal.messages import BedSaved, SaveDone, SaveFailed
 from mobicard.ward import BedView, Door, Draft, SaveRefused, WardRefused
 
@@ -174,7 +174,7 @@ def done(form: RecordForm, view: BedView) -> None:
     if view.pending:
         form.refuse(f"{view.bed} is held on this station, not yet in the ledger; sent when that is back.")
     else:
-        form.say(f"Saved {view.bed}: {level}, {helpers_say(view.plan.helpers)}.{door}")
+        form.say(f"Saved {view.bed}: {level}, {people_say(view.plan)}.{door}")
     form.dismiss()
 
 

@@ -11,16 +11,16 @@ from mobicard.terminal.board_rows import DOOR_SAYS
 from mobicard.terminal.form.questions import DECIDING, Question
 from mobicard.terminal.form.shown import answer_says
 from mobicard.terminal.hanging import hang
-from mobicard.terminal.looks import Depth, Part, badge, plain
+from mobicard.terminal.looks import Depth, Part, badge, in_people, plain
 from mobicard.terminal.round_state import CHANGED, DONE_SAYS, LATER, PART, SAME, RoundState
 from mobicard.ward import BedView, Door
 
 _SAYS = {
-    "directions": "follows directions",
-    "sitting": "sits",
-    "standing": "stands",
-    "stepping": "feet",
-    "arms": "arms",
+    "directions": "follows directions {}",
+    "sitting": "sits {}",
+    "standing": "stands {}",
+    "stepping": "steps: {}",
+    "arms": "arms to push or pull: {}",
 }
 
 
@@ -32,7 +32,7 @@ def recorded(view: BedView, questions: Sequence[Question]) -> str:
     for question in questions:
         head, _, task = question.path.partition(".")
         if head in DECIDING and facts.get(head) is not None:
-            said.append(f"{_SAYS.get(head, '')} {answer_says(question, facts[head])}".strip())
+            said.append(_SAYS.get(head, "{}").format(answer_says(question, facts[head])))
         if head == "help" and task in facts.get("help", {}):
             helpers = facts.get("helpers_used", {}).get(task)
             moves.setdefault(answer_says(question, facts["help"][task], helpers), []).append(
@@ -85,7 +85,7 @@ def bed_text(
     lines.append(hang([("Seen then: ", "bold"), (plain(recorded(view, questions)), "")], width))
     lines.append(hang([("Limits then: ", "bold"), (plain(limits_recorded(view, questions)), "")], width))
     if view.changed:
-        says = "; ".join(plain(change.says) for change in view.changed[:2])
+        says = "; ".join(in_people(change.says) for change in view.changed[:2])
         more = f"; and {len(view.changed) - 2} more" if len(view.changed) > 2 else ""
         lines.append(hang([("This shift: ", "bold"), (says + more, "")], width))
     lines.append(hang(_asked(refusal, asked, questions), width))
@@ -164,7 +164,7 @@ def _differs(view: BedView) -> list[Part]:
     if not view.changed:
         return []
     more = f"; and {len(view.changed) - 1} more" if len(view.changed) > 1 else ""
-    return [(f"{view.bed}: ", "bold"), (plain(view.changed[0].says) + more, "")]
+    return [(f"{view.bed}: ", "bold"), (in_people(view.changed[0].says) + more, "")]
 
 
 def _door(view: BedView) -> list[Part]:
