@@ -111,7 +111,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("to_form", "left", "Form", "Back to the questions", footer=False),
         C("big_card", "f4", "Wide card", "The derived card over the whole screen, or both", footer=False),
         C("find", "slash", "Seek", "Go to a question by a word of it"),
-        C("confirm_last", "f5", "As last", "The marked section was seen again and is as last recorded"),
+        C("confirm_last", "f5", "Same", "The marked section was seen again and is as last recorded"),
         C("override", "f6", "Judge", "Set another level by your own judgement, with a reason", footer=False),
     ),
     Place.ROUND: (

@@ -60,7 +60,7 @@ def _answer(question: Question, answers: Answers, typed: str) -> list[Part]:
     seen = question.path in answers.seen
     if value is None:
         lost = f"was {plain(answer_says(question, was))}" if was is not None else ""
-        return [("not assessed" if question.deciding else "-", "dim"), (f"  ({lost})" if lost else "", "dim")]
+        return [(_missing(question), "dim"), (f"  ({lost})" if lost else "", "dim")]
     if value != was:
         before = f"  (was {plain(answer_says(question, was))})" if was is not None else ""
         return [(says, "bold"), (before, "dim")]
@@ -70,6 +70,13 @@ def _answer(question: Question, answers: Answers, typed: str) -> list[Part]:
         (says, ""),
         ("  last ?" if question.deciding else "  last", "bold" if question.deciding else "dim"),
     ]
+
+
+def _missing(question: Question) -> str:
+    """What stands where nobody answered: an order or a line not asked for is not known to be none."""
+    if question.path.startswith(("weight_bearing.", "precautions", "lines")):
+        return "not asked"
+    return "not assessed" if question.deciding else "-"
 
 
 def _half(question: Question, typed: str) -> str:

@@ -11,7 +11,7 @@ from textual.containers import Container
 from textual.widgets import OptionList
 
 from mobicard.derive.model import Plan
-from mobicard.facts import RecordRefused
+from mobicard.facts import Record, RecordRefused
 from mobicard.terminal import record_save
 from mobicard.terminal.asking import Write
 from mobicard.terminal.commands import Place, bindings
@@ -115,7 +115,8 @@ class RecordForm(PlaceScreen):
         if self.saving:
             return "saving ..."
         if self.answers.touched:
-            return f"{len(self.answers.seen)} answered, not saved"
+            undo = "; F3 undoes" if len(self.answers.seen) == 1 else ""
+            return f"{len(self.answers.seen)} answered, not saved{undo}"
         at, by = self.view.record.assessed_at, self.view.record.assessed_by
         return f"last {at:%d %b %H:%M} {by or ''}" if at else "first assessment"
 
@@ -346,17 +347,33 @@ class RecordForm(PlaceScreen):
     # -- the ledger --------------------------------------------------------------------------------
 
     def on_bed_saved(self, message: BedSaved) -> None:
-        """The bed was saved elsewhere in this terminal; a form nobody answered on starts from that."""
-        if message.bed.stay == self.view.stay and not self.answers.touched:
-            self.view, self.base_version = message.bed, message.bed.version
-            self.answers, self.plan = Answers(message.bed.record), message.bed.plan
+        """The bed was saved elsewhere in this terminal; a form nobody answered on starts from that.
+
+        Answers not yet saved go on over a judgement made meanwhile; anything else is for the clash to settle.
+        """
+        bed = message.bed
+        if bed.stay != self.view.stay:
+            return
+        if not self.answers.touched:
+            self.view, self.base_version = bed, bed.version
+            self.answers, self.plan = Answers(bed.record), bed.plan
             self.paint()
+        elif self.base_version == self.view.version and _only_judged(self.view.record, bed.record):
+            self.view, self.base_version = bed, bed.version
+            self.answers.take_over("override", bed.record.as_json().get("override"))
+            record_save.keep_draft(self)
+            self.derive()
 
     def on_save_done(self, message: SaveDone) -> None:
         record_save.done(self, message.bed)
 
     def on_save_failed(self, message: SaveFailed) -> None:
         record_save.failed(self, message)
+
+
+def _only_judged(old: Record, new: Record) -> bool:
+    """Whether two records differ in nothing but the own judgement."""
+    return old.changed(override=None) == new.changed(override=None)
 
 
 def _language_says(code: str) -> str:

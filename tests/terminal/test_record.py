@@ -7,6 +7,7 @@ import json
 from mobicard.facts import Record
 from mobicard.facts.words import Alertness, Balance, Level, Precaution, Task, WeightBearing
 from mobicard.terminal.board import Board
+from mobicard.terminal.clash import Clash
 from mobicard.terminal.record import RecordForm
 from mobicard.terminal.widgets.plan_card import PlanCard
 
@@ -254,7 +255,7 @@ async def test_kept_answers_are_offered_again(opened):
     async with opened() as nurse:
         assert "never saved" in nurse.screen
         await nurse.press("0", "1", "enter")
-        assert "were never saved" in nurse.screen
+        assert "was never saved" in nurse.screen
         await nurse.press("t")
         form = nurse.app.screen
         assert form.answers.get("alertness") == "unresponsive"
@@ -475,3 +476,64 @@ async def test_a_save_while_the_ledger_is_away_is_not_called_saved(opened, monke
         assert any("held on this station, not yet in the ledger" in says for says in told)
         assert not any(says.startswith("Saved") for says in told)
         assert nurse.ward.offline.outbox.held()
+
+
+async def test_a_judgement_made_from_the_form_does_not_clash_with_its_own_person(opened):
+    """An answer, then F6 HOIST, then Save: both are in the ledger, and undo takes back only the answer."""
+    async with opened() as nurse:
+        form = await open_bed(nurse, "03")
+        await nurse.press("c", "f6", "h", "enter")
+        assert nurse.app.screen is form
+        assert form.answers.get("alertness") == "new_confusion"
+        await nurse.press("ctrl+s", "k")
+        assert isinstance(nurse.app.screen, Board)
+        saved = nurse.bed("5N-03").record
+        assert saved.alertness is Alertness.NEW_CONFUSION
+        assert saved.override.level is Level.HOIST
+
+
+async def test_undo_after_a_judgement_keeps_the_judgement(opened):
+    """Back to the record as it is now: judged, and nothing left unsaved."""
+    async with opened() as nurse:
+        form = await open_bed(nurse, "03")
+        await nurse.press("c", "f6", "h", "enter", "ctrl+z")
+        assert form.answers.get("override")["level"] == "HOIST"
+        assert not form.unsaved
+
+
+async def test_what_another_station_saved_beside_a_judgement_still_clashes(opened, ward):
+    """AB changes standing while JN's form is open; JN's judgement does not carry JN's answers over that."""
+    async with opened() as nurse:
+        form = await open_bed(nurse, "03")
+        await nurse.press("c")
+        view = nurse.bed("5N-03")
+        ward.call_me("AB")
+        ward.save(view.stay, view.record.changed(standing="unable"), view.version)
+        ward.call_me("JN")
+        await nurse.press("f6", "h", "enter")
+        assert nurse.app.screen is form
+        await nurse.press("ctrl+s", "k")
+        assert isinstance(nurse.app.screen, Clash)
+        assert nurse.bed("5N-03").record.standing is Balance.UNABLE
+
+
+async def test_orders_nobody_was_asked_for_are_not_shown_as_none(opened, empty_ward):
+    """Limb orders, precautions and lines say that nobody asked; a given order leaves the others so."""
+    async with opened(size=(140, 60), over=empty_ward) as nurse:
+        await admit(nurse, "1")
+        await nurse.press("L", "f")
+        lines = [line.split("│")[0] for line in nurse.screen.splitlines()]
+        for asks in ("Right leg", "Left arm", "Right arm", "Precautions", "Lines and drains"):
+            said = [line for line in lines if asks in line and "not asked" in line]
+            assert len(said) == 1, asks
+        assert not [line for line in lines if "Left leg" in line and "not asked" in line]
+
+
+async def test_how_to_take_an_answer_back_is_said_after_the_first(opened):
+    """The banner names the key once, with the first answer."""
+    async with opened() as nurse:
+        await open_bed(nurse, "01")
+        await nurse.press("c")
+        assert "1 answered, not saved; F3 undoes" in nurse.screen.splitlines()[0]
+        await nurse.press("r")
+        assert "F3 undoes" not in nurse.screen.splitlines()[0]

@@ -65,6 +65,11 @@ class Answers:
         self._past.append((self.facts, self.seen, ""))
         self.facts, self.seen = dict(facts), frozenset(seen)
 
+    def take_over(self, name: str, value: Any) -> None:
+        """Let a whole fact saved meanwhile stand under every answer, given or still to be taken back."""
+        for facts in (self.last, self.facts, *(past for past, _, _ in self._past)):
+            _set(facts, name, value)
+
     @property
     def record(self) -> Record:
         """The facts as a Record."""

@@ -98,7 +98,7 @@ def _awake() -> Iterable[Question]:
 def _balance() -> Iterable[Question]:
     yield Question("sitting", BALANCE, "Sits at edge of bed", Kind.ONE, words.BALANCE)
     yield Question("standing", BALANCE, "Stands, as tried", Kind.ONE, words.BALANCE)
-    yield Question("stepping", BALANCE, "Feet, once up", Kind.ONE, words.STEPPING)
+    yield Question("stepping", BALANCE, "Steps once standing", Kind.ONE, words.STEPPING)
     yield Question("arms", BALANCE, "Arms to push or pull", Kind.ONE, words.ARMS)
 
 
