@@ -17,8 +17,9 @@ from mobicard.ledger import LedgerError
 from mobicard.terminal import board_acts
 from mobicard.terminal.board_rows import ORDERS, Column, cells, counts, fitted, jump, peek, shown
 from mobicard.terminal.commands import Place, bindings
+from mobicard.terminal.looks import plain
 from mobicard.terminal.messages import BedSaved, BoardRead, LedgerChanged, ReadFailed
-from mobicard.terminal.place import WIDE, PlaceScreen
+from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import BedView
 
 
@@ -73,7 +74,7 @@ class Board(PlaceScreen):
     def _columns(self) -> None:
         """Lay the columns out anew where the width or the longest bed name asks for it."""
         size = self.app.size
-        columns = fitted(self.beds, size.width - 2, wide=size.width >= WIDE)
+        columns = fitted(self.beds, size.width)
         if columns == self._laid_out:
             return
         self._laid_out = columns
@@ -123,7 +124,15 @@ class Board(PlaceScreen):
     def _peek(self) -> None:
         view = self.marked
         empty = "No bed is shown." if self.beds else "No patient yet: n takes one in."
-        self.query_one("#peek", Static).update(peek(view) if view else empty)
+        self.query_one("#peek", Static).update(peek(view, self._held(view)) if view else empty)
+
+    def _held(self, view: BedView) -> str:
+        """What waits on this station for a bed, in words."""
+        offline = self.ward.offline
+        if any(entry.stay == view.stay for held in offline.refused for entry in held.entries):
+            return "a save of this bed is held: F8 settles it"
+        others = [held for held in offline.of_others if any(e.stay == view.stay for e in held.entries)]
+        return f"a save of this bed by {plain(others[0].entries[0].by)} is held" if others else ""
 
     # -- reading -----------------------------------------------------------------------------------
 

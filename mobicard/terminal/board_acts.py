@@ -118,12 +118,16 @@ def show_why(board: Board, view: BedView) -> None:
 
 def offer_drafts(board: Board) -> None:
     """Say at the start which beds have answers that were never saved."""
-    waiting = {draft.stay for draft in board.ward.drafts.all()}
-    beds = [view.bed for view in board.beds if view.stay in waiting]
-    if beds:
-        board.refuse(
-            f"Answers that were never saved wait for {', '.join(beds)}. Open the bed to take them up."
-        )
+    drafts = board.ward.drafts.all()
+    falls = {draft.stay for draft in drafts if draft.place == "fall"}
+    forms = {draft.stay for draft in drafts} - falls
+    says = [
+        f"{what} never saved: {', '.join(beds)}; {key} takes them up."
+        for what, key, stays in (("Answers", "Enter", forms), ("Answers of a fall", "f", falls))
+        if (beds := [view.bed for view in board.beds if view.stay in stays])
+    ]
+    if says:
+        board.refuse("\n".join(says))
 
 
 class Why(ModalScreen[None]):

@@ -2,15 +2,28 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from rich.text import Text
 
+from mobicard.derive.model import Plan
 from mobicard.facts.words import Level, Task
 from mobicard.scheme import Scheme
-from mobicard.terminal.looks import Depth, Part, badge, helpers_say, level_style, plain, shortened
+from mobicard.terminal.looks import (
+    Depth,
+    Part,
+    badge,
+    helpers_say,
+    in_people,
+    level_style,
+    people_say,
+    plain,
+    shortened,
+)
+from mobicard.terminal.place import WIDE
 from mobicard.ward import BedView, Door, Due
 
 DOOR_SAYS = {
@@ -19,36 +32,58 @@ DOOR_SAYS = {
     Door.OUT_OF_DATE: "OLD CARD",
     Door.NONE: "no card",
 }
+GOALS_FROM = 140
+"""From this width of the screen in cells the table shows the day's goals."""
 _DOOR_FIRST = (Door.OUT_OF_DATE, Door.NONE, Door.PREPARED, Door.CURRENT)
 _DUE_FIRST = (Due.OVERDUE, Due.DUE, Due.OK)
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column: its title, its width in cells (0 takes what is left), whether only wide screens show it."""
+    """One column: its title, its width in cells (0 takes what is left), the least screen that shows it."""
 
     title: str
     width: int
     cell: Callable[[BedView], str]
-    wide_only: bool = False
+    least: int = 0
+
+
+def _changes(view: BedView) -> list[str]:
+    """The headline move's change first and short, like “was LINK”: it stands beside what it is now."""
+    headline = [c for c in view.changed if c.task is Task.CHAIR and c.what in ("level", "helpers")]
+    first = [f"was {in_people(c.old.split(', ')[0 if c.what == 'level' else -1])}" for c in headline]
+    return [*first, *(in_people(change.says) for change in view.changed if change not in headline)]
 
 
 def _changed(view: BedView) -> str:
-    """The headline move's change first and short, like “was LINK”: it stands beside what it is now."""
-    headline = [c for c in view.changed if c.task is Task.CHAIR and c.what in ("level", "helpers")]
-    first = [f"was {plain(c.old.split(', ')[0 if c.what == 'level' else -1])}" for c in headline]
-    return "; ".join([*first, *(plain(change.says) for change in view.changed if change not in headline)])
+    return "; ".join(_changes(view))
 
 
 def _fall(view: BedView) -> str:
     """The band; after a fall the score from before it says nothing any more."""
     if view.plan.after_fall is not None:
         return "fell"
-    return view.plan.fall_risk.band if view.plan.fall_risk else "-"
+    band = view.plan.fall_risk.band if view.plan.fall_risk else "-"
+    return _BANDS.get(band, band)
+
+
+_BANDS = {"not at risk": "not risk"}
+"""Bands too long for their column, cut nowhere near another band's word."""
+
+
+def _goals(view: BedView) -> str:
+    """How far the day's goals have come, figures only; why not stands under the table."""
+    says = (plain(goal).split(";")[0].replace("up to chair", "chair") for goal in view.goals)
+    return ", ".join(_PART.sub(r"+\1 part", goal).replace(" of ", "/") for goal in says) or "-"
+
+
+_PART = re.compile(r", (\d+) in part$")
 
 
 def _due(view: BedView) -> str:
     """The due text in the room there is; the whole of it stands under the table."""
+    if view.pending:
+        return "held here"
     if view.due is Due.OK:
         return view.due_says
     short = (("overdue since", "OVERDUE"), (" yet", ""), ("reassess after the", "after"), ("due by", "due"))
@@ -75,7 +110,8 @@ COLUMNS = (
     Column("Assessment", 14, _due),
     Column("Door", 9, lambda view: DOOR_SAYS[view.door]),
     Column("Who", 4, lambda view: view.assignment or "-"),
-    Column("Changed this shift", 0, _changed, wide_only=True),
+    Column("Goals", 22, _goals, least=GOALS_FROM),
+    Column("Changed this shift", 0, _changed, least=WIDE),
 )
 
 ORDERS: dict[str, Callable[[BedView], object]] = {
@@ -92,16 +128,19 @@ ORDERS: dict[str, Callable[[BedView], object]] = {
 """What the beds can be sorted by; equal ones stay in the order of the unit."""
 
 
-def fitted(beds: Sequence[BedView], total: int, *, wide: bool) -> list[tuple[Column, int]]:
-    """The columns with their widths in ``total`` cells: long bed names take their room from the limit."""
-    kept = [column for column in COLUMNS if wide or not column.wide_only]
+def fitted(beds: Sequence[BedView], screen: int) -> list[tuple[Column, int]]:
+    """The columns with their widths on a screen so many cells wide, one of them the scroll bar's.
+
+    Long bed names take their room from the limit; what is left goes to the limit, or to what changed.
+    """
+    kept = [column for column in COLUMNS if screen >= column.least]
     widths = {column.title: column.width for column in kept}
     longest = max((len(view.bed) + 3 for view in beds), default=0)
     widths["Bed"] = min(max(longest, widths["Bed"]), 19)
-    spare = total - sum(widths.values())
-    if spare < 0:
+    spare = screen - 1 - sum(widths.values())
+    if screen < WIDE:
         widths["Limit"] = max(widths["Limit"] + spare, 6)
-    elif wide:
+    else:
         widths["Limit"] += 6
         spare -= 6
         widths["Changed this shift"] = spare
@@ -137,7 +176,7 @@ def shown(beds: Sequence[BedView], needle: str, order: str, assigned: str | None
 
 def _hay(view: BedView) -> str:
     texts = [column.cell(view) for column in COLUMNS]
-    return " ".join([*texts, view.label or "", helpers_say(view.plan.helpers), view.due.value]).casefold()
+    return " ".join([*texts, view.label or "", people_say(view.plan), view.due.value]).casefold()
 
 
 def jump(beds: Sequence[BedView], typed: str) -> int | None:
@@ -179,11 +218,39 @@ def counts(beds: Sequence[BedView], scheme: Scheme, depth: Depth, *, words: bool
     return parts
 
 
-def peek(view: BedView) -> str:
-    """The marked bed in full, where the columns had to be short."""
+def harder(plan: Plan) -> str:
+    """The moves that ask for more than the card's own, like “boost, turn: 2 helpers; walk: not now”."""
+    if plan.expired or plan.helpers is None:
+        return ""
+    found: dict[str, list[str]] = {}
+    for task, line in plan.tasks.items():
+        if line.helpers is None or line.helpers > plan.helpers:
+            says = helpers_say(line.helpers, plan)
+        elif line.level.rank > plan.level.rank:
+            says = f"{line.level.value}, {helpers_say(line.helpers)}"
+        else:
+            continue
+        found.setdefault(says, []).append(task.value.replace("_", " "))
+    return "; ".join(f"{', '.join(moves)}: {says}" for says, moves in found.items())
+
+
+def peek(view: BedView, held: str = "") -> str:
+    """The marked bed in full, where the columns had to be short; ``held`` is what waits on this station."""
     label = f" {plain(view.label)}" if view.label else ""
-    limit = f"  limit: {view.limit_says}" if view.limit_says else ""
-    changed = f"  changed: {_changed(view)}" if view.changed else ""
     over = view.plan.override
-    judged = f"  by own judgement of {plain(over.by)}: {plain(over.reason)}" if over else ""
-    return f"{view.bed}{label}  {helpers_say(view.plan.helpers)}{judged}{limit}  {view.due_says}{changed}"
+    more = harder(view.plan)
+    changed = _changes(view)
+    if len(changed) > 2:
+        changed[2:] = ["more in the handoff"]
+    goals = "; ".join(plain(goal).replace("; ", ", ") for goal in view.goals)
+    parts = [
+        f"{view.bed}{label}",
+        people_say(view.plan) + (f"; {more}" if more else ""),
+        f"by own judgement of {plain(over.by)}: {plain(over.reason)}" if over else "",
+        f"limit: {view.limit_says}" if view.limit_says else "",
+        "held on this station, not yet in the ledger" if view.pending else view.due_says,
+        held,
+        f"goals: {goals}" if goals else "",
+        f"changed: {'; '.join(changed)}" if changed else "",
+    ]
+    return "  ".join(part for part in parts if part)

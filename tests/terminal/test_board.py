@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import datetime
+
 import pytest
 
 from mobicard.facts.words import Level, Task
+from mobicard.hands.ticks import Outcome, Tick
+from mobicard.paper.wording import nobody_moves
 from mobicard.terminal.board import Board
-from mobicard.terminal.board_rows import COLUMNS, jump, peek, shown
+from mobicard.terminal.board_rows import COLUMNS, harder, jump, peek, shown
+from mobicard.terminal.looks import helpers_say, people_say
 from mobicard.terminal.record import RecordForm
+from mobicard.ward import Draft
 
 
 async def test_every_bed_stands_on_the_board_with_word_and_glyph(opened):
@@ -220,3 +227,99 @@ async def test_an_own_judgement_stands_on_the_board_with_its_name(opened):
         assert any(f" by {judged.plan.override.by}" in row for row in rows), nurse.screen
         assert judged.plan.override.reason in peek(judged)
         assert f"by own judgement of {judged.plan.override.by}" in " ".join(nurse.screen.split())
+
+
+async def test_moves_that_ask_for_more_than_the_cards_own_stand_below_the_table(opened):
+    """Every move with more helpers than the row's number is named with its own, and none that has not."""
+    async with opened() as nurse:
+        beds = [view for view in nurse.ward.board() if view.plan.helpers and not view.plan.expired]
+        for view in beds:
+            says = harder(view.plan)
+            for task, line in view.plan.tasks.items():
+                more = line.helpers is not None and line.helpers > view.plan.helpers
+                parts = [part for part in says.split("; ") if part.endswith(f": {line.helpers} helpers")]
+                named = [move for part in parts for move in part.split(": ")[0].split(", ")]
+                assert (task.value.replace("_", " ") in named) is more, (view.bed, task, says)
+        spine = nurse.bed("5N-07")
+        assert spine.plan.helpers == 1
+        await nurse.type("07")
+        assert "1 helper; boost, turn, sit up" in nurse.screen
+        assert ": 2 helpers" in nurse.screen
+
+
+async def test_do_not_move_is_said_only_where_it_is_meant(opened, ward):
+    """Where nobody is planned the screen says what the pages say: a ban only fallen or not awake."""
+    async with opened() as nurse:
+        view = nurse.bed("5N-01")
+        ward.save(view.stay, view.record.changed(alertness="unresponsive"), view.version)
+        bare = [one for one in ward.board() if one.plan.helpers is None and not one.plan.expired]
+        said = {one.bed: people_say(one.plan) for one in bare}
+        assert said == {one.bed: nobody_moves(one.plan, one.record) for one in bare}
+        assert said["5N-01"] == said["5N-17"] == "do not move"
+        assert said["5N-15"] == "not now"
+        assert helpers_say(None, nurse.bed("5N-03").plan) == "not now"
+
+
+async def test_an_expired_plan_counts_no_helpers(opened):
+    """Nobody stands behind the old number: look again before moving."""
+    async with opened() as nurse:
+        old = next(view for view in nurse.ward.board() if view.plan.expired and view.plan.helpers)
+        assert "look again before moving" in peek(old)
+        assert f"{old.plan.helpers} helper" not in peek(old)
+
+
+async def test_the_days_goals_stand_below_the_table_and_wide_in_it(opened, ward):
+    """A walk done, one in part and one not: the figures in the column, why not in the line below."""
+    view = ward.find("5N-01")
+    for number, (outcome, why) in enumerate(
+        ((Outcome.REACHED, ""), (Outcome.PARTLY, "to the door"), (Outcome.NOT, "too dizzy"))
+    ):
+        tick = Tick(f"m{number}", Task.WALK, outcome, datetime(2026, 3, 2, 7, 30), why)
+        ward.tick(view.stay, tick.body())
+    async with opened(size=(140, 40)) as nurse:
+        row = next(line for line in nurse.screen.splitlines() if line.startswith("5N-01"))
+        assert "walk 1/3+1 part" in row
+        below = " ".join(nurse.screen.split())
+        assert "goals: walk 1 of 3, 1 in part, not: to the door, too dizzy" in below
+
+
+async def test_a_held_save_is_said_of_its_bed(opened):
+    """A save the ledger has not got yet is said in the row and in words below."""
+    async with opened() as nurse:
+        view = replace(nurse.bed("5N-01"), pending=True)
+        cell = next(column.cell for column in COLUMNS if column.title == "Assessment")
+        assert cell(view) == "held here"
+        assert "held on this station, not yet in the ledger" in peek(view)
+
+
+async def test_no_band_is_cut_in_its_column(opened):
+    """At 80 columns the band of 5N-10, the longest of the unit, stands whole in a short form."""
+    async with opened(size=(80, 24)) as nurse:
+        view = nurse.bed("5N-10")
+        assert view.plan.fall_risk.band == "not at risk"
+        row = next(line for line in nurse.screen.splitlines() if line.startswith("5N-10"))
+        assert " not risk " in row
+        assert "…" not in row
+
+
+async def test_answers_of_a_fall_are_offered_by_the_key_that_takes_them_up(opened, ward):
+    """Opening the record does not take a fall's answers up; f does, and the sentence says so."""
+    fallen, other = ward.find("5N-01"), ward.find("5N-02")
+    ward.drafts.keep(Draft(fallen.stay, "JN", fallen.version, ward.now, {}, "fall"))
+    ward.drafts.keep(Draft(other.stay, "JN", other.version, ward.now, {}, "record"))
+    async with opened(size=(80, 24)) as nurse:
+        says = nurse.screen
+        assert "Answers never saved: 5N-02; Enter takes them up" in says
+        assert "Answers of a fall never saved: 5N-01; f takes them up" in says
+
+
+async def test_what_is_said_covers_neither_the_line_below_nor_the_keys(opened):
+    """At 80 x 24 a long sentence leaves the peek line and the footer to be read."""
+    async with opened(size=(80, 24)) as nurse:
+        nurse.app.screen.refuse("Nothing was changed, and this is why: " + "many words " * 12)
+        await nurse.settle()
+        assert "many words" in nurse.screen
+        peeked = nurse.app.screen.query_one("#peek").region
+        for toast in nurse.app.screen.query("Toast"):
+            assert toast.region.bottom <= peeked.y
+        assert "f1 Help" in nurse.screen.splitlines()[-1]
