@@ -105,7 +105,12 @@ class HandsScreen(PlaceScreen):
         self._fill()
 
     def on_plan_failed(self, message: PlanFailed) -> None:
-        self.query_one("#hands-says", Static).update(f"No plan: {message.says}")
+        says = message.says
+        if says.startswith("who is on duty is not known"):
+            folder = self.ward.settings.config_dir
+            says = "who is on duty is not known. Everything else works without it. Whoever looks after "
+            says += f"mobicard on this unit keeps that list: staff.toml in {folder}."
+        self.query_one("#hands-says", Static).update(f"No plan: {says}")
 
     def watch_beds(self) -> None:
         self._fill()

@@ -118,7 +118,7 @@ class PrintDesk(PlaceScreen):
             return f"take down {job.take_down}: the patient has left"
         if job.take_down:
             return f"hang {job.hang}, take down {job.take_down}"
-        return f"{job.hang} hangs" if self.state(job) == "matches" else f"hang {job.hang}, no card there"
+        return f"{job.hang} hangs" if self.state(job) == "matches" else job.says
 
     def paint(self) -> None:
         """Show the doors again; the mark stays where it is."""

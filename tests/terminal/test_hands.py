@@ -105,3 +105,12 @@ async def test_r_plans_again_and_says_what_falls_short(opened) -> None:  # type:
         await nurse.press("r")
         assert "wait" in nurse.screen
         assert "1 person short; waits: 5N-01 turn" in " ".join(nurse.screen.split())
+
+
+async def test_without_a_staff_list_it_says_who_keeps_it(opened) -> None:  # type: ignore[no-untyped-def]
+    """A nurse is not asked to write a file: who looks after the station is."""
+    async with opened(size=(80, 24)) as nurse:
+        await nurse.press("t")
+        says = " ".join(nurse.screen.split())
+        assert "No plan: who is on duty is not known. Everything else works without it." in says
+        assert "Whoever looks after mobicard on this unit keeps that list: staff.toml" in says
