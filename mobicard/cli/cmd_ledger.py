@@ -112,6 +112,16 @@ def retention(station: Station, export_to: Path | None) -> None:
 
 
 @command.command()
+@click.pass_obj
+def rebuild(station: Station) -> None:
+    """Make the board's table anew from the entries, when `verify` says it is not as they say."""
+    from mobicard.ledger.chain import rebuild as anew
+
+    ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
+    click.echo(f"{anew(ward.ledger)} stays made anew from the entries; no entry was touched")
+
+
+@command.command()
 @click.argument("name")
 @click.argument("roles", nargs=-1, required=True)
 @click.password_option("--password", prompt="Password of the station's login")

@@ -25,6 +25,10 @@ from mobicard.facts.words import TASK_SAYS, Task
     "--if", "what_if", metavar="FACT=VALUE", multiple=True, help="Beside it, the plan with a fact changed."
 )
 @click.option("--rules", is_flag=True, help="Print every rule, its sentence and its source.")
+@click.option("--codes", is_flag=True, help="Observed help in the published codes (Section GG, ICF).")
+@click.option(
+    "--fhir", is_flag=True, help="FILE is a FHIR bundle of ours: read it back, a JSON line a record."
+)
 @click.option(
     "--lines", is_flag=True, help="Read JSON lines, write one plan a line (FILE or standard input)."
 )
@@ -38,14 +42,16 @@ def command(
     why: str | None,
     what_if: tuple[str, ...],
     rules: bool,
+    codes: bool,
+    fhir: bool,
     lines: bool,
 ) -> None:
     """Derive the handling plan of a record FILE (JSON or TOML; - for standard input).
 
     \b
-    mobicard plan examples/hip-day-two.json
-    mobicard plan examples/hip-day-two.json --why chair
-    mobicard plan examples/hip-day-two.json --if standing=supported
+    mobicard plan examples/03-hip-day-two.json
+    mobicard plan examples/03-hip-day-two.json --why chair
+    mobicard plan examples/03-hip-day-two.json --if standing=unable
     """
     station.use_policy(policy)
     station.use_now(now)
@@ -55,7 +61,11 @@ def command(
         raise click.UsageError("name a record file, or - for standard input (or --rules)")
     if lines:
         return _stream(station, file)
+    if fhir:
+        return _from_bundle(station, file)
     record = record_from(file)
+    if codes:
+        return _codes(record)
     if what_if:
         return _beside(station, record, what_if, as_json)
     from mobicard.derive import plan_for
@@ -131,7 +141,7 @@ def _beside(station: Station, record: Record, what_if: tuple[str, ...], as_json:
             raise click.UsageError(f"--if wants FACT=VALUE, like standing=supported; got “{one}”")
         facts[name.strip()] = value.strip()
     try:
-        before, after, text = compare(record, facts, station.policy, station.now)
+        before, after, text = compare(record, facts, station.policy, station.now, station.settings.inventory)
     except RecordRefused as refused:
         raise Refused("\n".join(str(problem) for problem in refused.problems)) from None
     except ValueError as wrong:
@@ -154,6 +164,30 @@ def _stream(station: Station, file: Path) -> None:
         raise Refused(f"{bad} line{'s' if bad > 1 else ''} could not be planned; each is named in the output")
 
 
-def task_name(task: Task) -> str:
-    """The task as a person says it."""
-    return TASK_SAYS[task]
+def _from_bundle(station: Station, file: Path) -> None:
+    """One JSON line for each record of a FHIR bundle: the record as read back, and its plan."""
+    from mobicard.derive import plan_for
+    from mobicard.exchange.fhir_in import FhirRefused, from_bundle
+
+    try:
+        found = from_bundle(_json(read_input(file)))
+    except (ValueError, FhirRefused) as refused:
+        raise Refused(f"{file}: {refused}") from None
+    for stay, record in found.records:
+        plan = plan_for(record, station.policy, station.now, station.settings.inventory)
+        line = {"stay": stay, "record": record.as_json(), "plan": plan.as_json()}
+        click.echo(json.dumps(line, ensure_ascii=False, default=str))
+    for ignored in found.ignored:
+        click.echo(f"passed over: {ignored}", err=True)
+
+
+def _codes(record: Record) -> None:
+    """Observed help beside the published codes, move by move."""
+    from mobicard.derive.functional_codes import GG_ITEM, gg_code, icf_qualifier
+
+    for task, seen in record.help.items():
+        code, qualifier = gg_code(seen, record.helpers_used.get(task)), icf_qualifier(task, seen)
+        item = f"GG0170{GG_ITEM[task]}" if task in GG_ITEM else "no item"
+        beside = f"ICF {qualifier.full}" if qualifier else "no ICF qualifier: not done"
+        people = f", {code.helpers} helpers" if code.helpers else ""
+        click.echo(f"{TASK_SAYS[task]:<27} {seen.value:<26} {item:<8} {code.code}{people}   {beside}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
-from mobicard.facts.words import TASK_SAYS, Limb, Task
+from mobicard.facts.words import TASK_SAYS, Limb
 from mobicard.paper.sub_line import sub_line
 from mobicard.scheme import Scheme, rail
 
@@ -68,10 +68,3 @@ def _cautions(plan: Plan) -> list[str]:
 
 def _section(title: str, lines: list[str]) -> list[str]:
     return [f"{title}:", *(f"  - {line}" for line in lines)] if lines else []
-
-
-def headline(plan: Plan) -> str:
-    """One line: the level and the people of bed to chair."""
-    chair = plan.tasks[Task.CHAIR]
-    people = "not now" if chair.helpers is None else f"{chair.helpers} helper(s)"
-    return f"{plan.bed} {plan.shown_level.value} {people}"

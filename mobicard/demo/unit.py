@@ -15,7 +15,6 @@ from mobicard.ward.shifts import shift_before, shift_start
 from mobicard.ward.ward import Ward
 
 _OWN_KEYS = {"profile", "night", "day_before", "skip", "fall", "override", "appointments"}
-DEFAULT_NOW = datetime(2026, 3, 2, 8, 0)
 
 
 class MovingClock(Clock):

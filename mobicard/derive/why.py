@@ -10,7 +10,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from mobicard.derive.changes import changes
-from mobicard.derive.equipment import words
+from mobicard.derive.equipment import Inventory, words
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.derive.plan import plan_for
 from mobicard.facts import Record, read_record
@@ -79,7 +79,11 @@ LISTS = ("precautions", "aids", "on_before_up")
 
 
 def what_if(
-    record: Record, facts: Mapping[str, Any], policy: Policy, now: datetime
+    record: Record,
+    facts: Mapping[str, Any],
+    policy: Policy,
+    now: datetime,
+    inventory: Inventory | None = None,
 ) -> tuple[Plan, Plan, str]:
     """The plan as it is, the plan with these facts changed, and both side by side as text.
 
@@ -91,7 +95,8 @@ def what_if(
     for name, value in facts.items():
         _set(data, name.strip(), value)
     changed = read_record(data)
-    before, after = plan_for(record, policy, now), plan_for(changed, policy, now)
+    before = plan_for(record, policy, now, inventory)
+    after = plan_for(changed, policy, now, inventory)
     return before, after, side_by_side(before, after)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import UTC, datetime, tzinfo
 from zoneinfo import ZoneInfo
 
 Instant = Callable[[], datetime]
@@ -54,7 +54,3 @@ class Clock:
         if self.zone is None:
             return ward_time.astimezone(UTC)
         return ward_time.replace(tzinfo=self.zone).astimezone(UTC)
-
-    def ago(self, hours: float) -> datetime:
-        """Ward time some hours back."""
-        return self.now() - timedelta(hours=hours)

@@ -235,3 +235,32 @@ def test_a_bed_list_with_lines_that_cannot_be_read_says_so(tmp_path: Path) -> No
     path = tmp_path / "beds.csv"
     path.write_text("Bed,Initials\n1,RA\n2,EV\n2,OF\n")
     assert run(["--ledger", str(tmp_path / "l.sqlite"), "census", str(path)]) == 1
+
+
+def test_what_went_out_as_fhir_reads_back_equal(
+    demo: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The unit's bundle, read again by the plan command: the same records, the same plans."""
+    station = ["--ledger", str(demo / "demo.sqlite"), "--now", NOW]
+    bundle = tmp_path / "unit.json"
+    assert run([*station, "export", "--fhir", "--out", str(bundle)]) == 0
+    capsys.readouterr()
+    assert run([*station, "export", "--lines"]) == 0
+    sent = {bed["record"]["bed"]: bed for bed in map(json.loads, capsys.readouterr().out.splitlines())}
+    assert run(["--now", NOW, "plan", "--fhir", str(bundle)]) == 0
+    back = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert len(back) == 24
+    for one in back:
+        for record in (one["record"], sent[one["record"]["bed"]]["record"]):
+            record.pop("label", None)  # initials stay here unless asked for
+        assert one["record"] == sent[one["record"]["bed"]]["record"]
+
+
+def test_observed_help_is_shown_in_the_published_codes(capsys: pytest.CaptureFixture[str]) -> None:
+    """CMS Section GG: contact guard is 04, not tried for safety 88, two or more helpers 01; ICF beside it."""
+    assert run(["plan", str(EXAMPLES / "04-half-weight-left.json"), "--codes"]) == 0
+    lines = {line[:27].strip(): line for line in capsys.readouterr().out.splitlines()}
+    assert "GG0170E" in lines["Bed to chair and back"]
+    assert " 04 " in lines["Bed to chair and back"]
+    assert " 88 " in lines["Walk"]
+    assert "ICF d4" in lines["Stand up"]
