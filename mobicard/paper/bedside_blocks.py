@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from mobicard.derive.conflicts import at_the_bed, in_the_record
+from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Conflict, FallRisk, Plan, Reason, TaskPlan
 from mobicard.facts import Communication, Line, Record
 from mobicard.facts.units import both_masses, kg_from_lb
@@ -262,6 +263,9 @@ def _risk(plan: Plan, record: Record) -> Iterator[Item]:
         yield Item("pressure on standing not recorded")
     weight = both_masses(record.weight_kg) if record.weight_kg is not None else "not recorded"
     yield Item(weight, "Weight:")
+    leg = next(iter(limb_holds(record.weight_kg)), None)
+    if leg is not None and leg.device_advised:
+        yield Item(leg.says, "Holding a leg:")
 
 
 def _score(risk: FallRisk) -> str:
