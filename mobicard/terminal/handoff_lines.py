@@ -91,8 +91,11 @@ def _difference(change: GroupedChange) -> Iterator[Part]:
 
 
 def due_line(item: DueItem, number: int, *, alone: bool = False) -> CardLine:
-    """Something to do: late ones say so, with the beds it is for unless one bed stands alone."""
-    when = "LATE " if item.overdue else ""
+    """Something to do, with the beds it is for unless one bed stands alone.
+
+    What is late says so; a conflict has no hour to be late by, it is open.
+    """
+    when = "OPEN " if item.kind == "conflict" else "LATE " if item.overdue else ""
     at = f"{item.at:%H:%M} " if isinstance(item.at, datetime) else ""
     beds = ", ".join(item.beds) if len(item.beds) <= 8 else f"{len(item.beds)} beds"
     head = f"{when}{at}{item.kind}: "

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from mobicard.derive.handoff import DueItem
 from mobicard.terminal.board import Board
 from mobicard.terminal.handoff import HandoffReader
+from mobicard.terminal.handoff_lines import due_line
 from mobicard.terminal.widgets.reason_list import ReasonList
 from tests.terminal.staff import signed_in
 
@@ -114,3 +116,11 @@ async def test_moves_of_one_change_are_named(opened):
         names = [task.value.replace("_", " ") for task in bed.differences[0].tasks]
         assert ", ".join(names).lower() in nurse.screen.lower()
         assert nurse.app.screen.query_one(ReasonList).option_count > 30
+
+
+def test_a_conflict_is_open_not_late():
+    """Nothing about a conflict has an hour to be late by; an assessment that is overdue has."""
+    kinds = ("conflict", "assessment")
+    open_, late = (due_line(DueItem(("5N-01",), kind, "says", None, True), 0) for kind in kinds)
+    assert open_.parts[0][0] == "OPEN conflict: "
+    assert late.parts[0][0] == "LATE assessment: "

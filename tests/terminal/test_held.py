@@ -67,6 +67,7 @@ async def test_a_held_save_that_met_anothers_is_put_together(opened, ward, monke
     async with opened() as nurse:
         await hold_and_clash(nurse, ward, monkeypatch)
         assert "One save held on this station met" in nurse.screen
+        assert "a save of this bed is held: F8 settles it" in " ".join(nurse.screen.split())
         await nurse.press("f8")
         assert isinstance(nurse.app.screen, Clash)
         await nurse.press("m")
