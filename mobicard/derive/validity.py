@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from mobicard.rules.policy import Policy
+from mobicard.rules.policy import Policy, ShiftPolicy
 
 
 def wall(moment: datetime, policy: Policy) -> datetime:
@@ -30,7 +30,20 @@ def valid_until(assessed_at: datetime, policy: Policy) -> datetime:
 
 def next_start(moment: datetime, policy: Policy) -> datetime:
     """The first shift start after the moment, which is the end of the moment's shift."""
-    starts = sorted(policy.shift.starts)
+    return start_after(moment, policy.shift)
+
+
+def shift_start(now: datetime, shift: ShiftPolicy) -> datetime:
+    """Start of the shift that ``now`` lies in (ward time); the lead time belongs to the coming shift."""
+    moment = now + timedelta(minutes=shift.lead_min)
+    starts = sorted(shift.starts)
+    past = [start for start in (datetime.combine(moment.date(), at) for at in starts) if start <= moment]
+    return past[-1] if past else datetime.combine(moment.date() - timedelta(days=1), starts[-1])
+
+
+def start_after(moment: datetime, shift: ShiftPolicy) -> datetime:
+    """The first shift start after the moment."""
+    starts = sorted(shift.starts)
     today = moment.date()
     for start in starts:
         at = datetime.combine(today, start)

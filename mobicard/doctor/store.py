@@ -9,7 +9,7 @@ from pathlib import Path
 from mobicard.doctor.finding import Finding, fail, ok, warn
 from mobicard.doctor.machine import BUILT
 from mobicard.doctor.subject import Setup
-from mobicard.ledger import Ledger, LedgerError
+from mobicard.ledger import Ledger, LedgerError, NotALedger
 from mobicard.ledger.engine import ledger_url, shown
 
 _LITTLE, _NONE = 200 * 2**20, 20 * 2**20
@@ -38,7 +38,7 @@ def ledger(setup: Setup) -> Iterator[Finding]:
             report = opened.verify()
             newest = max((state.recorded_at for state in opened.beds() if state.recorded_at), default=None)
     except LedgerError as wrong:
-        yield fail("ledger", f"{shown(url)}: {wrong.says}", _cure(place))
+        yield fail("ledger", f"{shown(url)}: {wrong.says}", _cure(place, wrong))
         return
     if not report.ok:
         yield fail(
@@ -51,7 +51,9 @@ def ledger(setup: Setup) -> Iterator[Finding]:
     yield from _clock(setup, newest)
 
 
-def _cure(place: Path | None) -> str:
+def _cure(place: Path | None, wrong: LedgerError) -> str:
+    if isinstance(wrong, NotALedger):
+        return "check the path; what the file is, and what may be done with it, is said above"
     if place is None:
         return "check the address, the server and the network; entries made meanwhile wait at their station"
     return f"keep {place} as it is; restore a backup under another name and point MOBICARD_LEDGER at it"

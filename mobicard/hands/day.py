@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from time import perf_counter
 
+from mobicard.derive.validity import shift_start, start_after
 from mobicard.hands import solver as solver_module
 from mobicard.hands.demand import BedNeed, Demand, demand
 from mobicard.hands.greedy import Seat, greedy, placed_of
@@ -21,12 +22,8 @@ from mobicard.rules.policy_hands import HandsPolicy
 
 def shift_at(now: datetime, policy: ShiftPolicy) -> Span:
     """The shift ``now`` lies in, wall clock; the lead time before a shift belongs to the coming one."""
-    moment = now + timedelta(minutes=policy.lead_min)
-    days = [moment.date() + timedelta(days=n) for n in (-1, 0, 1)]
-    starts = sorted(datetime.combine(day, at) for day in days for at in policy.starts)
-    start = max(at for at in starts if at <= moment)
-    after = [at for at in starts if at > start]
-    return Span(start, after[0])
+    start = shift_start(now, policy)
+    return Span(start, start_after(start, policy))
 
 
 def plan_day(
