@@ -56,7 +56,8 @@ def _limit(limb: Limb, order: LimbOrder, record: Record, touch_kg: float) -> Lim
     says = _limit_says(limb, order, kg, record)
     if kg is None:
         return LimbLimit(limb, order.status, None, None, says)
-    return LimbLimit(limb, order.status, floored(kg, 1), floored(lb_from_kg(kg), 1), says)
+    most = floored(kg, 1)
+    return LimbLimit(limb, order.status, most, round(lb_from_kg(most), 1), says)
 
 
 def _limit_kg(order: LimbOrder, weight_kg: float | None, touch_kg: float) -> float | None:

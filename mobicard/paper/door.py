@@ -11,6 +11,7 @@ from markupsafe import Markup
 from mobicard.derive.conflicts import at_the_bed
 from mobicard.derive.model import LimbLimit, Plan
 from mobicard.facts.record import Record
+from mobicard.facts.units import lb_from_kg
 from mobicard.facts.words import Level, WeightBearing
 from mobicard.paper import fit, marks, says, templates
 from mobicard.paper.door_layout import Box, Layout, layout_for
@@ -248,8 +249,9 @@ def _limb_lines(limits: Sequence[LimbLimit]) -> Iterator[str]:
 def _limit_says(limit: LimbLimit) -> str:
     text = STATUS_SAYS[limit.status]
     figured = limit.status in (WeightBearing.PWB, WeightBearing.TTWB)
-    if figured and limit.limit_kg is not None and limit.limit_lb is not None:
-        text += f", at most {says.at_most(limit.limit_kg)}\u00a0kg / {says.at_most(limit.limit_lb)}\u00a0lb"
+    if figured and limit.limit_kg is not None:
+        kg, lb = says.at_most(limit.limit_kg), says.at_most(lb_from_kg(limit.limit_kg))
+        text += f", at most {kg}\u00a0kg / {lb}\u00a0lb"
     return text
 
 
