@@ -117,7 +117,7 @@ class PrintDesk(PlaceScreen):
         if job.hang is None:
             return f"take down {job.take_down}: the patient has left"
         if job.take_down:
-            return f"hang {job.hang}, take down {job.take_down}"
+            return job.says
         return f"{job.hang} hangs" if self.state(job) == "matches" else job.says
 
     def paint(self) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -29,32 +29,26 @@ class Doors:
     def jobs(self, *, changed_only: bool = True, beds: Iterable[str] | None = None) -> list[DoorJob]:
         """What the clerk has to do, door by door; cards of ended stays come first, to be taken down."""
         wanted = {bed.casefold() for bed in beds} if beds is not None else None
-        jobs = self._left_hanging() if wanted is None else []
-        for view in self._ward.board():
+        views, hanging = self._ward.board(), self._hanging()
+        jobs = _left_hanging(hanging, views) if wanted is None else []
+        for view in views:
             if wanted is not None and view.bed.casefold() not in wanted:
                 continue
             if changed_only and view.door is Door.CURRENT:
                 continue
-            jobs.append(_job(view))
+            jobs.append(_job(view, hanging))
         return jobs
 
     def prepare(self, jobs: Sequence[DoorJob]) -> str:
         """Note that these cards were printed and wait to be hung; gives the batch's name."""
         batch = uuid4().hex[:8]
-        ward = self._ward
-        ward._append(
-            *[
-                NewEntry(
-                    stay=job.stay,
-                    kind="prepared",
-                    at=ward.clock.utc(),
-                    by=ward.by,
-                    body={"code": job.hang, "batch": batch, "bed": job.bed},
-                )
-                for job in jobs
-                if job.hang
-            ]
-        )
+        stays = self._ward.stays
+        entries = [
+            stays.entry(job.stay, "prepared", {"code": job.hang, "batch": batch, "bed": job.bed})
+            for job in jobs
+            if job.hang
+        ]
+        self._ward._append(*entries)
         return batch
 
     def confirm_hung(self, jobs: Sequence[DoorJob]) -> int:
@@ -87,12 +81,13 @@ class Doors:
         codes = {e.stay: str(e.body["code"]) for e in prepared if e.body.get("batch") == name}
         if not codes:
             raise WardRefused(f"no batch {name} was printed; `mobicard cards` names its batch when it prints")
-        jobs = []
-        for view in self._ward.board():
-            if view.stay in codes and view.hung_code != codes[view.stay]:
-                job = _job(view)
-                jobs.append(replace(job, hang=codes[view.stay]))
-        return jobs + self._left_hanging()
+        views, hanging = self._ward.board(), self._hanging()
+        jobs = [
+            replace(_job(view, hanging), hang=codes[view.stay])
+            for view in views
+            if view.stay in codes and view.hung_code != codes[view.stay]
+        ]
+        return jobs + _left_hanging(hanging, views)
 
     def check(self, code: str) -> CodeAnswer:
         """What a code on a card stands for now: current, replaced (when, by what) or unknown."""
@@ -173,27 +168,33 @@ class Doors:
             if any(found == code for _, found, _ in self._codes_over_time(view.stay))
         }
 
-    def _left_hanging(self) -> list[DoorJob]:
+    def _hanging(self) -> dict[str, tuple[str, str]]:
+        """The card noted as hanging for each stay, with the bed whose door it hangs on."""
         hanging: dict[str, tuple[str, str]] = {}
         for entry in self._ward.ledger.entries(kinds=["hung", "taken_down"]):
             if entry.kind == "hung":
                 hanging[entry.stay] = (str(entry.body["code"]), str(entry.body.get("bed", "")))
             elif hanging.get(entry.stay, ("", ""))[0] == entry.body.get("code"):
                 hanging.pop(entry.stay, None)
-        current = {view.stay: view.bed for view in self._ward.board()}
-        return [
-            DoorJob(stay, bed, code, None, None, None, None, prepared=False)
-            for stay, (code, bed) in hanging.items()
-            if stay not in current
-        ]
+        return hanging
 
     def _entry(self, job: DoorJob, kind: str, code: str) -> NewEntry:
-        ward = self._ward
-        body = {"code": code, "bed": job.bed}
-        return NewEntry(stay=job.stay, kind=kind, at=ward.clock.utc(), by=ward.by, body=body)
+        bed = job.take_down_at if kind == "taken_down" and job.take_down_at else job.bed
+        return self._ward.stays.entry(job.stay, kind, {"code": code, "bed": bed})
 
 
-def _job(view: BedView) -> DoorJob:
+def _left_hanging(hanging: Mapping[str, tuple[str, str]], views: Sequence[BedView]) -> list[DoorJob]:
+    """Cards of stays that are over."""
+    current = {view.stay for view in views}
+    return [
+        DoorJob(stay, bed, code, None, None, None, None, prepared=False)
+        for stay, (code, bed) in hanging.items()
+        if stay not in current
+    ]
+
+
+def _job(view: BedView, hanging: Mapping[str, tuple[str, str]]) -> DoorJob:
+    where = hanging.get(view.stay, ("", ""))[1]
     down = view.hung_code if view.hung_code and view.hung_code != view.plan.code else None
     return DoorJob(
         stay=view.stay,
@@ -204,4 +205,5 @@ def _job(view: BedView) -> DoorJob:
         plan=view.plan,
         record=view.record,
         prepared=view.door is Door.PREPARED,
+        take_down_at=where if down and where and where != view.bed else None,
     )

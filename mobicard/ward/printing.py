@@ -86,7 +86,12 @@ def write_slip(
     """Write the slip that says which card goes on which door and which to take down."""
     from mobicard.paper.slip import SlipLine, slip_html
 
-    lines = [SlipLine(bed=job.bed, hang=job.hang, take_down=job.take_down, level=job.level) for job in jobs]
+    lines = []
+    for job in jobs:
+        here = None if job.take_down_at else job.take_down
+        lines.append(SlipLine(bed=job.bed, hang=job.hang, take_down=here, level=job.level))
+        if job.take_down_at:
+            lines.append(SlipLine(bed=job.take_down_at, hang=None, take_down=job.take_down, level=None))
     return write_page("slip", slip_html(lines, settings.scheme, settings.policy, now), out, formats)
 
 

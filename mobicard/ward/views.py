@@ -83,9 +83,13 @@ class DoorJob:
     plan: Plan | None
     record: Record | None
     prepared: bool
+    take_down_at: str | None = None
+    """The door the old card hangs on where it is another one: the patient moved since it was hung."""
 
     @property
     def says(self) -> str:
+        if self.take_down_at and self.take_down:
+            return f"hang {self.hang}, take down {self.take_down} from the door of {self.take_down_at}"
         if self.hang is None:
             return f"take down {self.take_down}: the patient is no longer in {self.bed}"
         if self.take_down is None:

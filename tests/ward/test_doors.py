@@ -83,3 +83,22 @@ def test_an_expired_card_is_a_door_that_no_longer_matches(ward: Ward) -> None:
     assert [job.bed for job in ward.doors.jobs()] == ["5N-06"]
     answer = ward.doors.check(view.plan.code)
     assert (answer.state, answer.at) == ("replaced", datetime(2026, 3, 2, 19, 30))
+
+
+def test_the_card_of_one_who_moved_comes_down_from_the_door_it_hangs_on(ward: Ward) -> None:
+    """After a move the old card still hangs on the old door: the clerk is sent there, not to the new bed."""
+    view = recorded(ward, "5N-01")
+    ward.doors.confirm_hung(ward.doors.jobs())
+    moved = ward.stays.move(view, "5N-09")
+    (job,) = ward.doors.jobs()
+    assert (job.bed, job.hang, job.take_down, job.take_down_at) == (
+        "5N-09",
+        moved.plan.code,
+        view.plan.code,
+        "5N-01",
+    )
+    assert "from the door of 5N-01" in job.says
+    ward.doors.confirm_hung([job])
+    assert ward.doors.jobs() == []
+    down = [entry for entry in ward.ledger.entries(kinds=["taken_down"]) if entry.stay == view.stay]
+    assert [entry.body["bed"] for entry in down] == ["5N-01"]
