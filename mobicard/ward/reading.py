@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -25,7 +25,8 @@ def handoff_of(ward: Ward, assignment: str | None) -> Handoff:
     """The handoff of the unit, or of one assignment, at the ward's time now."""
     now = ward.now
     views = ward.board()
-    courses = levels_over_stay(ward)
+    shown = {view.stay for view in views if assignment is None or view.assignment == assignment}
+    courses = levels_over_stay(ward, shown)
     start = shift_start(now, ward.policy.shift)
     shifts = [
         _bed_shift(view, courses.get(view.stay, ()), goals_done(view.record, view.ticks, start))
@@ -34,12 +35,12 @@ def handoff_of(ward: Ward, assignment: str | None) -> Handoff:
     return build_handoff(shifts, now, ward.policy, assignment)
 
 
-def levels_over_stay(ward: Ward) -> Mapping[str, tuple[tuple[datetime, Level], ...]]:
-    """Each stay's level at each of its assessments, oldest first, in one pass over the ledger."""
+def levels_over_stay(ward: Ward, stays: Collection[str]) -> Mapping[str, tuple[tuple[datetime, Level], ...]]:
+    """Level at each assessment of these stays, oldest first, in one pass over the ledger."""
     courses: dict[str, list[tuple[datetime, Level]]] = defaultdict(list)
     for entry in ward.ledger.entries(kinds=ASSESSING):
         facts = entry.body.get("record")
-        if not isinstance(facts, Mapping):
+        if entry.stay not in stays or not isinstance(facts, Mapping):
             continue
         try:
             record = read_record(facts)
