@@ -294,25 +294,18 @@ class Ward:
         *,
         first: tuple[NewEntry, ...] = (),
     ) -> BedView:
-        entry = NewEntry(
-            stay=stay,
-            kind=kind,
-            at=self.clock.utc(),
-            by=self.by,
-            body=body,
-            expect=None if first else base,
-        )
+        last = self.stays.entry(stay, kind, body, expect=None if first else base)
+        entries = (*first, last)
         try:
-            self._append(*first, entry)
+            self._append(*entries)
         except LedgerUnreachable:
             if not self.offline.knows(stay):
                 raise
-            return self.offline.hold((*first, entry), stay, mine)
+            return self.offline.hold(entries, stay, mine)
         except SaveConflict as conflict:
             if not all(one.kind == "assign" for one in conflict.entries_since):
                 raise self._explained(stay, base, mine) from None
-            rebased = tuple(replace(one, expect=self.fact_version(stay)) for one in (*first, entry))
-            self._append(*(rebased if not first else (rebased[0], *first[1:], entry)))
+            self._append(replace(entries[0], expect=self.fact_version(stay)), *entries[1:])
         return self.bed(stay)
 
     def _explained(self, stay: str, base: int, mine: Record) -> SaveRefused:
