@@ -78,11 +78,6 @@ def command(
     )
     if hung is not None:
         return _hung(station, hung or None, as_json)
-    laid_out = "bedside" in order.kinds or not record_files
-    if "pdf" in order.formats and laid_out:
-        from mobicard.paper.pdf import warm_up
-
-        warm_up()
     if record_files:
         return _from_files(station, record_files, order, as_json, printer, copies)
     ward = station.signed_in("prepared")

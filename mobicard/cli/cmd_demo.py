@@ -47,12 +47,10 @@ def command(station: Station, out: Path, now: str | None, ledger_only: bool, as_
 def _make(station: Station, path: Path, out: Path, ledger_only: bool) -> list[Path]:
     from mobicard.demo.unit import fill
     from mobicard.ledger import Ledger
-    from mobicard.paper.pdf import PdfUnavailable, warm_up
+    from mobicard.paper.pdf import PdfUnavailable
     from mobicard.ward.printing import Order, cards_of, write_cards, write_handoff
     from mobicard.ward.ward import Ward
 
-    if not ledger_only:
-        warm_up()
     moment: datetime = station.now.replace(second=0)
     ward = Ward(Ledger.open(f"sqlite:///{path.absolute()}"), station.settings, station.clock, demo=True)
     with step_bar("three shifts of history") as step:

@@ -1,31 +1,24 @@
-"""Turns pages into one tagged PDF: bounded batches, in parallel where it pays, the same bytes every time."""
+"""Turns pages into one tagged PDF: bounded batches, two processes where it pays, always the same bytes."""
 
 from __future__ import annotations
 
 import gc
 import os
 import tempfile
-import threading
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import suppress
-from itertools import chain
+from itertools import chain, zip_longest
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Protocol, runtime_checkable
+from typing import Any, Protocol, runtime_checkable
 
-from mobicard.paper.parts import Part, alone, joined, part_of
+from mobicard.paper.parts import Part, alone, joined
 from mobicard.paper.press import APT_LINE, VARIANT, PdfUnavailable, collector_resting, press
+from mobicard.paper.second_process import SecondProcess, laid_out
 
-if TYPE_CHECKING:
-    from concurrent.futures import Future, ProcessPoolExecutor
-
-__all__ = ["APT_LINE", "Drawable", "Page", "PdfUnavailable", "batch_size", "batches", "warm_up", "write_pdf"]
+__all__ = ["APT_LINE", "Drawable", "Page", "PdfUnavailable", "batch_size", "batches", "write_pdf"]
 
 BATCH = 30
 SMALL = 10
 """Fewer cards than this are not worth a second process."""
-
-_crew: list[ProcessPoolExecutor] = []
-_printed_here: list[int] = []
 
 
 @runtime_checkable
@@ -43,24 +36,18 @@ Page = str | Drawable
 
 
 def write_pdf(
-    pages: Page | Iterable[Page], path: str | os.PathLike[str] | None, *, workers: int | None = None
+    pages: Page | Iterable[Page], path: str | os.PathLike[str] | None, *, processes: int | None = None
 ) -> bytes:
     """One tagged PDF (PDF/UA-1) of a page, or of batches of pages in order; written to ``path`` if given.
 
-    Returns its bytes. ``workers`` bounds the processes used (default: the cores this process may use);
-    the bytes do not depend on it. Raises PdfUnavailable where the text-layout libraries are missing and
-    needed, OSError where the path cannot be written; a file that was there stays whole until the new one is.
+    Returns its bytes. ``processes`` bounds the processes used (default: this process's cores, two at most);
+    the bytes do not depend on it. Raises PdfUnavailable where the text-layout libraries are missing
+    and needed, OSError where the path cannot be written; a file that was there stays whole till then.
     """
     some = [pages] if isinstance(pages, str | Drawable) else pages
     with collector_resting():
         made = [_drawn(page) for page in some]
-    texts = [page for page in made if isinstance(page, str)]
-    if not made:
-        raise ValueError("there is no page to print")
-    if len(texts) < len(made):
-        data = _mixed(made, texts, workers)
-    else:
-        data = _by_crew(texts, workers) if _crew else _made(texts, workers)
+        data = _bytes(made, processes or cores())
     if path is not None:
         _replace(Path(path), data)
     return data
@@ -70,23 +57,15 @@ def _drawn(page: Page) -> Part | str:
     return page if isinstance(page, str) else page.drawn() or page.html()
 
 
-def _mixed(made: list[Part | str], texts: list[str], workers: int | None) -> bytes:
-    """Drawn parts and laid-out ones joined in their order."""
-    with collector_resting():
-        laid_out = _parts(iter(texts), workers or cores()) if texts else iter(())
-        return joined(next(laid_out) if isinstance(part, str) else part for part in made)
-
-
-def warm_up() -> None:
-    """Start the printing process now, so that it loads the page library while this one derives the plans.
-
-    For a command that is going to print: call it first. Does nothing where a process cannot be forked safely
-    (other threads run, or the system has no fork), or on a single core; printing works without it.
-    """
-    if _crew or cores() < 2 or not _may_fork():
-        return
-    _crew.append(_pool(1))
-    _crew[0].submit(_load)
+def _bytes(made: Sequence[Part | str], processes: int) -> bytes:
+    """Drawn parts and laid-out ones joined in their order; a single laid-out page is a file as it is."""
+    if not made:
+        raise ValueError("there is no page to print")
+    if len(made) == 1 and isinstance(made[0], str):
+        return alone(press().document(made[0]), VARIANT)
+    texts = [page for page in made if isinstance(page, str)]
+    parts = _parts(texts, processes)
+    return joined(next(parts) if isinstance(part, str) else part for part in made)
 
 
 def batch_size(count: int) -> int:
@@ -108,89 +87,32 @@ def cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _made(pages: list[str], workers: int | None) -> bytes:
-    """The PDF's bytes, made in this process and what it forks."""
-    with collector_resting():
-        if len(pages) == 1:
-            return alone(press().document(pages[0]), VARIANT)
-        return joined(_parts(iter(pages), workers or cores()))
+def _parts(pages: Sequence[str], processes: int) -> Iterator[Part]:
+    """The parts in order: every other one from a second process, where there is a core for it.
 
-
-def _by_crew(pages: list[str], workers: int | None) -> bytes:
-    """The same, made by the printing process; if that process died, made here."""
-    from concurrent.futures.process import BrokenProcessPool
-
-    try:
-        return _crew[0].submit(_made, pages, workers).result()
-    except BrokenProcessPool:
-        _crew.clear()
-        return _made(pages, workers)
-
-
-def _part(html: str) -> Part:
-    """One batch. What the batch before left behind is collected first, so memory stays flat."""
-    if _printed_here:
-        gc.collect()
-    _printed_here[:] = [1]
-    with collector_resting():
-        return part_of(press().document(html), VARIANT)
-
-
-def _parts(pages: Iterator[str], workers: int) -> Iterator[Part]:
-    """The parts in order: from workers forked warm, where there are cores for them, or one after the other.
-
-    At most two pages a worker are under way at a time: pages are made only as they are needed.
+    The first page's style sheets are read before, so that a missing library is said at once.
     """
-    first = next(pages)
-    press().sheets_of(first)
-    if workers < 2 or not _may_fork():
-        yield from map(_part, chain([first], pages))
-        return
-    under_way: list[tuple[str, Future[Part] | None]] = []
-    with _pool(workers) as pool:
-        for page in chain([first], pages):
-            under_way.append((page, _handed(pool, page)))
-            if len(under_way) >= workers * 2:
-                yield _answer(*under_way.pop(0))
-        for page, future in under_way:
-            yield _answer(page, future)
+    if pages:
+        press().sheets_of(pages[0])
+    if processes < 2 or len(pages) < 2:
+        return map(_one_of_many, pages)
+    return iter(_shared(pages))
 
 
-def _handed(pool: ProcessPoolExecutor, page: str) -> Future[Part] | None:
-    from concurrent.futures.process import BrokenProcessPool
-
+def _shared(pages: Sequence[str]) -> list[Part]:
+    theirs = SecondProcess(pages[1::2])
     try:
-        return pool.submit(_part, page)
-    except BrokenProcessPool:
-        return None
+        mine = [_one_of_many(page) for page in pages[::2]]
+        others = theirs.parts() or [_one_of_many(page) for page in pages[1::2]]
+    finally:
+        theirs.end()
+    return [part for part in chain.from_iterable(zip_longest(mine, others)) if part]
 
 
-def _answer(page: str, future: Future[Part] | None) -> Part:
-    """What the worker made; what a worker that died left undone is done here."""
-    from concurrent.futures.process import BrokenProcessPool
-
-    try:
-        return future.result() if future else _part(page)
-    except BrokenProcessPool:
-        return _part(page)
-
-
-def _pool(workers: int) -> ProcessPoolExecutor:
-    import multiprocessing
-    from concurrent.futures import ProcessPoolExecutor
-
-    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("fork"), initializer=gc.freeze)
-
-
-def _load() -> None:
-    """In the printing process: load the library; what cannot be loaded is said when a page comes."""
-    with collector_resting(), suppress(PdfUnavailable):
-        press()
-    gc.freeze()
-
-
-def _may_fork() -> bool:
-    return hasattr(os, "fork") and threading.active_count() == 1
+def _one_of_many(page: str) -> Part:
+    """One batch. What the batch before left behind is collected first, so memory stays flat."""
+    gc.collect()
+    return laid_out(page)
 
 
 def _replace(path: Path, data: bytes) -> None:

@@ -176,12 +176,12 @@ def placed(page: LTPage) -> dict[str, list[tuple[float, float, float]]]:
 # The same bytes.
 
 
-def test_two_runs_and_any_number_of_workers_give_the_same_bytes() -> None:
+def test_two_runs_and_any_number_of_processes_give_the_same_bytes() -> None:
     pages = texts(seven_levels() * 2)
     assert len(pages) == 2
-    one = pdf.write_pdf(pages, None, workers=1)
-    assert pdf.write_pdf(pages, None, workers=1) == one
-    assert pdf.write_pdf(iter(pages), None, workers=2) == one
+    one = pdf.write_pdf(pages, None, processes=1)
+    assert pdf.write_pdf(pages, None, processes=1) == one
+    assert pdf.write_pdf(iter(pages), None, processes=2) == one
 
 
 def test_drawn_cards_have_the_same_bytes_in_two_runs() -> None:
@@ -217,7 +217,7 @@ def test_another_process_with_another_hash_seed_gives_the_same_bytes(tmp_path: P
     (tmp_path / "page.html").write_text(page, encoding="utf-8")
     code = (
         "import sys; from pathlib import Path; from mobicard.paper import pdf;"
-        "pdf.warm_up(); pdf.write_pdf(Path(sys.argv[1]).read_text(encoding='utf-8'), sys.argv[2])"
+        "pdf.write_pdf(Path(sys.argv[1]).read_text(encoding='utf-8'), sys.argv[2])"
     )
     subprocess.run(
         [sys.executable, "-c", code, str(tmp_path / "page.html"), str(tmp_path / "other.pdf")],
@@ -234,7 +234,7 @@ def test_another_process_with_another_hash_seed_gives_the_same_bytes(tmp_path: P
 def joined(tmp_path_factory: pytest.TempPathFactory) -> Iterator[pikepdf.Pdf]:
     """Fourteen beds in two batches joined into one file."""
     path = tmp_path_factory.mktemp("joined") / "door.pdf"
-    pdf.write_pdf(texts(seven_levels() * 2), path, workers=1)
+    pdf.write_pdf(texts(seven_levels() * 2), path, processes=1)
     with pikepdf.open(path) as made:
         yield made
 
@@ -377,7 +377,7 @@ def test_headers_of_joined_tables_stay_apart() -> None:
         "<!doctype html><html lang='en'><head><title>t</title></head><body><table>"
         "<thead><tr><th>bed</th></tr></thead><tr><td>{}</td></tr></table></body></html>"
     )
-    data = pdf.write_pdf([table.format(1), table.format(2)], None, workers=1)
+    data = pdf.write_pdf([table.format(1), table.format(2)], None, processes=1)
     with pikepdf.open(io.BytesIO(data)) as made:
         heads = [element for element in elements(body(made)) if str(element.S) == "/TH"]
         cells = [element for element in elements(body(made)) if str(element.S) == "/TD"]
@@ -437,20 +437,6 @@ def test_a_failed_print_leaves_the_old_file_whole(tmp_path: Path, monkeypatch: p
     assert list(tmp_path.iterdir()) == [path]
 
 
-def test_a_worker_that_dies_costs_no_page(monkeypatch: pytest.MonkeyPatch) -> None:
-    pages = texts(seven_levels() * 2)
-    whole = pdf.write_pdf(pages, None, workers=1)
-    here, laid_out_by = os.getpid(), press.Press.document
-
-    def dies_elsewhere(self: press.Press, page: str) -> Any:
-        if os.getpid() != here:
-            os._exit(9)
-        return laid_out_by(self, page)
-
-    monkeypatch.setattr(press.Press, "document", dies_elsewhere)
-    assert pdf.write_pdf(pages, None, workers=2) == whole
-
-
 def test_a_printed_file_is_its_owners_alone(tmp_path: Path) -> None:
     pdf.write_pdf(html([expired()]), tmp_path / "door.pdf")
     assert (tmp_path / "door.pdf").stat().st_mode & 0o777 == 0o600
@@ -474,7 +460,6 @@ from mobicard.paper.sheet import Sheet
 from mobicard.rules.policy import Policy
 from tests.paper.beds import NOW, PLAIN, POLICY, expired
 page = door_html([expired()], Sheet.named(), scheme.load(), POLICY, NOW)
-pdf.warm_up()
 for pages in (page, [page, page]):
     try:
         pdf.write_pdf(pages, None)
