@@ -38,7 +38,7 @@ class LazyGroup(click.Group):
         module = COMMANDS.get(cmd_name)
         if module is None:
             return None
-        command = getattr(import_module(f"mobicard.cli.cmd_{module}"), "command", None)
+        command = getattr(import_module(f"mobicard.cli.commands.{module}"), "command", None)
         return command if isinstance(command, click.Command) else None
 
 

@@ -1,7 +1,7 @@
 """Derive: what follows from the facts. Pure functions; the time is a parameter."""
 
-from mobicard.derive.changes import Change, changes
 from mobicard.derive.model import Plan, TaskPlan
+from mobicard.derive.over_time.changes import Change, changes
 from mobicard.derive.plan import plan_for
 from mobicard.rules.policy import Policy
 

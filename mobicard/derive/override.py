@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from mobicard.derive.join import NO_USE, RANK
 from mobicard.derive.method import method_for
 from mobicard.derive.model import Conflict, OverrideShown, Reason, TaskPlan
-from mobicard.derive.validity import next_start
+from mobicard.derive.most_protective import NO_USE, RANK
+from mobicard.derive.over_time.validity import next_start
 from mobicard.facts import Record
 from mobicard.facts.units import kg_from_lb
 from mobicard.facts.words import Equipment, Level, Precaution
 from mobicard.rules import words as w
+from mobicard.rules.by_patient.own_judgement import CARRIES, LEAST_HELPERS
 from mobicard.rules.policy import Policy
-from mobicard.rules.raised import CARRIES, LEAST_HELPERS
 from mobicard.rules.rule import source_texts
 
 FIELDS = ("override",)

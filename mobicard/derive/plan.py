@@ -6,23 +6,23 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from mobicard.derive.after_fall import after_fall
-from mobicard.derive.code import digest, plan_code
+from mobicard.derive.card_code import digest, plan_code
 from mobicard.derive.equipment import EquipmentCheck, Inventory, check
 from mobicard.derive.fall_risk import assess
-from mobicard.derive.join import RANK, Outcome, outcome
 from mobicard.derive.method import method_for
 from mobicard.derive.model import Conflict, Plan, Reason, TaskPlan
+from mobicard.derive.most_protective import RANK, Outcome, outcome
+from mobicard.derive.over_time.validity import valid_until, wall
 from mobicard.derive.override import InForce, Load, in_force, lowered
 from mobicard.derive.reasons import Keys, Recorded
-from mobicard.derive.situation import FACTS, Common, common, for_task
-from mobicard.derive.validity import valid_until, wall
 from mobicard.derive.vitals import is_stale, orthostatic
 from mobicard.derive.weight_bearing import limb_limits, order_conflicts, stronger_side
+from mobicard.derive.what_is_true import FACTS, Common, common, for_task
 from mobicard.facts import Record
 from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import Level, Task
-from mobicard.rules.book import STANDING_AID_RULED_OUT
 from mobicard.rules.policy import Policy
+from mobicard.rules.protocol import STANDING_AID_RULED_OUT
 from mobicard.rules.rule import UP
 from mobicard.rules.words import no_rated_standing_aid, no_standing_aid
 

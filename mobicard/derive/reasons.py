@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from mobicard.derive.model import Reason
-from mobicard.derive.situation import Figures
+from mobicard.derive.what_is_true import Figures
 from mobicard.facts import Record
 from mobicard.facts.words import Task, Word
 from mobicard.rules import words as w

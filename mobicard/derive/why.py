@@ -9,14 +9,14 @@ from datetime import datetime
 from difflib import get_close_matches
 from typing import Any
 
-from mobicard.derive.changes import changes
 from mobicard.derive.equipment import Inventory, words
 from mobicard.derive.model import Plan, Reason, TaskPlan
+from mobicard.derive.over_time.changes import changes
 from mobicard.derive.plan import plan_for
 from mobicard.facts import Record, read_record
 from mobicard.facts.words import TASK_SAYS, Task
-from mobicard.rules.book import WRITTEN_DOWN
 from mobicard.rules.policy import Policy
+from mobicard.rules.protocol import WRITTEN_DOWN
 
 # -- Why --------------------------------------------------------------------------------------------------
 

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 
 from mobicard.doctor.finding import Finding, fail, ok, warn
 from mobicard.doctor.subject import Setup
-from mobicard.paper.press import APT_LINE, PdfUnavailable
+from mobicard.paper.pdf import APT_LINE, PdfUnavailable
 
 BUILT = datetime(2026, 1, 1, tzinfo=UTC)
 """No clock that is right can stand before this."""

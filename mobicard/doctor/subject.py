@@ -13,13 +13,13 @@ from pathlib import Path
 
 
 def _page_library() -> object:
-    from mobicard.paper.press import press
+    from mobicard.paper.pdf.layout import press
 
     return press()
 
 
 def _printers() -> tuple[str, ...]:
-    from mobicard.paper.printer import printers
+    from mobicard.paper.printer.queue import printers
 
     return printers()
 

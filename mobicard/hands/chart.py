@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from markupsafe import Markup
 
 from mobicard.hands.schedule import DayPlan, Placed
-from mobicard.hands.short import HALF_HOUR
+from mobicard.hands.shortfalls import HALF_HOUR
 
 WIDE, HIGH, LEFT, FOOT, TOP = 190.0, 40.0, 8.0, 5.0, 2.0
 """The drawing's own units, millimetres when printed at full width."""

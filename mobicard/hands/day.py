@@ -7,15 +7,15 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from time import perf_counter
 
-from mobicard.derive.validity import shift_start, start_after
-from mobicard.hands import solver as solver_module
+from mobicard.derive.over_time.validity import shift_start, start_after
 from mobicard.hands.demand import BedNeed, Demand, demand
 from mobicard.hands.greedy import Seat, greedy, placed_of
 from mobicard.hands.grid import Grid, make_grid
 from mobicard.hands.schedule import DayPlan, Move, Placed, Quality, Shortfall, Waiting
-from mobicard.hands.short import shortfalls
+from mobicard.hands.shortfalls import shortfalls
+from mobicard.hands.solver import solve as solver_module
+from mobicard.hands.solver.better_plan import worth
 from mobicard.hands.supply import Span, Supply
-from mobicard.hands.worth import worth
 from mobicard.rules.policy import ShiftPolicy
 from mobicard.rules.policy_hands import HandsPolicy
 

@@ -10,7 +10,7 @@ from mobicard.hands.naive import naive_peak
 from mobicard.hands.schedule import DayPlan, Placed
 from mobicard.paper import says, templates
 from mobicard.paper.chips import css_text
-from mobicard.paper.sheet import PAPERS, SheetRefused
+from mobicard.paper.sheet_sizes import PAPERS, SheetRefused
 from mobicard.paper.wording import short_when
 
 LETTERS = ((3, 3.0), (3, 2.7), (4, 2.5))

@@ -17,7 +17,7 @@ from mobicard.ledger.errors import (
     SignInRefused,
 )
 from mobicard.ledger.ledger import Ledger
-from mobicard.ledger.rights import ROLES, Person
+from mobicard.ledger.staff.rights import ROLES, Person
 from mobicard.ledger.state import StayState
 
 __all__ = [

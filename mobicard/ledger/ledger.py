@@ -15,14 +15,13 @@ from sqlalchemy.pool import PoolProxiedConnection
 
 from mobicard.facts import Record
 from mobicard.ledger import appending, live
-from mobicard.ledger import backup as keeping
-from mobicard.ledger import chain as chain_of
-from mobicard.ledger.chain import VerifyReport
 from mobicard.ledger.engine import ENV, connect, ledger_url, shown
 from mobicard.ledger.entry import Entry, NewEntry
 from mobicard.ledger.faults import guarded
+from mobicard.ledger.keeping import backup as keeping
+from mobicard.ledger.keeping import verify as chain_of
+from mobicard.ledger.keeping.verify import VerifyReport
 from mobicard.ledger.migrations import bring_up_to_date
-from mobicard.ledger.people import Staff
 from mobicard.ledger.queries import (
     entry_of,
     last_at,
@@ -33,8 +32,9 @@ from mobicard.ledger.queries import (
     recent,
     still_shown,
 )
-from mobicard.ledger.rights import Person
 from mobicard.ledger.schema import chain, entry
+from mobicard.ledger.staff.people import Staff
+from mobicard.ledger.staff.rights import Person
 from mobicard.ledger.state import StayState, fold
 
 

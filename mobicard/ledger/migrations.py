@@ -10,11 +10,10 @@ from sqlalchemy import Connection, Engine, insert, inspect, select, update
 from sqlalchemy.engine import URL
 
 from mobicard.ledger.appending import hold_writers
-from mobicard.ledger.copying import copy_sqlite
 from mobicard.ledger.engine import shown
 from mobicard.ledger.entry import FIRST_PREV
 from mobicard.ledger.errors import LedgerDamaged, LedgerNewer, NotALedger
-from mobicard.ledger.postgres_sign_in import SIGN_IN_FUNCTIONS
+from mobicard.ledger.keeping.copying import copy_sqlite
 from mobicard.ledger.schema import (
     FIRST_TABLES,
     POSTGRES_PURGE,
@@ -28,6 +27,7 @@ from mobicard.ledger.schema import (
     purged,
     session,
 )
+from mobicard.ledger.staff.postgres_sign_in import SIGN_IN_FUNCTIONS
 from mobicard.rules.policy import Policy
 
 

@@ -25,7 +25,7 @@ from mobicard.ledger.errors import (
     LedgerUnreachable,
     SaveConflict,
 )
-from mobicard.ledger.rights import Person
+from mobicard.ledger.staff.rights import Person
 
 if TYPE_CHECKING:
     from mobicard.ledger.ledger import Ledger

@@ -6,7 +6,7 @@ from base64 import b64encode
 
 from markupsafe import Markup
 
-from mobicard.paper import marks
+from mobicard.paper import shapes
 from mobicard.scheme.scheme import LevelLook, Scheme
 
 
@@ -16,14 +16,14 @@ def level_colours(scheme: Scheme, ink: str, weave_cells: tuple[float, float]) ->
 
 
 def _colours(look: LevelLook, ink: str, weave_cells: tuple[float, float]) -> dict[str, object]:
-    ground, mark = marks.ground(look, ink), marks.mark(look, ink)
+    ground, mark = shapes.ground(look, ink), shapes.mark(look, ink)
     edge = look.colour if ink == "saver" else "#000000"
     return {
         "level": look.level.value,
         "ground": ground,
         "ink": mark,
         "edge": edge,
-        "texture": marks.texture_css(look, mark, weave_cells),
+        "texture": shapes.texture_css(look, mark, weave_cells),
         "chip": _chip_css(ground, mark, edge, look.shape_path),
     }
 

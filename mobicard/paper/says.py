@@ -8,7 +8,7 @@ import unicodedata
 from datetime import datetime
 
 from mobicard.facts.words import Equipment
-from mobicard.paper import fit
+from mobicard.paper import text_fit
 
 SUPPORT = (
     "Decision support only, not a medical device. Licensed judgement, orders, facility policy and local codes"
@@ -92,7 +92,7 @@ def _named(text: str) -> str:
 
 
 def _name(letter: str) -> str:
-    if fit.carried(letter) or unicodedata.category(letter) not in _PICTURE_KINDS:
+    if text_fit.carried(letter) or unicodedata.category(letter) not in _PICTURE_KINDS:
         return letter
     return f"[{unicodedata.name(letter, f'U+{ord(letter):04X}').lower()}]"
 

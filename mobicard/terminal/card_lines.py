@@ -10,9 +10,9 @@ from mobicard.facts.units import lb_from_kg
 from mobicard.facts.words import TASK_SAYS, Level, Task
 from mobicard.paper.sub_line import sub_line
 from mobicard.scheme import Scheme
-from mobicard.terminal.form.questions import LIMB_SAYS
-from mobicard.terminal.form.shown import plain_says
 from mobicard.terminal.looks import Depth, Part, badge, helpers_say, people_say, plain, rail_of
+from mobicard.terminal.record.form.questions import LIMB_SAYS
+from mobicard.terminal.record.form.shown import plain_says
 
 
 @dataclass(frozen=True, slots=True)

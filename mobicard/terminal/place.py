@@ -70,7 +70,7 @@ class PlaceScreen(Screen[None]):
 
     def action_held(self) -> None:
         """Settle a save that was held on this station and met another's."""
-        from mobicard.terminal.held import settle_next
+        from mobicard.terminal.saves_held import settle_next
 
         settle_next(self)
 

@@ -11,14 +11,14 @@ if TYPE_CHECKING:
     from mobicard.terminal.place import PlaceScreen
 
 PLACES = {
-    Place.BOARD: "mobicard.terminal.board:Board",
-    Place.RECORD: "mobicard.terminal.record:RecordForm",
-    Place.ROUND: "mobicard.terminal.round:Round",
-    Place.FALL: "mobicard.terminal.fall:Fall",
-    Place.OVERRIDE: "mobicard.terminal.override:Override",
-    Place.PRINT: "mobicard.terminal.print_desk:PrintDesk",
-    Place.HANDOFF: "mobicard.terminal.handoff:HandoffReader",
-    Place.HANDS: "mobicard.terminal.hands:HandsScreen",
+    Place.BOARD: "mobicard.terminal.board.screen:Board",
+    Place.RECORD: "mobicard.terminal.record.screen:RecordForm",
+    Place.ROUND: "mobicard.terminal.round.screen:Round",
+    Place.FALL: "mobicard.terminal.fall.screen:Fall",
+    Place.OVERRIDE: "mobicard.terminal.judgement.screen:Override",
+    Place.PRINT: "mobicard.terminal.print_desk.screen:PrintDesk",
+    Place.HANDOFF: "mobicard.terminal.handoff.screen:HandoffReader",
+    Place.HANDS: "mobicard.terminal.hands.screen:HandsScreen",
 }
 
 

@@ -7,10 +7,10 @@ import secrets
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from mobicard.exchange.census import CurrentStay, Preview, preview, steps
-from mobicard.exchange.census_csv import read_census
-from mobicard.exchange.census_hl7 import looks_like_hl7, read_hl7
-from mobicard.exchange.mapping import CensusMapping
+from mobicard.exchange.census.csv_list import read_census
+from mobicard.exchange.census.hl7_messages import looks_like_hl7, read_hl7
+from mobicard.exchange.census.mapping import CensusMapping
+from mobicard.exchange.census.preview import CurrentStay, Preview, preview, steps
 from mobicard.ledger import NewEntry
 from mobicard.ward.views import WardRefused
 

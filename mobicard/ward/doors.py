@@ -11,7 +11,7 @@ from uuid import uuid4
 from mobicard.derive import plan_for
 from mobicard.ledger import Entry, NewEntry
 from mobicard.ledger.state import fold
-from mobicard.ward.carry import record_of
+from mobicard.ward.carried_forward import record_of
 from mobicard.ward.views import BedView, CodeAnswer, Door, DoorJob, WardRefused
 
 if TYPE_CHECKING:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def fhir_text(ward: Ward, views: Sequence[BedView]) -> str:
     """One FHIR R4 Bundle of the beds, pseudonymous."""
-    from mobicard.exchange.fhir_out import FhirStay, to_bundle
+    from mobicard.exchange.fhir.bundle_out import FhirStay, to_bundle
 
     stays = [FhirStay(view.stay, view.record, view.plan) for view in views]
     bundle = to_bundle(stays, timezone=ward.policy.shift.timezone, made_at=ward.now)

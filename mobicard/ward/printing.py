@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 from mobicard.ward.views import DoorJob, WardRefused
 
 if TYPE_CHECKING:
-    from mobicard.derive.handoff import Handoff
-    from mobicard.paper.door import BedCard
-    from mobicard.paper.pdf import Page
-    from mobicard.paper.sheet import Sheet
+    from mobicard.derive.over_time.handoff import Handoff
+    from mobicard.paper.door.card import BedCard
+    from mobicard.paper.pdf.write import Page
+    from mobicard.paper.sheet_sizes import Sheet
     from mobicard.ward.settings import Settings
 
 Progress = Callable[[str, int, int], None]
@@ -36,14 +36,14 @@ class Order:
 
 def cards_of(jobs: Iterable[DoorJob]) -> list[BedCard]:
     """The cards of the jobs that hang something."""
-    from mobicard.paper.door import BedCard
+    from mobicard.paper.door.card import BedCard
 
     return [BedCard(job.plan, job.record) for job in jobs if job.plan is not None and job.record is not None]
 
 
 def sheet_of(order: Order) -> Sheet:
     """The sheet an order asks for. Raises WardRefused naming the sizes there are."""
-    from mobicard.paper.sheet import Sheet
+    from mobicard.paper.sheet_sizes import Sheet
 
     paper = order.paper or (order.size if order.up == 1 else "a4")
     try:
@@ -71,7 +71,7 @@ def write_handoff(
     handoff: Handoff, out: Path, settings: Settings, now: datetime, formats: Sequence[str] = ("html", "pdf")
 ) -> list[Path]:
     """Write the handoff summary. Raises OSError, PdfUnavailable."""
-    from mobicard.paper.handoff import handoff_html
+    from mobicard.paper.handoff.page import handoff_html
 
     return write_page("handoff", handoff_html(handoff, settings.scheme, settings.policy, now), out, formats)
 
@@ -84,7 +84,7 @@ def write_slip(
     formats: Sequence[str] = ("html", "pdf"),
 ) -> list[Path]:
     """Write the slip that says which card goes on which door and which to take down."""
-    from mobicard.paper.slip import SlipLine, slip_html
+    from mobicard.paper.door.slip import SlipLine, slip_html
 
     lines = []
     for job in jobs:
@@ -153,10 +153,10 @@ def _counted(pages: Iterable[Page], name: str, whole: int, on_step: Progress | N
 
 def _page(kind: str, cards: Sequence[BedCard], sheet: Sheet, settings: Settings, now: datetime) -> str:
     if kind == "door":
-        from mobicard.paper.door import door_html
+        from mobicard.paper.door.card import door_html
 
         return door_html(cards, sheet, settings.scheme, settings.policy, now)
-    from mobicard.paper.bedside import bedside_html
+    from mobicard.paper.bedside.card import bedside_html
 
     paper, ink = _bedside_paper(sheet)
     own = settings.phrases
@@ -167,10 +167,10 @@ def _batches(
     kind: str, cards: Sequence[BedCard], sheet: Sheet, settings: Settings, now: datetime
 ) -> Iterable[Page]:
     if kind == "door":
-        from mobicard.paper.door import door_batches
+        from mobicard.paper.door.card import door_batches
 
         return door_batches(cards, sheet, settings.scheme, settings.policy, now)
-    from mobicard.paper.bedside import bedside_batches
+    from mobicard.paper.bedside.card import bedside_batches
 
     paper, ink = _bedside_paper(sheet)
     own = settings.phrases

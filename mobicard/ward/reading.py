@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from mobicard.derive import plan_for
-from mobicard.derive.handoff import BedShift, Handoff, build_handoff
+from mobicard.derive.over_time.handoff import BedShift, Handoff, build_handoff
 from mobicard.facts import Record, RecordRefused, read_record
 from mobicard.facts.words import Level
 from mobicard.hands.ticks import GoalProgress, Tick, progress

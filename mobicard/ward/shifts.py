@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from mobicard.derive.validity import shift_start
+from mobicard.derive.over_time.validity import shift_start
 from mobicard.rules.policy import ShiftPolicy
 
 __all__ = ["shift_before", "shift_start"]

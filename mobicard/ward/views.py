@@ -13,7 +13,7 @@ from mobicard.facts import Record
 from mobicard.facts.words import Level
 
 if TYPE_CHECKING:
-    from mobicard.derive.changes import Change
+    from mobicard.derive.over_time.changes import Change
 
 
 class Due(StrEnum):

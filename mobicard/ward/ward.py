@@ -11,13 +11,14 @@ from threading import Event
 from typing import TYPE_CHECKING, Any
 
 from mobicard.derive import plan_for
-from mobicard.derive.changes import changes
 from mobicard.derive.model import Plan
+from mobicard.derive.over_time.changes import changes
 from mobicard.facts import FallEvent, Record
 from mobicard.facts.words import Level
 from mobicard.ledger import Ledger, LedgerError, LedgerUnreachable, NewEntry, SaveConflict, StayState
 from mobicard.ledger.state import fold
-from mobicard.ward.carry import carry_forward, record_of
+from mobicard.ward.bed_order import bed_order, station_folder
+from mobicard.ward.carried_forward import carry_forward, record_of
 from mobicard.ward.clock import Clock
 from mobicard.ward.corrections import correct
 from mobicard.ward.doors import Doors
@@ -25,7 +26,6 @@ from mobicard.ward.drafts import Drafts
 from mobicard.ward.due import door_of, due_of, unseen_since
 from mobicard.ward.limits import limit_that_matters
 from mobicard.ward.merging import field_changes
-from mobicard.ward.naming import bed_order, station_folder
 from mobicard.ward.offline import Offline
 from mobicard.ward.repeat import why_not_same
 from mobicard.ward.settings import Settings
@@ -34,7 +34,7 @@ from mobicard.ward.stays import Stays
 from mobicard.ward.views import BedView, SaveRefused, WardRefused
 
 if TYPE_CHECKING:
-    from mobicard.derive.handoff import Handoff
+    from mobicard.derive.over_time.handoff import Handoff
     from mobicard.ledger import Person
     from mobicard.ward.hands_desk import HandsDesk
 

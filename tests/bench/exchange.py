@@ -7,11 +7,11 @@ import time
 from collections.abc import Callable
 from datetime import datetime
 
-from mobicard.exchange.census import CurrentStay, preview, steps
-from mobicard.exchange.census_csv import read_census
-from mobicard.exchange.census_hl7 import read_hl7
-from mobicard.exchange.fhir_in import from_bundle
-from mobicard.exchange.fhir_out import FhirStay, to_bundle
+from mobicard.exchange.census.csv_list import read_census
+from mobicard.exchange.census.hl7_messages import read_hl7
+from mobicard.exchange.census.preview import CurrentStay, preview, steps
+from mobicard.exchange.fhir.bundle_in import from_bundle
+from mobicard.exchange.fhir.bundle_out import FhirStay, to_bundle
 from mobicard.facts import read_record
 
 NOW = datetime(2026, 3, 2, 8, 0)

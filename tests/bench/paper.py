@@ -67,7 +67,7 @@ def beds(count: int) -> list[Any]:
     """So many invented beds with their plans."""
     from mobicard.derive import plan_for
     from mobicard.facts import read_record
-    from mobicard.paper.door import BedCard
+    from mobicard.paper.door.card import BedCard
     from mobicard.rules.policy import Policy
 
     policy = Policy()
@@ -79,8 +79,8 @@ def beds(count: int) -> list[Any]:
 
 def pages(cards: Sequence[Any]) -> Any:
     from mobicard import scheme
-    from mobicard.paper.door import door_batches
-    from mobicard.paper.sheet import Sheet
+    from mobicard.paper.door.card import door_batches
+    from mobicard.paper.sheet_sizes import Sheet
     from mobicard.rules.policy import Policy
 
     return door_batches(cards, Sheet.named("a5", paper="a5"), scheme.load(), Policy(), NOW)
@@ -88,8 +88,8 @@ def pages(cards: Sequence[Any]) -> Any:
 
 def page(cards: Sequence[Any]) -> str:
     from mobicard import scheme
-    from mobicard.paper.door import door_html
-    from mobicard.paper.sheet import Sheet
+    from mobicard.paper.door.card import door_html
+    from mobicard.paper.sheet_sizes import Sheet
     from mobicard.rules.policy import Policy
 
     return door_html(cards, Sheet.named("a5", paper="a5"), scheme.load(), Policy(), NOW)
@@ -171,9 +171,9 @@ def drawn(cards: Sequence[Any], path: str) -> None:
     from reportlab.pdfgen.canvas import Canvas
 
     from mobicard import scheme
-    from mobicard.paper.door import door_face
-    from mobicard.paper.door_layout import layout_for
-    from mobicard.paper.sheet import Sheet
+    from mobicard.paper.door.card import door_face
+    from mobicard.paper.door.layout import layout_for
+    from mobicard.paper.sheet_sizes import Sheet
     from mobicard.rules.policy import Policy
 
     house, policy, sheet = scheme.load(), Policy(), Sheet.named("a5", paper="a5")
@@ -278,7 +278,7 @@ def changed(times: int, folder: Path) -> None:
 
 def warm(sizes: Sequence[int], times: int, folder: Path) -> None:
     """In one process that has everything loaded, against the floor; and how it grows."""
-    from mobicard.paper import pdf
+    from mobicard.paper.pdf import write as pdf
 
     out = folder / "warm.pdf"
     pdf.write_pdf([batch.html() for batch in pages(beds(12))], out)
@@ -326,7 +326,7 @@ def main() -> None:
 
 def once(asked: argparse.Namespace) -> None:
     """One timed process."""
-    from mobicard.paper import pdf
+    from mobicard.paper.pdf import write as pdf
 
     cards = beds(asked.print)[: asked.only or asked.print]
     pdf.write_pdf(pages(cards), asked.out)

@@ -25,8 +25,8 @@ from math import prod
 from typing import Any
 
 from mobicard.derive import Plan, Policy, plan_for
-from mobicard.derive.join import Outcome, outcome
-from mobicard.derive.situation import common, for_task
+from mobicard.derive.most_protective import Outcome, outcome
+from mobicard.derive.what_is_true import common, for_task
 from mobicard.facts import LimbOrder, Record
 from mobicard.facts.words import (
     Alertness,
@@ -111,7 +111,7 @@ def _bits(cautions: tuple[str, ...], known: dict[tuple[str, ...], int]) -> int:
 
 def _place(text: str) -> int:
     """A stable bit for each caution, the same in every process."""
-    from mobicard.rules.book import RULES
+    from mobicard.rules.protocol import RULES
 
     if not CAUTION_BITS:
         texts = dict.fromkeys(text for rule in RULES for text in rule.demand.cautions)

@@ -25,7 +25,7 @@ from mobicard.derive.equipment import Inventory
 from mobicard.derive.weight_bearing import excluded_aids
 from mobicard.facts import read_record
 from mobicard.facts.words import Equipment, Level, Precaution, Task
-from mobicard.rules.book import WRITTEN_DOWN
+from mobicard.rules.protocol import WRITTEN_DOWN
 
 POLICY = Policy()
 UP = (Task.SIT_UP, Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)

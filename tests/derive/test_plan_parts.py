@@ -14,9 +14,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 from cases import NOW, patient
 
 from mobicard.derive import Plan, Policy, plan_for
-from mobicard.derive.code import ALPHABET
+from mobicard.derive.card_code import ALPHABET
 from mobicard.derive.equipment import Inventory
-from mobicard.derive.validity import valid_until
+from mobicard.derive.over_time.validity import valid_until
 from mobicard.facts import read_record
 from mobicard.facts.words import Equipment, Level, Task
 from tests.records import INDEPENDENT, SEEN

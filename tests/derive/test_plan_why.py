@@ -15,7 +15,7 @@ from mobicard.derive import Plan, Policy, changes, plan_for
 from mobicard.derive.why import explain, rules_listing, what_if
 from mobicard.facts import RecordRefused
 from mobicard.facts.words import Level, Task
-from mobicard.rules.book import WRITTEN_DOWN
+from mobicard.rules.protocol import WRITTEN_DOWN
 
 POLICY = Policy()
 

@@ -15,7 +15,7 @@ from mobicard.doctor import Finding, Machine, Setup, findings_of, run_doctor
 from mobicard.facts.words import Level
 from mobicard.ledger import Ledger, NewEntry
 from mobicard.paper import templates
-from mobicard.paper.press import PdfUnavailable
+from mobicard.paper.pdf import PdfUnavailable
 from mobicard.ward import Settings
 
 NOW = datetime(2026, 3, 2, 14, 0, tzinfo=UTC)

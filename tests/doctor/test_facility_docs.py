@@ -10,7 +10,7 @@ import pytest
 from mobicard.derive import Policy
 from mobicard.derive.equipment import Inventory
 from mobicard.derive.instrument import Instrument
-from mobicard.exchange.mapping import CensusMapping
+from mobicard.exchange.census.mapping import CensusMapping
 from mobicard.scheme import load
 
 TEXT = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")

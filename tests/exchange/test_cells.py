@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mobicard.exchange import cells
+from mobicard.exchange.census import cells
 
 
 @pytest.mark.parametrize(

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mobicard.exchange.census_csv import read_census
-from mobicard.exchange.census_rows import Census, CensusRefused
-from mobicard.exchange.mapping import CensusMapping, MappingRefused
+from mobicard.exchange.census.csv_list import read_census
+from mobicard.exchange.census.mapping import CensusMapping, MappingRefused
+from mobicard.exchange.census.rows import Census, CensusRefused
 
 SALT = b"a secret of the unit"
 

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mobicard.exchange.census import CurrentStay, preview, steps
-from mobicard.exchange.census_hl7 import looks_like_hl7, read_hl7
-from mobicard.exchange.census_rows import Census, CensusRefused
+from mobicard.exchange.census.hl7_messages import looks_like_hl7, read_hl7
+from mobicard.exchange.census.preview import CurrentStay, preview, steps
+from mobicard.exchange.census.rows import Census, CensusRefused
 
 SALT = b"a secret of the unit"
 

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mobicard.derive import Policy, plan_for
-from mobicard.exchange.census import CurrentStay, preview
-from mobicard.exchange.census_csv import read_census
+from mobicard.exchange.census.csv_list import read_census
+from mobicard.exchange.census.preview import CurrentStay, preview
 from mobicard.exchange.csv_out import COLUMNS, safe_cell, unit_csv
 from mobicard.facts import read_record
 from mobicard.facts.words import Level

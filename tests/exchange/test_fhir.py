@@ -14,9 +14,9 @@ from fhirclient.models.bundle import Bundle as R4Bundle
 from hypothesis import given, settings
 
 from mobicard.derive import Policy, plan_for
-from mobicard.exchange import fhir_codes
-from mobicard.exchange.fhir_in import FhirRefused, from_bundle
-from mobicard.exchange.fhir_out import FhirStay, to_bundle
+from mobicard.exchange.fhir import codes as fhir_codes
+from mobicard.exchange.fhir.bundle_in import FhirRefused, from_bundle
+from mobicard.exchange.fhir.bundle_out import FhirStay, to_bundle
 from mobicard.facts import Record, read_record
 from tests.exchange.strategies import FACTS
 

@@ -13,8 +13,8 @@ from mobicard.hands.day import planned
 from mobicard.hands.demand import Demand
 from mobicard.hands.grid import Grid, make_grid
 from mobicard.hands.schedule import DayPlan, Move, Placed, Quality
+from mobicard.hands.solver.better_plan import Weights
 from mobicard.hands.supply import Supply
-from mobicard.hands.worth import Weights
 from tests.hands.made import LIFT, POLICY, SHIFT, START, broken, lift, move, person, together
 
 CASES: dict[str, tuple[Sequence[Move], Supply]] = {

@@ -18,7 +18,7 @@ from mobicard.hands.schedule import DayPlan
 from mobicard.hands.supply import Span, Supply
 from mobicard.hands.timeline import by_bed, by_person, ruler, width_for
 from mobicard.paper.pdf import write_pdf
-from mobicard.paper.sheet import SheetRefused
+from mobicard.paper.sheet_sizes import SheetRefused
 from tests.hands.made import POLICY, SHIFT, START, at, lift, need, person, plan, policy
 
 CHAIRS = [{"task": "chair", "times_per_shift": 3}]

@@ -171,7 +171,7 @@ def test_too_few_hands_are_counted() -> None:
 
 def test_without_the_extra_the_plain_plan_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     """No solver installed: a plan all the same, no bound claimed, and how to get the solver."""
-    monkeypatch.setattr("mobicard.hands.solver.find_spec", lambda _name: None)
+    monkeypatch.setattr("mobicard.hands.solver.solve.find_spec", lambda _name: None)
     needs, supply = a_small_unit()
     plan = plan_day(needs, supply, POLICY, SHIFT, START)
     assert plan.placed

@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 
-from mobicard.ledger import Ledger, people
+from mobicard.ledger import Ledger
+from mobicard.ledger.staff import people
 from tests.ledger.places import CHEAP, Server, Writer, postgres_binaries
 
 ENGINES = ["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)]

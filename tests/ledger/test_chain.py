@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from mobicard.ledger import Ledger
-from mobicard.ledger.chain import rebuild
 from mobicard.ledger.entry import chain_hash, digest_of
+from mobicard.ledger.keeping.verify import rebuild
 from tests.ledger.places import Writer
 
 OPEN_SQLITE = (

@@ -23,8 +23,8 @@ from mobicard.ledger import (
     NotAllowed,
     SignInRefused,
 )
-from mobicard.ledger.backup import restore
-from mobicard.ledger.retention import expired_stays, purge
+from mobicard.ledger.keeping.backup import restore
+from mobicard.ledger.keeping.retention import expired_stays, purge
 from mobicard.rules.policy import Policy
 from tests.ledger.places import START, Server, Writer
 

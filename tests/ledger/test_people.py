@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from mobicard.ledger import KINDS, Ledger, LedgerRefused, NewEntry, NotAllowed, Person, SignInRefused
-from mobicard.ledger.people import COST, proof_of
-from mobicard.ledger.rights import ROLE_KINDS
+from mobicard.ledger.staff.people import COST, proof_of
+from mobicard.ledger.staff.rights import ROLE_KINDS
 from mobicard.rules.policy import Policy
 from tests.ledger.places import START, Writer
 

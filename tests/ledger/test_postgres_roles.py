@@ -8,10 +8,11 @@ from itertools import count
 import psycopg
 import pytest
 
-from mobicard.ledger import Ledger, LedgerError, LedgerRefused, NewEntry, NotAllowed, SignInRefused, people
-from mobicard.ledger.people import COST, proof_of
-from mobicard.ledger.postgres_roles import give_rights, make_login
-from mobicard.ledger.rights import ROLES
+from mobicard.ledger import Ledger, LedgerError, LedgerRefused, NewEntry, NotAllowed, SignInRefused
+from mobicard.ledger.staff import people
+from mobicard.ledger.staff.people import COST, proof_of
+from mobicard.ledger.staff.postgres_roles import give_rights, make_login
+from mobicard.ledger.staff.rights import ROLES
 from tests.ledger.places import CHEAP, START, Server, Writer
 
 pytestmark = pytest.mark.postgres

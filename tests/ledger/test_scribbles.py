@@ -19,8 +19,8 @@ from mobicard.ledger import (
     LedgerUnreachable,
     NotALedger,
 )
-from mobicard.ledger.backup import restore
 from mobicard.ledger.filekind import SQLITE_MAGIC
+from mobicard.ledger.keeping.backup import restore
 from mobicard.ledger.queries import entry_of
 from mobicard.ledger.schema import entry
 from tests.ledger.places import START, Writer

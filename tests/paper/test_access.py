@@ -11,14 +11,14 @@ import pikepdf
 import pytest
 
 from mobicard import scheme
-from mobicard.derive.handoff import build_handoff
+from mobicard.derive.over_time.handoff import build_handoff
 from mobicard.facts.words import Level
-from mobicard.paper.bedside import bedside_html
-from mobicard.paper.door import door_html
-from mobicard.paper.handoff import handoff_html
+from mobicard.paper.bedside.card import bedside_html
+from mobicard.paper.door.card import door_html
+from mobicard.paper.door.slip import SlipLine, slip_html
+from mobicard.paper.handoff.page import handoff_html
 from mobicard.paper.pdf import write_pdf
-from mobicard.paper.sheet import Sheet
-from mobicard.paper.slip import SlipLine, slip_html
+from mobicard.paper.sheet_sizes import Sheet
 from tests.paper.beds import NOW, POLICY, bed_card, emptiest, expired, longest, seven_levels
 from tests.paper.browser import axe_findings, browser_print, html_errors
 from tests.paper.extremes import fullest, rich

@@ -14,12 +14,12 @@ from pdfminer.layout import LAParams, LTChar, LTPage, LTTextLine
 from mobicard import scheme
 from mobicard.derive.model import Conflict, Reason
 from mobicard.facts.words import Level, Limb, Task
-from mobicard.paper import bedside_fit
-from mobicard.paper.bedside import bedside_html
-from mobicard.paper.bedside_blocks import KNEES, blocks
-from mobicard.paper.door import BedCard
+from mobicard.paper.bedside import columns
+from mobicard.paper.bedside.blocks import KNEES, blocks
+from mobicard.paper.bedside.card import bedside_html
+from mobicard.paper.door.card import BedCard
 from mobicard.paper.pdf import write_pdf
-from mobicard.paper.sheet import PAPERS
+from mobicard.paper.sheet_sizes import PAPERS
 from tests.paper.beds import (
     NOW,
     POLICY,
@@ -86,7 +86,7 @@ def test_every_bed_is_exactly_one_page_of_its_paper(printed: tuple[str, list[LTP
 def test_no_letter_leaves_the_margins(printed: tuple[str, list[LTPage]]) -> None:
     paper, pages = printed
     width, height = PAPERS[paper]
-    edge = (bedside_fit.MARGIN - 0.3) * MM
+    edge = (columns.MARGIN - 0.3) * MM
     for number, page in enumerate(pages):
         out = [
             letter.get_text()
@@ -168,7 +168,7 @@ def test_a_long_word_in_any_list_stays_in_its_column(tmp_path: Path) -> None:
     assert len(columns) > 8
     crossing = [line.get_text() for line in columns if line.x0 < middle - 12 and line.x1 > middle]
     assert not crossing
-    assert max(line.x1 for line in columns) <= page.width - bedside_fit.MARGIN * MM + 1
+    assert max(line.x1 for line in columns) <= page.width - columns.MARGIN * MM + 1
 
 
 def test_no_line_of_a_list_breaks_after_its_first_word(tmp_path: Path) -> None:

@@ -11,10 +11,10 @@ import pytest
 from mobicard import scheme
 from mobicard.derive.model import AfterFall, Conflict, OverrideShown
 from mobicard.facts.words import Equipment, Level, Precaution, Task
-from mobicard.paper.bedside import bedside_batches, bedside_html
-from mobicard.paper.door import BedCard
+from mobicard.paper.bedside.card import bedside_batches, bedside_html
+from mobicard.paper.door.card import BedCard
 from mobicard.paper.phrases import Phrases
-from mobicard.paper.sheet import Sheet, SheetRefused
+from mobicard.paper.sheet_sizes import Sheet, SheetRefused
 from mobicard.paper.wording import PRECAUTION_SAYS, equipment
 from tests.paper.beds import (
     HOSTILE,

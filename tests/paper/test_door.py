@@ -16,11 +16,11 @@ from PIL import Image
 from mobicard import scheme
 from mobicard.derive.model import AfterFall, Conflict, FallRisk, LimbLimit, OverrideShown
 from mobicard.facts.words import Equipment, Level, Limb, Task, WeightBearing
-from mobicard.paper import fit, says
-from mobicard.paper.door import BedCard, door_batches, door_face, door_html
-from mobicard.paper.door_layout import layout_for
-from mobicard.paper.marks import INKS
-from mobicard.paper.sheet import SIZES, Sheet
+from mobicard.paper import says, text_fit
+from mobicard.paper.door.card import BedCard, door_batches, door_face, door_html
+from mobicard.paper.door.layout import layout_for
+from mobicard.paper.shapes import INKS
+from mobicard.paper.sheet_sizes import SIZES, Sheet
 from mobicard.rules.policy import Policy
 from tests.paper.beds import HOSTILE, NOW, POLICY, at_level, emptiest, expired, longest, seen, seven_levels
 from tests.records import INDEPENDENT
@@ -502,13 +502,13 @@ def test_batches_hold_every_card_once_and_in_order() -> None:
 
 def test_lines_wrap_by_the_width_of_the_carried_font() -> None:
     """W is 0.883 em wide in the bold face: nine of them stay on a line of nine ems, eleven do not."""
-    assert fit.wrapped("W" * 9, 1.0, 9.0, fit.BOLD) == ["W" * 9]
-    assert fit.wrapped("W" * 11, 1.0, 9.0, fit.BOLD) == ["W" * 9, "WW"]
+    assert text_fit.wrapped("W" * 9, 1.0, 9.0, text_fit.BOLD) == ["W" * 9]
+    assert text_fit.wrapped("W" * 11, 1.0, 9.0, text_fit.BOLD) == ["W" * 9, "WW"]
 
 
 def test_wrapping_loses_no_letter_and_breaks_at_spaces_first() -> None:
     text = "Left leg, right leg: no weight " + "x" * 90 + " end"
-    lines = fit.wrapped(text, 4.0, 60.0, fit.BOLD)
+    lines = text_fit.wrapped(text, 4.0, 60.0, text_fit.BOLD)
     assert "".join(lines).replace(" ", "") == text.replace(" ", "")
     assert lines[0] == "Left leg, right leg: no weight"
-    assert all(fit.width_mm(line, 4.0, fit.BOLD) <= 60.0 for line in lines)
+    assert all(text_fit.width_mm(line, 4.0, text_fit.BOLD) <= 60.0 for line in lines)

@@ -14,9 +14,9 @@ from fontTools.svgLib.path import parse_path
 from fontTools.ttLib import TTFont
 
 from mobicard import scheme
-from mobicard.paper import fit, templates
-from mobicard.paper.drawing import Drawing, baseline, can_write, faces
-from mobicard.paper.svg_path import arc_curves, operators
+from mobicard.paper import templates, text_fit
+from mobicard.paper.pdf.drawing import Drawing, baseline, can_write, faces
+from mobicard.paper.pdf.svg_path import arc_curves, operators
 
 HOUSE = scheme.load()
 
@@ -83,7 +83,7 @@ def test_a_path_is_scaled_and_moved() -> None:
     assert operators("M1 2L3 4Z", 10.0, 100.0, 200.0) == "110.000 220.000 m 130.000 240.000 l h"
 
 
-@pytest.mark.parametrize("name", [fit.REGULAR, fit.BOLD, fit.WORD])
+@pytest.mark.parametrize("name", [text_fit.REGULAR, text_fit.BOLD, text_fit.WORD])
 def test_glyphs_and_metrics_are_those_of_the_fonts(name: str) -> None:
     font = TTFont(templates.folder() / "fonts" / f"{name}.ttf")
     told = faces()[name]
@@ -94,21 +94,21 @@ def test_glyphs_and_metrics_are_those_of_the_fonts(name: str) -> None:
 
 
 def test_a_letter_the_font_lacks_is_known_beforehand() -> None:
-    assert can_write("Bed 4W-12A: é ≤ 41\xa0kg", fit.BOLD)
-    assert not can_write("Ж", fit.BOLD)
-    assert not can_write("力", fit.WORD)
+    assert can_write("Bed 4W-12A: é ≤ 41\xa0kg", text_fit.BOLD)
+    assert not can_write("Ж", text_fit.BOLD)
+    assert not can_write("力", text_fit.WORD)
 
 
 def test_a_baseline_stands_where_css_puts_it() -> None:
     """CSS 2.2, 10.8.1: half the leading (14 less 9.5 and 2.9), then the ascent."""
-    assert baseline(10.0, 14.0, fit.REGULAR) == pytest.approx((14.0 - 9.5 - 2.9) / 2 + 9.5)
+    assert baseline(10.0, 14.0, text_fit.REGULAR) == pytest.approx((14.0 - 9.5 - 2.9) / 2 + 9.5)
 
 
 def test_text_drawn_can_be_read_back_with_its_title() -> None:
     drawing = Drawing("Cards (1) \u2013 \u00e9")
     leaf = drawing.page(100, 50)
     with leaf.marked(drawing.element("P", drawing.body)):
-        leaf.text("Caf\u00e9 (41\u00a0kg)", (10, 10), 5, fit.BOLD)
+        leaf.text("Caf\u00e9 (41\u00a0kg)", (10, 10), 5, text_fit.BOLD)
     leaf.finish()
     out = io.BytesIO()
     drawing.finish().write(out)

@@ -11,8 +11,8 @@ import pytest
 from mobicard import scheme
 from mobicard.derive.model import LimbLimit
 from mobicard.facts.words import Level, Limb, WeightBearing
-from mobicard.paper.figure import STATUS_SAYS, body_svg
-from mobicard.paper.step_chart import step_chart, steps_of
+from mobicard.paper.bedside.body_figure import STATUS_SAYS, body_svg
+from mobicard.paper.handoff.level_chart import step_chart, steps_of
 
 SVG = "{http://www.w3.org/2000/svg}"
 NOW = datetime(2026, 3, 2, 8, 0)

@@ -15,11 +15,11 @@ from mobicard import scheme
 from mobicard.demo.unit import record_of
 from mobicard.demo.unit import unit as demo
 from mobicard.derive import plan_for
-from mobicard.derive.handoff import BedShift, build_handoff
+from mobicard.derive.over_time.handoff import BedShift, build_handoff
 from mobicard.facts.words import Level, Task
-from mobicard.paper.handoff import handoff_html
+from mobicard.paper.handoff.page import handoff_html
 from mobicard.paper.pdf import write_pdf
-from mobicard.paper.sheet import PAPERS, SheetRefused
+from mobicard.paper.sheet_sizes import PAPERS, SheetRefused
 from tests.paper.beds import HOSTILE, NOW, POLICY
 from tests.paper.extremes import fullest, rich
 from tests.paper.reading import Reader, lines

@@ -19,11 +19,12 @@ from pdfminer.layout import LAParams, LTChar, LTPage, LTTextContainer, LTTextLin
 from mobicard import scheme
 from mobicard.derive.model import OverrideShown
 from mobicard.facts.words import Level
-from mobicard.paper import pdf, press
-from mobicard.paper.door import DoorBatch, door_batches, door_html
-from mobicard.paper.door_layout import layout_for
-from mobicard.paper.marks import INKS
-from mobicard.paper.sheet import CAP_HEIGHT, SIZES, Sheet
+from mobicard.paper.door.card import DoorBatch, door_batches, door_html
+from mobicard.paper.door.layout import layout_for
+from mobicard.paper.pdf import layout as press
+from mobicard.paper.pdf import write as pdf
+from mobicard.paper.shapes import INKS
+from mobicard.paper.sheet_sizes import CAP_HEIGHT, SIZES, Sheet
 from tests.paper.beds import NOW, PLAIN, POLICY, at_level, emptiest, expired, longest, seven_levels
 
 HOUSE = scheme.load()
@@ -454,9 +455,9 @@ def test_without_the_libraries_one_line_says_what_to_install_and_html_still_work
     code = """
 from datetime import datetime
 from mobicard import scheme
-from mobicard.paper import pdf
-from mobicard.paper.door import door_batches, door_html
-from mobicard.paper.sheet import Sheet
+from mobicard.paper.pdf import write as pdf
+from mobicard.paper.door.card import door_batches, door_html
+from mobicard.paper.sheet_sizes import Sheet
 from mobicard.rules.policy import Policy
 from tests.paper.beds import NOW, PLAIN, POLICY, expired
 page = door_html([expired()], Sheet.named(), scheme.load(), POLICY, NOW)
@@ -490,7 +491,7 @@ def test_batches_grow_with_the_count_and_stay_bounded(cards: int, size: int) -> 
 
 def test_making_a_page_does_not_load_the_pdf_library() -> None:
     code = (
-        "import sys; import mobicard.paper.door, mobicard.paper.pdf;"
+        "import sys; import mobicard.paper.door.card, mobicard.paper.pdf.write;"
         "print([name for name in ('weasyprint', 'pydyf', 'segno', 'multiprocessing') if name in sys.modules])"
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from mobicard.paper import printer
-from mobicard.paper.printer import PrinterUnavailable, send
+from mobicard.paper.printer import queue as printer
+from mobicard.paper.printer.queue import PrinterUnavailable, send
 from tests.paper.printing import PrintService, missing, print_service
 
 needs_cups = pytest.mark.skipif(missing() is not None, reason=missing() or "")

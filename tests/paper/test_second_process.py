@@ -11,8 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from mobicard.paper import pdf, second_process
-from mobicard.paper.second_process import SecondProcess
+from mobicard.paper.pdf import second_process
+from mobicard.paper.pdf import write as pdf
+from mobicard.paper.pdf.second_process import SecondProcess
 from tests.paper.beds import seven_levels
 from tests.paper.test_pdf import texts
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from mobicard.paper.door_layout import layout_for
-from mobicard.paper.sheet import PAPERS, SIZES, Sheet, SheetRefused
+from mobicard.paper.door.layout import layout_for
+from mobicard.paper.sheet_sizes import PAPERS, SIZES, Sheet, SheetRefused
 
 FITTING = [
     ("a5", 1, "a4"), ("a5", 2, "a4"), ("a5", 1, "letter"), ("half-letter", 1, "letter"),

@@ -6,8 +6,8 @@ import pytest
 
 from mobicard import scheme
 from mobicard.facts.words import Level
-from mobicard.paper.sheet import SheetRefused
-from mobicard.paper.slip import SlipLine, slip_html
+from mobicard.paper.door.slip import SlipLine, slip_html
+from mobicard.paper.sheet_sizes import SheetRefused
 from tests.paper.beds import NOW, POLICY
 from tests.paper.reading import Reader
 

@@ -11,12 +11,12 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent.parent / "derive"))
 from cases import cases
 
-from mobicard.derive.situation import _HELP, _SAID_BY
+from mobicard.derive.what_is_true import _HELP, _SAID_BY
 from mobicard.facts.words import Help, Task
 from mobicard.rules import words as w
-from mobicard.rules.book import RULES, WRITTEN_DOWN
+from mobicard.rules.by_patient.unknown import DECIDING
+from mobicard.rules.protocol import RULES, WRITTEN_DOWN
 from mobicard.rules.rule import Rule, source_texts
-from mobicard.rules.unknown import DECIDING
 
 EACH = pytest.mark.parametrize("rule", WRITTEN_DOWN, ids=lambda rule: rule.id)
 

@@ -10,10 +10,10 @@ import pytest
 from mobicard.facts.words import Level, Task
 from mobicard.hands.ticks import Outcome, Tick
 from mobicard.paper.wording import nobody_moves
-from mobicard.terminal.board import Board
-from mobicard.terminal.board_rows import COLUMNS, harder, jump, peek, shown
+from mobicard.terminal.board.rows import COLUMNS, harder, jump, peek, shown
+from mobicard.terminal.board.screen import Board
 from mobicard.terminal.looks import helpers_say, people_say
-from mobicard.terminal.record import RecordForm
+from mobicard.terminal.record.screen import RecordForm
 from mobicard.ward import Draft
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from mobicard.terminal.board import Board
-from mobicard.terminal.census import CensusPreview
+from mobicard.terminal.board.bed_list import CensusPreview
+from mobicard.terminal.board.screen import Board
 
 
 def bed_list(ward, folder: Path, *more: str) -> Path:

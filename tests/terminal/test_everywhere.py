@@ -13,7 +13,7 @@ from textual.color import Color
 from mobicard.facts.words import Level
 from mobicard.scheme import load
 from mobicard.terminal.app import MobicardApp
-from mobicard.terminal.board import Board
+from mobicard.terminal.board.screen import Board
 from mobicard.terminal.commands import COMMANDS, Place, key_table
 from mobicard.terminal.help import Help
 from mobicard.terminal.leaving import fault_says
@@ -269,7 +269,7 @@ async def test_quitting_with_unsaved_answers_asks(opened):
 def test_starting_the_terminal_loads_no_page_work():
     """Importing the app and the Board loads neither WeasyPrint nor Jinja2 nor the colour library."""
     code = (
-        "import sys, mobicard.terminal.app, mobicard.terminal.board;"
+        "import sys, mobicard.terminal.app, mobicard.terminal.board.screen;"
         "print([n for n in ('weasyprint', 'jinja2', 'coloraide', 'reportlab') if n in sys.modules])"
     )
     done = subprocess.run(

@@ -9,10 +9,10 @@ from datetime import datetime, timedelta
 import pytest
 
 from mobicard.facts.words import Alertness, Help, Injury, Level, Task, YesNoUnknown
-from mobicard.terminal import fall_steps
-from mobicard.terminal.board import Board
-from mobicard.terminal.fall import Fall
-from mobicard.terminal.round_form import AskedForm
+from mobicard.terminal.board.screen import Board
+from mobicard.terminal.fall import steps as fall_steps
+from mobicard.terminal.fall.screen import Fall
+from mobicard.terminal.round.form import AskedForm
 from mobicard.ward import Door
 from tests.terminal.test_killed import Window
 

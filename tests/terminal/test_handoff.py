@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from mobicard.derive.handoff import DueItem
-from mobicard.terminal.board import Board
-from mobicard.terminal.handoff import HandoffReader
-from mobicard.terminal.handoff_lines import due_line
+from mobicard.derive.over_time.handoff import DueItem
+from mobicard.terminal.board.screen import Board
+from mobicard.terminal.handoff.lines import due_line
+from mobicard.terminal.handoff.screen import HandoffReader
 from mobicard.terminal.widgets.reason_list import ReasonList
 from tests.terminal.staff import signed_in
 

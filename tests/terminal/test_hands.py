@@ -10,7 +10,7 @@ from mobicard.hands.replan import replan
 from mobicard.hands.schedule import DayPlan, Move
 from mobicard.hands.supply import Supply
 from mobicard.hands.ticks import Outcome, Tick
-from mobicard.terminal.hands import HandsScreen
+from mobicard.terminal.hands.screen import HandsScreen
 from tests.hands.made import POLICY, SHIFT, START, at, lift, need, person
 
 

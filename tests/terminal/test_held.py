@@ -7,7 +7,7 @@ from contextlib import contextmanager
 
 from mobicard.facts.words import Balance, Level
 from mobicard.ledger import LedgerUnreachable
-from mobicard.terminal.clash import Clash
+from mobicard.terminal.record.clash import Clash
 
 AWAY = "The ledger does not answer."
 

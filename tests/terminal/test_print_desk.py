@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from mobicard.paper import pdf, printer
-from mobicard.paper.door import BedCard, door_face
-from mobicard.terminal.print_desk import PrintDesk
-from mobicard.terminal.print_work import Press
+from mobicard.paper.door.card import BedCard, door_face
+from mobicard.paper.pdf import write as pdf
+from mobicard.paper.printer import queue as printer
+from mobicard.terminal.print_desk.screen import PrintDesk
+from mobicard.terminal.print_desk.work import Press
 from mobicard.ward import Door
 from tests.terminal.staff import signed_in
 

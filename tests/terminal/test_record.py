@@ -6,9 +6,9 @@ import json
 
 from mobicard.facts import Record
 from mobicard.facts.words import Alertness, Balance, Level, Precaution, Task, WeightBearing
-from mobicard.terminal.board import Board
-from mobicard.terminal.clash import Clash
-from mobicard.terminal.record import RecordForm
+from mobicard.terminal.board.screen import Board
+from mobicard.terminal.record.clash import Clash
+from mobicard.terminal.record.screen import RecordForm
 from mobicard.terminal.widgets.plan_card import PlanCard
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from datetime import timedelta
 
 from mobicard.facts.words import Balance, Help, Task
-from mobicard.terminal import round_state
-from mobicard.terminal.board import Board
-from mobicard.terminal.print_desk import PrintDesk
-from mobicard.terminal.round import Round
-from mobicard.terminal.round_form import AskedForm, all_deciding
+from mobicard.terminal.board.screen import Board
+from mobicard.terminal.print_desk.screen import PrintDesk
+from mobicard.terminal.round import state as round_state
+from mobicard.terminal.round.form import AskedForm, all_deciding
+from mobicard.terminal.round.screen import Round
 from mobicard.ward import Door
 from tests.terminal.staff import signed_in
 

@@ -10,9 +10,10 @@ from threading import Event, Thread
 import pytest
 
 from mobicard.facts.words import Level
-from mobicard.ledger import Ledger, NotAllowed, people
-from mobicard.ledger.people import Staff
-from mobicard.ledger.postgres_roles import give_rights, make_login
+from mobicard.ledger import Ledger, NotAllowed
+from mobicard.ledger.staff import people
+from mobicard.ledger.staff.people import Staff
+from mobicard.ledger.staff.postgres_roles import give_rights, make_login
 from mobicard.ward import Clock, SaveRefused, Settings, Ward, WardRefused, merge
 from mobicard.ward.audit import audit
 from tests.conftest import MORNING

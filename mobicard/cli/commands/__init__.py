@@ -1,0 +1,1 @@
+"""One file a command; each imported only when it runs."""

@@ -1,0 +1,174 @@
+"""``mobicard cards``: print door and bedside cards, all or only the doors that no longer match."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from mobicard.cli.progress import step_bar
+from mobicard.cli.station import Refused, Station, print_json
+
+if TYPE_CHECKING:
+    from mobicard.ward import DoorJob, Ward
+
+
+@click.command("cards")
+@click.argument("record_files", nargs=-1, type=click.Path(path_type=Path, dir_okay=False))
+@click.option(
+    "--out", type=click.Path(path_type=Path, file_okay=False), default=Path("cards"), show_default=True
+)
+@click.option("--changed", is_flag=True, help="Only the doors that no longer match, and a slip for the walk.")
+@click.option("--bed", "beds", multiple=True, metavar="BED", help="Only this bed; may be given again.")
+@click.option("--kind", type=click.Choice(["door", "bedside", "both"]), default="both", show_default=True)
+@click.option(
+    "--format", "formats", type=click.Choice(["html", "pdf", "both"]), default="both", show_default=True
+)
+@click.option("--size", default="a5", show_default=True, help="Card: a5, half-letter, a6, a4 or letter.")
+@click.option(
+    "--up", type=int, default=1, show_default=True, help="Cards on a sheet: 1, 2 or 4, with cut marks."
+)
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), help="The sheet; the card's own size by default."
+)
+@click.option("--ink", type=click.Choice(["colour", "grey", "saver"]), default="colour", show_default=True)
+@click.option("--printer", metavar="NAME", help="Hand the PDF to this print queue and wait for its answer.")
+@click.option("--copies", type=click.IntRange(1, 20), default=1, show_default=True)
+@click.option(
+    "--hung", "hung", is_flag=False, flag_value="", metavar="[BATCH]", help="Say that the printed cards hang."
+)
+@click.option("--json", "as_json", is_flag=True, help="Say what was done as JSON.")
+@click.pass_obj
+def command(
+    station: Station,
+    record_files: tuple[Path, ...],
+    out: Path,
+    changed: bool,
+    beds: tuple[str, ...],
+    kind: str,
+    formats: str,
+    size: str,
+    up: int,
+    paper: str | None,
+    ink: str,
+    printer: str | None,
+    copies: int,
+    hung: str | None,
+    as_json: bool,
+) -> None:
+    """Print cards of the ledger's beds (or of RECORD_FILES, without a ledger).
+
+    \b
+    mobicard cards --changed --out cards     print what no longer matches the doors
+    mobicard cards --hung                    say that the last batch hangs
+    mobicard cards --bed 5N-04 --size a6 --up 4
+    """
+    from mobicard.ward.printing import KINDS, Order
+
+    order = Order(
+        out,
+        KINDS if kind == "both" else (kind,),
+        ("html", "pdf") if formats == "both" else (formats,),
+        size,
+        up,
+        paper,
+        ink,
+    )
+    if hung is not None:
+        return _hung(station, hung or None, as_json)
+    if record_files:
+        return _from_files(station, record_files, order, as_json, printer, copies)
+    ward = station.signed_in("prepared")
+    jobs = ward.doors.jobs(changed_only=changed, beds=beds or None)
+    if beds and not jobs:
+        raise Refused(f"no such bed is occupied (or its door already matches): {', '.join(beds)}")
+    return _print(station, ward, jobs, order, as_json, printer, copies)
+
+
+def _print(
+    station: Station,
+    ward: Ward,
+    jobs: Sequence[DoorJob],
+    order: object,
+    as_json: bool,
+    printer: str | None,
+    copies: int,
+) -> None:
+    from mobicard.ward.printing import Order, cards_of, write_cards, write_slip
+
+    assert isinstance(order, Order)
+    if not jobs:
+        if as_json:
+            print_json({"batch": None, "files": [], "doors": []})
+        else:
+            click.echo("every door matches: nothing to print")
+        return
+    with step_bar("cards") as step:
+        files = write_cards(cards_of(jobs), order, station.settings, ward.now, step)
+        files += write_slip(jobs, order.out, station.settings, ward.now, order.formats)
+    answers = _to_printer(files, printer, copies)
+    batch = ward.doors.prepare(jobs)
+    if as_json:
+        doors = [{"bed": job.bed, "hang": job.hang, "take_down": job.take_down} for job in jobs]
+        print_json({"batch": batch, "files": [str(f) for f in files], "doors": doors, "printer": answers})
+        return
+    for job in jobs:
+        click.echo(f"{job.bed}: {job.says}")
+    for one in files:
+        click.echo(one)
+    for answer in answers:
+        click.echo(answer)
+    click.echo(f"\nWhen they hang:  mobicard cards --hung {batch}", err=True)
+
+
+def _to_printer(files: Sequence[Path], printer: str | None, copies: int) -> list[str]:
+    if printer is None:
+        return []
+    from mobicard.paper.printer.queue import PrinterUnavailable, send
+
+    says = []
+    for pdf in (path for path in files if path.suffix == ".pdf"):
+        try:
+            answer = send(pdf, printer, copies)
+        except PrinterUnavailable as missing:
+            raise Refused(f"{missing.says}\nThe files are written: {pdf.parent}") from None
+        says.append(f"{pdf.name}: {answer.says}")
+        if answer.state == "refused":
+            raise Refused(f"{pdf.name}: {answer.says}\nThe files are written: {pdf.parent}")
+    return says
+
+
+def _hung(station: Station, batch: str | None, as_json: bool) -> None:
+    ward = station.signed_in("hung")
+    jobs = ward.doors.batch(batch)
+    count = ward.doors.confirm_hung(jobs)
+    if as_json:
+        print_json({"hung": [job.hang for job in jobs if job.hang], "doors": count})
+    else:
+        click.echo(f"{count} door{'' if count == 1 else 's'} noted as hung by {ward.by}")
+
+
+def _from_files(
+    station: Station, files: tuple[Path, ...], order: object, as_json: bool, printer: str | None, copies: int
+) -> None:
+    from mobicard.cli.commands.plan import record_from
+    from mobicard.derive import plan_for
+    from mobicard.paper.door.card import BedCard
+    from mobicard.ward.printing import Order, write_cards
+
+    assert isinstance(order, Order)
+    now = station.now
+    records = [record_from(path) for path in files]
+    inventory = station.settings.inventory
+    cards = [BedCard(plan_for(record, station.policy, now, inventory), record) for record in records]
+    written = write_cards(cards, order, station.settings, now)
+    answers = _to_printer(written, printer, copies)
+    if as_json:
+        print_json({"files": [str(path) for path in written], "printer": answers})
+        return
+    for path in written:
+        click.echo(path)
+    for answer in answers:
+        click.echo(answer)

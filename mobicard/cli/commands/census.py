@@ -1,0 +1,66 @@
+"""``mobicard census FILE``: the bed list comes in; a preview first, then all of it or none."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from mobicard.cli.station import Refused, Station, print_json
+
+if TYPE_CHECKING:
+    from mobicard.exchange.census.preview import Preview
+
+
+@click.command("census")
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.option(
+    "--map", "mapping", type=click.Path(path_type=Path, dir_okay=False), help="A mapping file (TOML)."
+)
+@click.option("--apply", "apply_it", is_flag=True, help="Do it, in one step or not at all.")
+@click.option("--absent", type=click.Choice(["keep", "discharge"]), default="keep", show_default=True)
+@click.option("--json", "as_json", is_flag=True, help="The preview as JSON.")
+@click.pass_context
+def command(
+    ctx: click.Context, file: Path, mapping: Path | None, apply_it: bool, absent: str, as_json: bool
+) -> None:
+    """Read a bed list FILE (CSV, or HL7 v2 ADT A01 A02 A03 A08) and show what it would do.
+
+    Nothing is changed without --apply, and an assessment is never overwritten.
+    Exit code 1 when a line cannot be read.
+    --absent discharge takes who is not in the list as discharged.
+    """
+    station: Station = ctx.obj
+    from mobicard.exchange.census.mapping import CensusMapping, MappingRefused
+    from mobicard.exchange.census.rows import CensusRefused
+    from mobicard.ward.census import census_apply, census_preview
+
+    ward = station.signed_in("admit") if apply_it or station.ward.needs_sign_in else station.ward
+    try:
+        chosen = CensusMapping.from_toml(mapping.read_text(encoding="utf-8-sig")) if mapping else None
+        seen = census_preview(
+            ward, file.read_bytes(), chosen, absent="discharge" if absent == "discharge" else "keep"
+        )
+    except OSError as gone:
+        raise Refused(f"{gone.filename}: cannot be read ({gone.strerror}); check the path") from None
+    except (CensusRefused, MappingRefused) as refused:
+        raise Refused(f"{file}: {refused}") from None
+    count = census_apply(ward, seen) if apply_it else None
+    if as_json:
+        print_json({**seen.as_json(), "applied": count})
+    else:
+        _show(seen)
+        click.echo("Applied." if apply_it else "Nothing was changed; --apply does it.", err=True)
+    ctx.exit(1 if seen.cannot_read else 0)
+
+
+def _show(seen: Preview) -> None:
+    for name in ("admit", "move", "discharge", "not_in_file"):
+        for one in getattr(seen, name):
+            click.echo(one.says)
+    for bad in seen.cannot_read:
+        click.echo(f"cannot read line {bad.line}: {bad.why}")
+    for note in seen.notes:
+        click.echo(f"note: {note}")
+    click.echo(seen.summary())

@@ -1,0 +1,73 @@
+"""``mobicard demo``: an invented unit of 24 beds: its ledger, cards and handoff."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from mobicard.cli.progress import step_bar
+from mobicard.cli.station import Refused, Station, print_json
+
+
+@click.command("demo")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("mobicard-demo"),
+    show_default=True,
+    help="Folder for the files; made if it is not there.",
+)
+@click.option("--now", metavar="ISO", help="The unit's time; the present by default.")
+@click.option("--ledger-only", is_flag=True, help="Only the ledger, no pages.")
+@click.option("--json", "as_json", is_flag=True, help="Name the files as JSON.")
+@click.pass_obj
+def command(station: Station, out: Path, now: str | None, ledger_only: bool, as_json: bool) -> None:
+    """Write an invented unit of 24 beds: ledger, door cards, bedside cards and handoff.
+
+    Open it afterwards with:  mobicard --ledger DIR/demo.sqlite
+    """
+    station.use_now(now)
+    path = out / "demo.sqlite"
+    if path.exists():
+        raise Refused(
+            f"{path} is there already; choose another --out, or remove it first: nothing is overwritten"
+        )
+    out.mkdir(parents=True, exist_ok=True)
+    files = [path, *_make(station, path, out, ledger_only)]
+    if as_json:
+        print_json({"files": [str(one) for one in files]})
+        return
+    for one in files:
+        click.echo(one)
+    click.echo(f"\nOpen the unit:  mobicard --ledger {path}", err=True)
+
+
+def _make(station: Station, path: Path, out: Path, ledger_only: bool) -> list[Path]:
+    from mobicard.demo.unit import fill
+    from mobicard.ledger import Ledger
+    from mobicard.paper.pdf.write import PdfUnavailable
+    from mobicard.ward.printing import Order, cards_of, write_cards, write_handoff
+    from mobicard.ward.ward import Ward
+
+    moment: datetime = station.now.replace(second=0)
+    ward = Ward(Ledger.open(f"sqlite:///{path.absolute()}"), station.settings, station.clock, demo=True)
+    with step_bar("three shifts of history") as step:
+        fill(ward, moment, lambda done, whole: step("", done, whole))
+    if ledger_only:
+        return []
+    jobs = [job for job in ward.doors.jobs(changed_only=False) if job.plan is not None]
+    files: list[Path] = []
+    with step_bar("cards") as step:
+        try:
+            files += write_cards(cards_of(jobs), Order(out), station.settings, moment, step)
+            files += write_handoff(ward.handoff(), out, station.settings, moment)
+        except PdfUnavailable as missing:
+            files = write_cards(cards_of(jobs), Order(out, formats=("html",)), station.settings, moment)
+            files += write_handoff(ward.handoff(), out, station.settings, moment, ("html",))
+            names = "\n".join(f"  {one}" for one in files)
+            raise Refused(
+                f"{missing.says}\nThe ledger and the HTML pages are written:\n  {path}\n{names}"
+            ) from None
+    return files

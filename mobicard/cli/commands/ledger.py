@@ -1,0 +1,146 @@
+"""``mobicard ledger``: check the chain, audit, back up, restore, export, import, retention, logins."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from mobicard.cli.station import Refused, Station, print_json
+
+
+@click.group("ledger")
+def command() -> None:
+    """The ledger itself: verify, audit, backup, restore, export, import, retention, logins."""
+
+
+@command.command()
+@click.option(
+    "--known", metavar="SEQ:HASH", help="The end written down earlier; shows a ledger rewritten since."
+)
+@click.option("--json", "as_json", is_flag=True, help="The report as JSON.")
+@click.pass_context
+def verify(ctx: click.Context, known: str | None, as_json: bool) -> None:
+    """Check every entry's hash and the chain; names the first that does not fit. Exit code 1 when broken."""
+    station: Station = ctx.obj
+    ward = station.ward
+    if ward.ledger.staff.bound_by_server and ward.needs_sign_in:  # the server shows rows to no one else
+        ward = station.signed_in("backup")
+    report = ward.ledger.verify(_known(known))
+    if as_json:
+        print_json({name: getattr(report, name) for name in report.__dataclass_fields__})
+    else:
+        click.echo(report.says)
+        click.echo(f"{report.checked} entries checked; the end is {report.seq}:{report.hash}")
+    ctx.exit(0 if report.ok else 1)
+
+
+@command.command()
+@click.option("--bed", metavar="BED", help="Only the stays that were ever in this bed.")
+@click.option("--person", metavar="INITIALS", help="Only what this person did.")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+@click.pass_obj
+def audit(station: Station, bed: str | None, person: str | None, as_json: bool) -> None:
+    """List who saw, recorded, printed, overrode what, and when, in the order saved."""
+    from mobicard.ward.audit import audit as audit_of
+
+    ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
+    lines = [line for line in audit_of(ward, bed) if person is None or line.by == person.strip().upper()]
+    if as_json:
+        print_json([line.as_json() for line in lines])
+        return
+    for line in lines:
+        about = f"{line.at:%Y-%m-%d %H:%M}  {line.by:<12} {line.did:<15} {line.bed:<10} {line.says}"
+        click.echo(about.rstrip())
+
+
+@command.command()
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.pass_obj
+def backup(station: Station, file: Path) -> None:
+    """Write a whole copy to FILE (0600) while others go on saving."""
+    ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
+    click.echo(ward.ledger.backup(file))
+
+
+@command.command()
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False, exists=True))
+@click.argument("to")
+@click.pass_obj
+def restore(station: Station, file: Path, to: str) -> None:
+    """Open the backup FILE as a new ledger TO (a path or an address); nothing is overwritten."""
+    from mobicard.ledger.keeping.backup import restore as restore_to
+
+    with restore_to(file, to) as ledger:
+        click.echo(f"restored to {ledger.where}: {ledger.verify().checked} entries, the chain is whole")
+
+
+@command.command("export")
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.pass_obj
+def export_lines(station: Station, file: Path) -> None:
+    """Write every entry, and the staff list, to FILE as JSON lines."""
+    ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
+    click.echo(f"{ward.ledger.export_jsonl(file)} entries written to {file}")
+
+
+@command.command("import")
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False, exists=True))
+@click.pass_obj
+def import_lines(station: Station, file: Path) -> None:
+    """Read exported JSON lines into an empty ledger; all of them or none."""
+    click.echo(f"{station.ward.ledger.import_jsonl(file)} entries read")
+
+
+@command.command()
+@click.option(
+    "--export", "export_to", type=click.Path(path_type=Path, dir_okay=False), help="Where the export goes."
+)
+@click.pass_obj
+def retention(station: Station, export_to: Path | None) -> None:
+    """List stays kept longer than policy says; --export FILE writes them there, then empties them here."""
+    from mobicard.ledger.keeping.retention import expired_stays, purge
+
+    ward = station.signed_in("purge") if export_to or station.ward.needs_sign_in else station.ward
+    stays = expired_stays(ward.ledger, ward.policy.retention, ward.clock.utc())
+    days = ward.policy.retention.days_after_discharge
+    if not stays or export_to is None:
+        click.echo(f"{len(stays)} stays ended more than {days} days ago")
+        return
+    purge(ward.ledger, stays, export_to, ward.by, ward.clock.utc())
+    click.echo(f"{len(stays)} stays written to {export_to} and emptied here; the chain still verifies")
+
+
+@command.command()
+@click.pass_obj
+def rebuild(station: Station) -> None:
+    """Make the board's table anew from the entries, when `verify` says it is not as they say."""
+    from mobicard.ledger.keeping.verify import rebuild as anew
+
+    ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
+    click.echo(f"{anew(ward.ledger)} stays made anew from the entries; no entry was touched")
+
+
+@command.command()
+@click.argument("name")
+@click.argument("roles", nargs=-1, required=True)
+@click.password_option("--password", prompt="Password of the station's login")
+@click.pass_obj
+def login(station: Station, name: str, roles: tuple[str, ...], password: str) -> None:
+    """On PostgreSQL: set every right anew and make the login NAME for ROLES (nurse clerk reader keeper)."""
+    from mobicard.ledger.staff.postgres_roles import give_rights, make_login
+
+    give_rights(station.ward.ledger)
+    make_login(station.ward.ledger, name, password, *roles)
+    click.echo(f"{name} may connect as {', '.join(roles)}")
+
+
+def _known(text: str | None) -> tuple[int, str] | None:
+    if text is None:
+        return None
+    seq, _, digest = text.partition(":")
+    if not seq.isdigit() or not digest:
+        raise Refused(
+            f"“{text}” is not an end of a chain; it is written like 120:3f0c… as `verify` prints it"
+        )
+    return int(seq), digest

@@ -1,0 +1,193 @@
+"""``mobicard plan``: the plan of a record file, why, what if, and the rules themselves."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import click
+
+from mobicard.cli.station import Refused, Station, print_json, read_input
+from mobicard.facts import Record, RecordRefused, read_record
+from mobicard.facts.words import TASK_SAYS, Task
+
+
+@click.command("plan")
+@click.argument("file", required=False, type=click.Path(path_type=Path, allow_dash=True, dir_okay=False))
+@click.option("--json", "as_json", is_flag=True, help="Print the whole plan as JSON.")
+@click.option("--policy", type=click.Path(path_type=Path, dir_okay=False), help="The facility's policy file.")
+@click.option("--now", metavar="ISO", help="Plan as at this ward time, like 2026-03-02T07:10.")
+@click.option("--why", "why", type=click.Choice([task.value for task in Task]), help="Say why, for one task.")
+@click.option(
+    "--if", "what_if", metavar="FACT=VALUE", multiple=True, help="Beside it, the plan with a fact changed."
+)
+@click.option("--rules", is_flag=True, help="Print every rule, its sentence and its source.")
+@click.option("--codes", is_flag=True, help="Observed help in the published codes (Section GG, ICF).")
+@click.option(
+    "--fhir", is_flag=True, help="FILE is a FHIR bundle of ours: read it back, a JSON line a record."
+)
+@click.option(
+    "--lines", is_flag=True, help="Read JSON lines, write one plan a line (FILE or standard input)."
+)
+@click.pass_obj
+def command(
+    station: Station,
+    file: Path | None,
+    as_json: bool,
+    policy: Path | None,
+    now: str | None,
+    why: str | None,
+    what_if: tuple[str, ...],
+    rules: bool,
+    codes: bool,
+    fhir: bool,
+    lines: bool,
+) -> None:
+    """Derive the handling plan of a record FILE (JSON or TOML; - for standard input).
+
+    \b
+    mobicard plan examples/03-hip-day-two.json
+    mobicard plan examples/03-hip-day-two.json --why chair
+    mobicard plan examples/03-hip-day-two.json --if standing=unable
+    """
+    station.use_policy(policy)
+    station.use_now(now)
+    if rules:
+        return _rules(as_json)
+    if file is None:
+        raise click.UsageError("name a record file, or - for standard input (or --rules)")
+    if lines:
+        return _stream(station, file)
+    if fhir:
+        return _from_bundle(station, file)
+    record = record_from(file)
+    if codes:
+        return _codes(record)
+    if what_if:
+        return _beside(station, record, what_if, as_json)
+    from mobicard.derive import plan_for
+
+    plan = plan_for(record, station.policy, station.now, station.settings.inventory)
+    if why:
+        from mobicard.derive.why import explain
+
+        click.echo(explain(plan, Task(why)))
+    elif as_json:
+        print_json(plan.as_json())
+    else:
+        from mobicard.cli.plan_text import plan_text
+
+        click.echo(plan_text(plan, record, station.settings.scheme))
+    return None
+
+
+def record_from(file: Path) -> Record:
+    """The record in a file. Raises Refused with every field that cannot be taken."""
+    text = read_input(file)
+    try:
+        return read_record(_parsed(text, file))
+    except RecordRefused as refused:
+        problems = "\n".join(f"  {problem}" for problem in refused.problems)
+        raise Refused(f"{file}: this record cannot be taken:\n{problems}") from None
+
+
+def _parsed(text: str, file: Path) -> Mapping[str, Any]:
+    try:
+        data = tomllib.loads(text) if file.suffix == ".toml" else _json(text)
+    except RecursionError:
+        raise Refused(f"{file}: is nested too deeply to be a record") from None
+    except ValueError as broken:
+        kind = "TOML" if file.suffix == ".toml" else "JSON"
+        raise Refused(f"{file}: cannot be read as {kind} ({broken}); a record is JSON or TOML") from None
+    if not isinstance(data, dict):
+        raise Refused(f"{file}: holds no record; a record is a set of named facts, starting with the bed")
+    return data
+
+
+def _json(text: str) -> Any:
+    """JSON in which every key stands once: a doubled one would silently win over the first."""
+    from mobicard.exchange.json_lines import no_number, once
+
+    return json.loads(text, parse_constant=no_number, object_pairs_hook=once)
+
+
+def _rules(as_json: bool) -> None:
+    from mobicard.derive.why import rules_listing
+
+    listing = rules_listing()
+    if as_json:
+        print_json(
+            [
+                {"id": r.id, "tasks": [task.value for task in r.task], "says": r.says, "source": r.source}
+                for r in listing
+            ]
+        )
+        return
+    for rule in listing:
+        click.echo(f"{rule.id}\n    {rule.says}\n    Source: {rule.source}\n")
+    click.echo(f"{len(listing)} rules")
+
+
+def _beside(station: Station, record: Record, what_if: tuple[str, ...], as_json: bool) -> None:
+    from mobicard.derive.why import what_if as compare
+
+    facts = {}
+    for one in what_if:
+        name, sign, value = one.partition("=")
+        if not sign or not name.strip():
+            raise click.UsageError(f"--if wants FACT=VALUE, like standing=supported; got “{one}”")
+        facts[name.strip()] = value.strip()
+    try:
+        before, after, text = compare(record, facts, station.policy, station.now, station.settings.inventory)
+    except RecordRefused as refused:
+        raise Refused("\n".join(str(problem) for problem in refused.problems)) from None
+    except ValueError as wrong:
+        raise click.UsageError(f"--if: {wrong}") from None
+    if as_json:
+        print_json({"before": before.as_json(), "after": after.as_json(), "if": facts})
+    else:
+        click.echo(text)
+
+
+def _stream(station: Station, file: Path) -> None:
+    from mobicard.exchange.json_lines import plans_from_lines
+
+    bad = 0
+    with click.open_file(str(file), encoding="utf-8-sig", errors="replace") as source:
+        for answer in plans_from_lines(source, station.policy, station.now, station.settings.inventory):
+            bad += "error" in answer
+            click.echo(json.dumps(answer, ensure_ascii=False, default=str))
+    if bad:
+        raise Refused(f"{bad} line{'s' if bad > 1 else ''} could not be planned; each is named in the output")
+
+
+def _from_bundle(station: Station, file: Path) -> None:
+    """One JSON line for each record of a FHIR bundle: the record as read back, and its plan."""
+    from mobicard.derive import plan_for
+    from mobicard.exchange.fhir.bundle_in import FhirRefused, from_bundle
+
+    try:
+        found = from_bundle(_json(read_input(file)))
+    except (ValueError, FhirRefused) as refused:
+        raise Refused(f"{file}: {refused}") from None
+    for stay, record in found.records:
+        plan = plan_for(record, station.policy, station.now, station.settings.inventory)
+        line = {"stay": stay, "record": record.as_json(), "plan": plan.as_json()}
+        click.echo(json.dumps(line, ensure_ascii=False, default=str))
+    for ignored in found.ignored:
+        click.echo(f"passed over: {ignored}", err=True)
+
+
+def _codes(record: Record) -> None:
+    """Observed help beside the published codes, move by move."""
+    from mobicard.derive.functional_codes import GG_ITEM, gg_code, icf_qualifier
+
+    for task, seen in record.help.items():
+        code, qualifier = gg_code(seen, record.helpers_used.get(task)), icf_qualifier(task, seen)
+        item = f"GG0170{GG_ITEM[task]}" if task in GG_ITEM else "no item"
+        beside = f"ICF {qualifier.full}" if qualifier else "no ICF qualifier: not done"
+        people = f", {code.helpers} helpers" if code.helpers else ""
+        click.echo(f"{TASK_SAYS[task]:<27} {seen.value:<26} {item:<8} {code.code}{people}   {beside}")

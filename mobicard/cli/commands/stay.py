@@ -1,0 +1,192 @@
+"""``mobicard stay``: admit, move, swap, discharge, readmit, correct, merge, procedure, assign."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from mobicard.cli.station import Refused, Station, print_json
+
+if TYPE_CHECKING:
+    from mobicard.ward import BedView, Ward
+
+
+@click.group("stay")
+def command() -> None:
+    """The life of a stay: admit, move, swap, discharge, readmit, correct, merge, procedure, assign."""
+
+
+@command.command("list")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+@click.pass_obj
+def list_stays(station: Station, as_json: bool) -> None:
+    """Every occupied bed with its level, who recorded it and what is due."""
+    ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
+    views = ward.board()
+    if as_json:
+        print_json([_row(view) for view in views])
+        return
+    for view in views:
+        look = station.settings.scheme.looks[view.plan.shown_level]
+        click.echo(
+            f"{view.bed:<10} {look.glyph} {look.word:<7} {view.due_says:<22} {view.door:<12} {view.stay}"
+        )
+
+
+@command.command()
+@click.argument("bed")
+@click.option("--label", help="Initials or an alias, at most 12 characters.")
+@click.pass_obj
+def admit(station: Station, bed: str, label: str | None) -> None:
+    """A new stay in a free BED."""
+    view = station.signed_in("admit").stays.admit(bed, label)
+    click.echo(f"{view.bed} admitted; not assessed yet, so nothing is cleared")
+
+
+@command.command()
+@click.argument("bed")
+@click.argument("to")
+@click.pass_obj
+def move(station: Station, bed: str, to: str) -> None:
+    """Move the patient in BED to the free bed TO."""
+    ward = station.signed_in("move")
+    view = ward.stays.move(_in(ward, bed), to)
+    click.echo(f"{bed} is now {view.bed}; assess again there, and change both doors")
+
+
+@command.command()
+@click.argument("bed")
+@click.argument("other")
+@click.pass_obj
+def swap(station: Station, bed: str, other: str) -> None:
+    """Swap the patients in BED and OTHER."""
+    ward = station.signed_in("move")
+    ward.stays.swap(_in(ward, bed), _in(ward, other))
+    click.echo(f"{bed} and {other} have changed places; assess both again, and change both doors")
+
+
+@command.command()
+@click.argument("bed")
+@click.pass_obj
+def discharge(station: Station, bed: str) -> None:
+    """End the stay in BED. Its entries are kept; its door card must come down."""
+    ward = station.signed_in("discharge")
+    view = _in(ward, bed)
+    ward.stays.discharge(view)
+    down = f"; take down {view.hung_code}" if view.hung_code else ""
+    click.echo(f"{view.bed} is free{down}. To take the stay up again: mobicard stay readmit {view.stay} BED")
+
+
+@command.command()
+@click.argument("stay")
+@click.argument("bed")
+@click.pass_obj
+def readmit(station: Station, stay: str, bed: str) -> None:
+    """Take the ended STAY up again in BED."""
+    view = station.signed_in("readmit").stays.readmit(stay, bed)
+    click.echo(f"{view.bed} readmitted; assess again before moving")
+
+
+@command.command()
+@click.argument("bed")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+@click.pass_obj
+def history(station: Station, bed: str, as_json: bool) -> None:
+    """What was done with the stay now in BED, each entry with the number a correction names."""
+    from mobicard.ward.audit import audit
+
+    ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
+    stay = _in(ward, bed).stay
+    ward.seen(stay)
+    lines = [line for line in audit(ward, bed) if line.stay == stay and line.did not in ("saw", "took over")]
+    if as_json:
+        print_json([line.as_json() for line in lines])
+        return
+    for line in lines:
+        about = f"{line.entry:>4}  {line.at:%d %b %H:%M}  {line.by:<12} {line.did:<11} {line.says}"
+        click.echo(about.rstrip())
+
+
+@command.command()
+@click.argument("bed")
+@click.argument("file", required=False, type=click.Path(path_type=Path, dir_okay=False, allow_dash=True))
+@click.option(
+    "--entry", type=int, required=True, help="Number of the wrong entry; `stay history BED` tells it."
+)
+@click.option("--why", required=True, help="What was wrong; kept with the correction.")
+@click.pass_obj
+def correct(station: Station, bed: str, file: Path | None, entry: int, why: str) -> None:
+    """Say that an entry of BED was wrong. FILE is the record that stands instead.
+
+    Without FILE the stay is as if the wrong entry had never been made. The wrong entry is kept.
+    """
+    from mobicard.cli.commands.plan import record_from
+    from mobicard.ward.corrections import withdraw
+
+    record = record_from(file) if file else None
+    ward = station.signed_in("correct")
+    view = _in(ward, bed)
+    if record is not None and record.bed.casefold() != view.bed.casefold():
+        raise Refused(f"{file} is the record of {record.bed}, not of {view.bed}")
+    after = withdraw(ward, view, entry, why, record)
+    look = station.settings.scheme.looks[after.plan.shown_level]
+    click.echo(f"{after.bed}: entry {entry} no longer counts; {look.word} now. Look at the door's card.")
+
+
+@command.command()
+@click.argument("keep")
+@click.argument("double")
+@click.pass_obj
+def merge(station: Station, keep: str, double: str) -> None:
+    """One patient was entered twice: keep the stay in bed KEEP, end the one in bed DOUBLE."""
+    ward = station.signed_in("merge")
+    ward.stays.merge_double(_in(ward, keep), _in(ward, double))
+    click.echo(f"{double} ended as a double of {keep}; both histories are kept")
+
+
+@command.command()
+@click.argument("bed")
+@click.argument("what")
+@click.pass_obj
+def procedure(station: Station, bed: str, what: str) -> None:
+    """Note that the patient in BED had an operation or procedure; the next assessment must be a new one."""
+    ward = station.signed_in("procedure")
+    ward.procedure(_in(ward, bed).stay, what)
+    click.echo(f"{bed}: noted; assess again before moving")
+
+
+@command.command()
+@click.argument("to")
+@click.argument("beds", nargs=-1, required=True)
+@click.pass_obj
+def assign(station: Station, to: str, beds: tuple[str, ...]) -> None:
+    """Give BEDS to the round of TO (initials); - for nobody."""
+    ward = station.signed_in("assign")
+    ward.assign([_in(ward, bed).stay for bed in beds], None if to == "-" else to.upper())
+    click.echo(f"{len(beds)} bed{'' if len(beds) == 1 else 's'} assigned to {to.upper()}")
+
+
+def _in(ward: Ward, bed: str) -> BedView:
+    view = ward.find(bed)
+    if view is None:
+        raise Refused(f"{bed} is not occupied; `mobicard stay list` names the beds")
+    return view
+
+
+def _row(view: BedView) -> dict[str, object]:
+    return {
+        "bed": view.bed,
+        "stay": view.stay,
+        "level": view.plan.shown_level.value,
+        "helpers": None if view.plan.expired else view.plan.helpers,
+        "due": view.due.value,
+        "due_says": view.due_says,
+        "door": view.door.value,
+        "code": view.plan.code,
+        "assignment": view.assignment,
+        "recorded_by": view.recorded_by,
+        "recorded_at": view.recorded_at.isoformat(timespec="minutes") if view.recorded_at else None,
+        "limit": view.limit_says,
+    }

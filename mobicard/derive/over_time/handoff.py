@@ -1,0 +1,409 @@
+"""The shift handoff: what changed, what is due, who needs two or a lift, then each bed in one line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Any
+
+from mobicard.derive.conflicts import at_the_bed, in_the_record
+from mobicard.derive.model import Plan, Reason, TaskPlan
+from mobicard.derive.over_time.changes import Change, changes
+from mobicard.facts import Appointment, Record
+from mobicard.facts.words import TASK_SAYS, Equipment, Level, Task
+from mobicard.rules.policy import Policy
+
+DAY_TASKS = (Task.BOOST, Task.TURN, Task.SIT_UP, Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
+"""The moves of any shift; a stretcher or floor move takes several people for everybody: no news here."""
+
+LIFTS = frozenset(
+    {
+        Equipment.POWERED_STANDING_AID,
+        Equipment.FULL_BODY_LIFT,
+        Equipment.REPOSITIONING_SLING,
+        Equipment.SUPINE_SLING,
+    }
+)
+"""Equipment that has to be found and brought before the move starts."""
+
+
+_Due = tuple[str, str, datetime | None, bool]
+"""Kind, sentence, time, late: what beds have in common where they are due the same thing."""
+
+
+@dataclass(frozen=True, slots=True)
+class BedShift:
+    """One bed as the handoff needs it: now, as it was at the end of the last shift, and over the stay.
+
+    ``before`` is None for a bed that is new since then; ``history`` is oldest first; ``goals_done`` counts
+    the moves ticked this shift.
+    """
+
+    bed: str
+    stay: str
+    record: Record
+    plan: Plan
+    before: Plan | None = None
+    history: tuple[tuple[datetime, Level], ...] = ()
+    assignment: str | None = None
+    door_ok: bool = True
+    goals_done: Mapping[Task, int] = field(default_factory=dict)
+    goals_say: Mapping[Task, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class GroupedChange:
+    """One difference, with every move it holds for: ``what`` went from ``old`` to ``new``, and why."""
+
+    tasks: tuple[Task, ...]
+    what: str
+    old: str
+    new: str
+    says: str
+    why: tuple[Reason, ...]
+    eases: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ChangedBed:
+    """A bed whose plan is not the one of the last shift's end; ``old`` is None for a bed that is new."""
+
+    bed: str
+    label: str | None
+    old: Level | None
+    new: Level
+    differences: tuple[GroupedChange, ...]
+
+    @property
+    def eases(self) -> bool:
+        """Whether the headline level asks for less help than before."""
+        return self.old is not None and self.new.rank < self.old.rank
+
+
+@dataclass(frozen=True, slots=True)
+class DueItem:
+    """Something to do: for which beds, by when (None: no clock time), and whether it is late."""
+
+    beds: tuple[str, ...]
+    kind: str
+    says: str
+    at: datetime | None
+    overdue: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """A bed that takes two or more people or a lift: the moves, the people, the equipment."""
+
+    bed: str
+    level: Level
+    helpers: int
+    tasks: tuple[Task, ...]
+    equipment: tuple[Equipment, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class GoalLine:
+    """A move wanted so many times this shift, and how often it was ticked."""
+
+    task: Task
+    wanted: int
+    done: int
+    says: str = ""
+
+    @property
+    def met(self) -> bool:
+        return self.done >= self.wanted
+
+
+@dataclass(frozen=True, slots=True)
+class BedLine:
+    """Everything the bed's one line shows; ``level`` is the one a page may show (REMAIN once expired)."""
+
+    bed: str
+    label: str | None
+    assignment: str | None
+    level: Level
+    helpers: int | None
+    plan: Plan
+    record: Record
+    goals: tuple[GoalLine, ...]
+    history: tuple[tuple[datetime, Level], ...]
+    door_ok: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Handoff:
+    """One handoff page set. ``scope`` is an assignment, or None for the whole unit.
+
+    ``holds_until`` is the earliest time a line on it stops holding; None when none holds now.
+    ``unassigned`` names the beds no assignment covers, so that a handoff by assignment loses none.
+    """
+
+    scope: str | None
+    at: datetime
+    holds_until: datetime | None
+    changed: tuple[ChangedBed, ...]
+    due: tuple[DueItem, ...]
+    demands: tuple[Demand, ...]
+    beds: tuple[BedLine, ...]
+    unassigned: tuple[str, ...]
+
+    @property
+    def unchanged(self) -> int:
+        """How many beds have the plan they had at the end of the last shift."""
+        return len(self.beds) - len(self.changed)
+
+    def as_json(self) -> dict[str, Any]:
+        """The handoff as plain data, times as ISO."""
+        return {
+            "scope": self.scope,
+            "at": _iso(self.at),
+            "holds_until": _iso(self.holds_until),
+            "changed": [_changed_json(bed) for bed in self.changed],
+            "due": [
+                {"beds": list(d.beds), "kind": d.kind, "says": d.says, "at": _iso(d.at), "overdue": d.overdue}
+                for d in self.due
+            ],
+            "two_or_lift": [
+                {
+                    "bed": d.bed,
+                    "level": d.level.value,
+                    "helpers": d.helpers,
+                    "tasks": [task.value for task in d.tasks],
+                    "equipment": [item.value for item in d.equipment],
+                }
+                for d in self.demands
+            ],
+            "beds": [_bed_json(line) for line in self.beds],
+            "unassigned": list(self.unassigned),
+        }
+
+
+def build_handoff(
+    beds: Sequence[BedShift], now: datetime, policy: Policy, scope: str | None = None
+) -> Handoff:
+    """The handoff of the unit, or of one assignment, at ``now``; beds keep the order they come in."""
+    chosen = [bed for bed in beds if scope is None or bed.assignment == scope]
+    return Handoff(
+        scope=scope,
+        at=now,
+        holds_until=_holds_until(chosen),
+        changed=_changed(chosen),
+        due=_due(chosen, now, policy),
+        demands=_demands(chosen),
+        beds=tuple(_line(bed) for bed in chosen),
+        unassigned=tuple(bed.bed for bed in beds if bed.assignment is None) if scope is not None else (),
+    )
+
+
+def _holds_until(beds: Iterable[BedShift]) -> datetime | None:
+    times = [bed.plan.valid_until for bed in beds if bed.plan.valid_until and not bed.plan.expired]
+    return min(times, default=None)
+
+
+def _changed(beds: Iterable[BedShift]) -> tuple[ChangedBed, ...]:
+    """Beds with a new plan; those that now ask for more help come first, new beds next, eased ones last."""
+    out = []
+    for bed in beds:
+        found = () if bed.before is None else _grouped(changes(bed.before, bed.plan))
+        old = None if bed.before is None else bed.before.shown_level
+        if bed.before is None or found or old is not bed.plan.shown_level:
+            out.append(ChangedBed(bed.bed, bed.record.label, old, bed.plan.shown_level, found))
+    return tuple(sorted(out, key=_urgency))
+
+
+def _urgency(bed: ChangedBed) -> int:
+    if bed.old is None:
+        return 1
+    if bed.new.rank > bed.old.rank or any(not change.eases for change in bed.differences):
+        return 0
+    return 2
+
+
+_WEIGHT = {"after a fall": 0, "level": 1, "helpers": 2, "equipment": 3, "cautions": 5}
+"""What is read first of a bed's differences; limits, fall risk and pressure stand between."""
+
+
+def _grouped(found: Iterable[Change]) -> tuple[GroupedChange, ...]:
+    """The same difference on several moves said once: more help first, the headline move before others."""
+    groups: dict[tuple[str, str, str, bool], list[Change]] = {}
+    for change in found:
+        groups.setdefault((change.what, change.old, _new_side(change), change.eases), []).append(change)
+    out = [_merged(group) for group in groups.values()]
+    return tuple(sorted(out, key=_reading_order))
+
+
+def _reading_order(group: GroupedChange) -> tuple[bool, int]:
+    weight = _WEIGHT.get(group.what, 4)
+    if Task.CHAIR in group.tasks and group.what in ("level", "helpers"):
+        weight = 0  # the move the card's own level is for
+    return group.eases, weight
+
+
+def _new_side(change: Change) -> str:
+    """The new state with the equipment it now takes, which only the change's sentence has."""
+    _, found, tools = change.says.partition(f"-> {change.new}")
+    return change.new + tools if found else change.new
+
+
+def _merged(group: Sequence[Change]) -> GroupedChange:
+    first = next((change for change in group if change.task is Task.CHAIR), group[0])
+    why: dict[str, Reason] = {}
+    for change in (first, *group):
+        for reason in change.why:
+            why.setdefault(reason.says, reason)
+    tasks = sorted((change.task for change in group if change.task), key=lambda task: task.rank)
+    new, reasons = _new_side(first), tuple(why.values())
+    return GroupedChange(tuple(tasks), first.what, first.old, new, first.says, reasons, first.eases)
+
+
+def _due(beds: Iterable[BedShift], now: datetime, policy: Policy) -> tuple[DueItem, ...]:
+    """Late things first, the gravest of them leading, then by the clock; the same for several beds is one."""
+    earliest = now - timedelta(hours=policy.handoff.planned_past_h)
+    grouped: dict[_Due, list[str]] = {}
+    for bed in beds:
+        for kind, says, at, late in _bed_due(bed, now, earliest):
+            grouped.setdefault((kind, says, at, late), []).append(bed.bed)
+    items = [DueItem(tuple(names), kind, says, at, late) for (kind, says, at, late), names in grouped.items()]
+    return tuple(sorted(items, key=lambda item: (_gravity(item), item.at is None, item.at or now)))
+
+
+_GRAVE = ("after a fall", "assessment", "conflict", "override", "planned", "door card")
+
+
+def _gravity(item: DueItem) -> int:
+    """Place among what is late; everything still to come goes by its time alone."""
+    return _GRAVE.index(item.kind) if item.overdue and item.kind in _GRAVE else len(_GRAVE)
+
+
+def _bed_due(bed: BedShift, now: datetime, earliest: datetime) -> Iterator[_Due]:
+    plan = bed.plan
+    if plan.after_fall is not None:
+        yield "after a fall", plan.after_fall.says, None, True
+    yield _assessment_due(plan, now)
+    if not bed.door_ok:
+        yield "door card", "the door no longer matches: print and change it", None, True
+    for conflict in at_the_bed(plan.conflicts):
+        yield "conflict", conflict.says, None, True
+    if in_the_record(plan.conflicts):
+        yield "conflict", "the record disagrees with itself: see the bedside card", None, True
+    if plan.override is not None:
+        lapses = plan.override.lapses_at
+        yield "override", f"level set by {plan.override.by} lapses: assess again", lapses, lapses <= now
+    for visit in bed.record.appointments:
+        if visit.at >= earliest:
+            yield "planned", _planned(visit, now), visit.at, visit.at < now
+    for kind, hours in (("turn", bed.record.turn_every_h), ("toilet", bed.record.toilet_every_h)):
+        if hours:
+            yield kind, f"every {hours:g} h", None, False
+
+
+def _planned(visit: Appointment, now: datetime) -> str:
+    what = TASK_SAYS[visit.task] + (f": {visit.note}" if visit.note else "")
+    return f"{what} (done? nobody has said so)" if visit.at < now else what
+
+
+def _assessment_due(plan: Plan, now: datetime) -> _Due:
+    if plan.valid_until is None or plan.assessed_at is None:
+        return "assessment", "not assessed yet: ask before moving", None, True
+    if plan.expired and plan.assessed_at > now:
+        return "assessment", "dated ahead of now: check its time, look again before moving", None, True
+    if plan.expired:
+        return "assessment", "out of date: look again before moving", plan.valid_until, True
+    return "assessment", "next look by", plan.valid_until, False
+
+
+def _demands(beds: Iterable[BedShift]) -> tuple[Demand, ...]:
+    """Beds that need two or more people or a lift for a move of the day, most people first; expired ones out.
+
+    Nobody stands behind an expired plan: it is in the due list instead, as overdue.
+    """
+    found = [_demand(bed) for bed in beds if not bed.plan.expired]
+    return tuple(sorted((d for d in found if d), key=lambda d: (-d.helpers, -d.level.rank)))
+
+
+def _demand(bed: BedShift) -> Demand | None:
+    heavy = [bed.plan.tasks[task] for task in DAY_TASKS if _is_heavy(bed.plan.tasks.get(task))]
+    if not heavy:
+        return None
+    equipment = {item for plan in heavy for item in plan.equipment if item in LIFTS}
+    return Demand(
+        bed.bed,
+        bed.plan.shown_level,
+        max((plan.helpers or 0 for plan in heavy), default=0),
+        tuple(plan.task for plan in heavy),
+        tuple(sorted(equipment, key=lambda item: item.rank)),
+    )
+
+
+def _is_heavy(plan: TaskPlan | None) -> bool:
+    if plan is None:
+        return False
+    return (plan.helpers or 0) >= 2 or any(item in LIFTS for item in plan.equipment)
+
+
+def _line(bed: BedShift) -> BedLine:
+    goals = tuple(
+        GoalLine(
+            goal.task,
+            goal.times_per_shift,
+            bed.goals_done.get(goal.task, 0),
+            bed.goals_say.get(goal.task, ""),
+        )
+        for goal in bed.record.goals
+    )
+    helpers = None if bed.plan.expired else bed.plan.helpers
+    return BedLine(
+        bed.bed,
+        bed.record.label,
+        bed.assignment,
+        bed.plan.shown_level,
+        helpers,
+        bed.plan,
+        bed.record,
+        goals,
+        bed.history,
+        bed.door_ok,
+    )
+
+
+def _iso(at: datetime | None) -> str | None:
+    return at.isoformat(timespec="minutes") if at else None
+
+
+def _changed_json(bed: ChangedBed) -> dict[str, Any]:
+    return {
+        "bed": bed.bed,
+        "old": bed.old.value if bed.old else None,
+        "new": bed.new.value,
+        "eases": bed.eases,
+        "differences": [
+            {
+                "tasks": [task.value for task in change.tasks],
+                "what": change.what,
+                "old": change.old,
+                "new": change.new,
+                "says": change.says,
+                "eases": change.eases,
+                "why": [reason.as_json() for reason in change.why],
+            }
+            for change in bed.differences
+        ],
+    }
+
+
+def _bed_json(line: BedLine) -> dict[str, Any]:
+    return {
+        "bed": line.bed,
+        "label": line.label,
+        "assignment": line.assignment,
+        "level": line.level.value,
+        "helpers": line.helpers,
+        "goals": [{"task": goal.task.value, "wanted": goal.wanted, "done": goal.done} for goal in line.goals],
+        "history": [[_iso(at), level.value] for at, level in line.history],
+        "door_ok": line.door_ok,
+        "valid_until": _iso(line.plan.valid_until),
+        "expired": line.plan.expired,
+    }

@@ -1,0 +1,336 @@
+"""A bed list as a spreadsheet or a hospital system really saves it: bytes in, rows out.
+
+``read_census(data, mapping=None, *, salt=b"") -> Census``. Raises CensusRefused when the file as a whole is
+no bed list. Names are turned to initials and visit numbers to keyed hashes while reading; neither is kept.
+"""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import io
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from mobicard.exchange.census import cells
+from mobicard.exchange.census.mapping import CensusMapping, columns_by_heading, heading_key, unit_in_heading
+from mobicard.exchange.census.rows import Census, CensusRefused, CensusRow, Unreadable
+
+_BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
+_NOT_TEXT = (
+    (b"PK\x03\x04", "an Excel workbook"),
+    (b"\xd0\xcf\x11\xe0", "an old Excel workbook"),
+    (b"%PDF", "a PDF"),
+    (b"{\\rtf", "a word processor's file"),
+)
+_HEADER_WITHIN = 25
+_LABEL_MAX = 12
+
+
+def read_census(data: bytes, mapping: CensusMapping | None = None, *, salt: bytes = b"") -> Census:
+    """The rows of a bed list; lines that cannot be read are named, the others go on.
+
+    ``salt`` keys the hash of visit numbers: give the same secret each time, or patients are not found again.
+    """
+    mapping = mapping or CensusMapping()
+    text, encoding = _decoded(data, mapping.encoding)
+    table = _table(text, mapping)
+    reader = _Reader(table, mapping, salt)
+    rows: list[CensusRow] = []
+    unread: list[Unreadable] = list(table.broken)
+    for line, row in table.rows:
+        try:
+            read = reader.row(line, row)
+        except cells.CellRefused as refused:
+            unread.append(Unreadable(line, str(refused), reader.bed_or_none(row)))
+            continue
+        if read:
+            rows.append(read)
+    notes = [] if encoding.startswith("utf") else [f"read as {encoding}; check accented letters"]
+    if not rows and not unread:
+        raise CensusRefused("the file has headings but no beds below them; export the list again")
+    return Census(tuple(rows), tuple(unread), (*notes, *reader.notes()))
+
+
+def _decoded(data: bytes, encoding: str | None) -> tuple[str, str]:
+    if not data.strip(b"\x00 \t\r\n\xef\xbb\xbf"):
+        raise CensusRefused("the file is empty; export the bed list again")
+    for start, what in _NOT_TEXT:
+        if data.startswith(start):
+            raise CensusRefused(f"the file is {what}, not a CSV file; open it and save it as “CSV UTF-8”")
+    for bom, name in _BOMS:
+        if data.startswith(bom):
+            encoding = encoding or name
+    for name in [encoding] if encoding else ["utf-8", "cp1252", "latin-1"]:
+        try:
+            text = data.decode(name)
+        except UnicodeDecodeError:
+            continue
+        except LookupError:
+            raise CensusRefused(f"options.encoding “{name}” is not known; write utf-8 or cp1252") from None
+        return text.lstrip("\ufeff").replace("\x00", ""), name
+    raise CensusRefused(f"the file is not written in {encoding}; save it as “CSV UTF-8”")
+
+
+@dataclass(frozen=True, slots=True)
+class _Table:
+    headings: list[str]
+    columns: Mapping[str, int]
+    rows: list[tuple[int, list[str]]]
+    broken: list[Unreadable]
+
+
+def _table(text: str, mapping: CensusMapping) -> _Table:
+    """The table with the delimiter under which its heading row says most."""
+    lines = re.findall(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+", text)
+    skip = 0
+    told = re.match(r"(?i)sep=(.)\s*$", lines[0]) if lines else None
+    if told:
+        skip = 1
+    delimiters = [mapping.delimiter or (told[1] if told else "")]
+    if not delimiters[0]:
+        delimiters = [",", ";", "\t", "|"]
+    best: tuple[int, int, str, list[str]] | None = None
+    for delimiter in delimiters:
+        for place, row in _records(lines[: skip + 4 * _HEADER_WITHIN], skip, delimiter):
+            if place > skip + _HEADER_WITHIN:
+                break
+            found = _columns(row, mapping)
+            if "bed" in found or "room" in found:
+                score = len(found)
+                if best is None or score > best[0]:
+                    best = (score, place, delimiter, row)
+    if best is None:
+        raise CensusRefused(_no_bed_column(lines[skip : skip + 1], mapping))
+    _, start, delimiter, headings = best
+    broken: list[Unreadable] = []
+    rows = [
+        (line, row)
+        for line, row in _records(lines, start - 1, delimiter, broken, len(headings))
+        if line > start
+    ]
+    return _Table(headings, _columns(headings, mapping), rows, broken)
+
+
+def _no_bed_column(first: Sequence[str], mapping: CensusMapping) -> str:
+    seen = first[0].strip()[:120] if first else ""
+    named = mapping.columns.get("bed")
+    if named:
+        return f"the mapping file names “{named}” for the bed; no such heading. The file starts “{seen}”"
+    return (
+        "no column says which bed; name it “Bed” or write a mapping file with [columns] bed = “the heading”. "
+        f"The file starts “{seen}”"
+    )
+
+
+def _columns(headings: Sequence[str], mapping: CensusMapping) -> dict[str, int]:
+    """Fact -> column, the mapping file's word before the heading's own; a template needs all its headings."""
+    keys = [heading_key(heading) for heading in headings]
+    found = columns_by_heading(headings)
+    for fact, heading in mapping.columns.items():
+        found.pop(fact, None)
+        if fact == "bed" and "{" in heading:
+            if all(heading_key(part) in keys for part in re.findall(r"\{([^}]*)\}", heading)):
+                found["bed"] = -1
+        elif heading_key(heading) in keys:
+            found[fact] = keys.index(heading_key(heading))
+    return found
+
+
+def _records(
+    lines: list[str], skip: int, delimiter: str, broken: list[Unreadable] | None = None, width: int = 0
+) -> Iterator[tuple[int, list[str]]]:
+    """(line, cells) of each record; one whose quotation mark never closes is named and its line left out."""
+    start = skip
+    while start < len(lines):
+        for record, first, last in _parsed(lines, start, delimiter):
+            swallowed = last > first + 1 and _swallows(record, delimiter, width)
+            if record is None or swallowed:
+                if broken is not None:
+                    broken.append(
+                        Unreadable(first + 1, "a quotation mark opened on this line is never closed")
+                    )
+                start = first + 1
+                break
+            if any(cell.strip() for cell in record):
+                yield first + 1, record
+        else:
+            return
+
+
+def _parsed(lines: list[str], start: int, delimiter: str) -> Iterator[tuple[list[str] | None, int, int]]:
+    """(cells, first line, line after the last), cells None where a quotation mark stays open."""
+    reader = csv.reader(iter(lines[start:]), delimiter=delimiter)
+    first = start
+    while True:
+        try:
+            record = next(reader)
+        except StopIteration:
+            return
+        except csv.Error:
+            yield None, first, first + 1
+            return
+        after = start + reader.line_num
+        if after == len(lines) and _stays_open("".join(lines[first:after]), delimiter):
+            yield None, first, after
+            return
+        yield record, first, after
+        first = after
+
+
+def _stays_open(raw: str, delimiter: str) -> bool:
+    try:
+        list(csv.reader(io.StringIO(raw, newline=""), delimiter=delimiter, strict=True))
+    except csv.Error as wrong:
+        return "unexpected end" in str(wrong)
+    return False
+
+
+def _swallows(record: list[str] | None, delimiter: str, width: int) -> bool:
+    """Whether a cell holds what look like whole further rows: an unclosed mark met the next one."""
+    rows = [
+        piece
+        for cell in record or ()
+        if "\n" in cell or "\r" in cell
+        for piece in re.split(r"[\r\n]+", cell)[1:]
+    ]
+    return width > 2 and any(piece.count(delimiter) >= width - 1 for piece in rows)
+
+
+class _Reader:
+    """Turns the cells of one row into facts, by the table's columns and the mapping's options."""
+
+    def __init__(self, table: _Table, mapping: CensusMapping, salt: bytes) -> None:
+        self.columns = table.columns
+        self.headings = table.headings
+        self.mapping = mapping
+        self.salt = salt
+        self.unit = mapping.weight_unit or self._heading_unit()
+        self.pattern = mapping.columns.get("bed", "") if table.columns.get("bed") == -1 else None
+        self.by_heading = {heading_key(heading): place for place, heading in enumerate(table.headings)}
+        self.has_identity = bool({"label", "name", "visit", "status"} & set(table.columns))
+        self.order = mapping.dates or self._order(table)
+
+    def notes(self) -> list[str]:
+        """How the file was read, for the preview."""
+        used = [
+            f"{fact} from “{self.headings[place].strip()}”"
+            for fact, place in self.columns.items()
+            if place >= 0
+        ]
+        return ["columns: " + ", ".join(used)] if used else []
+
+    def row(self, line: int, row: list[str]) -> CensusRow | None:
+        """One row, or None for a blank one. Raises CellRefused."""
+        notes: list[str] = []
+        bed = self._bed(row)
+        who = self._who(row, notes)
+        left = self._dates("discharged_at", row, notes)
+        weight = self._or_note(lambda: cells.weight_kg(self._raw("weight", row), self.unit), notes)
+        if not bed and not any((*who, left, weight)):
+            return None
+        label, visit = who
+        state = self._state(row, occupied=bool(label or visit or weight or not self.has_identity))
+        at = self._dates("admitted_at", row, notes)
+        came_from = self._cell("from_bed", row)
+        return CensusRow(
+            line=line,
+            bed=cells.bed(bed),
+            state=state,
+            label=label or None,
+            stay=cells.stay_of(visit, self.salt) if visit else None,
+            from_bed=cells.bed(came_from) if came_from else None,
+            weight_kg=weight,
+            at=at[0] if len(at) == 1 else None,
+            discharge_times=left,
+            notes=tuple(notes),
+        )
+
+    def bed_or_none(self, row: list[str]) -> str | None:
+        """The bed of a row that could not be read, when at least that can be."""
+        try:
+            return cells.bed(self._bed(row))
+        except cells.CellRefused:
+            return None
+
+    def _heading_unit(self) -> str | None:
+        place = self.columns.get("weight")
+        return unit_in_heading(self.headings[place]) if place is not None else None
+
+    def _raw(self, fact: str, row: list[str]) -> str:
+        place = self.columns.get(fact)
+        return row[place] if place is not None and place < len(row) else ""
+
+    def _cell(self, fact: str, row: list[str]) -> str:
+        return cells.text(self._raw(fact, row))
+
+    def _bed(self, row: list[str]) -> str:
+        if self.pattern is None:
+            place = self._cell("bed", row)
+            return cells.compose_bed(self._cell("unit", row), self._cell("room", row), place)
+        found = [cells.text(row[place]) if place < len(row) else "" for place in self._pattern_places()]
+        if not any(found):
+            return ""
+        values = iter(found)
+        return re.sub(r"\{[^}]*\}", lambda _: next(values), self.pattern)
+
+    def _pattern_places(self) -> list[int]:
+        return [self.by_heading[heading_key(part)] for part in re.findall(r"\{([^}]*)\}", self.pattern or "")]
+
+    def _who(self, row: list[str], notes: list[str]) -> tuple[str, str]:
+        """(label, visit number); a name becomes initials here and goes no further."""
+        label = self._cell("label", row)
+        if len(label) > _LABEL_MAX:
+            notes.append(f"the label is longer than {_LABEL_MAX} characters and was left out")
+            label = ""
+        if not label:
+            label = cells.initials(self._cell("name", row), self._cell("first_name", row))
+
+        return label, self._cell("visit", row)
+
+    def _state(self, row: list[str], *, occupied: bool) -> Literal["present", "discharge", "empty"]:
+        word = self._cell("status", row)
+        state = self.mapping.state_of(word) if word else None
+        if word and state is None:
+            raise cells.CellRefused(
+                f"the status “{word[:24]}” is not known; say under [words] of a mapping file what it means"
+            )
+        if state == "discharge":
+            return "discharge"
+        return "empty" if state == "empty" or not occupied else "present"
+
+    def _dates(self, fact: str, row: list[str], notes: list[str]) -> tuple[datetime, ...]:
+        raw = self._raw(fact, row)
+        try:
+            ways = cells.dates(raw)
+        except cells.CellRefused as refused:
+            if fact == "discharged_at":
+                raise
+            notes.append(f"{refused}; left out")
+            return ()
+        if len(ways) == 2 and self.order:
+            return ways[:1] if self.order == "dmy" else ways[1:]
+        return ways
+
+    def _order(self, table: _Table) -> str | None:
+        """``dmy`` or ``mdy`` where one date of the file can only be read that way and none the other way."""
+        seen: set[str] = set()
+        for fact in ("admitted_at", "discharged_at"):
+            for _, row in table.rows:
+                found = re.match(r"\s*(\d{1,2})[/.\-](\d{1,2})[/.\-]\d{2}", self._raw(fact, row))
+                if found and int(found[1]) > 12:
+                    seen.add("dmy")
+                if found and int(found[2]) > 12:
+                    seen.add("mdy")
+        return seen.pop() if len(seen) == 1 else None
+
+    @staticmethod
+    def _or_note(read: Callable[[], float | None], notes: list[str]) -> float | None:
+        try:
+            return read()
+        except cells.CellRefused as refused:
+            notes.append(f"{refused}; left out")
+            return None

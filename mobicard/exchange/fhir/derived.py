@@ -1,0 +1,128 @@
+"""What was derived, for the FHIR bundle: level, score, band, pressure on standing, equipment to fetch.
+
+Marked as derived by its code system; ``fhir_in`` passes it over, because only facts are read back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from mobicard.derive import Plan
+from mobicard.derive.model import FallRisk, Orthostatic
+from mobicard.exchange.fhir import codes
+from mobicard.exchange.fhir.codes import coding, concept
+from mobicard.facts.words import TASK_SAYS, Equipment, Level
+
+if TYPE_CHECKING:
+    from mobicard.exchange.fhir.bundle_out import Resources
+
+Json = dict[str, Any]
+
+
+def derived(resources: Resources) -> Iterable[tuple[str, Json]]:
+    """Each derived resource with its name; nothing without a plan."""
+    plan = resources.stay.plan
+    if plan is None:
+        return
+    yield "derived.level", resources.observation(_level(resources, plan))
+    if plan.orthostatic:
+        yield "derived.orthostatic", resources.observation(_orthostatic(plan.orthostatic))
+    if plan.fall_risk:
+        for name, body in _fall_risk(resources, plan.fall_risk):
+            yield name, resources.observation(body)
+        if not _is_lowest(plan.fall_risk):
+            text = f"Fall risk: {plan.fall_risk.band.replace('_', ' ')} ({plan.fall_risk.instrument})"
+            yield "derived.fall_flag", resources.flag(concept(_derived("fall_risk"), text=text))
+    if not plan.expired:
+        yield from _equipment(resources, plan)
+
+
+def _derived(name: str) -> dict[str, str]:
+    return coding(codes.DERIVED, name)
+
+
+def _level(resources: Resources, plan: Plan) -> Json:
+    """The level a card shows; an expired plan shows the most cautious one and no head count."""
+    level: Level = plan.shown_level
+    parts: list[Json] = []
+    if plan.helpers is not None and not plan.expired:
+        parts.append(
+            {"code": concept(_derived("helpers"), text="helpers needed"), "valueInteger": plan.helpers}
+        )
+    if plan.valid_until:
+        until = resources.when("valueDateTime", plan.valid_until)
+        parts.append({"code": concept(_derived("valid_until"), text="holds until"), **until})
+    return {
+        "code": concept(_derived("level"), text="Moving and handling level, bed to chair"),
+        "valueCodeableConcept": concept(coding(codes.LEVEL, level.value), text=level.value),
+        "note": [{"text": "expired: assess again before moving" if plan.expired else plan.headline.method}],
+        **({"component": parts} if parts else {}),
+    }
+
+
+def _orthostatic(found: Orthostatic) -> Json:
+    drops = (("drop_sbp", found.drop_sbp), ("drop_dbp", found.drop_dbp))
+    parts = [
+        {
+            "code": concept(_derived(name), text=name.replace("_", " ")),
+            "valueQuantity": {"value": drop, "unit": "mmHg", "system": codes.UCUM, "code": "mm[Hg]"},
+        }
+        for name, drop in drops
+        if drop is not None
+    ]
+    return {
+        "code": concept(_derived("orthostatic"), text="Fall of blood pressure on standing"),
+        **({} if found.positive is None else {"valueBoolean": found.positive}),
+        "note": [{"text": found.says}],
+        **({"component": parts} if parts else {}),
+    }
+
+
+def _fall_risk(resources: Resources, risk: FallRisk) -> Iterable[tuple[str, Json]]:
+    """Total and level. A score with unanswered items is a range, and preliminary."""
+    known = codes.instrument(risk.instrument)
+    total = [coding(codes.LOINC, known.loinc.total)] if known and known.loinc.total else []
+    level = [coding(codes.LOINC, known.loinc.level)] if known and known.loinc.level else []
+    status = "preliminary" if risk.unanswered else "final"
+    value: Json = {"valueInteger": risk.score}
+    if risk.low != risk.score:
+        value = {"valueRange": {"low": {"value": risk.low}, "high": {"value": risk.score}}}
+    source = {"derivedFrom": [{"reference": resources.url("fall_risk")}]} if resources.sends_fall_risk else {}
+    yield (
+        "derived.fall_total",
+        {
+            "status": status,
+            "code": concept(*total, _derived("fall_risk_total"), text=f"Fall risk total ({risk.instrument})"),
+            **value,
+            **source,
+        },
+    )
+    answers = {band.name: band.loinc for band in known.bands} if known else {}
+    answer = answers.get(risk.band)
+    band = [coding(codes.LOINC, answer)] if answer else []
+    yield (
+        "derived.fall_level",
+        {
+            "status": status,
+            "code": concept(*level, _derived("fall_risk_level"), text=f"Fall risk level ({risk.instrument})"),
+            "valueCodeableConcept": concept(
+                *band, coding(codes.BAND, risk.band), text=risk.band.replace("_", " ")
+            ),
+            **source,
+        },
+    )
+
+
+def _is_lowest(risk: FallRisk) -> bool:
+    """Whether the band is the lowest of its instrument; of an unknown instrument none is."""
+    known = codes.instrument(risk.instrument)
+    return known is not None and risk.band == min(known.bands, key=lambda band: band.least).name
+
+
+def _equipment(resources: Resources, plan: Plan) -> Iterable[tuple[str, Json]]:
+    for item in Equipment:
+        moves = [TASK_SAYS[task] for task, how in plan.tasks.items() if item in how.equipment]
+        if moves:
+            kind = concept(coding(codes.DEVICE, item.value), text=item.value.replace("_", " "))
+            yield f"derived.equipment.{item.value}", resources.device("equipment", kind, "intended", moves)

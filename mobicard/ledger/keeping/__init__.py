@@ -1,0 +1,1 @@
+"""Keeping the ledger: verify, back up, restore, export, import, end of retention."""

@@ -1,0 +1,246 @@
+"""Backup, restore, export, import: a whole second copy, made while others save, equal to the last hash."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import Connection, delete, func, insert, select, update
+
+from mobicard.ledger.engine import ledger_url
+from mobicard.ledger.errors import (
+    LedgerDamaged,
+    LedgerError,
+    LedgerFull,
+    LedgerReadOnly,
+    LedgerRefused,
+    NotALedger,
+    NotAllowed,
+)
+from mobicard.ledger.filekind import FORMAT, FileKind, kind_of
+from mobicard.ledger.keeping.copying import copy_sqlite
+from mobicard.ledger.keeping.verify import verify, walk
+from mobicard.ledger.migrations import CURRENT
+from mobicard.ledger.schema import chain, entry, info, person, purged, slot, stay
+
+if TYPE_CHECKING:
+    from mobicard.ledger.ledger import Ledger
+
+_PAGE = 1000
+
+
+def backup(ledger: Ledger, path: Path) -> Path:
+    """A whole copy as of one moment, private (0600): a SQLite file from SQLite, JSON lines from a server.
+
+    Others may save meanwhile. Raises LedgerRefused when the file is there already, LedgerFull,
+    LedgerReadOnly, NotAllowed.
+    """
+    _refuse_existing(path)
+    if ledger.on_server:
+        export_jsonl(ledger, path)
+    else:
+        copy_sqlite(Path(str(ledger.url.database)), path)
+    return path
+
+
+def restore(path: Path, url: str | Path) -> Ledger:
+    """Open a backup as a new ledger at ``url``, which must not exist yet (or be an empty database).
+
+    Raises LedgerRefused when something is there, NotALedger when ``path`` is neither a backup nor an
+    export, LedgerDamaged when it does not verify.
+    """
+    from mobicard.ledger.ledger import Ledger
+
+    target = ledger_url(url)
+    kind = _kind(path)
+    if kind is FileKind.EXPORT:
+        ledger = Ledger.open(url)
+        import_jsonl(ledger, path)
+    elif kind is not FileKind.SQLITE:
+        raise NotALedger(
+            f"{path} is {kind.value}: neither a backup nor an export of a ledger. Nothing was made."
+        )
+    elif target.get_backend_name() != "sqlite":
+        raise LedgerRefused(
+            f"{path} is a SQLite ledger: restore it to a path, export it there, import on the server."
+        )
+    else:
+        _refuse_existing(Path(str(target.database)))
+        copy_sqlite(path, Path(str(target.database)))
+        ledger = Ledger.open(url, create=False)
+    report = verify(ledger)
+    if not report.ok:
+        ledger.close()
+        raise LedgerDamaged(f"The backup at {path} does not check out: {report.says}")
+    return ledger
+
+
+def _kind(path: Path) -> FileKind:
+    try:
+        return kind_of(path)
+    except OSError as cause:
+        raise LedgerError(f"The backup at {path} cannot be read ({cause.strerror}).") from cause
+
+
+def export_jsonl(ledger: Ledger, path: Path) -> int:
+    """Everything as JSON lines, as of one moment: a header, the staff list, then every entry with its hash.
+
+    Private (0600): it holds every patient's facts and what PINs were made into. Gives the number of entries.
+    Raises LedgerRefused when the file is there already, LedgerFull, LedgerReadOnly, NotAllowed.
+    """
+    _refuse_existing(path)
+    if ledger.staff.bound_by_server:
+        raise NotAllowed("Exporting everything takes the login that owns the ledger.")
+    with ledger.looking() as connection:
+        if ledger.on_server:
+            connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+        return _write(path, _lines(connection))
+
+
+def _write(path: Path, lines: Iterator[Mapping[str, Any]]) -> int:
+    part = path.with_name(path.name + ".part")
+    count = -1
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        part.unlink(missing_ok=True)
+        handle = os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            for line in lines:
+                file.write(json.dumps(line, ensure_ascii=False, separators=(",", ":")) + "\n")
+                count += "seq" in line and "hash" in line
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(path)
+    except PermissionError:
+        raise LedgerReadOnly(f"{path} may not be written by you; choose another folder.") from None
+    except OSError as cause:
+        part.unlink(missing_ok=True)
+        raise LedgerFull(
+            f"{path} could not be written ({cause.strerror}); the ledger is untouched."
+        ) from cause
+    return count + 1
+
+
+def _lines(connection: Connection) -> Iterator[Mapping[str, Any]]:
+    known = {row.name: row.value for row in connection.execute(select(info))}
+    end = connection.execute(select(chain.c.seq, chain.c.hash)).one()
+    head = {
+        "format": FORMAT,
+        "schema": CURRENT,
+        "ledger": known["ledger"],
+        "entries": end.seq,
+        "end": end.hash,
+    }
+    yield head | {"attempts": known["attempts"], "pause_min": known["pause_min"]}
+    for row in connection.execute(select(person).order_by(person.c.initials)):
+        yield {"person": row._asdict()}
+    for row in connection.execute(select(purged).order_by(purged.c.seq)):
+        yield {"purged": row._asdict()}
+    last = 0
+    while page := connection.execute(
+        select(entry).where(entry.c.seq > last).order_by(entry.c.seq).limit(_PAGE)
+    ).all():
+        yield from (row._asdict() for row in page)
+        last = page[-1].seq
+
+
+def import_jsonl(ledger: Ledger, path: Path) -> int:
+    """Take a whole export into an empty ledger, all or nothing; gives the number of entries.
+
+    Every entry keeps its place, id and hash, so the two ledgers are equal. Raises LedgerRefused when this
+    ledger has entries, NotALedger when the file is no export, LedgerDamaged naming the line that cannot be
+    read or does not fit, NotAllowed.
+    """
+    if ledger.staff.bound_by_server:
+        raise NotAllowed("Importing everything takes the login that owns the ledger.")
+    kind = _kind(path)
+    if kind is FileKind.SQLITE or kind is FileKind.TEXT:
+        raise NotALedger(f"{path} is {kind.value}, not an export of a ledger. Nothing was changed.")
+    with ledger.writing() as connection:
+        if connection.scalar(select(func.count()).select_from(entry)) or connection.scalar(
+            select(func.count()).select_from(person)
+        ):
+            raise LedgerRefused("This ledger is not empty; import into a new one. Nothing was changed.")
+        count = _take_all(connection, path)
+        report = walk(connection)
+        if not report.ok:
+            raise LedgerDamaged(
+                f"The import from {path} does not check out: {report.says} Nothing was changed here."
+            )
+    ledger.staff.forget()
+    return count
+
+
+def _take_all(connection: Connection, path: Path) -> int:
+    count, expected, page = 0, None, []
+    for number, line in enumerate(_read_lines(path), start=1):
+        if number == 1:
+            expected = _take_head(connection, line, path)
+        elif "person" in line:
+            connection.execute(insert(person), line["person"])
+        elif "purged" in line:
+            connection.execute(insert(purged), line["purged"])
+        else:
+            page.append(line)
+            count += 1
+        if len(page) >= _PAGE:
+            _insert_page(connection, page, path)
+            page = []
+    _insert_page(connection, page, path)
+    if expected is None:
+        raise LedgerDamaged(f"{path} is empty: it is no export of a ledger. Nothing was changed.")
+    gone = select(entry.c.stay).join(purged, purged.c.seq == entry.c.seq)
+    for beside in (slot, stay):
+        connection.execute(delete(beside).where(beside.c.stay.in_(gone)))
+    if count != expected:
+        raise LedgerDamaged(f"{path} ends too early: {count} of {expected} entries. Nothing was changed.")
+    return count
+
+
+def _insert_page(connection: Connection, page: list[Mapping[str, Any]], path: Path) -> None:
+    if not page:
+        return
+    try:
+        connection.execute(insert(entry), page)
+    except Exception as cause:
+        raise LedgerDamaged(
+            f"An entry of {path} between {page[0].get('seq')} and {page[-1].get('seq')} does not "
+            f"fit the one before "
+            "it: the file was changed after it was written. Nothing was changed here."
+        ) from cause
+
+
+def _take_head(connection: Connection, head: Mapping[str, Any], path: Path) -> int:
+    if head.get("format") != FORMAT:
+        raise LedgerDamaged(f"{path} is not an export of a mobicard ledger.")
+    if head["schema"] > CURRENT:
+        raise LedgerRefused(f"{path} was written by a newer mobicard; update this one first.")
+    for name in ("ledger", "attempts", "pause_min"):
+        connection.execute(update(info).where(info.c.name == name).values(value=str(head[name])))
+    return int(head["entries"])
+
+
+def _read_lines(path: Path) -> Iterator[Mapping[str, Any]]:
+    number = 0
+    try:
+        with path.open(encoding="utf-8") as file:
+            for text in file:
+                number += 1
+                line = json.loads(text)
+                if not isinstance(line, Mapping):
+                    raise ValueError("not an object")
+                yield line
+    except OSError as cause:
+        raise LedgerError(f"{path} cannot be read ({cause.strerror}).") from cause
+    except ValueError as cause:
+        raise LedgerDamaged(
+            f"Line {number} of {path} cannot be read ({cause}). Nothing was changed."
+        ) from cause
+
+
+def _refuse_existing(path: Path) -> None:
+    if path.exists():
+        raise LedgerRefused(f"{path} is there already; choose another name. Nothing was overwritten.")

@@ -1,0 +1,120 @@
+"""The four roles as PostgreSQL roles: grants on tables and columns, and policies on rows.
+
+Two locks, both the server's. A login is a member of one or more of mobicard_nurse, mobicard_clerk,
+mobicard_reader, mobicard_keeper: the reader's corridor station gets a login that is only a reader, so no
+PIN makes it a nurse's. And a row is read or written only by someone who signed in with initials and PIN in
+this session: the entry's ``by`` must be theirs and its kind their role's. The login that owns the tables
+stands above both: keep it for setting up, migrating, exporting and ending retention.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from sqlalchemy import Connection, text
+
+from mobicard.ledger.entry import OFFICE
+from mobicard.ledger.errors import LedgerRefused
+from mobicard.ledger.migrations import run_all
+from mobicard.ledger.staff.rights import ROLE_KINDS, ROLES
+
+if TYPE_CHECKING:
+    from mobicard.ledger.ledger import Ledger
+
+_ALL = ", ".join(f"mobicard_{role}" for role in ROLES)
+_SIGNED_IN = "(SELECT mobicard_role()) IS NOT NULL"
+_KEEPER = "(SELECT mobicard_role()) = 'keeper'"
+
+
+def give_rights(ledger: Ledger) -> None:
+    """Make the group roles if they are missing and set every grant and policy anew; run as the owner.
+
+    Raises LedgerRefused on SQLite, which has no roles; NotAllowed when this login may not make roles.
+    """
+    if not ledger.on_server:
+        raise LedgerRefused("SQLite has no roles of its own; mobicard alone keeps the rights there.")
+    with ledger.writing() as connection:
+        for role in ROLES:
+            if not connection.scalar(
+                text("SELECT 1 FROM pg_roles WHERE rolname = :n"), {"n": f"mobicard_{role}"}
+            ):
+                connection.exec_driver_sql(f"CREATE ROLE mobicard_{role} NOLOGIN")
+        run_all(connection, _grants())
+        _policies(connection)
+
+
+def make_login(ledger: Ledger, name: str, password: str, *roles: str) -> None:
+    """A login for a station, member of these roles only. Raises LedgerRefused for a name that will not do."""
+    if not re.fullmatch(r"[a-z][a-z0-9_]{0,40}", name) or not set(roles) <= set(ROLES) or not roles:
+        raise LedgerRefused(
+            "A station's login is small letters, figures and _, with one or more of the four roles."
+        )
+    quoted = password.replace("'", "''")
+    with ledger.writing() as connection:
+        connection.exec_driver_sql(f"CREATE ROLE {name} LOGIN PASSWORD '{quoted}'".replace("%", "%%"))
+        connection.exec_driver_sql(f"GRANT {', '.join(f'mobicard_{role}' for role in roles)} TO {name}")
+
+
+def _grants() -> tuple[str, ...]:
+    return (
+        f"GRANT USAGE ON SCHEMA public TO {_ALL}",
+        f"REVOKE ALL ON entry, stay, slot, chain, ledger_info, person, session, purged FROM {_ALL}, PUBLIC",
+        f"GRANT SELECT ON entry, stay, slot, chain TO {_ALL}",
+        f"GRANT INSERT ON entry TO {_ALL}",
+        f"GRANT SELECT (name, value) ON ledger_info TO {_ALL}",
+        "GRANT UPDATE (value) ON ledger_info TO mobicard_keeper",
+        "GRANT SELECT ON purged TO mobicard_keeper",
+        # The columns a PIN was made into are no one's to read; the keeper may set them and read the rest.
+        f"GRANT SELECT (initials, role, active) ON person TO {_ALL}",
+        "GRANT INSERT ON person TO mobicard_keeper",
+        "GRANT UPDATE (role, active, salt, cost, verifier, tries, tried_at) ON person TO mobicard_keeper",
+        f"GRANT EXECUTE ON FUNCTION mobicard_salt(text), mobicard_sign_in(text, text, text), "
+        f"mobicard_sign_out(text), mobicard_role(), mobicard_initials(), mobicard_has_people() TO {_ALL}",
+    )
+
+
+def _policies(connection: Connection) -> None:
+    old = connection.execute(
+        text("SELECT policyname, tablename FROM pg_policies WHERE policyname LIKE 'mobicard_%'")
+    )
+    run_all(connection, [f"DROP POLICY {row.policyname} ON {row.tablename}" for row in old.all()])
+    run_all(
+        connection,
+        [
+            f"ALTER TABLE {name} ENABLE ROW LEVEL SECURITY"
+            for name in ("entry", "stay", "slot", "person", "ledger_info")
+        ],
+    )
+    run_all(connection, _reading() + _keeping() + tuple(_writing(role) for role in ROLES))
+
+
+def _reading() -> tuple[str, ...]:
+    """Patients' rows to anyone signed in; of the office's, the day's plan and one's own; all to a keeper."""
+    return (
+        f"CREATE POLICY mobicard_entry_read ON entry FOR SELECT TO {_ALL} USING ({_SIGNED_IN} AND "
+        f"(stay <> '{OFFICE}' OR kind = 'day_plan' OR {_KEEPER} OR \"by\" = (SELECT mobicard_initials())))",
+        f"CREATE POLICY mobicard_stay_read ON stay FOR SELECT TO {_ALL} USING ({_SIGNED_IN})",
+        f"CREATE POLICY mobicard_slot_read ON slot FOR SELECT TO {_ALL} USING ({_SIGNED_IN})",
+        f"CREATE POLICY mobicard_person_read ON person FOR SELECT TO {_ALL} USING ({_SIGNED_IN})",
+        f"CREATE POLICY mobicard_info_read ON ledger_info FOR SELECT TO {_ALL} USING (name <> 'pepper')",
+    )
+
+
+def _keeping() -> tuple[str, ...]:
+    return (
+        f"CREATE POLICY mobicard_person_add ON person FOR INSERT TO mobicard_keeper WITH CHECK ({_KEEPER})",
+        f"CREATE POLICY mobicard_person_change ON person FOR UPDATE TO mobicard_keeper USING ({_KEEPER})",
+        "CREATE POLICY mobicard_info_change ON ledger_info FOR UPDATE TO mobicard_keeper "
+        f"USING ({_KEEPER} AND name IN ('attempts', 'pause_min'))",
+    )
+
+
+def _writing(role: str) -> str:
+    """A row goes in when the login has this role, and who signed in has it too and is the row's ``by``."""
+    kinds = ", ".join(f"'{kind}'" for kind in sorted(ROLE_KINDS[role]))
+    return (
+        f"CREATE POLICY mobicard_entry_{role} ON entry FOR INSERT TO mobicard_{role} WITH CHECK ("
+        f"(SELECT mobicard_role()) = '{role}' AND \"by\" = (SELECT mobicard_initials()) AND kind IN "
+        f"({kinds}))"
+    )

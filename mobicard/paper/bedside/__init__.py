@@ -1,0 +1,1 @@
+"""The bedside card: all that the hands at the bed must know."""

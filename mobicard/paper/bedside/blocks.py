@@ -1,0 +1,307 @@
+"""What a bedside card says, block by block, as plain text; the page only sets it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from mobicard.derive.conflicts import at_the_bed, in_the_record
+from mobicard.derive.loads import limb_holds
+from mobicard.derive.model import Conflict, FallRisk, Plan, Reason, TaskPlan
+from mobicard.facts import Communication, Line, Record
+from mobicard.facts.units import both_masses, kg_from_lb
+from mobicard.facts.words import TASK_SAYS, Level, Side, Task
+from mobicard.paper import says
+from mobicard.paper.wording import (
+    PRECAUTION_SAYS,
+    WORN,
+    kit_besides,
+    look_again,
+    nobody_moves,
+    plain,
+    short_when,
+    unassessed,
+)
+from mobicard.rules.by_patient import help_seen
+
+KNEES = (
+    "Nobody holds the weight up. Stay close and let the patient slide down against you to sit on the floor; "
+    "shield the head; call for help.",
+    "Do not pull up from the floor: see “Up from the floor”. Head struck, or nobody knows: "
+    "not moved until examined, never left alone.",
+)
+"""Common practice, no source."""
+
+LOAD_NOTE = (
+    "Limits per helper: the NIOSH lifting equation as adapted to patient handling (Waters, Am J Nurs 2007), "
+    "an adaptation, not a certificate of safety."
+)
+
+CAUTION = f"{says.SUPPORT} If the patient looks different from this card, stop and ask the nurse."
+
+HEADS = ("Move", "Level", "Helpers", "How, with what", "Each helper bears")
+
+NO_BREAK = ",\u00a0"
+
+SEEN = {
+    rule.id: rule.demand
+    for rule in help_seen.RULES
+    if rule.id in ("help.someone_near", "help.hand_on", "help.hand_on_belt", "help.half")
+}
+"""What the help a move was seen to take asks for: one observation may fire several of these."""
+
+_EVERY_MOVE = 9
+_OWN_ROW = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One line of a block: what is set strong, the rest, and the small print after it."""
+
+    text: str
+    strong: str = ""
+    small: str = ""
+
+    @property
+    def whole(self) -> str:
+        """All of it as one run of text, for measuring."""
+        return " ".join(part for part in (self.strong, self.text, self.small) if part)
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A titled list. ``key`` names it for the style sheet; ``loud`` blocks are framed."""
+
+    key: str
+    title: str
+    items: tuple[Item, ...]
+    loud: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One move's line in the table."""
+
+    task: str
+    level: str
+    people: str
+    how: str
+    share: str
+
+
+def rows(plan: Plan, record: Record, now: datetime) -> tuple[Row, ...]:
+    """The nine moves in the order of a day; an out-of-date plan says only to look again."""
+    stays = nobody_moves(plan, record)
+    if plan.expired:
+        how = says.sentence(look_again(plan, now))
+        return tuple(Row(TASK_SAYS[task], plan.shown_level.value, stays, how, "") for task in Task)
+    own = {task: _own_cautions(plan, task) for task in plan.tasks}
+    limit = _one_limit(plan)
+    return tuple(
+        Row(
+            TASK_SAYS[task],
+            plan.tasks[task].level.value,
+            _people(plan.tasks[task].helpers, stays),
+            _how(plan.tasks[task], own[task]),
+            _share(plan.tasks[task], record.weight_kg is not None, limit),
+        )
+        for task in Task
+        if task in plan.tasks
+    )
+
+
+def _people(helpers: int | None, stays: str) -> str:
+    if helpers is None:
+        return stays
+    return says.helpers(helpers)
+
+
+def _how(task: TaskPlan, cautions: Iterable[str]) -> str:
+    kit, mind = kit_besides(task), "; ".join(cautions)
+    parts = (says.sentence(task.method), f"With: {kit}" if kit else "", f"Mind: {mind}" if mind else "")
+    return ". ".join(part for part in parts if part)
+
+
+def _share(task: TaskPlan, weight_known: bool, limit: float | None) -> str:
+    if task.share_kg is None or task.share_lb is None:
+        lifted = task.level in (Level.LINK, Level.TEAM)
+        return "weight not recorded" if lifted and not weight_known else ""
+    share = f"{task.share_kg:.1f} kg ({task.share_lb:.0f} lb)"
+    if task.limit_lb is None or limit is not None:
+        return share
+    return f"{share}, most {_limit(task.limit_lb)}"
+
+
+def _limit(lb: float) -> str:
+    return f"{kg_from_lb(lb):.1f} kg ({lb:g} lb)"
+
+
+def _one_limit(plan: Plan) -> float | None:
+    """The per-helper limit, lb, when it is the same for every move that has one; None otherwise."""
+    limits = {task.limit_lb for task in plan.tasks.values() if task.limit_lb is not None}
+    return limits.pop() if len(limits) == 1 else None
+
+
+def load_note(plan: Plan) -> str:
+    """What stands under a table that names loads: the per-helper limit and what it is not."""
+    if plan.expired or all(task.share_kg is None for task in plan.tasks.values()):
+        return ""
+    limit = _one_limit(plan)
+    most = "" if limit is None else f"At most {_limit(limit)} for each helper. "
+    return most + LOAD_NOTE
+
+
+def _holders(plan: Plan) -> Mapping[str, tuple[Task, ...]]:
+    """Each caution with the moves it holds for, in the order of a day."""
+    held: dict[str, list[Task]] = {}
+    for task in Task:
+        for caution in plan.tasks[task].cautions if task in plan.tasks else ():
+            held.setdefault(caution, []).append(task)
+    return {caution: tuple(tasks) for caution, tasks in held.items()}
+
+
+def _own_cautions(plan: Plan, task: Task) -> Iterator[str]:
+    """Cautions of this move and at most one other; the rest stand once, under “Take care”."""
+    for caution, tasks in _holders(plan).items():
+        if task in tasks and len(tasks) <= _OWN_ROW:
+            yield caution
+
+
+def blocks(plan: Plan, record: Record) -> tuple[Block, ...]:
+    """Every block of the lower half, most needed first; a block with nothing to say is left out."""
+    made = (
+        Block(
+            "settle", "Settle first", _items(at_the_bed(plan.conflicts, plan.headline.equipment)), loud=True
+        ),
+        Block("before", "On before getting up", tuple(_before_up(record))),
+        Block("precautions", "Precautions", tuple(Item(PRECAUTION_SAYS[p]) for p in record.precautions)),
+        Block("lines", "Lines and drains (patient’s sides)", tuple(_lines(record.lines))),
+        Block("knees", "If the knees give way", tuple(Item(text) for text in KNEES), loud=True),
+        Block("care", "Take care", () if plan.expired else tuple(_shared_cautions(plan))),
+        Block("reach", "Reaching the patient", tuple(_reach(record.communication))),
+        Block("risk", "Fall risk and pressure on standing", tuple(_risk(plan, record))),
+        Block("unknown", "Not assessed, so not taken as fine", tuple(_unknown(plan))),
+        Block("goals", "This shift", tuple(_shift(record))),
+        Block("record", "The record disagrees with itself", _items(in_the_record(plan.conflicts))),
+        Block("why", "Why this level", () if plan.expired else tuple(_why(plan))),
+    )
+    return tuple(block for block in made if block.items)
+
+
+def _items(conflicts: Iterable[Conflict]) -> tuple[Item, ...]:
+    return tuple(Item(conflict.says) for conflict in conflicts)
+
+
+def _before_up(record: Record) -> Iterator[Item]:
+    for name in record.on_before_up:
+        yield Item(name)
+    worn = [plain(aid.value) for aid in record.aids if aid in WORN]
+    if worn:
+        yield Item(", ".join(worn), "Wears:")
+    used = [plain(aid.value) for aid in record.aids if aid not in WORN]
+    if used:
+        yield Item(", ".join(used), "Uses:")
+
+
+def _shared_cautions(plan: Plan) -> Iterator[Item]:
+    """Cautions of three moves or more, those of every move first."""
+    held = [(caution, tasks) for caution, tasks in _holders(plan).items() if len(tasks) > _OWN_ROW]
+    for caution, tasks in sorted(held, key=lambda pair: -len(pair[1])):
+        names = "every move" if len(tasks) == _EVERY_MOVE else ", ".join(short(task) for task in tasks)
+        yield Item(caution, "", f"({names})")
+
+
+def short(task: Task) -> str:
+    """A move in a word or two, for lists: ``sit up``."""
+    return plain(task.value)
+
+
+def _lines(lines: Sequence[Line]) -> Iterator[Item]:
+    heads = {Side.RIGHT: "Right:", Side.LEFT: "Left:", Side.BOTH: "Both sides:", Side.MIDLINE: "Middle:"}
+    order = [*heads, None]
+    for line in sorted(lines, key=lambda line: order.index(line.side)):
+        head = heads[line.side] if line.side else "Side not recorded:"
+        yield Item(f"{line.kind} ({line.note})" if line.note else line.kind, head)
+
+
+def _why(plan: Plan) -> Iterator[Item]:
+    """Each reason of the headline move with the numbers of its sources, then the sources."""
+    numbers: dict[str, int] = {}
+    seen: set[str] = set()
+    reasons = (*plan.headline.reasons, *plan.general)
+    for reason in reasons:
+        if reason.says in seen or any(_covers(other, reason) for other in reasons):
+            continue
+        seen.add(reason.says)
+        cited = [numbers.setdefault(source, len(numbers) + 1) for source in reason.source.split("; ")]
+        yield Item(reason.says, "", f"[{NO_BREAK.join(str(number) for number in cited)}]")
+    if numbers:
+        yield Item("", "Sources:", "; ".join(f"[{number}] {source}" for source, number in numbers.items()))
+
+
+def _covers(more: Reason, less: Reason) -> bool:
+    """Whether one look at one move asks in ``more`` for all of ``less``, and for a higher level."""
+    if more.rule not in SEEN or less.rule not in SEEN or more.because != less.because:
+        return False
+    high, low = SEEN[more.rule], SEEN[less.rule]
+    higher = high.level is not None and low.level is not None and high.level.rank > low.level.rank
+    return higher and set(high.equipment) >= set(low.equipment)
+
+
+def _risk(plan: Plan, record: Record) -> Iterator[Item]:
+    risk = plan.fall_risk
+    if risk is not None:
+        yield Item(_score(risk), f"{risk.instrument.capitalize()}:", f"[{risk.source}]")
+        if risk.note:
+            yield Item("", "", risk.note)
+    else:
+        yield Item("no fall-risk score recorded")
+    if plan.orthostatic is not None:
+        yield Item(plan.orthostatic.says, "", f"[{plan.orthostatic.source}]")
+    else:
+        yield Item("pressure on standing not recorded")
+    weight = both_masses(record.weight_kg) if record.weight_kg is not None else "not recorded"
+    yield Item(weight, "Weight:")
+    leg = next(iter(limb_holds(record.weight_kg)), None)
+    if leg is not None and leg.device_advised:
+        yield Item(leg.says, "Holding a leg:")
+
+
+def _score(risk: FallRisk) -> str:
+    if risk.low == risk.score:
+        return f"{risk.score}, {risk.band}"
+    left = ", ".join(plain(item) for item in risk.unanswered)
+    return f"{risk.low} to {risk.score}, taken as {risk.band}; not answered: {left}"
+
+
+def _reach(spoken: Communication | None) -> Iterator[Item]:
+    if spoken is None:
+        return
+    if spoken.language:
+        helper = {True: ", interpreter needed", False: ", no interpreter needed", None: ""}[
+            spoken.interpreter
+        ]
+        yield Item(f"{spoken.language}{helper}", "Language:")
+    elif spoken.interpreter:
+        yield Item("interpreter needed")
+    for head, value in (("Hearing:", spoken.hearing), ("Sight:", spoken.vision), ("", spoken.note)):
+        if value:
+            yield Item(value, head)
+
+
+def _shift(record: Record) -> Iterator[Item]:
+    if record.goals:
+        said = ", ".join(f"{short(goal.task)} {goal.times_per_shift} times" for goal in record.goals)
+        yield Item(said, "Goal:")
+    for head, hours in (("Turn", record.turn_every_h), ("Toilet", record.toilet_every_h)):
+        if hours:
+            yield Item(f"every {hours:g} h", f"{head}:")
+    for visit in record.appointments:
+        note = f", {visit.note}" if visit.note else ""
+        yield Item(f"{TASK_SAYS[visit.task]}{note}", f"{short_when(visit.at)}:")
+
+
+def _unknown(plan: Plan) -> Iterator[Item]:
+    if plan.not_assessed:
+        yield Item(unassessed(plan.not_assessed))

@@ -1,0 +1,1 @@
+"""The door card and the clerk's slip for the walk."""

@@ -1,0 +1,1 @@
+"""The handoff summary: changes first, then what is due, then each bed."""

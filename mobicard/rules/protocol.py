@@ -1,0 +1,45 @@
+"""The whole protocol in one place: every rule, in the order of a day."""
+
+from __future__ import annotations
+
+from mobicard.facts.words import Task
+from mobicard.rules import people_needed
+from mobicard.rules.by_move import bed, chair, floor, stretcher, walk
+from mobicard.rules.by_patient import (
+    behavior,
+    falls,
+    help_seen,
+    lines,
+    own_judgement,
+    precautions,
+    unknown,
+    vitals,
+)
+from mobicard.rules.rule import Rule
+from mobicard.rules.words import no_rated_standing_aid
+
+RULES: tuple[Rule, ...] = (
+    *unknown.RULES,
+    *help_seen.RULES,
+    *bed.RULES,
+    *chair.RULES,
+    *walk.RULES,
+    *stretcher.RULES,
+    *floor.RULES,
+    *precautions.RULES,
+    *lines.RULES,
+    *behavior.RULES,
+    *vitals.RULES,
+    *falls.RULES,
+    *own_judgement.RULES,
+)
+
+WRITTEN_DOWN: tuple[Rule, ...] = (*RULES, *people_needed.RULES)
+"""Every rule that may stand as a reason, those of the join included."""
+
+RULES_FOR: dict[Task, tuple[Rule, ...]] = {task: tuple(r for r in RULES if task in r.tasks) for task in Task}
+
+STANDING_AID_RULED_OUT = frozenset(
+    rule.id for rule in RULES if any(group & no_rated_standing_aid.bit for group in rule.when.groups)
+)
+"""The rules that ask for a lift because a standing aid will not do."""

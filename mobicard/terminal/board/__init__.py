@@ -1,0 +1,1 @@
+"""The Board: every bed at one look."""

@@ -1,0 +1,303 @@
+"""The Board: every bed at one look, found by its number, opened by Enter."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from threading import Event
+
+from textual import events, work
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.reactive import reactive
+from textual.widgets import DataTable, Input, Static
+from textual.worker import get_current_worker
+
+from mobicard.ledger import LedgerError
+from mobicard.terminal.board import acts as board_acts
+from mobicard.terminal.board.rows import ORDERS, Column, cells, counts, fitted, jump, peek, shown
+from mobicard.terminal.commands import Place, bindings
+from mobicard.terminal.looks import plain
+from mobicard.terminal.messages import BedSaved, BoardRead, LedgerChanged, ReadFailed
+from mobicard.terminal.place import PlaceScreen
+from mobicard.ward import BedView
+
+
+class Board(PlaceScreen):
+    """Holds the beds as last read; the table shows those that filter, person and order let through."""
+
+    PLACE = Place.BOARD
+    BINDINGS = bindings(Place.BOARD)
+
+    order: reactive[str] = reactive("bed", init=False)
+    needle: reactive[str] = reactive("", init=False)
+    assigned: reactive[str | None] = reactive(None, init=False)
+    typed: reactive[str] = reactive("", init=False)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.beds: Sequence[BedView] = ()
+        self.rows: list[BedView] = []
+        self._laid_out: list[tuple[Column, int]] = []
+        self._stop = Event()
+
+    def body(self) -> ComposeResult:
+        yield Static("Reading the beds ...", id="counts")
+        yield DataTable(id="beds", cursor_type="row", cell_padding=0, cursor_foreground_priority="renderable")
+        with Horizontal(id="seek"):
+            yield Static("Show beds with: ", id="seek-says")
+            yield Input(id="needle", compact=True)
+        yield Static("", id="peek", markup=False)
+
+    def on_mount(self) -> None:
+        self.query_one("#seek-says").styles.width = "auto"
+        self._columns()
+        self.query_one("#beds").focus()
+        self.read_board()
+        self._watch_ledger()
+
+    def on_unmount(self) -> None:
+        self._stop.set()
+
+    # -- what is shown -----------------------------------------------------------------------------
+
+    @property
+    def marked(self) -> BedView | None:
+        """The bed under the mark."""
+        row = self._table.cursor_row
+        return self.rows[row] if 0 <= row < len(self.rows) else None
+
+    @property
+    def _table(self) -> DataTable[object]:
+        return self.query_one("#beds", DataTable)
+
+    def _columns(self) -> None:
+        """Lay the columns out anew where the width or the longest bed name asks for it."""
+        size = self.app.size
+        columns = fitted(self.beds, size.width)
+        if columns == self._laid_out:
+            return
+        self._laid_out = columns
+        self.rows = []
+        self._table.clear(columns=True)
+        for column, width in columns:
+            self._table.add_column(column.title, width=width, key=column.title)
+
+    def _fill(self) -> None:
+        """Show the beds again; when only cells changed, only those are drawn."""
+        marked = self.marked
+        rows = shown(self.beds, self.needle, self.order, self.assigned)
+        self._columns()
+        columns, table = self._laid_out, self._table
+        looks = (self.station.scheme, self.station.depth)
+        if [view.stay for view in rows] == [view.stay for view in self.rows] and table.row_count == len(rows):
+            for old, new in zip(self.rows, rows, strict=True):
+                if old != new:
+                    for (column, _), cell in zip(columns, cells(new, *looks, columns), strict=True):
+                        table.update_cell(new.stay, column.title, cell)
+            self.rows = rows
+        else:
+            self.rows = rows
+            table.clear()
+            for view in rows:
+                table.add_row(*cells(view, *looks, columns), key=view.stay)
+            self.mark(marked.stay if marked else "")
+        self._tell()
+
+    def mark(self, stay: str) -> None:
+        """Put the mark on a stay, if it is shown."""
+        place = next((number for number, view in enumerate(self.rows) if view.stay == stay), None)
+        if place is not None:
+            self._table.move_cursor(row=place, animate=False)
+
+    def _tell(self) -> None:
+        wide = self.app.size.width >= 120
+        parts = counts(self.beds, self.station.scheme, self.station.depth, words=wide)
+        self.query_one("#counts", Static).update(Content.assemble(*parts))
+        which = "" if self.assigned is None else f" of {self.assigned}"
+        few = (
+            f"{len(self.rows)} of {len(self.beds)} beds{which}, " if len(self.rows) != len(self.beds) else ""
+        )
+        self.banner.state = f"{few}by {self.order}" + (f"  to bed: {self.typed}" if self.typed else "")
+        self._peek()
+
+    def _peek(self) -> None:
+        view = self.marked
+        empty = "No bed is shown." if self.beds else "No patient yet: n takes one in."
+        self.query_one("#peek", Static).update(peek(view, self._held(view)) if view else empty)
+
+    def _held(self, view: BedView) -> str:
+        """What waits on this station for a bed, in words."""
+        offline = self.ward.offline
+        if any(entry.stay == view.stay for held in offline.refused for entry in held.entries):
+            return "a save of this bed is held: F8 settles it"
+        others = [held for held in offline.of_others if any(e.stay == view.stay for e in held.entries)]
+        return f"a save of this bed by {plain(others[0].entries[0].by)} is held" if others else ""
+
+    # -- reading -----------------------------------------------------------------------------------
+
+    @work(thread=True, exclusive=True, group="board")
+    def read_board(self) -> None:
+        """Read every bed in a thread; the answer comes as a message."""
+        try:
+            answer: BoardRead | ReadFailed = BoardRead(self.ward.board())
+        except LedgerError as failed:
+            answer = ReadFailed(failed.says)
+        if not get_current_worker().is_cancelled:
+            self.post_message(answer)
+
+    @work(thread=True, group="watch")
+    def _watch_ledger(self) -> None:
+        try:
+            self.ward.watch(self._tell_changed, self._stop)
+        except LedgerError as failed:
+            self.post_message(ReadFailed(failed.says))
+
+    def _tell_changed(self) -> None:
+        self.post_message(LedgerChanged())
+
+    def on_board_read(self, message: BoardRead) -> None:
+        first, self.beds = not self.beds, message.beds
+        self._fill()
+        if first:
+            board_acts.offer_drafts(self)
+
+    def on_read_failed(self, message: ReadFailed) -> None:
+        self.refuse(message.says)
+
+    def on_ledger_changed(self) -> None:
+        self.read_board()
+
+    def on_bed_saved(self, message: BedSaved) -> None:
+        self.beds = [message.bed if view.stay == message.bed.stay else view for view in self.beds]
+        self._fill()
+        self.read_board()
+
+    def on_screen_resume(self) -> None:
+        if self.beds:
+            self.read_board()
+
+    def on_resize(self, event: events.Resize) -> None:
+        super().on_resize(event)
+        if self.is_mounted and self.beds:
+            self._fill()
+
+    # -- keys --------------------------------------------------------------------------------------
+
+    def on_key(self, event: events.Key) -> None:
+        """A figure starts a bed number; a letter goes on with it where a bed is called so, else commands."""
+        if isinstance(self.focused, Input) or event.character is None or not event.is_printable:
+            if self.typed and event.key == "backspace":
+                self.typed = self.typed[:-1]
+                event.stop()
+            return
+        goes_on = bool(self.typed) and (event.character.isalpha() or event.character == "-")
+        if goes_on and jump(self.rows, self.typed + event.character) is None:
+            self.typed = ""
+        elif goes_on or event.character.isdigit():
+            event.stop()
+            self.typed += event.character
+
+    def watch_typed(self, typed: str) -> None:
+        place = jump(self.rows, typed) if typed else None
+        if place is not None:
+            self._table.move_cursor(row=place, animate=False)
+        self._tell()
+        if typed and place is None:
+            self.banner.state = f"no bed is like {typed}; Esc starts again"
+
+    def watch_needle(self) -> None:
+        self._fill()
+
+    def watch_order(self) -> None:
+        self._fill()
+
+    def watch_assigned(self) -> None:
+        self._fill()
+
+    def on_data_table_row_highlighted(self) -> None:
+        self._peek()
+        self.call_after_refresh(self._keep_marked_in_view)
+
+    def _keep_marked_in_view(self) -> None:
+        """The line below may have grown over the marked row."""
+        self._table.move_cursor(row=self._table.cursor_row, animate=False)
+
+    def on_data_table_row_selected(self) -> None:
+        self.action_open()
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        self.needle = event.value
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        self._table.focus()
+
+    # -- commands ----------------------------------------------------------------------------------
+
+    def action_open(self) -> None:
+        view = self.marked
+        self.typed = ""
+        if view is not None:
+            self.station.go(Place.RECORD, view)
+
+    def action_filter(self) -> None:
+        self.query_one("#seek").add_class("open")
+        self.query_one("#needle").focus()
+
+    def action_clear(self) -> None:
+        self.typed = ""
+        self.query_one("#seek").remove_class("open")
+        self.query_one("#needle", Input).value = ""
+        self._table.focus()
+
+    def action_sort(self) -> None:
+        names = list(ORDERS)
+        self.order = names[(names.index(self.order) + 1) % len(names)]
+
+    def action_mine(self) -> None:
+        if self.assigned is not None:
+            self.assigned = None
+            return
+        self.with_initials(lambda: setattr(self, "assigned", self.ward.by))
+
+    def action_why(self) -> None:
+        if self.marked is not None:
+            board_acts.show_why(self, self.marked)
+
+    def action_admit(self) -> None:
+        self.with_initials(lambda: board_acts.admit(self))
+
+    def action_assign(self) -> None:
+        self.with_initials(lambda: board_acts.assign(self))
+
+    def action_move(self) -> None:
+        self.with_initials(lambda: board_acts.move(self))
+
+    def action_discharge(self) -> None:
+        self.with_initials(lambda: board_acts.discharge(self))
+
+    def action_census(self) -> None:
+        from mobicard.terminal.board.bed_list import ask_file
+
+        self.with_initials(lambda: ask_file(self))
+
+    def action_round(self) -> None:
+        self.station.go(Place.ROUND)
+
+    def action_fall(self) -> None:
+        if self.marked is not None:
+            self.note_seen(self.marked.stay)
+            self.station.go(Place.FALL, self.marked)
+
+    def action_override(self) -> None:
+        if self.marked is not None:
+            self.station.go(Place.OVERRIDE, self.marked)
+
+    def action_print(self) -> None:
+        self.station.go(Place.PRINT)
+
+    def action_hands(self) -> None:
+        self.station.go(Place.HANDS)
+
+    def action_handoff(self) -> None:
+        self.station.go(Place.HANDOFF)

@@ -1,0 +1,1 @@
+"""After a fall: one question at a time."""

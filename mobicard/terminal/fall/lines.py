@@ -1,0 +1,129 @@
+"""The fall's screen as text: the question large, what was answered, what may be done now."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from mobicard.facts.words import Task
+from mobicard.terminal.fall import steps as fall_steps
+from mobicard.terminal.hanging import hang
+from mobicard.terminal.looks import Part, badge, helpers_say, plain, rail_of
+
+if TYPE_CHECKING:
+    from mobicard.terminal.fall.screen import Fall
+
+EDGE = 4
+TALL = 34
+
+
+def question_text(fall: Fall, width: int, height: int) -> Content:
+    """The open question with its answers, one a line; on a tall screen with room between them."""
+    ask = fall.ask
+    if ask is None:
+        return _end_text(fall, width)
+    gap = "\n\n" if height >= TALL else "\n"
+    left = sum(one.name not in fall.answers for one in fall_steps.FIRST)
+    count = f"question {len(fall_steps.FIRST) - left + 1} of {len(fall_steps.FIRST)}" if left else "to get up"
+    parts: list[Part] = [(f"{count}{gap}", ""), (ask.asks, "bold")]
+    if ask.note:
+        parts.append((f"\n{ask.note}", "italic"))
+    parts.append(("\n", ""))
+    for key, says, _ in ask.choices:
+        parts += [(gap, ""), (f" {key} ", "bold reverse"), (f"  {plain(says)}", "bold")]
+    return hang([*parts, ("\n\n", ""), *_so_far(fall), *_told(fall)], width - 2 * EDGE, 0)
+
+
+def _told(fall: Fall) -> list[Part]:
+    return [(f"\n! {plain(fall.told)}", "bold")] if fall.told else []
+
+
+def _so_far(fall: Fall) -> list[Part]:
+    said = []
+    for name, value in fall.answers.items():
+        ask = fall_steps.EVERY.get(name)
+        if ask is not None and ask is not fall.ask:
+            said.append(f"{_SHORT[name]} {_value_says(ask, value)}")
+    return [("So far: ", "bold"), ("; ".join(said), "")] if said else []
+
+
+_SHORT = {
+    "alertness": "answers:",
+    "head_strike": "head hit:",
+    "neck_pain": "neck hurts:",
+    "witnessed": "seen:",
+    "injury": "hurt:",
+    "anticoagulated": "blood thinner:",
+    "at": "when:",
+    "cleared_by": "move allowed by",
+    "floor": "gets up:",
+    "up_at": "up:",
+}
+
+
+def _value_says(ask: fall_steps.Ask, value: object) -> str:
+    says = plain(ask.says(value))
+    if ask.name in ("at", "up_at") and says[10:11] == "T":
+        return says[11:16]
+    return "not known" if value == fall_steps.UNKNOWN else says.split(",")[0].split(":")[0]
+
+
+def state_text(fall: Fall, width: int) -> Content:
+    """What the plan derived from the answers allows now, most urgent word first."""
+    plan, station = fall.plan, fall.station
+    floor = plan.tasks[Task.FLOOR]
+    if fall.ended:
+        look = station.scheme.looks[plan.shown_level]
+        parts: list[Part] = [
+            badge(look, station.depth),
+            (f" {rail_of(plan.shown_level)} ", ""),
+            (plan.after_fall.says if plan.after_fall else "", "bold"),
+        ]
+    elif _open(fall) or fall_steps.not_to_be_moved(plan):
+        parts = [(" DO NOT MOVE THE PATIENT ", "bold reverse"), (f"  {_why_says(fall)}", "bold")]
+    else:
+        people = f"{helpers_say(floor.helpers, plan)}, {plain(floor.method)}"
+        parts = [(" MAY BE HELPED UP ", "bold reverse"), (f"  {people}", "bold")]
+        gear = ", ".join(item.value.replace("_", " ") for item in floor.equipment)
+        parts += [(f"\nBring: {gear}", "bold")] if gear else []
+    waits = _open(fall) and not fall_steps.not_to_be_moved(plan)
+    steps = plan.after_fall.steps if plan.after_fall and not waits else ()
+    parts += [(f"\n- {plain(step)}", "") for step in steps]
+    return hang(parts, width - 2 * EDGE, 0)
+
+
+def _open(fall: Fall) -> bool:
+    """Whether a question of the first round still waits: nobody is moved before."""
+    return any(ask.name not in fall.answers for ask in fall_steps.FIRST)
+
+
+def _why_says(fall: Fall) -> str:
+    """The reason the answers give; as long as they give none, that questions are open."""
+    if not fall_steps.not_to_be_moved(fall.at_best):
+        return "until the questions are answered"
+    why = fall_steps.because_of(fall.at_best)
+    return plain(why[0]) if why else (fall.plan.after_fall.says if fall.plan.after_fall else "")
+
+
+def _end_text(fall: Fall, width: int) -> Content:
+    if fall.ended:
+        at = fall.view.record.fall_event.at if fall.view.record.fall_event else fall.began
+        parts: list[Part] = [
+            (f"The fall of {at:%H:%M} is recorded; the patient is up.\n\n", "bold"),
+            ("The assessment from before no longer counts, nor does the card on the door: ", ""),
+            ("the print desk has it as old.\n\n", ""),
+            (" Enter ", "bold reverse"),
+            ("  assess again now, question by question\n", "bold"),
+            (" Esc ", "bold reverse"),
+            ("    later; until then every move is REMAIN", ""),
+        ]
+    else:
+        parts = [
+            ("It is recorded so far.\n\n", "bold"),
+            ("The patient stays where they lie, and somebody with them.\n", "bold"),
+            ("Nothing more can be asked until that changes: open After a fall again then.\n\n", ""),
+            (" Esc ", "bold reverse"),
+            ("  to the board", ""),
+        ]
+    return hang([*parts, ("\n\n", ""), *_so_far(fall), *_told(fall)], width - 2 * EDGE, 0)

@@ -1,0 +1,1 @@
+"""The handoff for the reader."""

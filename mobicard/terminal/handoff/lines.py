@@ -1,0 +1,150 @@
+"""The handoff as lines a reader opens: changes first, then due, then two helpers or a lift, then each bed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from datetime import datetime
+
+from mobicard.derive.model import Reason
+from mobicard.derive.over_time.handoff import BedLine, ChangedBed, Demand, DueItem, GroupedChange, Handoff
+from mobicard.facts.words import Level, Task
+from mobicard.scheme import Scheme
+from mobicard.terminal.card_lines import CardLine
+from mobicard.terminal.looks import Depth, Part, badge, helpers_say, in_people, people_say, plain
+
+COURSE = 10
+"""How many assessments of the stay a bed's line shows, the last ones."""
+
+
+def heading(text: str) -> CardLine:
+    """A section's line; it opens nothing."""
+    return CardLine(f"head.{text}", ((f" {text} ", "bold reverse"),))
+
+
+def all_lines(handoff: Handoff, scheme: Scheme, depth: Depth) -> list[CardLine]:
+    """The whole handoff, in the order it is read out."""
+    lines = [heading(f"Changed since the last shift: {len(handoff.changed) or 'none'}")]
+    for bed in handoff.changed:
+        lines += changed_lines(bed, scheme, depth)
+    lines.append(heading(f"Due and overdue: {len(handoff.due) or 'none'}"))
+    lines += [due_line(item, number) for number, item in enumerate(handoff.due)]
+    lines.append(heading(f"Two or more helpers, or a lift: {len(handoff.demands) or 'none'}"))
+    lines += [demand_line(demand, scheme, depth) for demand in handoff.demands]
+    lines.append(heading(f"Every bed: {len(handoff.beds)}"))
+    lines += [bed_line(line, scheme, depth) for line in handoff.beds]
+    if handoff.unassigned:
+        says = ", ".join(handoff.unassigned)
+        lines.append(CardLine("unassigned", (("In nobody's hands: ", "bold"), (says, "bold"))))
+    return lines
+
+
+def bed_lines(handoff: Handoff, bed: str, scheme: Scheme, depth: Depth) -> list[CardLine]:
+    """What the handoff says of one bed, before its card: changes, what is due, goals, the course."""
+    lines: list[CardLine] = []
+    for changed in (one for one in handoff.changed if one.bed == bed):
+        lines += changed_lines(changed, scheme, depth)
+    if not lines:
+        lines.append(CardLine("same", (("Not changed since the last shift.", "bold"),)))
+    lines += [due_line(item, n, alone=True) for n, item in enumerate(handoff.due) if bed in item.beds]
+    line = next(one for one in handoff.beds if one.bed == bed)
+    if line.goals:
+        says = ", ".join(f"{_move(goal.task)} {goal.done} of {goal.wanted}" for goal in line.goals)
+        lines.append(CardLine("goals", (("Goals this shift: ", "bold"), (says, ""))))
+    if line.history:
+        lines.append(CardLine("course", (("Level over the stay: ", "bold"), *_course(line, scheme))))
+    return lines
+
+
+def changed_lines(bed: ChangedBed, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
+    """One bed's changes: old level and new, then each difference, which opens its why."""
+    label = f" {plain(bed.label)}" if bed.label else ""
+    old = f"{scheme.looks[bed.old].word} -> " if bed.old and bed.old is not bed.new else "new here: "
+    old = "" if bed.old is bed.new else old
+    way = " less help" if bed.eases else ""
+    parts: tuple[Part, ...] = (
+        (f"{bed.bed}{label}  ", "bold"),
+        (old, ""),
+        badge(scheme.looks[bed.new], depth),
+    )
+    yield CardLine(f"changed.{bed.bed}", (*parts, (way, "")))
+    for number, change in enumerate(bed.differences):
+        yield CardLine(f"changed.{bed.bed}.{number}", tuple(_difference(change)), _why(change))
+
+
+def _why(change: GroupedChange) -> tuple[Reason, ...]:
+    """What eased has the reasons that are gone: said so, or they would contradict the new level."""
+    if not change.eases:
+        return change.why
+    return tuple(replace(reason, says=f"No longer: {reason.says}") for reason in change.why)
+
+
+def _difference(change: GroupedChange) -> Iterator[Part]:
+    moves = ", ".join(_move(task) for task in change.tasks)
+    yield "    ", ""
+    yield f"{moves or change.what}: ".capitalize(), "bold"
+    if change.what == "cautions":
+        says = f"now also: {change.new}" if change.new else f"no longer: {change.old}"
+    else:
+        says = f"{change.old} -> {change.new}"
+    yield in_people(says), ""
+
+
+def due_line(item: DueItem, number: int, *, alone: bool = False) -> CardLine:
+    """Something to do, with the beds it is for unless one bed stands alone.
+
+    What is late says so; a conflict has no hour to be late by, it is open.
+    """
+    when = "OPEN " if item.kind == "conflict" else "LATE " if item.overdue else ""
+    at = f"{item.at:%H:%M} " if isinstance(item.at, datetime) else ""
+    beds = ", ".join(item.beds) if len(item.beds) <= 8 else f"{len(item.beds)} beds"
+    head = f"{when}{at}{item.kind}: "
+    why: tuple[Reason, ...] = ()
+    if alone:
+        return CardLine(f"due.{number}", ((head, "bold"), (plain(item.says), "")))
+    if len(item.beds) > 8:
+        why = (Reason("beds", ", ".join(item.beds), {}, item.kind),)
+    return CardLine(f"due.{number}", ((head, "bold"), (f"{plain(item.says)}  ", ""), (beds, "bold")), why)
+
+
+def demand_line(demand: Demand, scheme: Scheme, depth: Depth) -> CardLine:
+    """A bed that takes two people or a lift: the moves and what to bring."""
+    moves = ", ".join(_move(task) for task in demand.tasks)
+    gear = ", ".join(item.value.replace("_", " ") for item in demand.equipment)
+    parts: tuple[Part, ...] = (
+        (f"{demand.bed:<9} ", "bold"),
+        badge(scheme.looks[demand.level], depth, width=6),
+        (f" {helpers_say(demand.helpers)}", "bold"),
+        (f"; {gear}" if gear else "", ""),
+        (f"; {moves}", ""),
+    )
+    return CardLine(f"demand.{demand.bed}", parts)
+
+
+def bed_line(line: BedLine, scheme: Scheme, depth: Depth) -> CardLine:
+    """A bed in one line; it opens the reasons of its level."""
+    until = line.plan.valid_until
+    label = f" {plain(line.label)}" if line.label else ""
+    holds = "no longer holds" if line.plan.expired else f"until {until:%H:%M}" if until else "not assessed"
+    door = "" if line.door_ok else "; old door card"
+    own = f"; own judgement of {plain(line.plan.override.by)}" if line.plan.override else ""
+    parts: tuple[Part, ...] = (
+        (f"{line.bed + label:<12} ", "bold"),
+        badge(scheme.looks[line.level], depth, width=6),
+        (f" {people_say(line.plan)}; {holds}{door}{own}", ""),
+    )
+    return CardLine(f"bed.{line.bed}", parts, line.plan.headline.reasons)
+
+
+def _course(line: BedLine, scheme: Scheme) -> Iterable[Part]:
+    """The level at each assessment, oldest first, as glyph and word's first letter."""
+    past: Sequence[tuple[datetime, Level]] = line.history[-COURSE:]
+    before = "... " if len(line.history) > COURSE else ""
+    marks = " ".join(f"{scheme.looks[level].glyph}{scheme.looks[level].word[0]}" for _, level in past)
+    first, last = past[0][0], past[-1][0]
+    yield f"{before}{marks}", "bold"
+    yield f"  {first:%d %b %H:%M} to {last:%d %b %H:%M}", ""
+
+
+def _move(task: Task) -> str:
+    return task.value.replace("_", " ")

@@ -1,0 +1,224 @@
+"""The handoff for the reader: changes first, all of it or a bed a screen; why opens; reading is noted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from textual import work
+from textual.app import ComposeResult
+from textual.message import Message
+from textual.widgets import Static
+from textual.worker import get_current_worker
+
+from mobicard.derive.over_time.handoff import Handoff
+from mobicard.ledger import LedgerError
+from mobicard.terminal.asking import Choose
+from mobicard.terminal.card_lines import CardLine, card_lines
+from mobicard.terminal.commands import Place, bindings
+from mobicard.terminal.handoff.lines import all_lines, bed_lines, heading
+from mobicard.terminal.looks import plain
+from mobicard.terminal.messages import ReadFailed
+from mobicard.terminal.place import PlaceScreen
+from mobicard.terminal.round.state import people
+from mobicard.terminal.widgets.reason_list import ReasonList
+from mobicard.ward import BedView, WardRefused
+
+
+@dataclass
+class HandoffRead(Message):
+    """The handoff and the beds it is about, by bed."""
+
+    handoff: Handoff
+    beds: Mapping[str, BedView]
+
+
+class HandoffReader(PlaceScreen):
+    """Holds the handoff as read, whose beds it is for, and which bed is open (none: all of it)."""
+
+    PLACE = Place.HANDOFF
+    BINDINGS = bindings(Place.HANDOFF)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.handoff: Handoff | None = None
+        self.beds: Mapping[str, BedView] = {}
+        self.whose: str | None = None
+        self.open_bed: str | None = None
+
+    def body(self) -> ComposeResult:
+        yield Static("Reading the handoff ...", id="handoff-says")
+        yield ReasonList(id="handoff")
+
+    def on_mount(self) -> None:
+        self.query_one(ReasonList).focus()
+        self.read_handoff()
+
+    @work(thread=True, exclusive=True, group="handoff")
+    def read_handoff(self) -> None:
+        """Gather the handoff in a thread; the answer comes as a message."""
+        try:
+            handoff = self.ward.handoff(self.whose)
+            views = {view.bed: view for view in self.ward.board()}
+            answer: HandoffRead | ReadFailed = HandoffRead(handoff, views)
+        except LedgerError as failed:
+            answer = ReadFailed(failed.says)
+        if not get_current_worker().is_cancelled:
+            self.post_message(answer)
+
+    def on_handoff_read(self, message: HandoffRead) -> None:
+        first = self.handoff is None
+        self.handoff, self.beds = message.handoff, message.beds
+        if self.open_bed not in {line.bed for line in self.handoff.beds}:
+            self.open_bed = None
+        self.paint(top=first)
+
+    def on_read_failed(self, message: ReadFailed) -> None:
+        self.refuse(message.says)
+        self.query_one("#handoff-says", Static).update(message.says)
+
+    # -- what is shown -----------------------------------------------------------------------------
+
+    def paint(self, *, top: bool = False) -> None:
+        handoff = self.handoff
+        if handoff is None:
+            return
+        until = f"{handoff.holds_until:%H:%M}" if handoff.holds_until else "now: nothing on it holds any more"
+        whose = f"beds of {handoff.scope}" if handoff.scope else "the unit"
+        read = sum(1 for line in handoff.beds if self._read_by_me(line.bed))
+        says = f"Handoff of {whose} at {handoff.at:%d %b %H:%M}, holds until {until}. "
+        says += f"{len(handoff.changed)} changed, {handoff.unchanged} not. "
+        says += f"You have read {read} of {len(handoff.beds)}."
+        self.query_one("#handoff-says", Static).update(says)
+        self.banner.about = self.open_bed or ""
+        self.query_one(ReasonList).show_lines(self._lines(handoff), top=top)
+
+    def _lines(self, handoff: Handoff) -> list[CardLine]:
+        scheme, depth = self.station.scheme, self.station.depth
+        if self.open_bed is None:
+            return all_lines(handoff, scheme, depth)
+        place = [line.bed for line in handoff.beds].index(self.open_bed)
+        line = handoff.beds[place]
+        label = f" {plain(line.label)}" if line.label else ""
+        who = f", in the hands of {line.assignment}" if line.assignment else ", in nobody's hands"
+        head = heading(f"{line.bed}{label}  bed {place + 1} of {len(handoff.beds)}{who}")
+        return [
+            head,
+            CardLine("read", ((self._read_says(line.bed), ""),)),
+            *bed_lines(handoff, line.bed, scheme, depth),
+            heading("The card"),
+            *card_lines(line.plan, scheme, depth),
+        ]
+
+    def _read_says(self, bed: str) -> str:
+        view = self.beds.get(bed)
+        said = sorted(view.read_by.items(), key=lambda one: one[1]) if view else []
+        readers = ", ".join(f"{plain(who)} {at:%d %b %H:%M}" for who, at in said[-4:])
+        return f"Read by {readers}." if readers else "Nobody has marked it read yet: R."
+
+    def _read_by_me(self, bed: str) -> bool:
+        """Whether this person has marked the bed read since it was last recorded."""
+        view = self.beds.get(bed)
+        if view is None or not self.ward.knows_who:
+            return False
+        at = view.read_by.get(self.ward.by)
+        return at is not None and (view.recorded_at is None or at >= view.recorded_at)
+
+    # -- commands ----------------------------------------------------------------------------------
+
+    def _note_open(self) -> None:
+        """That somebody looked at the bed that is open alone."""
+        if self.open_bed is not None and self.open_bed in self.beds:
+            self.note_seen(self.beds[self.open_bed].stay)
+
+    def action_turn_view(self) -> None:
+        """All of it, or the bed under the mark alone."""
+        if self.handoff is None or not self.handoff.beds:
+            return
+        self.open_bed = None if self.open_bed else (self._bed_under_mark() or self.handoff.beds[0].bed)
+        self._note_open()
+        self.paint(top=True)
+
+    def _bed_under_mark(self) -> str | None:
+        marked = self.query_one(ReasonList).marked
+        names = sorted(self.beds, key=len, reverse=True)
+        kind, _, rest = marked.partition(".")
+        if kind not in ("bed", "changed", "demand"):
+            return None
+        return next((bed for bed in names if rest == bed or rest.startswith(f"{bed}.")), None)
+
+    def _step(self, by: int) -> None:
+        if self.handoff is None or not self.handoff.beds:
+            return
+        beds = [line.bed for line in self.handoff.beds]
+        at = beds.index(self.open_bed) + by if self.open_bed else (0 if by > 0 else -1)
+        self.open_bed = beds[at % len(beds)]
+        self._note_open()
+        self.paint(top=True)
+
+    def action_next_bed(self) -> None:
+        self._step(1)
+
+    def action_previous_bed(self) -> None:
+        self._step(-1)
+
+    def action_read(self) -> None:
+        """The open bed, or the one under the mark, was read; in the view of one bed the next one follows."""
+        bed = self.open_bed or self._bed_under_mark()
+        if bed is None:
+            self.say("Put the mark on a bed's line first; or V shows a bed a screen.")
+        elif self._may_read():
+            self.with_initials(lambda: self._note_read([bed]))
+
+    def action_read_all(self) -> None:
+        handoff = self.handoff
+        if handoff is None or not self._may_read():
+            return
+        beds = [line.bed for line in handoff.beds if not self._read_by_me(line.bed)]
+        if not beds:
+            self.say("All of it is marked read by you.")
+            return
+
+        def sure(key: str | None) -> None:
+            if key == "y":
+                self.with_initials(lambda: self._note_read(beds))
+
+        asks = f"You have read {len(beds)} beds and take them over?"
+        self.app.push_screen(Choose(asks, [("y", "yes, all of them"), ("n", "no")]), sure)
+
+    def _may_read(self) -> bool:
+        if self.ward.may("read"):
+            return True
+        self.refuse("Your role does not take beds over.")
+        return False
+
+    def _note_read(self, beds: list[str]) -> None:
+        try:
+            for bed in beds:
+                self.ward.mark_read(self.beds[bed].stay)
+        except (WardRefused, LedgerError) as refused:
+            self.refuse(refused.says)
+            return
+        self.say(f"Read by {self.ward.by}: {', '.join(beds) if len(beds) < 6 else f'{len(beds)} beds'}.")
+        if self.open_bed is not None and len(beds) == 1:
+            self._step(1)
+        self.read_handoff()
+
+    def action_whose(self) -> None:
+        others = people(list(self.beds.values()))
+        keyed = {str(number): who for number, (who, _) in enumerate(others[:9], 1)}
+        choices = [("a", f"the whole unit, {len(self.beds)} beds")]
+        choices += [(key, f"{who}, {dict(others)[who]} beds") for key, who in keyed.items()]
+
+        def chosen(key: str | None) -> None:
+            if key:
+                self.whose, self.open_bed, self.handoff = keyed.get(key), None, None
+                self.read_handoff()
+
+        self.app.push_screen(Choose("Whose beds?", choices), chosen)
+
+    def action_leave_handoff(self) -> None:
+        if self.open_bed is not None:
+            self.action_turn_view()
+        else:
+            self.dismiss()

@@ -1,0 +1,1 @@
+"""Hands: the shift's moves as a timeline."""

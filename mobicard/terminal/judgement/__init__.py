@@ -1,0 +1,1 @@
+"""Own judgement: another level for a bed, by name and with a reason."""

@@ -1,0 +1,1 @@
+"""The print desk: the doors that no longer match, printed and hung."""

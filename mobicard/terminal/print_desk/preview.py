@@ -1,0 +1,67 @@
+"""A door card in the terminal: its words exactly as they will be printed, drawn as far as letters can."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from mobicard.terminal.hanging import hang
+from mobicard.terminal.looks import Part, level_style, plain, rail_of
+from mobicard.terminal.place import PlaceScreen
+from mobicard.ward import DoorJob
+
+if TYPE_CHECKING:
+    from mobicard.paper.door.card import DoorFace
+
+
+class Preview(ModalScreen[None]):
+    """One card; any of Esc, Enter or V closes it."""
+
+    BINDINGS = [Binding("escape,enter,v,q", "dismiss", "Close")]  # noqa: RUF012
+
+    def __init__(self, job: DoorJob) -> None:
+        super().__init__()
+        self._job = job
+
+    def compose(self) -> ComposeResult:
+        with VerticalScroll(classes="asking", id="preview"):
+            yield Static("", id="preview-card")
+            yield Static(f"\n{plain(self._job.says)}.   Esc goes back", markup=False)
+
+    def on_mount(self) -> None:
+        width = min(int(self.app.size.width * 0.9), 100) - 10
+        self.query_one("#preview-card", Static).update(self._card(width))
+        self.query_one(VerticalScroll).focus()
+
+    def _card(self, width: int) -> Content:
+        job = self._job
+        if job.plan is None or job.record is None:
+            return Content(f"No card hangs in {job.bed} any more: the stay has ended.")
+        from mobicard.paper.door.card import BedCard, door_face
+
+        over = next(screen for screen in reversed(self.app.screen_stack) if isinstance(screen, PlaceScreen))
+        ward, station = over.ward, over.station
+        face = door_face(BedCard(job.plan, job.record), ward.settings.scheme, ward.policy, ward.now)
+        return _drawn(face, level_style(face.look, station.depth), width)
+
+
+def _drawn(face: DoorFace, style: str, width: int) -> Content:
+    look = face.look
+    bare = f"   {look.glyph}  {' '.join(look.word)}   {rail_of(look.level)}"
+    blank = Content.styled(" " * width, style)
+    word = Content.styled(bare.ljust(width)[:width], style)
+    below: list[list[Part]] = [[(face.sub_line, "bold")]]
+    if face.band:
+        below.append([(f" {face.band} ", "bold reverse")])
+    below.append([(face.helpers, "bold")])
+    below += [[("- ", "bold"), (item, "")] for item in face.items]
+    until = " ".join(face.until)
+    below.append([(f"{face.bed}", "bold"), (f"   {face.until_says} {until}   {face.code}", "")])
+    lines = [hang(parts, width, 2) for parts in below]
+    return Content("\n").join([blank, word, blank, Content(""), *lines])

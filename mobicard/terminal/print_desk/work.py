@@ -1,0 +1,149 @@
+"""The print desk's slow work, in a thread: pages written, handed to a queue, noted as waiting to hang."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from textual.message import Message
+
+from mobicard.ledger import LedgerError
+from mobicard.ward import DoorJob, WardRefused
+
+if TYPE_CHECKING:
+    from mobicard.ward import Ward
+
+KINDS = {"door": ("door",), "bedside": ("bedside",), "both": ("door", "bedside")}
+SIZES = (("a5", 1), ("a4", 1), ("half-letter", 1), ("letter", 1), ("a6", 4))
+Step = Callable[[str, int, int], None]
+
+
+@dataclass
+class Press:
+    """Where and how this station prints: folder, queue (empty for none), kinds of card, size."""
+
+    folder: str
+    queue: str = ""
+    kinds: str = "both"
+    size: int = 0
+
+    @classmethod
+    def kept(cls, beside: Path) -> Press:
+        """As chosen last at this station."""
+        try:
+            press = cls(**json.loads((beside / "print-desk.json").read_text(encoding="utf-8")))
+            assert press.kinds in KINDS and 0 <= press.size < len(SIZES)  # noqa: PT018 - one file, one check
+        except (OSError, ValueError, TypeError, AssertionError):
+            return cls(str(Path.home() / "mobicard-cards"))
+        return press
+
+    def keep(self, beside: Path) -> None:
+        """Remember the choice; a disk that refuses only means it is asked for again."""
+        try:
+            beside.mkdir(mode=0o700, parents=True, exist_ok=True)
+            handle = os.open(beside / "print-desk.json", os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+            with os.fdopen(handle, "w", encoding="utf-8") as file:
+                json.dump(asdict(self), file)
+        except OSError:
+            return
+
+    @property
+    def size_says(self) -> str:
+        name, up = SIZES[self.size]
+        return name.replace("-", " ") + (f", {up} a sheet" if up > 1 else "")
+
+
+@dataclass
+class PrintStep(Message):
+    """How far the pages are."""
+
+    says: str
+
+
+@dataclass
+class PrintDone(Message):
+    """The pages are written: the files, and what there is to know besides."""
+
+    files: tuple[Path, ...]
+    doors: int
+    says: tuple[str, ...]
+
+
+@dataclass
+class PrintFailed(Message):
+    """Nothing was printed, and why."""
+
+    says: str
+
+
+@dataclass
+class JobsRead(Message):
+    """The doors as just read from the ledger; ``stale`` are the stays whose door does not match."""
+
+    jobs: Sequence[DoorJob]
+    stale: frozenset[str]
+
+
+def read_jobs(ward: Ward, every: bool) -> JobsRead:
+    """What the clerk has to do, or with ``every`` all doors. Raises LedgerError."""
+    stale = ward.doors.jobs()
+    jobs = ward.doors.jobs(changed_only=False) if every else stale
+    return JobsRead(jobs, frozenset(job.stay for job in stale))
+
+
+def print_cards(ward: Ward, beds: Sequence[str], press: Press, on_step: Step) -> Message:
+    """Write cards and slip of these beds as they stand now, hand them to the queue, note them as prepared."""
+    try:
+        jobs = [job for job in ward.doors.jobs(changed_only=False, beds=beds) if job.hang]
+        files, says = _written(ward, jobs, press, on_step)
+        ward.doors.prepare(jobs)
+    except OSError as refused:
+        where = refused.filename or press.folder
+        return PrintFailed(f"The folder cannot be written ({refused.strerror}); O chooses another. {where}")
+    except (WardRefused, LedgerError) as refused:
+        return PrintFailed(refused.says)
+    return PrintDone(tuple(files), len(jobs), (*says, *_queued(files, press, on_step)))
+
+
+def _written(
+    ward: Ward, jobs: Sequence[DoorJob], press: Press, on_step: Step
+) -> tuple[list[Path], list[str]]:
+    """The files and what to say about them; without PDF the pages are written as HTML."""
+    from mobicard.paper.pdf.write import PdfUnavailable
+
+    try:
+        return _pages(ward, jobs, press, ("html", "pdf"), on_step), []
+    except PdfUnavailable as missing:
+        files = _pages(ward, jobs, press, ("html",), on_step)
+        return files, [f"Only HTML pages were written, to print from a browser. {missing.says}"]
+
+
+def _pages(
+    ward: Ward, jobs: Sequence[DoorJob], press: Press, formats: tuple[str, ...], on_step: Step
+) -> list[Path]:
+    from mobicard.ward.printing import Order, cards_of, write_cards, write_slip
+
+    name, up = SIZES[press.size]
+    order = Order(Path(press.folder).expanduser(), KINDS[press.kinds], formats, name, up)
+    files = write_cards(cards_of(jobs), order, ward.settings, ward.now, on_step)
+    return files + write_slip(jobs, order.out, ward.settings, ward.now, formats)
+
+
+def _queued(files: Sequence[Path], press: Press, on_step: Step) -> list[str]:
+    """What the queue says about each page, if a queue was chosen."""
+    if not press.queue:
+        return []
+    from mobicard.paper.printer.queue import PrinterUnavailable, send
+
+    says = []
+    for pdf in (path for path in files if path.suffix == ".pdf"):
+        on_step(f"{pdf.stem} at {press.queue}", 0, 1)
+        try:
+            says.append(f"{pdf.name}: {send(pdf, press.queue).says}")
+        except PrinterUnavailable as missing:
+            return [missing.says]
+    return says

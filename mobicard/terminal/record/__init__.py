@@ -1,0 +1,1 @@
+"""The Record: one bed's questions, the derived card alive beside them."""

@@ -1,0 +1,64 @@
+"""Answers as people read them on the form and in a conflict."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from mobicard.facts.units import CM_PER_INCH, both_masses, most_masses
+from mobicard.terminal.record.form.questions import Kind, Question
+
+
+def answer_says(question: Question, value: Any, helpers: int | None = None) -> str:  # noqa: PLR0911 - one a kind
+    """An answer in words; an empty text for none."""
+    if value is None:
+        return ""
+    match question.kind:
+        case Kind.HELP:
+            return _word(question, value) + (f", {helpers} helpers" if helpers and helpers > 1 else "")
+        case Kind.MANY | Kind.NAMES:
+            return ", ".join(_word(question, one) for one in value)
+        case Kind.LIMB:
+            return _limb(question, value)
+        case Kind.MASS:
+            return both_masses(value)
+        case Kind.LENGTH:
+            return f"{value:g} cm ({value / CM_PER_INCH:.0f} in)"
+        case Kind.PRESSURE:
+            return f"{value['sbp']}/{value['dbp']}" + (f", pulse {value['hr']}" if value.get("hr") else "")
+        case Kind.LINES:
+            return "; ".join(_line(line) for line in value)
+        case Kind.GOALS:
+            return ", ".join(f"{_word(question, goal['task'])} x {goal['times_per_shift']}" for goal in value)
+    return _word(question, value)
+
+
+def plain_says(value: Any) -> str:
+    """Any JSON value of a record in words, for places that know no question."""
+    if value is None:
+        return "nothing"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Mapping):
+        return ", ".join(f"{key.replace('_', ' ')} {plain_says(inner)}" for key, inner in value.items())
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return "; ".join(plain_says(inner) for inner in value) or "nothing"
+    return str(value).replace("_", " ")
+
+
+def _word(question: Question, value: Any) -> str:
+    found = next((choice.says for choice in question.choices if choice.value == value), None)
+    return found if found is not None else plain_says(value)
+
+
+def _limb(question: Question, value: Mapping[str, Any]) -> str:
+    says = _word(question, value["status"]).removesuffix(" + figure")
+    if value.get("percent") is not None:
+        return f"{says}, {value['percent']:g} % of body weight"
+    return f"{says}, {most_masses(value['kg'])}" if value.get("kg") is not None else says
+
+
+def _line(line: Mapping[str, Any]) -> str:
+    side = f" {line['side']}" if line.get("side") else ""
+    note = f" ({line['note']})" if line.get("note") else ""
+    return f"{line['kind']}{side}{note}"

@@ -1,0 +1,382 @@
+"""The Record: one bed's questions at the left, the derived card alive beside them."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import Container
+from textual.widgets import OptionList
+
+from mobicard.derive.model import Plan
+from mobicard.facts import Record, RecordRefused
+from mobicard.terminal.asking import Write
+from mobicard.terminal.commands import Place, bindings
+from mobicard.terminal.looks import plain
+from mobicard.terminal.messages import BedSaved, SaveDone, SaveFailed
+from mobicard.terminal.place import PlaceScreen
+from mobicard.terminal.record import save as record_save
+from mobicard.terminal.record.form.answers import Answers
+from mobicard.terminal.record.form.fall_items import fall_questions, instrument_for
+from mobicard.terminal.record.form.keys import Step, press
+from mobicard.terminal.record.form.questions import Kind, Question, Section, with_instrument
+from mobicard.terminal.record.lines import conflicts_at, heading, question_line
+from mobicard.terminal.widgets.form_list import FormList
+from mobicard.terminal.widgets.plan_card import PlanCard
+from mobicard.ward import BedView
+
+
+class RecordForm(PlaceScreen):
+    """Holds the answers; the list and the card only show them. ``at`` is the question to start on."""
+
+    PLACE = Place.RECORD
+    BINDINGS = bindings(Place.RECORD)
+
+    def __init__(self, view: BedView, at: str | None = None) -> None:
+        super().__init__()
+        self.view = view
+        self.base_version = view.version
+        self.answers = Answers(view.record)
+        self.plan: Plan = view.plan
+        self.typed = ""
+        self.problem = ""
+        self.saving = False
+        self._start = at
+
+    def body(self) -> ComposeResult:
+        with Container(id="panes"):
+            yield FormList(id="form")
+            yield PlanCard(id="card")
+
+    def on_mount(self) -> None:
+        self.instrument = instrument_for(self.view.record, self.ward.policy)
+        self.questions = with_instrument(fall_questions(self.instrument))
+        self._by_path = {question.path: question for question in self.questions}
+        self._sections = {question.section.key: question.section for question in self.questions}
+        self.current = self._start or self.questions[0].path
+        self.paint()
+        self._form.mark(self.current)
+        self._form.focus()
+        self.note_seen(self.view.stay)
+        if not self.ward.may("record"):
+            self.refuse("Your role looks and prints; a nurse records.")
+        record_save.offer_draft(self)
+
+    # -- what is shown -----------------------------------------------------------------------------
+
+    @property
+    def question(self) -> Question:
+        """The marked question."""
+        return self._by_path[self.current]
+
+    @property
+    def unsaved(self) -> str:
+        many = len(self.answers.seen)
+        says = f"{self.view.bed}, {many} answer{'' if many == 1 else 's'}"
+        return says if self.answers.touched else ""
+
+    @property
+    def _form(self) -> FormList:
+        return self.query_one(FormList)
+
+    @property
+    def _card(self) -> PlanCard:
+        return self.query_one(PlanCard)
+
+    def paint(self) -> None:
+        """Show the answers and the plan as they stand now."""
+        width = max((self._form.size.width or self.app.size.width) - 3, 40)
+        lines: list[tuple[str | None, Any]] = []
+        section: Section | None = None
+        for question in self.questions:
+            if question.section != section:
+                section = question.section
+                lines.append((None, heading(section)))
+            marked = question.path == self.current
+            line = question_line(
+                question,
+                self.answers,
+                marked=marked,
+                typed=self.typed,
+                problem=self.problem,
+                conflicts=conflicts_at(question, self.plan.conflicts),
+                width=width,
+            )
+            lines.append((question.path, line))
+        self._form.show(lines)
+        self._card.show(self.plan)
+        label = f" {plain(self.view.label)}" if self.view.label else ""
+        self.banner.about = f"{self.view.bed}{label}"
+        self.banner.state = self._state_says()
+
+    def _state_says(self) -> str:
+        if self.saving:
+            return "saving ..."
+        if self.answers.touched:
+            undo = "; F3 undoes" if len(self.answers.seen) == 1 else ""
+            return f"{len(self.answers.seen)} answered, not saved{undo}"
+        at, by = self.view.record.assessed_at, self.view.record.assessed_by
+        return f"last {at:%d %b %H:%M} {by or ''}" if at else "first assessment"
+
+    def derive(self) -> None:
+        """The plan these answers give, then everything shown again."""
+        record = self.answers.record
+        stamped = (
+            record.changed(assessed_at=self.ward.now.replace(second=0)) if self.answers.touched else record
+        )
+        self.plan = self.ward.preview(stamped)
+        self.paint()
+
+    # -- answering ---------------------------------------------------------------------------------
+
+    def on_key(self, event: events.Key) -> None:
+        if self.focused is not self._form or self.saving:
+            return
+        self._catch_up()
+        key = event.character if event.is_printable and event.character else event.key
+        if len(key) == 1 and key.isupper():
+            event.stop()
+            self._go_to_section(key)
+        elif key == "enter" or len(key) == 1:
+            step = press(self.question, self.typed, key, self.answers.get(self.current))
+            if step is not None:
+                event.stop()
+                self.take(step)
+            elif key == "enter":
+                event.stop()
+                self._enter()
+            elif key.isalnum():
+                event.stop()
+                self._complain(f"{key} is no answer here")
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        event.stop()
+
+    def _enter(self) -> None:
+        if self.typed:
+            self.typed = ""
+            self.paint()
+        else:
+            self.go_on()
+
+    def take(self, step: Step) -> None:
+        """Do what a key came to: half an answer, a whole one, a refusal, or words to be typed."""
+        self.typed, self.problem = step.typed, step.says
+        if step.ask:
+            self._ask_words(step.typed)
+        elif step.done:
+            self.answer(self.current, step)
+        else:
+            self.paint()
+
+    def answer(self, path: str, step: Step) -> None:
+        """Keep an answer, on disk too, and derive anew; a refused one is said at the question."""
+        also: list[tuple[str, Any]] = []
+        if path.startswith("help."):
+            also.append((path.replace("help.", "helpers_used."), step.helpers))
+        if path.startswith("vitals."):
+            also.append(("vitals.at", self.ward.now.replace(second=0).isoformat(timespec="minutes")))
+        if path.startswith("fall_risk."):
+            also.append(("fall_risk.instrument", self.instrument.id))
+        try:
+            self.answers.put(path, step.value, *also)
+        except RecordRefused as refused:
+            self._complain(refused.problems[0].says)
+            return
+        record_save.keep_draft(self)
+        if step.on:
+            self._mark_next()
+        self.derive()
+        if step.on:
+            self._form.mark(self.current)
+
+    def _complain(self, says: str) -> None:
+        self.problem = says
+        self.paint()
+        self._form.mark(self.current)
+
+    def _ask_words(self, about: str) -> None:
+        question = self.question
+        self.typed = ""
+        note = about == ":"
+        asks = "Note to the last line" if note else f"{question.asks}, in words"
+        now = self.answers.get(question.path)
+        value = str(now) if question.kind in (Kind.TEXT, Kind.ONE) and now else ""
+        check = _language_says if question.path == "communication.language" else None
+        limit = 160 if note or question.kind is Kind.TEXT else 60
+        self.app.push_screen(
+            Write(asks, value, limit=limit, check=check), lambda text: self._worded(text, note)
+        )
+
+    def _worded(self, text: str | None, note: bool) -> None:
+        if not text:
+            return
+        now = self.answers.get(self.current)
+        step = Step(done=True, value=text)
+        if self.question.kind is Kind.LINES:
+            value = [*now[:-1], {**now[-1], "note": text}] if note else [*(now or []), {"kind": text}]
+            self.typed = "" if note else "side"
+            step = Step(done=True, value=value, on=False)
+        elif self.question.kind in (Kind.NAMES, Kind.MANY):
+            step = Step(done=True, value=[*(now or []), text], on=False)
+        self.answer(self.current, step)
+
+    def on_paste(self, event: events.Paste) -> None:
+        """Pasted text goes where words or figures are asked; elsewhere it would be keys pressed blindly."""
+        text = plain(event.text)
+        if self.question.kind in (Kind.MASS, Kind.LENGTH, Kind.PRESSURE, Kind.NUMBER):
+            for char in text.replace(" kg", "k").replace(" lb", "l").replace(" cm", "c"):
+                if (step := press(self.question, self.typed, char, None)) is not None:
+                    self.take(step)
+        elif self.question.kind is Kind.TEXT:
+            self._worded(text[:160], note=False)
+        else:
+            self._complain("pasted text is not taken here: press the letter of an answer")
+
+    # -- moving about ------------------------------------------------------------------------------
+
+    def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
+        self._catch_up()
+
+    def _catch_up(self) -> None:
+        """Take the marked question from the list itself: its messages come later than the next key may."""
+        path = self._form.marked
+        if path and path != self.current:
+            self.go_to(path)
+
+    def go_to(self, path: str) -> None:
+        """Mark a question; what stood half-written at the last one is dropped."""
+        self.current, self.typed, self.problem = path, "", ""
+        self.paint()
+        self._form.mark(path)
+
+    def go_on(self) -> None:
+        """To the next question."""
+        self._mark_next()
+        self.go_to(self.current)
+
+    def _mark_next(self) -> None:
+        paths = [question.path for question in self.questions]
+        self.current = paths[min(paths.index(self.current) + 1, len(paths) - 1)]
+        self.typed = self.problem = ""
+
+    def _go_to_section(self, key: str) -> None:
+        first = next((q.path for q in self.questions if q.section.key == key), None)
+        if first is None:
+            self._complain(f"no section {key}; is Caps Lock on?")
+        else:
+            self.go_to(first)
+
+    def _step_section(self, by: int) -> None:
+        keys = list(self._sections)
+        place = keys.index(self.question.section.key) + by
+        self._go_to_section(keys[place % len(keys)])
+
+    def on_resize(self, event: events.Resize) -> None:
+        super().on_resize(event)
+        if self.is_mounted:
+            self.call_after_refresh(self.paint)
+
+    # -- commands ----------------------------------------------------------------------------------
+
+    def action_save(self) -> None:
+        self.with_initials(lambda: record_save.save(self))
+
+    def action_leave_form(self) -> None:
+        record_save.leave(self)
+
+    def action_next_section(self) -> None:
+        self._step_section(1)
+
+    def action_previous_section(self) -> None:
+        self._step_section(-1)
+
+    def action_undo(self) -> None:
+        path = self.answers.undo()
+        if path is None:
+            self.say("There is nothing to take back.")
+            return
+        record_save.keep_draft(self)
+        self.typed = self.problem = ""
+        self.current = path if path in self._by_path else self.current
+        self.derive()
+        self._form.mark(self.current)
+
+    def action_clear_answer(self) -> None:
+        if self.typed:
+            self.typed = self.typed[:-1] if self.question.kind is not Kind.LINES else ""
+            self.paint()
+        elif self.answers.get(self.current) is not None:
+            value = self.answers.get(self.current)
+            fewer = value[:-1] if isinstance(value, list) else None
+            self.answer(self.current, Step(done=True, value=fewer or None, on=False))
+
+    def action_confirm_last(self) -> None:
+        key = self.question.section.key
+        if self.answers.confirm(q.path for q in self.questions if q.section.key == key):
+            record_save.keep_draft(self)
+        self._step_section(1)
+        self.derive()
+
+    def action_to_card(self) -> None:
+        self._card.focus()
+        if self._card.highlighted is None:
+            self._card.action_first()
+
+    def action_to_form(self) -> None:
+        self.remove_class("card-only")
+        self._form.focus()
+
+    def action_big_card(self) -> None:
+        self.toggle_class("card-only")
+        (self._card if self.has_class("card-only") else self._form).focus()
+
+    def action_find(self) -> None:
+        def found(text: str | None) -> None:
+            if text:
+                hits = [q.path for q in self.questions if text.casefold() in q.asks.casefold()]
+                self.go_to(hits[0]) if hits else self._complain(f"no question has “{text}” in it")
+
+        self.app.push_screen(Write("Go to the question with the word", limit=30), found)
+
+    def action_override(self) -> None:
+        self.station.go(Place.OVERRIDE, self.view)
+
+    # -- the ledger --------------------------------------------------------------------------------
+
+    def on_bed_saved(self, message: BedSaved) -> None:
+        """The bed was saved elsewhere in this terminal; a form nobody answered on starts from that.
+
+        Answers not yet saved go on over a judgement made meanwhile; anything else is for the clash to settle.
+        """
+        bed = message.bed
+        if bed.stay != self.view.stay:
+            return
+        if not self.answers.touched:
+            self.view, self.base_version = bed, bed.version
+            self.answers, self.plan = Answers(bed.record), bed.plan
+            self.paint()
+        elif self.base_version == self.view.version and _only_judged(self.view.record, bed.record):
+            self.view, self.base_version = bed, bed.version
+            self.answers.take_over("override", bed.record.as_json().get("override"))
+            record_save.keep_draft(self)
+            self.derive()
+
+    def on_save_done(self, message: SaveDone) -> None:
+        record_save.done(self, message.bed)
+
+    def on_save_failed(self, message: SaveFailed) -> None:
+        record_save.failed(self, message)
+
+
+def _only_judged(old: Record, new: Record) -> bool:
+    """Whether two records differ in nothing but the own judgement."""
+    return old.changed(override=None) == new.changed(override=None)
+
+
+def _language_says(code: str) -> str:
+    """The refusal of something that is no language code, or nothing. Source: BCP 47, RFC 5646 section 2.1."""
+    good = re.fullmatch(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*", code)
+    return "" if good or not code else "write the language's code of two or three letters, like pt, pl or hmn"

@@ -1,0 +1,1 @@
+"""The Round: one bed after the other."""

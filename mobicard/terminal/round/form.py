@@ -1,0 +1,97 @@
+"""The Record as the round opens it: only what is asked for, in turn, or the one fact that changed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from string import ascii_lowercase, ascii_uppercase, digits
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Vertical
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from mobicard.facts.words import Task
+from mobicard.terminal.looks import plain, shortened
+from mobicard.terminal.record.form.keys import Step
+from mobicard.terminal.record.form.questions import DECIDING, Question
+from mobicard.terminal.record.screen import RecordForm
+from mobicard.ward import BedView
+
+KEYS = ascii_lowercase + digits + ascii_uppercase
+
+
+def all_deciding(view: BedView) -> tuple[str, ...]:
+    """Every fact that decides, and the help seen: what a whole new look at the patient answers."""
+    tasks = set(view.record.help) or set(Task)
+    return (*DECIDING, *(f"help.{task.value}" for task in Task if task in tasks))
+
+
+class AskedForm(RecordForm):
+    """The form with some questions asked for: an answer leads to the next of them, the last one to saving."""
+
+    def __init__(self, view: BedView, asked: Sequence[str]) -> None:
+        super().__init__(view, at=asked[0])
+        self._asked = tuple(asked)
+        self._offered = False
+
+    def _open_ones(self) -> list[str]:
+        return [path for path in self._asked if path not in self.answers.seen]
+
+    def _mark_next(self) -> None:
+        """To the next question asked for; past the last one the mark stays."""
+        left = [path for path in self._open_ones() if path != self.current]
+        if self.current not in self._asked:
+            super()._mark_next()
+            return
+        later = [path for path in left if self._asked.index(path) > self._asked.index(self.current)]
+        self.current = next(iter(later or left), self.current)
+        self.typed = self.problem = ""
+
+    def answer(self, path: str, step: Step) -> None:
+        """As ever; once the last of them is answered, saving is offered by itself, one time."""
+        super().answer(path, step)
+        if step.on and not self.problem and not self._open_ones() and not self._offered:
+            self._offered = True
+            self.action_save()
+
+
+class FactPicker(ModalScreen[str]):
+    """Every fact with one key; dismissed with the fact's path, or an empty text on Esc."""
+
+    BINDINGS = [Binding("escape", "dismiss('')", "Back")]  # noqa: RUF012
+
+    def __init__(self, bed: str, questions: Sequence[Question], asked: Sequence[str]) -> None:
+        super().__init__()
+        self._bed, self._asked = bed, frozenset(asked)
+        self._keyed = dict(zip(KEYS, questions, strict=False))
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="asking", id="facts"):
+            yield Static(f"{plain(self._bed)}: which fact changed? One key.", markup=False)
+            yield Static("", id="facts-table")
+            yield Static("! is asked for, as it is missing or too old.  Esc goes back", markup=False)
+
+    def on_mount(self) -> None:
+        self.query_one("#facts-table", Static).update(self._table(min(self.app.size.width, 120) - 4))
+
+    def _table(self, width: int) -> Content:
+        """The facts in three columns, read downwards."""
+        rows = -(-len(self._keyed) // 3)
+        cells = [self._cell(key, question, width // 3) for key, question in self._keyed.items()]
+        lines = [Content("").join(cells[row::rows]) for row in range(rows)]
+        return Content("\n").join(lines)
+
+    def _cell(self, key: str, question: Question, width: int) -> Content:
+        asked = question.path in self._asked
+        says = shortened(plain(question.asks), width - 4)
+        text = Content.assemble((f" {key} ", "bold reverse"), (f"{'!' if asked else ' '}{says}", ""))
+        return text.pad_right(max(width - text.cell_length, 0))
+
+    def on_key(self, event: events.Key) -> None:
+        question = self._keyed.get(event.character or "")
+        if question is not None:
+            event.stop()
+            self.dismiss(question.path)

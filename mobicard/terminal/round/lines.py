@@ -1,0 +1,178 @@
+"""The round's text: what was recorded at a bed, what is due and asked for, what the round came to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual.content import Content
+
+from mobicard.scheme import Scheme
+from mobicard.terminal.board.rows import DOOR_SAYS
+from mobicard.terminal.hanging import hang
+from mobicard.terminal.looks import Depth, Part, badge, in_people, plain
+from mobicard.terminal.record.form.questions import DECIDING, Question
+from mobicard.terminal.record.form.shown import answer_says
+from mobicard.terminal.round.state import CHANGED, DONE_SAYS, LATER, PART, SAME, RoundState
+from mobicard.ward import BedView, Door
+
+_SAYS = {
+    "directions": "follows directions {}",
+    "sitting": "sits {}",
+    "standing": "stands {}",
+    "stepping": "steps: {}",
+    "arms": "arms to push or pull: {}",
+}
+
+
+def recorded(view: BedView, questions: Sequence[Question]) -> str:
+    """The deciding facts and the help seen, as last recorded; moves with the same help stand together."""
+    facts = view.record.as_json()
+    said: list[str] = []
+    moves: dict[str, list[str]] = {}
+    for question in questions:
+        head, _, task = question.path.partition(".")
+        if head in DECIDING and facts.get(head) is not None:
+            said.append(_SAYS.get(head, "{}").format(answer_says(question, facts[head])))
+        if head == "help" and task in facts.get("help", {}):
+            helpers = facts.get("helpers_used", {}).get(task)
+            moves.setdefault(answer_says(question, facts["help"][task], helpers), []).append(
+                task.replace("_", " ")
+            )
+    said += [f"{help_} for {', '.join(names)}" for help_, names in moves.items()]
+    return "; ".join(said) or "nothing yet"
+
+
+_STANDING = ("weight_bearing.", "precautions", "lines")
+
+
+def limits_recorded(view: BedView, questions: Sequence[Question]) -> str:
+    """Limb orders, precautions, lines as last recorded: who says *same as before* says it of these too."""
+    facts = view.record.as_json()
+    said = []
+    for question in questions:
+        if not question.path.startswith(_STANDING):
+            continue
+        head, _, limb = question.path.partition(".")
+        value = facts.get(head, {}).get(limb) if limb else facts.get(head)
+        if value:
+            name = f"{question.asks.lower()} " if limb else ""
+            said.append(name + answer_says(question, value))
+    return "; ".join(said) or "no limb order, precaution or line recorded"
+
+
+def bed_text(
+    view: BedView,
+    state: RoundState,
+    *,
+    refusal: str | None,
+    asked: Sequence[str],
+    questions: Sequence[Question],
+    width: int,
+) -> Content:
+    """The bed's head: who recorded what and when, what changed, what is due, what is asked."""
+    done = state.done.get(view.stay)
+    place = state.stays.index(view.stay) + 1
+    label = f" {plain(view.label)}" if view.label else ""
+    parts: list[Part] = [
+        (f" {view.bed}{label} ", "bold reverse"),
+        (f"  bed {place} of {len(state.stays)}", ""),
+        (f"; {DONE_SAYS[done]}" if done else "", "bold"),
+    ]
+    lines = [hang(parts, width)]
+    lines.append(
+        hang([("Last record: ", "bold"), (f"{_last(view)}. {view.due_says.capitalize()}.", "")], width)
+    )
+    lines.append(hang([("Seen then: ", "bold"), (plain(recorded(view, questions)), "")], width))
+    lines.append(hang([("Limits then: ", "bold"), (plain(limits_recorded(view, questions)), "")], width))
+    if view.changed:
+        says = "; ".join(in_people(change.says) for change in view.changed[:2])
+        more = f"; and {len(view.changed) - 2} more" if len(view.changed) > 2 else ""
+        lines.append(hang([("This shift: ", "bold"), (says + more, "")], width))
+    lines.append(hang(_asked(refusal, asked, questions), width))
+    return Content("\n").join(lines)
+
+
+def _last(view: BedView) -> str:
+    at, by = view.record.assessed_at, view.record.assessed_by
+    return f"{at:%d %b %H:%M} by {plain(by or 'somebody')}" if at else "none"
+
+
+def _asked(refusal: str | None, asked: Sequence[str], questions: Sequence[Question]) -> list[Part]:
+    if refusal is None:
+        return [("Unchanged? ", "bold"), ("S, then Enter. ", ""), ("One fact changed? ", "bold"), ("C.", "")]
+    names = [question.asks for question in questions if question.path in asked]
+    says = f"{plain(refusal)}."
+    shown = ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
+    return [
+        ("Not same as before: ", "bold"),
+        (says, ""),
+        ("\nA asks: ", "bold"),
+        (shown or "the record", ""),
+    ]
+
+
+def sure_text(view: BedView, width: int) -> Content:
+    """What is said by *same as before*, before it is recorded."""
+    parts: list[Part] = [
+        (f" {view.bed}: same as before? ", "bold reverse"),
+        ("  You have seen the patient just now, and all of it is as last recorded. ", "bold"),
+        ("Enter records it; any other key does not.", ""),
+    ]
+    return hang(parts, width, 0)
+
+
+# -- the end ----------------------------------------------------------------------------------------
+
+
+def end_text(
+    views: Sequence[BedView], state: RoundState, scheme: Scheme, depth: Depth, width: int
+) -> Content:
+    """What the round changed, what is left, and which doors need a new card."""
+    mine = {view.stay: view for view in views}
+    beds = [mine[stay] for stay in state.stays if stay in mine]
+    count = {how: sum(state.done.get(view.stay) == how for view in beds) for how in DONE_SAYS}
+    left = [view for view in beds if state.done.get(view.stay) not in (SAME, CHANGED)]
+    lines = [
+        Content.assemble(
+            (f"{state.says()}: ", "bold"),
+            f"{count[SAME]} same as before, {count[CHANGED]} recorded anew, "
+            f"{len(left)} not yet" + (f" ({count[PART]} in part)" if count[PART] else ""),
+        )
+    ]
+    lines += _part("Level changed in this round", [_moved(v, state, scheme, depth) for v in beds], width)
+    lines += _part("Changed since the last shift", [_differs(view) for view in beds], width)
+    lines += _part("Doors that need a new card", [_door(view) for view in beds], width)
+    rest = [[(f"{view.bed}: ", "bold"), (_why_left(view, state), "")] for view in left]
+    lines += _part("Still to be seen", rest, width)
+    return Content("\n").join(lines)
+
+
+def _part(title: str, rows: Sequence[list[Part]], width: int) -> list[Content]:
+    kept = [hang([("  ", ""), *row], width, 6) for row in rows if row]
+    return [Content(""), Content.styled(f"{title}: {len(kept) or 'none'}", "bold"), *kept]
+
+
+def _moved(view: BedView, state: RoundState, scheme: Scheme, depth: Depth) -> list[Part]:
+    was, now = state.was.get(view.stay, ""), view.plan.shown_level
+    if was == now.value or view.stay not in state.done:
+        return []
+    word = next((look.word for level, look in scheme.looks.items() if level.value == was), was)
+    return [(f"{view.bed}: ", "bold"), (f"{word} -> ", ""), badge(scheme.looks[now], depth)]
+
+
+def _differs(view: BedView) -> list[Part]:
+    if not view.changed:
+        return []
+    more = f"; and {len(view.changed) - 1} more" if len(view.changed) > 1 else ""
+    return [(f"{view.bed}: ", "bold"), (in_people(view.changed[0].says) + more, "")]
+
+
+def _door(view: BedView) -> list[Part]:
+    if view.door is Door.CURRENT:
+        return []
+    return [(f"{view.bed}: ", "bold"), (DOOR_SAYS[view.door].lower(), "")]
+
+
+def _why_left(view: BedView, state: RoundState) -> str:
+    how = state.done.get(view.stay)
+    return f"{DONE_SAYS[how]}; {view.due_says}" if how in (LATER, PART) else view.due_says

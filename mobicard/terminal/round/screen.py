@@ -1,0 +1,311 @@
+"""The Round: one bed after the other, the same as before in two keys, or only what is asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from textual import events, work
+from textual.app import ComposeResult
+from textual.widgets import Static
+from textual.worker import get_current_worker
+
+from mobicard.ledger import LedgerError
+from mobicard.terminal.asking import Choose
+from mobicard.terminal.board.acts import Why
+from mobicard.terminal.commands import Place, bindings
+from mobicard.terminal.messages import BedSaved, BoardRead, ReadFailed
+from mobicard.terminal.place import PlaceScreen
+from mobicard.terminal.record.form.fall_items import fall_questions, instrument_for
+from mobicard.terminal.record.form.questions import Question, with_instrument
+from mobicard.terminal.round import state as round_state
+from mobicard.terminal.round.end import RoundEnd
+from mobicard.terminal.round.form import AskedForm, FactPicker
+from mobicard.terminal.round.lines import bed_text, sure_text
+from mobicard.terminal.round.state import CHANGED, LATER, PART, SAME, RoundState
+from mobicard.terminal.widgets.plan_card import PlanCard
+from mobicard.ward import BedView, SaveRefused, WardRefused
+
+if TYPE_CHECKING:
+    from mobicard.terminal.record.screen import RecordForm
+
+
+class Round(PlaceScreen):
+    """Holds where the round stands; what is done at a bed is on disk before the next one shows."""
+
+    PLACE = Place.ROUND
+    BINDINGS = bindings(Place.ROUND)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.views: Sequence[BedView] = ()
+        self.state: RoundState | None = None
+        self.view: BedView | None = None
+        self.sure = False
+        self.refusal: str | None = None
+        self.asked: tuple[str, ...] = ()
+        self.questions: Sequence[Question] = ()
+
+    def body(self) -> ComposeResult:
+        yield Static("Reading the beds ...", id="round-bed")
+        yield PlanCard(id="round-card")
+        yield Static("", id="round-sure")
+
+    def on_mount(self) -> None:
+        self.query_one(PlanCard).focus()
+        if not self.ward.may("same"):
+            self.refuse("A round is recorded by a nurse; your role reads and prints.")
+            self.dismiss()
+        else:
+            self.with_initials(self._begin_reading)
+
+    @property
+    def unsaved(self) -> str:
+        return ""
+
+    # -- reading -----------------------------------------------------------------------------------
+
+    def _begin_reading(self) -> None:
+        self.read_beds()
+
+    @work(thread=True, exclusive=True, group="round")
+    def read_beds(self) -> None:
+        """Read every bed in a thread; the answer comes as a message."""
+        try:
+            answer: BoardRead | ReadFailed = BoardRead(self.ward.board())
+        except LedgerError as failed:
+            answer = ReadFailed(failed.says)
+        if not get_current_worker().is_cancelled:
+            self.post_message(answer)
+
+    def on_read_failed(self, message: ReadFailed) -> None:
+        self.refuse(message.says)
+
+    def on_board_read(self, message: BoardRead) -> None:
+        self.views = message.beds
+        if self.state is not None:
+            return
+        self.state = round_state.kept(self.ward, self.views)
+        if self.state is not None:
+            self.say(f"The round goes on where it stood: {self.state.says()}.")
+        else:
+            mine = any(view.assignment == self.ward.by for view in self.views)
+            self.begin(self.ward.by if mine else "")
+        self.to_bed(self.state.at if self.state else "")
+
+    def begin(self, whose: str) -> None:
+        """A new round over somebody's beds, or all."""
+        self.state = round_state.of_beds(self.views, whose, self.ward.now.replace(second=0))
+        self._keep()
+        self.to_bed(self.state.at)
+
+    def _keep(self) -> None:
+        try:
+            if self.state is not None and self.state.stays:
+                round_state.keep(self.ward, self.state)
+        except OSError as refused:
+            self.refuse(f"Where the round stands could not be kept on disk ({refused.strerror}).")
+
+    def to_bed(self, stay: str) -> None:
+        """Show a bed as the ledger has it now."""
+        self.sure = False
+        if not stay or self.state is None:
+            self.query_one("#round-bed", Static).update(
+                "There is no bed for this round. B chooses whose beds."
+            )
+            return
+        try:
+            self.view = self.ward.bed(stay)
+        except (LedgerError, WardRefused) as gone:
+            self.refuse(gone.says)
+            self.view = next((view for view in self.views if view.stay == stay), self.view)
+        if self.view is None:
+            return
+        self.note_seen(stay)
+        if self.state.at != stay:
+            self.state.at = stay
+            self._keep()
+        self.refusal = self.ward.why_not_same(self.view)
+        self.asked = round_state.asked_for(self.view, self.ward.now, self.ward)
+        self.questions = with_instrument(fall_questions(instrument_for(self.view.record, self.ward.policy)))
+        self.query_one(PlanCard).scroll_home(animate=False)
+        self.paint()
+
+    # -- what is shown -----------------------------------------------------------------------------
+
+    def paint(self) -> None:
+        if self.view is None or self.state is None:
+            return
+        width = self.app.size.width - 2
+        self.banner.about = f"of {self.state.whose}" if self.state.whose else "all beds"
+        self.banner.state = self.state.says()
+        text = bed_text(
+            self.view,
+            self.state,
+            refusal=self.refusal,
+            asked=self.asked,
+            questions=self.questions,
+            width=width,
+        )
+        self.query_one("#round-bed", Static).update(text)
+        self.query_one(PlanCard).show(self.view.plan)
+        sure = self.query_one("#round-sure", Static)
+        sure.update(sure_text(self.view, width) if self.sure else "")
+        sure.set_class(self.sure, "open")
+
+    def on_resize(self, event: events.Resize) -> None:
+        super().on_resize(event)
+        if self.is_mounted:
+            self.paint()
+
+    # -- keys --------------------------------------------------------------------------------------
+
+    def on_key(self, event: events.Key) -> None:
+        """While *same as before* stands open, Enter records it and any other key takes it back."""
+        if not self.sure:
+            if event.key == "enter":
+                event.stop()  # after a refused S it must not open a form that the next keys would answer
+            return
+        self.sure = False
+        event.stop()
+        if event.key == "enter":
+            self._record_same()
+        else:
+            self.paint()
+
+    def _record_same(self) -> None:
+        view = self.view
+        if view is None:
+            return
+        try:
+            saved = self.ward.same_as_before(view)
+        except SaveRefused as faster:
+            self.refuse(f"{faster.by} saved {view.bed} meanwhile; look at it again.")
+            self.to_bed(view.stay)
+        except (WardRefused, LedgerError) as refused:
+            self.refuse(refused.says)
+            self.to_bed(view.stay)
+        else:
+            for screen in self.app.screen_stack:
+                if screen is not self:
+                    screen.post_message(BedSaved(saved))
+            self._done(saved, SAME)
+
+    def _done(self, view: BedView, how: str) -> None:
+        """Note what was done here, on disk, and go on to the next bed; past the last one, the end."""
+        if self.state is None or view.stay not in self.state.stays:
+            return
+        self.views = [view if one.stay == view.stay else one for one in self.views]
+        self.state.done[view.stay] = how
+        follows = self.state.after(view.stay)
+        self._keep()
+        if how == PART:
+            self.to_bed(view.stay)
+        elif follows is None:
+            self.to_bed(view.stay)
+            self.action_end()
+        else:
+            self.to_bed(follows)
+
+    def on_bed_saved(self, message: BedSaved) -> None:
+        """The form over this round saved a bed: done when the patient was seen, else only in part."""
+        view = message.bed
+        if self.view is None or view.stay != self.view.stay:
+            return
+        at = view.record.assessed_at
+        seen = at is not None and self.state is not None and at >= self.state.began
+        self._done(view, CHANGED if seen and view.plan.after_fall is None else PART)
+
+    # -- commands ----------------------------------------------------------------------------------
+
+    def action_same(self) -> None:
+        if self.view is None:
+            return
+        self.refusal = self.ward.why_not_same(self.view)
+        if self.refusal:
+            self.refuse(f"Not same as before: {self.refusal}.")
+        else:
+            self.sure = True
+        self.paint()
+
+    def action_answer(self) -> None:
+        if self.view is None:
+            return
+        if self.asked:
+            self._open(AskedForm(self.view, self.asked))
+        else:
+            self.say("Nothing is asked for here: S when unchanged, C when a fact changed.")
+
+    def action_change(self) -> None:
+        view = self.view
+        if view is None:
+            return
+
+        def picked(path: str | None) -> None:
+            if path:
+                self._open(AskedForm(view, [path]))
+
+        self.app.push_screen(FactPicker(view.bed, self.questions, self.asked), picked)
+
+    def action_whole(self) -> None:
+        if self.view is not None:
+            self.station.go(Place.RECORD, self.view)
+
+    def action_why(self) -> None:
+        if self.view is not None:
+            self.app.push_screen(Why(self.view))
+
+    def _open(self, form: RecordForm) -> None:
+        self.app.push_screen(form)
+
+    def action_later(self) -> None:
+        if self.view is None or self.state is None:
+            return
+        if self.view.stay in self.state.left:
+            self.state.done.setdefault(self.view.stay, LATER)
+        self.to_bed(self.state.step(self.view.stay, 1))
+
+    def action_back_bed(self) -> None:
+        if self.view is not None and self.state is not None:
+            self.to_bed(self.state.step(self.view.stay, -1))
+
+    def action_whose(self) -> None:
+        others = round_state.people(self.views)
+        choices = [("a", f"all {len(self.views)} beds")]
+        keyed = {str(number): who for number, (who, _) in enumerate(others[:9], 1)}
+        choices += [(key, f"{who}, {dict(others)[who]} beds") for key, who in keyed.items()]
+
+        def chosen(key: str | None) -> None:
+            if key:
+                self.begin(keyed.get(key, ""))
+
+        detail = "A new choice begins a new round; what was recorded stays."
+        self.app.push_screen(Choose("Whose beds?", choices, detail), chosen)
+
+    def action_end(self) -> None:
+        if self.state is not None:
+            self.app.push_screen(RoundEnd(self.state), self._ended)
+
+    def _ended(self, how: str | None) -> None:
+        if how == "" or self.state is None:
+            return
+        if not self.state.left:
+            round_state.forget(self.ward)
+        self.dismiss()
+        if how == "print":
+            self.station.go(Place.PRINT)
+
+    def action_fall(self) -> None:
+        if self.view is not None:
+            self.station.go(Place.FALL, self.view)
+
+    def action_override(self) -> None:
+        if self.view is not None:
+            self.station.go(Place.OVERRIDE, self.view)
+
+    def action_pause(self) -> None:
+        if self.state is not None:
+            self._keep()
+            if self.state.left and self.state.done:
+                self.say(f"The round waits: {self.state.says()}.")
+        self.dismiss()

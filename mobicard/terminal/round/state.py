@@ -1,0 +1,146 @@
+"""A round as values: whose beds, in which order, what was done at each; kept on disk so that it can go on."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from mobicard.terminal.record.form.questions import DECIDING
+from mobicard.terminal.round.form import all_deciding
+from mobicard.ward import BedView, Draft
+from mobicard.ward.repeat import why_not_same
+from mobicard.ward.shifts import shift_start
+
+if TYPE_CHECKING:
+    from mobicard.ward import Ward
+
+PLACE = "round"
+SAME, CHANGED, PART, LATER = "same", "changed", "part", "later"
+DONE_SAYS = {
+    SAME: "same as before",
+    CHANGED: "recorded anew",
+    PART: "changed, the rest not seen again",
+    LATER: "left for later",
+}
+
+
+@dataclass
+class RoundState:
+    """``stays`` in order, ``done`` by stay, ``was`` the level word each bed had when the round began."""
+
+    began: datetime
+    whose: str = ""
+    stays: list[str] = field(default_factory=list)
+    done: dict[str, str] = field(default_factory=dict)
+    was: dict[str, str] = field(default_factory=dict)
+    at: str = ""
+
+    @property
+    def left(self) -> list[str]:
+        """Stays that nobody has recorded yet in this round; those left for later are among them."""
+        return [stay for stay in self.stays if self.done.get(stay) not in (SAME, CHANGED)]
+
+    def after(self, stay: str) -> str | None:
+        """The next stay still to be seen, round and round; None when every bed is done."""
+        place = self.stays.index(stay) if stay in self.stays else -1
+        ring = [*self.stays[place + 1 :], *self.stays[: place + 1]]
+        fresh = [one for one in ring if one not in self.done and one != stay]
+        again = [one for one in ring if one in self.left and one != stay]
+        return next(iter(fresh or again), None)
+
+    def step(self, stay: str, by: int) -> str:
+        """The bed before or after in the order of the round, done or not."""
+        return self.stays[(self.stays.index(stay) + by) % len(self.stays)]
+
+    def says(self) -> str:
+        """How far the round is, in few words."""
+        return f"{len(self.stays) - len(self.left)} of {len(self.stays)} done"
+
+
+def of_beds(views: Sequence[BedView], whose: str, began: datetime) -> RoundState:
+    """A new round over the beds of one person, or of all (an empty ``whose``)."""
+    chosen = [view for view in views if not whose or view.assignment == whose]
+    state = RoundState(began, whose, [view.stay for view in chosen])
+    state.was = {view.stay: view.plan.shown_level.value for view in chosen}
+    state.at = state.stays[0] if state.stays else ""
+    return state
+
+
+def people(views: Sequence[BedView]) -> list[tuple[str, int]]:
+    """Who has beds, and how many."""
+    return sorted(Counter(view.assignment for view in views if view.assignment).items())
+
+
+def missing(view: BedView) -> tuple[str, ...]:
+    """Deciding facts nobody has assessed."""
+    return tuple(name for name in view.plan.not_assessed if name in DECIDING or name.startswith("help."))
+
+
+def asked_for(view: BedView, now: datetime, ward: Ward) -> tuple[str, ...]:
+    """What must be answered: what is missing, or every deciding fact when the last look no longer counts."""
+    known = replace(view, plan=replace(view.plan, not_assessed=()))
+    if view.assessed and why_not_same(known, now, ward.policy) is None:
+        return missing(view)
+    return all_deciding(view)
+
+
+# -- on disk ----------------------------------------------------------------------------------------
+
+
+def keep(ward: Ward, state: RoundState) -> None:
+    """Write the round through to disk. Raises OSError."""
+    body: dict[str, Any] = {
+        "bed": "the round",
+        "began": state.began.isoformat(timespec="minutes"),
+        "whose": state.whose,
+        "stays": state.stays,
+        "done": state.done,
+        "was": state.was,
+        "at": state.at,
+    }
+    ward.drafts.keep(Draft(_name(ward), ward.by, 0, ward.now, body, PLACE))
+
+
+def forget(ward: Ward) -> None:
+    """The round is over."""
+    ward.drafts.drop(_name(ward), PLACE)
+
+
+def kept(ward: Ward, views: Sequence[BedView]) -> RoundState | None:
+    """This person's round of this shift, if one was begun; beds that have come since stand at its end."""
+    draft = ward.drafts.offered(_name(ward), PLACE)
+    if draft is None:
+        return None
+    try:
+        facts = draft.facts
+        state = RoundState(
+            datetime.fromisoformat(facts["began"]),
+            str(facts["whose"]),
+            [str(stay) for stay in facts["stays"]],
+            {str(stay): str(how) for stay, how in facts["done"].items()},
+            {str(stay): str(word) for stay, word in facts["was"].items()},
+            str(facts["at"]),
+        )
+    except (KeyError, TypeError, ValueError, AttributeError):
+        return None
+    if shift_start(state.began, ward.policy.shift) != shift_start(ward.now, ward.policy.shift):
+        return None
+    return _with_todays_beds(state, views)
+
+
+def _with_todays_beds(state: RoundState, views: Sequence[BedView]) -> RoundState | None:
+    fresh = of_beds(views, state.whose, state.began)
+    stays = [stay for stay in state.stays if stay in fresh.stays]
+    state.stays = stays + [stay for stay in fresh.stays if stay not in stays]
+    state.was = {**fresh.was, **state.was}
+    state.done = {stay: how for stay, how in state.done.items() if stay in state.stays}
+    if state.at not in state.stays:
+        state.at = next(iter(state.left or state.stays), "")
+    return state if state.stays else None
+
+
+def _name(ward: Ward) -> str:
+    return f"round-{ward.by}"
