@@ -1,10 +1,10 @@
 """The README's two commands on a fresh minimal Debian: by hand, as root.
 
     python tests/bench/fresh_machine.py bookworm trixie
-    python tests/bench/fresh_machine.py trixie --base /srv/trixie    # an unpacked minbase, copied, not changed
+    python tests/bench/fresh_machine.py trixie --base /srv/trixie    # an unpacked minbase, copied
 
-For each release: debootstrap, a clone of this checkout's last commit, the two commands as the README writes them,
-and the demo on one core and on all, each with a limit: what does not end is named, with what its processes wait in.
+For each release: debootstrap, a clone of this checkout's last commit, the two commands as the README writes
+them, and the demo on one core and on all, each with a limit: what does not end is named, with what it waits in.
 Package sources, certificates and the settings of pip and npm are this machine's own.
 """
 
@@ -25,13 +25,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 CHECKOUT = Path(__file__).resolve().parents[2]
-CARRIED = (
-    "/etc/resolv.conf",
-    "/etc/hosts",
-    "/etc/pip.conf",
-    "/etc/ssl/certs/ca-certificates.crt",
-    "/root/.npmrc",
-)
+CARRIED = ("/etc/resolv.conf", "/etc/hosts", "/etc/pip.conf", "/root/.npmrc")
+TRUSTED, TRUSTED_INSIDE = Path("/etc/ssl/certs/ca-certificates.crt"), "/root/trusted.pem"
 SETTINGS = ("PIP_", "NODE_", "SSL_", "REQUESTS_", "npm_", "http_proxy", "https_proxy", "no_proxy")
 PLAIN = {"HOME": "/root", "PATH": "/usr/sbin:/usr/bin:/sbin:/bin", "TERM": "dumb", "LANG": "C.UTF-8"}
 MOUNTED = ("proc", "sys", "dev", "dev/pts", "dev/shm")
@@ -77,7 +72,6 @@ class Machine:
 
     def run(self, command: str, limit_s: float, cores: str | None = None) -> Ran:
         """One shell command inside, ended with all it started when the limit is reached."""
-        kept = {name: value for name, value in os.environ.items() if name.startswith(SETTINGS)}
         pinned = ["taskset", "-c", cores] if cores else []
         started = time.monotonic()
         with tempfile.TemporaryFile("w+") as said:
@@ -86,7 +80,7 @@ class Machine:
                 stdin=subprocess.DEVNULL,
                 stdout=said,
                 stderr=subprocess.STDOUT,
-                env={**PLAIN, **kept},
+                env=settings(self.root),
                 start_new_session=True,
             )
             try:
@@ -98,6 +92,15 @@ class Machine:
             end_all(self.root)
             said.seek(0)
             return Ran(took, code, said.read())
+
+
+def settings(root: Path) -> dict[str, str]:
+    """A plain environment with this machine's package settings; trusted certificates lie elsewhere inside."""
+    kept = {name: value for name, value in os.environ.items() if name.startswith(SETTINGS)}
+    if (root / TRUSTED_INSIDE[1:]).exists():
+        ours = ("PIP_CERT", "SSL_CERT_FILE", "NODE_EXTRA_CA_CERTS", "npm_config_cafile")
+        kept.update(dict.fromkeys(ours, TRUSTED_INSIDE))
+    return {**PLAIN, **kept}
 
 
 def inside(root: Path) -> Iterator[int]:
@@ -159,11 +162,12 @@ def unpack(release: str, base: Path | None, mirror: str, root: Path) -> None:
 def settle(root: Path) -> None:
     """The checkout's last commit, and this machine's way to its package sources."""
     subprocess.run(["git", "clone", "-q", "--no-hardlinks", CHECKOUT, root / "checkout"], check=True)
-    folders = os.environ.get("PIP_FIND_LINKS", "").split()
-    for name in (*CARRIED, *folders):
+    for name in CARRIED:
         if Path(name).is_file():
             (root / name[1:]).parent.mkdir(parents=True, exist_ok=True)
             shutil.copy2(name, root / name[1:])
+    if TRUSTED.is_file():
+        shutil.copy2(TRUSTED, root / TRUSTED_INSIDE[1:])
 
 
 def versions(there: Machine) -> str:
@@ -179,9 +183,9 @@ def tests_passed(text: str) -> str:
 
 
 def dots(text: str) -> str:
-    return "".join(
-        line.split("[")[0] for line in text.splitlines() if re.fullmatch(r"[.sxF]+ *(\[ *\d+%\])?", line)
-    )
+    """The progress marks of a quiet test run."""
+    progress = re.compile(r"[.sxF]+ *(\[ *\d+%\])?")
+    return "".join(line.split("[")[0] for line in text.splitlines() if progress.fullmatch(line))
 
 
 def tried(there: Machine, demo_only: bool) -> bool:
