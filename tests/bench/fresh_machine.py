@@ -4,7 +4,7 @@
     python tests/bench/fresh_machine.py trixie --base /srv/trixie    # an unpacked minbase, copied
 
 For each release: debootstrap, a clone of this checkout's last commit, the two commands as the README writes
-them, and the demo on one core and on all, each with a limit: what does not end is named, with what it waits in.
+them, and the demo on one core and on all, each with a limit: what does not end is named, and its waits.
 Package sources, certificates and the settings of pip and npm are this machine's own.
 """
 
