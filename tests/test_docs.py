@@ -5,6 +5,10 @@ from __future__ import annotations
 import os
 import re
 import shlex
+import shutil
+import subprocess
+import sys
+import textwrap
 from pathlib import Path
 
 import pytest
@@ -104,3 +108,42 @@ def test_the_top_level_stays_tidy() -> None:
     allowed = files | {"mobicard", "templates", "tests", "examples"}
     tracked = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
     assert tracked - {"build", "dist", "mobicard.egg-info", "demo", "cards", "handoff"} <= allowed
+
+
+def test_the_worked_example_of_a_rule_runs_as_written(tmp_path: Path) -> None:
+    """In a copy: the rule of DEVELOPERS.md goes into the file it names and raises the plan it speaks of."""
+    shutil.copytree(ROOT / "mobicard", tmp_path / "mobicard", ignore=shutil.ignore_patterns("__pycache__"))
+    section = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").split("## Adding a rule", 1)[1]
+    named = re.search(r"in the file of its subject \(here `([\w/]+\.py)`\)", section)
+    written = re.search(r"```python\n(.*?)```", section, re.DOTALL)
+    assert named is not None
+    assert written is not None
+    subject = tmp_path / "mobicard" / named.group(1)
+    assert subject.is_file()
+    names = re.search(r"when=([\w &|]+),", written.group(1))
+    assert names is not None
+    words = ", ".join(re.findall(r"\w+", names.group(1)))
+    with subject.open("a", encoding="utf-8") as file:
+        file.write(f"from mobicard.rules.rule import TRANSFERS\nfrom mobicard.rules.words import {words}\n")
+        file.write(f"RULES += {textwrap.dedent(written.group(1)).strip()}\n")
+    ran = subprocess.run(
+        [sys.executable, "-c", WORKED_EXAMPLE],
+        capture_output=True,
+        text=True,
+        check=False,
+        env={**os.environ, "PYTHONPATH": str(tmp_path)},
+        cwd=tmp_path,
+    )
+    assert ran.stdout.split() == ["2", "True"], ran.stderr
+
+
+WORKED_EXAMPLE = """
+from datetime import datetime
+from mobicard.derive import Policy, plan_for
+from mobicard.facts import read_record
+seen = dict(alertness="alert", directions="reliable", behavior="fearful", sitting="steady", standing="steady",
+            stepping="walks", arms="one", weight_kg=70, help={"chair": "standby"}, bed="1",
+            assessed_at="2026-03-02T07:10", assessed_by="JN")
+chair = plan_for(read_record(seen), Policy(), datetime(2026, 3, 2, 8)).as_json()["tasks"]["chair"]
+print(chair["helpers"], any(one["rule"] == "behavior.fearful_one_arm" for one in chair["reasons"]))
+"""
