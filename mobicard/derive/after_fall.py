@@ -16,24 +16,30 @@ NO = YesNoUnknown.NO
 def fall_words(record: Record, now: datetime, said: int) -> int:
     """The words a fall says, as bits, beside those already said; none once it is over.
 
-    Over: cleared by name where that was needed, and assessed again since. Times are the ward's wall clock.
+    Over: cleared by name where that was needed, recorded as up, and looked at again after that. Looking at
+    the legs of somebody on the floor ends nothing. Times are the ward's wall clock.
     """
     fall = record.fall_event
     if fall is None:
         return 0
     cleared, up = _cleared(fall, now), _up(fall, now)
     danger = 0 if cleared else _danger_words(fall, record)
-    since = fall.up_at if up else fall.cleared_at if cleared else fall.at
-    assessed = record.assessed_at
-    if not danger and since and assessed and assessed > fall.at and assessed >= since:
-        return 0 if up else _still_down(record, fall, said)
+    if up and not danger and looked_at_again(record, fall):
+        return 0
     words = w.fell.bit | danger | (0 if up else w.on_the_floor.bit)
     return words if not up and _by_hand(record, fall, said) else words | w.not_by_hand.bit
 
 
-def _still_down(record: Record, fall: FallEvent, said: int) -> int:
-    """Assessed again, but nobody recorded that the patient is up: the way up from the floor still stands."""
-    return w.on_the_floor.bit | (0 if _by_hand(record, fall, said) else w.not_by_hand.bit)
+def fall_is_over(fall: FallEvent, record: Record) -> bool:
+    """Whether this record ends the fall: up again, cleared where that was needed, and looked at after it."""
+    cleared = fall.cleared_at is not None or not _danger_words(fall, record)
+    return cleared and looked_at_again(record, fall)
+
+
+def looked_at_again(record: Record, fall: FallEvent) -> bool:
+    """Whether somebody assessed the patient after the fall, and after they were up again."""
+    assessed = record.assessed_at
+    return assessed is not None and assessed > fall.at and fall.up_at is not None and assessed >= fall.up_at
 
 
 def _up(fall: FallEvent, now: datetime) -> bool:

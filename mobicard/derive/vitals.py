@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -22,17 +23,34 @@ def orthostatic(record: Record, policy: Policy, now: datetime) -> Orthostatic | 
     """The fall of pressure from lying to standing, mmHg, or None where nothing of it was recorded.
 
     Positive: a fall of 20 systolic or 10 diastolic or more at 1 or 3 minutes, or dizziness; the larger fall
-    of the two readings counts. ``positive`` is None where the readings cannot say: too old (policy), not
-    measured standing, or without a time and not positive.
+    of the two readings counts. A fall seen stays one, however old, until a standing reading shows that
+    pressure holds. ``positive`` is None where the readings cannot say: not positive and too old (policy),
+    not measured standing, or without a time.
     """
+    found = _measured(record, policy, now)
+    if record.pressure_drop is None or (found is not None and found.positive is not None):
+        return found
+    earlier = record.pressure_drop
+    return Orthostatic(earlier.sbp, earlier.dbp, True, earlier.says, SOURCE)
+
+
+def taken_at(record: Record) -> datetime | None:
+    """When the vital signs were taken; None without any."""
+    return (record.vitals.at or record.assessed_at) if record.vitals else None
+
+
+def _measured(record: Record, policy: Policy, now: datetime) -> Orthostatic | None:
+    """What the record's own readings say."""
     vitals = record.vitals
     if vitals is None or not _says_anything(vitals):
         return None
-    taken = vitals.at or record.assessed_at
+    taken = taken_at(record)
+    found = _compare(vitals, policy)
     if is_stale(taken, policy, now):
         hours = policy.vitals.stale_after_h
+        if found.positive:
+            return replace(found, says=f"{found.says} Older than {hours:g} hours: measure again.")
         return _unmeasured(f"Pressure lying and standing is older than {hours:g} hours: measure again.")
-    found = _compare(vitals, policy)
     if not found.positive and (taken is None or taken > now):
         return _unmeasured("The readings carry no time that has been: measure again.")
     return found

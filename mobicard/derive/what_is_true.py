@@ -126,9 +126,15 @@ def common(
         said |= w.high_fall_risk.bit
     if policy.handling.manual_lifting == "none":
         said |= w.no_hand_lifting.bit
+    if record.operation is not None and not _looked_at_since(record, record.operation.at):
+        said |= w.operated.bit
     if record.fall_event is not None:
         said |= fall_words(record, now, said)
     return Common(said, said | hidden, _limit_lb(said, policy), _figures(record, policy))
+
+
+def _looked_at_since(record: Record, at: datetime) -> bool:
+    return record.assessed_at is not None and record.assessed_at > at
 
 
 def _order_words(record: Record) -> int:

@@ -1,6 +1,7 @@
 """Facts: what was observed. No I/O, no clock, no judgement."""
 
 from mobicard.facts.fall_event import FallEvent
+from mobicard.facts.hazards import Operation, PressureDrop
 from mobicard.facts.limits import LimbOrder
 from mobicard.facts.record import (
     Appointment,
@@ -22,8 +23,10 @@ __all__ = [
     "Goal",
     "LimbOrder",
     "Line",
+    "Operation",
     "Override",
     "Pressure",
+    "PressureDrop",
     "Problem",
     "Record",
     "RecordRefused",

@@ -10,6 +10,7 @@ from mobicard.rules.by_patient import (
     falls,
     help_seen,
     lines,
+    operation,
     own_judgement,
     precautions,
     unknown,
@@ -31,6 +32,7 @@ RULES: tuple[Rule, ...] = (
     *behavior.RULES,
     *vitals.RULES,
     *falls.RULES,
+    *operation.RULES,
     *own_judgement.RULES,
 )
 

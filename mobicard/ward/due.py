@@ -45,7 +45,8 @@ def unseen_since(state: StayState, ward_time: WardTime) -> frozenset[str]:
         "procedure": (state.procedure_version, state.procedure_at),
         "fall": (state.fall_version, state.fall_at),
     }
-    return frozenset(
+    noted = {"procedure"} if state.record and state.record.operation else set()
+    return frozenset(noted) | frozenset(
         what
         for what, (version, at) in happened.items()
         if version > (state.record_version or 0)

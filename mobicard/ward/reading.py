@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 from mobicard.derive import plan_for
 from mobicard.derive.over_time.handoff import BedShift, Handoff, build_handoff
+from mobicard.derive.over_time.validity import handoff_since
 from mobicard.facts import Record, RecordRefused, read_record
 from mobicard.facts.words import Level
 from mobicard.hands.ticks import GoalProgress, Tick, progress
-from mobicard.ward.shifts import shift_start
 from mobicard.ward.views import BedView, Door
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ def handoff_of(ward: Ward, assignment: str | None) -> Handoff:
     views = ward.board()
     shown = {view.stay for view in views if assignment is None or view.assignment == assignment}
     courses = levels_over_stay(ward, shown)
-    start = shift_start(now, ward.policy.shift)
+    start = handoff_since(now, ward.policy.shift)
     shifts = [
         _bed_shift(view, courses.get(view.stay, ()), goals_done(view.record, view.ticks, start))
         for view in views

@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Any
 from mobicard.derive import plan_for
 from mobicard.derive.model import Plan
 from mobicard.derive.over_time.changes import changes
+from mobicard.derive.over_time.open_hazards import carried_on
+from mobicard.derive.over_time.validity import handoff_since
 from mobicard.facts import FallEvent, Record
 from mobicard.facts.words import Level
 from mobicard.ledger import Ledger, LedgerError, LedgerUnreachable, NewEntry, SaveConflict, StayState
@@ -250,13 +252,21 @@ class Ward:
         return self._record(view.stay, "record", {"record": record.as_json()}, view.version, record)
 
     def procedure(self, stay: str, what: str) -> BedView:
-        """Note an operation or procedure: *same as before* is refused until the patient is seen again."""
-        self._append(
-            NewEntry(
-                stay=stay, kind="procedure", at=self.clock.utc(), by=self.by, body={"what": what.strip()}
-            )
+        """Note an operation or procedure: the earlier assessment no longer counts. Raises as ``save``."""
+        view = self.bed(stay)
+        looked = view.record.assessed_at or self.now
+        done = {"at": max(self.now.replace(second=0), looked), "what": what.strip() or None, "by": self.by}
+        record = view.record.changed(operation=done)
+        told = NewEntry(
+            stay=stay,
+            kind="procedure",
+            at=self.clock.utc(),
+            by=self.by,
+            body={"what": what.strip()},
+            expect=view.version,
         )
-        return self.bed(stay)
+        facts = {"record": record.as_json()}
+        return self._record(stay, "record", facts, view.version, record, first=(told,))
 
     def assign(self, stays: Iterable[str], to: str | None) -> None:
         """Give beds to a nurse's round, all or none."""
@@ -294,6 +304,9 @@ class Ward:
         *,
         first: tuple[NewEntry, ...] = (),
     ) -> BedView:
+        if kind != "correct":
+            mine = carried_on(self.bed(stay).record, mine, self.policy)
+            body = {**body, "record": mine.as_json()}
         last = self.stays.entry(stay, kind, body, expect=None if first else base)
         entries = (*first, last)
         try:
@@ -326,8 +339,8 @@ class Ward:
         self.ledger.append(*entries, person=self.person)
 
     def _shift_before(self, now: datetime) -> dict[str, StayState]:
-        """Every stay as it stood when this shift began; kept for the shift: the past does not change."""
-        start = shift_start(now, self.policy.shift)
+        """Every stay as it stood when the reader was last there; kept for the shift: the past stays."""
+        start = handoff_since(now, self.policy.shift)
         if start not in self._before:
             then = self.clock.utc_of(start)
             self._before = {start: {state.stay: state for state in self.ledger.beds(at=then)}}
@@ -339,7 +352,8 @@ class Ward:
         start = shift_start(now, self.policy.shift)
         old = None
         if before is not None and before.record is not None:
-            old = plan_for(record_of(before), self.policy, start, self.settings.inventory)
+            since = handoff_since(now, self.policy.shift)
+            old = plan_for(record_of(before), self.policy, since, self.settings.inventory)
         due, says = due_of(state, plan, now, self.policy, self.clock.ward_time)
         return BedView(
             stay=state.stay,

@@ -116,18 +116,26 @@ def test_high_pressure_lying_is_said_and_still_counts() -> None:
 # -- Time -------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("hours", "expected"), [(12, True), (12.01, None)])
+@pytest.mark.parametrize(("hours", "expected"), [(12, False), (12.01, None)])
 def test_both_sides_of_stale(hours: float, expected: bool | None) -> None:
-    """Policy: 12 hours by default; stale counts as absent."""
-    answer = found(lying="140/80", standing_1min="100/60", now=AT + timedelta(hours=hours))
+    """Policy: 12 hours by default; a good reading that is stale counts as absent."""
+    answer = found(lying="140/80", standing_1min="139/80", now=AT + timedelta(hours=hours))
     assert answer is not None
     assert answer.positive is expected
+
+
+@pytest.mark.parametrize(("hours", "old"), [(12, False), (12.01, True), (400, True)])
+def test_a_fall_of_pressure_never_ages_away(hours: float, old: bool) -> None:
+    """Old says "measure again" beside the hazard; it does not take the hazard away."""
+    answer = found(lying="140/80", standing_1min="100/60", now=AT + timedelta(hours=hours))
+    assert answer is not None
+    assert (answer.positive, answer.drop_sbp, "measure again" in answer.says) == (True, 40, old)
 
 
 def test_stale_is_the_policys_to_say() -> None:
     answer = found(
         lying="140/80",
-        standing_1min="100/60",
+        standing_1min="139/80",
         now=AT + timedelta(hours=5),
         policy="[vitals]\nstale_after_h = 4",
     )
@@ -144,7 +152,7 @@ def test_the_vitals_own_time_comes_before_the_assessments() -> None:
             "vitals": {
                 "at": AT - timedelta(hours=24),
                 "lying": pressure("140/80"),
-                "standing_1min": pressure("100/60"),
+                "standing_1min": pressure("139/80"),
             },
         }
     )

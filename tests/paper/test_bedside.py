@@ -164,11 +164,11 @@ def test_a_long_word_in_any_list_stays_in_its_column(tmp_path: Path) -> None:
     )
     [page] = laid_out(tmp_path / "card.pdf", BedCard(plan, card.record))
     middle = page.width / 2
-    columns = [line for line in lines(page) if "WWWWWWWW" in line.get_text() and line.x1 - line.x0 < middle]
-    assert len(columns) > 8
-    crossing = [line.get_text() for line in columns if line.x0 < middle - 12 and line.x1 > middle]
+    long = [line for line in lines(page) if "WWWWWWWW" in line.get_text() and line.x1 - line.x0 < middle]
+    assert len(long) > 8
+    crossing = [line.get_text() for line in long if line.x0 < middle - 12 and line.x1 > middle]
     assert not crossing
-    assert max(line.x1 for line in columns) <= page.width - columns.MARGIN * MM + 1
+    assert max(line.x1 for line in long) <= page.width - columns.MARGIN * MM + 1
 
 
 def test_no_line_of_a_list_breaks_after_its_first_word(tmp_path: Path) -> None:

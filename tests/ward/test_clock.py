@@ -94,6 +94,7 @@ def test_a_clock_set_back_hides_nothing(ward: Ward, hands: Hands) -> None:
         "record",
         "record",
         "procedure",
+        "record",
     ]
     assert later.version < ward.bed(view.stay).version
 

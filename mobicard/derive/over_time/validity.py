@@ -41,6 +41,23 @@ def shift_start(now: datetime, shift: ShiftPolicy) -> datetime:
     return past[-1] if past else datetime.combine(moment.date() - timedelta(days=1), starts[-1])
 
 
+def shift_began(now: datetime, shift: ShiftPolicy) -> datetime:
+    """The last shift start up to ``now`` (ward time): before it, the coming shift has not begun."""
+    return shift_start(now - timedelta(minutes=shift.lead_min), shift)
+
+
+def handoff_since(now: datetime, shift: ShiftPolicy) -> datetime:
+    """From when on the reader of a handoff was away: the start of the shift that is ending.
+
+    It stays that until the coming shift has begun and its handoff is over (the grace), so that what happened
+    in the night is there for whoever reads at ten to seven and at ten past.
+    """
+    began = shift_began(now, shift)
+    if now - began >= timedelta(minutes=shift.grace_min):
+        return began
+    return shift_began(began - timedelta(minutes=1), shift)
+
+
 def start_after(moment: datetime, shift: ShiftPolicy) -> datetime:
     """The first shift start after the moment."""
     starts = sorted(shift.starts)

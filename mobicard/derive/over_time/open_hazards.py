@@ -1,0 +1,56 @@
+"""What a new record carries on from the one before it: hazards that nobody has ended."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from mobicard.derive.after_fall import fall_is_over
+from mobicard.derive.vitals import orthostatic, taken_at
+from mobicard.facts import PressureDrop, Record
+from mobicard.rules.policy import Policy
+
+
+def carried_on(before: Record, after: Record, policy: Policy) -> Record:
+    """The new record with every hazard of the one before it that it does not end. Times are ward times.
+
+    A fall ends once the patient is up and was looked at again; a fall of pressure, by a reading taken
+    standing that holds; an operation, by a look after it. Silence ends nothing.
+    """
+    facts: dict[str, Any] = {}
+    if after.fall_event is None and before.fall_event and not fall_is_over(before.fall_event, after):
+        facts["fall_event"] = before.fall_event.model_dump(exclude_none=True)
+    facts["pressure_drop"] = _drop(before, after, policy)
+    operation = after.operation or before.operation
+    facts["operation"] = operation if operation and not looked_at_since(after, operation.at) else None
+    same = all(getattr(after, name) == value for name, value in facts.items() if name != "fall_event")
+    if same and "fall_event" not in facts:
+        return after
+    dumped = {k: v.model_dump(exclude_none=True) if hasattr(v, "model_dump") else v for k, v in facts.items()}
+    return after.changed(**dumped)
+
+
+def looked_at_since(record: Record, at: Any) -> bool:
+    """Whether the record is an assessment made after this time."""
+    return record.assessed_at is not None and record.assessed_at > at
+
+
+def _drop(before: Record, after: Record, policy: Policy) -> PressureDrop | None:
+    """The fall of pressure still standing after the new record, with the time it was first seen."""
+    measured = after.changed(pressure_drop=None)
+    newest = taken_at(after)
+    answer = orthostatic(measured, policy, newest) if newest else None
+    if answer is not None and answer.positive is False:
+        return None
+    if before.pressure_drop:
+        return before.pressure_drop
+    seen = taken_at(before)
+    earlier = orthostatic(before, policy, seen) if seen else None
+    if seen is None or earlier is None or not earlier.positive:
+        return after.pressure_drop
+    if answer is not None and answer.positive:
+        return after.pressure_drop
+    return PressureDrop(
+        at=seen,
+        sbp=max(earlier.drop_sbp, 0) if earlier.drop_sbp is not None else None,
+        dbp=max(earlier.drop_dbp, 0) if earlier.drop_dbp is not None else None,
+    )
