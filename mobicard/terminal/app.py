@@ -6,20 +6,19 @@ from time import monotonic
 from typing import Any
 
 from textual import events
-from textual.app import App
 from textual.filter import Monochrome, NoColor
 
-from mobicard.scheme import Scheme
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.looks import Depth, depth_of
 from mobicard.terminal.palette import PlaceCommands
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.places import screen_of
+from mobicard.terminal.station import Station
 from mobicard.terminal.theme import PLAIN, next_theme, themes
 from mobicard.ward.ward import Ward
 
 
-class MobicardApp(App[None]):
+class MobicardApp(Station):
     """One station's terminal over one ward."""
 
     TITLE = "mobicard"
@@ -36,11 +35,6 @@ class MobicardApp(App[None]):
         self.depth = depth_of(self.console.color_system, self.no_color)
         self._wanted_theme = theme or ("mobicard-dark" if self.depth is not Depth.PLAIN else PLAIN)
         self._last_sign_of_life = monotonic()
-
-    @property
-    def scheme(self) -> Scheme:
-        """The level words and looks in force."""
-        return self.ward.settings.scheme
 
     def on_mount(self) -> None:
         for theme in themes():
@@ -87,6 +81,13 @@ class MobicardApp(App[None]):
 
     def action_next_theme(self) -> None:
         self.theme = PLAIN if self.no_color else next_theme(self.theme)
+
+    def action_held(self) -> None:
+        """Settle a save that was held on this station and met another's."""
+        from mobicard.terminal.saves_held import settle_next
+
+        if isinstance(self.screen, PlaceScreen):
+            settle_next(self.screen)
 
     def action_leave(self) -> None:
         from mobicard.terminal.leaving import leave

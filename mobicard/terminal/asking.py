@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING
 
 from textual import events
 from textual.app import ComposeResult
@@ -14,10 +13,6 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from mobicard.terminal.looks import plain
-from mobicard.ward.views import WardRefused
-
-if TYPE_CHECKING:
-    from mobicard.terminal.place import PlaceScreen
 
 
 class Choose(ModalScreen[str]):
@@ -80,31 +75,3 @@ class Write(ModalScreen[str | None]):
             self.query_one("#refusal", Static).update(says)
         else:
             self.dismiss(text)
-
-
-def ask_to_throw_away(place: PlaceScreen, what: str, then: Callable[[], None]) -> None:
-    """Ask once more before answers go for good: whoever types on must not lose them with one letter."""
-    asks = f"Throw {what} away? Nothing brings them back."
-    choices = [("y", "yes, throw them away")]
-    place.app.push_screen(Choose(asks, choices), lambda key: then() if key == "y" else None)
-
-
-def ask_initials(place: PlaceScreen, then: Callable[[], None]) -> None:
-    """Ask once who is at the station, then go on. With a staff list the sign-in screen asks instead."""
-    if place.ward.needs_sign_in:
-        place.station.action_lock()
-        return
-
-    def check(text: str) -> str:
-        try:
-            place.ward.call_me(text)
-        except WardRefused as refused:
-            return refused.says
-        return ""
-
-    def go_on(text: str | None) -> None:
-        if text:
-            place.banner.refresh()
-            then()
-
-    place.app.push_screen(Write("Your initials; they go with every entry", limit=12, check=check), go_on)

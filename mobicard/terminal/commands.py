@@ -53,7 +53,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("next_theme", "f9", "Screen", "Light, dark or high-contrast screen", footer=False),
         C("lock", "f12", "Lock", "Hide the screen until somebody signs in again", footer=False),
         C(
-            "screen.held",
+            "held",
             "f8",
             "Held",
             "Settle a save that waited on this station while the ledger was away",

@@ -5,17 +5,14 @@ from __future__ import annotations
 import os
 import traceback
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from textual.worker import WorkerFailed
 
 from mobicard.terminal.place import PlaceScreen
-
-if TYPE_CHECKING:
-    from mobicard.terminal.app import MobicardApp
+from mobicard.terminal.station import Station
 
 
-def leave(app: MobicardApp) -> None:
+def leave(app: Station) -> None:
     """Close the terminal; when answers are unsaved, ask first."""
     from mobicard.terminal.lock import Lock
 
@@ -35,7 +32,7 @@ def leave(app: MobicardApp) -> None:
     app.push_screen(Choose(says, choices), lambda key: app.exit() if key == "l" else None)
 
 
-def fault_says(app: MobicardApp, error: BaseException) -> str:
+def fault_says(app: Station, error: BaseException) -> str:
     """What to tell the person when mobicard itself failed; the details go to a file only its owner reads."""
     says = (
         "mobicard stopped by a fault of its own. What was saved is safe; unsaved answers are offered again."

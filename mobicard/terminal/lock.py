@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
-
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.screen import Screen
@@ -11,10 +9,8 @@ from textual.widgets import Input, Static
 
 from mobicard.terminal.looks import plain
 from mobicard.terminal.place import PlaceScreen
+from mobicard.terminal.station import Station, station_of
 from mobicard.ward import WardRefused
-
-if TYPE_CHECKING:
-    from mobicard.terminal.app import MobicardApp
 
 
 class Lock(Screen[None]):
@@ -27,8 +23,8 @@ class Lock(Screen[None]):
     _asked = ""
 
     @property
-    def _station(self) -> MobicardApp:
-        return cast("MobicardApp", self.app)
+    def _station(self) -> Station:
+        return station_of(self)
 
     @property
     def _has_staff(self) -> bool:

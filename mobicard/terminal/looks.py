@@ -6,6 +6,8 @@ import re
 from enum import StrEnum
 from functools import cache
 
+from textual.content import Content
+
 from mobicard.derive.model import Plan
 from mobicard.facts.text import without_controls
 from mobicard.facts.words import Alertness, Level
@@ -104,3 +106,9 @@ def shortened(text: str, width: int) -> str:
     from rich.cells import cell_len, set_cell_size
 
     return text if cell_len(text) <= width else set_cell_size(text, width - 1) + "…"
+
+
+def hang(parts: list[Part] | tuple[Part, ...], width: int, indent: int = 4) -> Content:
+    """The parts wrapped to a width in cells; every line after the first starts ``indent`` cells in."""
+    text = Content.assemble(*parts)
+    return Content("\n" + " " * indent).join(text.wrap(max(width - indent, 8)))

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import ClassVar
 
 from textual import events, work
 from textual.app import ComposeResult
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
+from mobicard.facts import RecordRefused
+from mobicard.ledger import LedgerError
+from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.commands import Place
+from mobicard.terminal.station import Station, station_of
 from mobicard.terminal.widgets.banner import Banner
 from mobicard.terminal.widgets.held_line import HeldLine
-
-if TYPE_CHECKING:
-    from mobicard.terminal.app import MobicardApp
-    from mobicard.ward.ward import Ward
+from mobicard.ward import WardRefused
+from mobicard.ward.ward import Ward
 
 LEAST_WIDTH, LEAST_HEIGHT = 72, 20
 """Below this a place would hide what matters, so it says so instead."""
@@ -42,9 +44,9 @@ class PlaceScreen(Screen[None]):
         yield Footer(show_command_palette=False, compact=True)
 
     @property
-    def station(self) -> MobicardApp:
-        """The app, by its own type."""
-        return cast("MobicardApp", self.app)
+    def station(self) -> Station:
+        """The terminal this place stands in."""
+        return station_of(self)
 
     @property
     def ward(self) -> Ward:
@@ -67,12 +69,6 @@ class PlaceScreen(Screen[None]):
         if small:
             says = f"This window is {width} x {height}. mobicard needs {LEAST_WIDTH} x {LEAST_HEIGHT}."
             self.query_one("#too-small", Static).update(f"{says}\nMake it larger; nothing is lost.")
-
-    def action_held(self) -> None:
-        """Settle a save that was held on this station and met another's."""
-        from mobicard.terminal.saves_held import settle_next
-
-        settle_next(self)
 
     async def on_event(self, event: events.Event) -> None:
         """A key still on its way here when another screen opened belongs to that screen, not to this one."""
@@ -100,9 +96,42 @@ class PlaceScreen(Screen[None]):
         if self.ward.knows_who:
             then()
             return
-        from mobicard.terminal.asking import ask_initials
+        if self.ward.needs_sign_in:
+            self.station.action_lock()
+            return
 
-        ask_initials(self, then)
+        def go_on(text: str | None) -> None:
+            if text:
+                self.banner.refresh()
+                then()
+
+        asks = "Your initials; they go with every entry"
+        self.app.push_screen(Write(asks, limit=12, check=self._initials_refused), go_on)
+
+    def _initials_refused(self, text: str) -> str:
+        try:
+            self.ward.call_me(text)
+        except WardRefused as refused:
+            return refused.says
+        return ""
+
+    def ask_to_throw_away(self, what: str, then: Callable[[], None]) -> None:
+        """Ask once more before answers go for good: whoever types on must not lose them with one letter."""
+        asks = f"Throw {what} away? Nothing brings them back."
+        choices = [("y", "yes, throw them away")]
+        self.app.push_screen(Choose(asks, choices), lambda key: then() if key == "y" else None)
+
+    def attempt(self, act: Callable[[], object]) -> bool:
+        """Do something to the ledger; a refusal is said in words. True when it was done."""
+        try:
+            act()
+        except RecordRefused as refused:
+            self.refuse("; ".join(str(problem) for problem in refused.problems))
+        except (WardRefused, LedgerError) as refused:
+            self.refuse(refused.says)
+        else:
+            return True
+        return False
 
     def refuse(self, says: str) -> None:
         """Say why something was not done; nothing was changed."""

@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 from importlib import import_module
-from typing import TYPE_CHECKING
 
 from mobicard.terminal.commands import Place
-
-if TYPE_CHECKING:
-    from mobicard.terminal.place import PlaceScreen
+from mobicard.terminal.place import PlaceScreen
 
 PLACES = {
     Place.BOARD: "mobicard.terminal.board.screen:Board",

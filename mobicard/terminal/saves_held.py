@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from mobicard.facts import FallEvent, Record, RecordRefused, read_record
 from mobicard.ledger import LedgerError
@@ -10,11 +10,9 @@ from mobicard.ledger.outbox import Held
 from mobicard.terminal.asking import Choose
 from mobicard.terminal.looks import plain
 from mobicard.terminal.messages import BedSaved
+from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.record.clash import Clash
 from mobicard.ward import BedView, SaveRefused, WardRefused, merge
-
-if TYPE_CHECKING:
-    from mobicard.terminal.place import PlaceScreen
 
 
 def settle_next(place: PlaceScreen) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from textual import work
 from textual.app import ComposeResult
@@ -17,14 +17,11 @@ from textual.widgets.option_list import Option
 
 from mobicard.exchange.census.preview import CensusRefused, Preview
 from mobicard.ledger import LedgerError
-from mobicard.terminal.asking import Choose, Write
-from mobicard.terminal.hanging import hang
-from mobicard.terminal.looks import plain
+from mobicard.terminal.asking import Choose
+from mobicard.terminal.looks import hang, plain
+from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import WardRefused
 from mobicard.ward.census import census_apply, census_preview
-
-if TYPE_CHECKING:
-    from mobicard.terminal.board.screen import Board
 
 LARGEST = 8_000_000
 """Bytes; a bed list is far smaller."""
@@ -41,25 +38,6 @@ def read_file(text: str) -> tuple[bytes, str]:
         return path.read_bytes(), ""
     except OSError as refused:
         return b"", f"{path} cannot be read ({refused.strerror})"
-
-
-def ask_file(board: Board) -> None:
-    """Ask for the bed list's file, then show what it would do."""
-    if not board.ward.may("admit"):
-        board.refuse("A bed list is taken in by a nurse or a clerk; your role reads.")
-        return
-
-    def given(text: str | None) -> None:
-        if text:
-            board.app.push_screen(CensusPreview(board, read_file(text)[0]), applied)
-
-    def applied(count: int | None) -> None:
-        if count is not None:
-            board.say(f"The bed list is applied: {count} stays touched.")
-            board.read_board()
-
-    asks = "The bed list's file (CSV, or HL7 ADT messages)"
-    board.app.push_screen(Write(asks, limit=300, check=lambda text: read_file(text)[1]), given)
 
 
 class Previewed(Message):
@@ -79,9 +57,9 @@ class CensusPreview(ModalScreen[int | None]):
         Binding("d", "absent", "Not in the list"),
     ]
 
-    def __init__(self, board: Board, data: bytes) -> None:
+    def __init__(self, place: PlaceScreen, data: bytes) -> None:
         super().__init__()
-        self._board, self._data = board, data
+        self._place, self._data = place, data
         self._absent: Literal["keep", "discharge"] = "keep"
         self._preview: Preview | None = None
 
@@ -98,7 +76,7 @@ class CensusPreview(ModalScreen[int | None]):
     @work(thread=True, exclusive=True, group="census")
     def _read(self) -> None:
         try:
-            seen = census_preview(self._board.ward, self._data, absent=self._absent)
+            seen = census_preview(self._place.ward, self._data, absent=self._absent)
         except (CensusRefused, WardRefused, LedgerError) as refused:
             self.post_message(Previewed(None, str(refused)))
         else:
@@ -153,9 +131,9 @@ class CensusPreview(ModalScreen[int | None]):
 
     def _apply(self, seen: Preview) -> None:
         try:
-            count = census_apply(self._board.ward, seen)
+            count = census_apply(self._place.ward, seen)
         except (WardRefused, LedgerError) as refused:
-            self._board.refuse(refused.says)
+            self._place.refuse(refused.says)
             self._read()
         else:
             self.dismiss(count)

@@ -14,16 +14,15 @@ from textual.widgets import DataTable, Input, Static
 from textual.worker import get_current_worker
 
 from mobicard.ledger import LedgerError
-from mobicard.terminal.board import acts as board_acts
+from mobicard.terminal.board.acts import BoardActs
 from mobicard.terminal.board.rows import ORDERS, Column, cells, counts, fitted, jump, peek, shown
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.looks import plain
 from mobicard.terminal.messages import BedSaved, BoardRead, LedgerChanged, ReadFailed
-from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import BedView
 
 
-class Board(PlaceScreen):
+class Board(BoardActs):
     """Holds the beds as last read; the table shows those that filter, person and order let through."""
 
     PLACE = Place.BOARD
@@ -160,7 +159,7 @@ class Board(PlaceScreen):
         first, self.beds = not self.beds, message.beds
         self._fill()
         if first:
-            board_acts.offer_drafts(self)
+            self.offer_drafts()
 
     def on_read_failed(self, message: ReadFailed) -> None:
         self.refuse(message.says)
@@ -262,24 +261,22 @@ class Board(PlaceScreen):
 
     def action_why(self) -> None:
         if self.marked is not None:
-            board_acts.show_why(self, self.marked)
+            self.show_why(self.marked)
 
     def action_admit(self) -> None:
-        self.with_initials(lambda: board_acts.admit(self))
+        self.with_initials(self.admit)
 
     def action_assign(self) -> None:
-        self.with_initials(lambda: board_acts.assign(self))
+        self.with_initials(self.assign)
 
     def action_move(self) -> None:
-        self.with_initials(lambda: board_acts.move(self))
+        self.with_initials(self.move)
 
     def action_discharge(self) -> None:
-        self.with_initials(lambda: board_acts.discharge(self))
+        self.with_initials(self.discharge)
 
     def action_census(self) -> None:
-        from mobicard.terminal.board.bed_list import ask_file
-
-        self.with_initials(lambda: ask_file(self))
+        self.with_initials(self.ask_bed_list)
 
     def action_round(self) -> None:
         self.station.go(Place.ROUND)

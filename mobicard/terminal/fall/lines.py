@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from textual.content import Content
 
 from mobicard.facts.words import Task
 from mobicard.terminal.fall import steps as fall_steps
-from mobicard.terminal.hanging import hang
-from mobicard.terminal.looks import Part, badge, helpers_say, plain, rail_of
-
-if TYPE_CHECKING:
-    from mobicard.terminal.fall.screen import Fall
+from mobicard.terminal.fall.save import FallSaving
+from mobicard.terminal.looks import Part, badge, hang, helpers_say, plain, rail_of
 
 EDGE = 4
 TALL = 34
 
 
-def question_text(fall: Fall, width: int, height: int) -> Content:
+def question_text(fall: FallSaving, width: int, height: int) -> Content:
     """The open question with its answers, one a line; on a tall screen with room between them."""
     ask = fall.ask
     if ask is None:
@@ -35,11 +30,11 @@ def question_text(fall: Fall, width: int, height: int) -> Content:
     return hang([*parts, ("\n\n", ""), *_so_far(fall), *_told(fall)], width - 2 * EDGE, 0)
 
 
-def _told(fall: Fall) -> list[Part]:
+def _told(fall: FallSaving) -> list[Part]:
     return [(f"\n! {plain(fall.told)}", "bold")] if fall.told else []
 
 
-def _so_far(fall: Fall) -> list[Part]:
+def _so_far(fall: FallSaving) -> list[Part]:
     said = []
     for name, value in fall.answers.items():
         ask = fall_steps.EVERY.get(name)
@@ -69,7 +64,7 @@ def _value_says(ask: fall_steps.Ask, value: object) -> str:
     return "not known" if value == fall_steps.UNKNOWN else says.split(",")[0].split(":")[0]
 
 
-def state_text(fall: Fall, width: int) -> Content:
+def state_text(fall: FallSaving, width: int) -> Content:
     """What the plan derived from the answers allows now, most urgent word first."""
     plan, station = fall.plan, fall.station
     floor = plan.tasks[Task.FLOOR]
@@ -93,12 +88,12 @@ def state_text(fall: Fall, width: int) -> Content:
     return hang(parts, width - 2 * EDGE, 0)
 
 
-def _open(fall: Fall) -> bool:
+def _open(fall: FallSaving) -> bool:
     """Whether a question of the first round still waits: nobody is moved before."""
     return any(ask.name not in fall.answers for ask in fall_steps.FIRST)
 
 
-def _why_says(fall: Fall) -> str:
+def _why_says(fall: FallSaving) -> str:
     """The reason the answers give; as long as they give none, that questions are open."""
     if not fall_steps.not_to_be_moved(fall.at_best):
         return "until the questions are answered"
@@ -106,7 +101,7 @@ def _why_says(fall: Fall) -> str:
     return plain(why[0]) if why else (fall.plan.after_fall.says if fall.plan.after_fall else "")
 
 
-def _end_text(fall: Fall, width: int) -> Content:
+def _end_text(fall: FallSaving, width: int) -> Content:
     if fall.ended:
         at = fall.view.record.fall_event.at if fall.view.record.fall_event else fall.began
         parts: list[Part] = [

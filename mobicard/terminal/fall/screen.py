@@ -13,20 +13,19 @@ from textual.widgets import Static
 
 from mobicard.derive.model import Plan
 from mobicard.ledger import LedgerError
-from mobicard.terminal.asking import Choose, Write, ask_to_throw_away
-from mobicard.terminal.board.acts import Why
+from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.commands import Place, bindings
-from mobicard.terminal.fall import save as fall_save
 from mobicard.terminal.fall import steps as fall_steps
 from mobicard.terminal.fall.lines import TALL, question_text, state_text
+from mobicard.terminal.fall.save import FallSaving
 from mobicard.terminal.fall.steps import TYPE_IT, UNKNOWN, Ask
 from mobicard.terminal.looks import plain
-from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.round.form import AskedForm, all_deciding
+from mobicard.terminal.why_card import Why
 from mobicard.ward import BedView
 
 
-class Fall(PlaceScreen):
+class Fall(FallSaving):
     """Holds the answers of one fall; every one is on disk before the next question shows."""
 
     PLACE = Place.FALL
@@ -53,7 +52,7 @@ class Fall(PlaceScreen):
             self.dismiss()
             return
         self._read_fresh()
-        fall_save.resume(self)
+        self.resume()
         self.derive()
 
     def _read_fresh(self) -> None:
@@ -65,11 +64,6 @@ class Fall(PlaceScreen):
         self.version = self.view.version
 
     # -- what is shown -----------------------------------------------------------------------------
-
-    @property
-    def ask(self) -> Ask | None:
-        """The question that stands open."""
-        return None if self.ended else fall_steps.next_ask(self.answers, self.plan)
 
     @property
     def unsaved(self) -> str:
@@ -134,7 +128,7 @@ class Fall(PlaceScreen):
         if ask.name == "cleared_by":
             self.answers["cleared_at"] = self._now_text()
         self.given.append(ask.name)
-        fall_save.keep(self)
+        self.keep()
         self.derive()
         if ask is fall_steps.FIRST[-1] or ask.name in ("cleared_by", "up_at"):
             self.with_initials(self.record)
@@ -164,7 +158,7 @@ class Fall(PlaceScreen):
 
     def record(self) -> None:
         """Put what is answered into the ledger; when the patient is up, the fall's form ends."""
-        if not fall_save.record(self):
+        if not self.write_down():
             return
         if "up_at" in self.answers:
             self.ended = True
@@ -180,7 +174,7 @@ class Fall(PlaceScreen):
         self.answers.pop(name, None)
         if name == "cleared_by":
             self.answers.pop("cleared_at", None)
-        fall_save.keep(self)
+        self.keep()
         self.derive()
 
     def action_record(self) -> None:
@@ -226,7 +220,7 @@ class Fall(PlaceScreen):
             return
 
         def throw_away() -> None:
-            fall_save.forget(self)
+            self.forget()
             self.dismiss()
 
         def chosen(key: str | None) -> None:
@@ -235,7 +229,7 @@ class Fall(PlaceScreen):
             elif key == "k":
                 self.dismiss()
             elif key == "d":
-                ask_to_throw_away(self, "the answers", throw_away)
+                self.ask_to_throw_away("the answers", throw_away)
 
         choices = [
             ("r", "record it as far as it is known; what is not known counts as the worse"),

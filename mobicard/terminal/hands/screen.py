@@ -17,7 +17,6 @@ from mobicard.hands.supply import Supply
 from mobicard.hands.ticks import Outcome, Tick, last_ticks
 from mobicard.hands.timeline import LEGEND, Lane, by_bed, by_person, line_says, ruler, width_for
 from mobicard.terminal.asking import Write
-from mobicard.terminal.board.acts import attempt
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.place import PlaceScreen
 
@@ -206,7 +205,7 @@ class HandsScreen(PlaceScreen):
             return
 
         def write() -> None:
-            if attempt(self, lambda: self.source.tick(item.move, outcome, why)):
+            if self.attempt(lambda: self.source.tick(item.move, outcome, why)):
                 self.ticked[item.move.id] = Tick.of(item.move, outcome, self.ward.now, why)
                 self.say(f"{item.move.bed} {item.move.says}: {outcome.value}")
                 self._fill()

@@ -11,12 +11,11 @@ from mobicard.derive.model import Plan
 from mobicard.facts.words import Level
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Write
-from mobicard.terminal.board.acts import Why
 from mobicard.terminal.commands import Place, bindings
-from mobicard.terminal.hanging import hang
-from mobicard.terminal.looks import Part, badge, people_say, plain, rail_of
+from mobicard.terminal.looks import Part, badge, hang, people_say, plain, rail_of
 from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.place import PlaceScreen
+from mobicard.terminal.why_card import Why
 from mobicard.ward import BedView, SaveRefused, WardRefused
 
 NO_REASON = "more help, to be on the safe side"

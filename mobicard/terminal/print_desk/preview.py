@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
@@ -11,13 +9,10 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from mobicard.terminal.hanging import hang
-from mobicard.terminal.looks import Part, level_style, plain, rail_of
+from mobicard.paper.door.card import BedCard, DoorFace, door_face
+from mobicard.terminal.looks import Part, hang, level_style, plain, rail_of
 from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import DoorJob
-
-if TYPE_CHECKING:
-    from mobicard.paper.door.card import DoorFace
 
 
 class Preview(ModalScreen[None]):
@@ -43,8 +38,6 @@ class Preview(ModalScreen[None]):
         job = self._job
         if job.plan is None or job.record is None:
             return Content(f"No card hangs in {job.bed} any more: the stay has ended.")
-        from mobicard.paper.door.card import BedCard, door_face
-
         over = next(screen for screen in reversed(self.app.screen_stack) if isinstance(screen, PlaceScreen))
         ward, station = over.ward, over.station
         face = door_face(BedCard(job.plan, job.record), ward.settings.scheme, ward.policy, ward.now)

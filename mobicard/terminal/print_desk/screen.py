@@ -14,8 +14,7 @@ from textual.worker import get_current_worker
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.commands import Place, bindings
-from mobicard.terminal.hanging import hang
-from mobicard.terminal.looks import Part, badge, plain
+from mobicard.terminal.looks import Part, badge, hang, plain
 from mobicard.terminal.messages import ReadFailed
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.print_desk.preview import Preview

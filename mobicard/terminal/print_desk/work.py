@@ -7,15 +7,11 @@ import os
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from textual.message import Message
 
 from mobicard.ledger import LedgerError
-from mobicard.ward import DoorJob, WardRefused
-
-if TYPE_CHECKING:
-    from mobicard.ward import Ward
+from mobicard.ward import DoorJob, Ward, WardRefused
 
 KINDS = {"door": ("door",), "bedside": ("bedside",), "both": ("door", "bedside")}
 SIZES = (("a5", 1), ("a4", 1), ("half-letter", 1), ("letter", 1), ("a6", 4))

@@ -8,8 +8,7 @@ from rich.cells import cell_len
 from textual.content import Content
 
 from mobicard.derive.model import Conflict
-from mobicard.terminal.hanging import hang
-from mobicard.terminal.looks import Part, plain
+from mobicard.terminal.looks import Part, hang, plain
 from mobicard.terminal.record.form.answers import Answers
 from mobicard.terminal.record.form.choices import SIDES
 from mobicard.terminal.record.form.keys import split_pressure

@@ -16,19 +16,18 @@ from mobicard.terminal.asking import Write
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.looks import plain
 from mobicard.terminal.messages import BedSaved, SaveDone, SaveFailed
-from mobicard.terminal.place import PlaceScreen
-from mobicard.terminal.record import save as record_save
 from mobicard.terminal.record.form.answers import Answers
 from mobicard.terminal.record.form.fall_items import fall_questions, instrument_for
 from mobicard.terminal.record.form.keys import Step, press
 from mobicard.terminal.record.form.questions import Kind, Question, Section, with_instrument
 from mobicard.terminal.record.lines import conflicts_at, heading, question_line
+from mobicard.terminal.record.save import RecordSaving
 from mobicard.terminal.widgets.form_list import FormList
 from mobicard.terminal.widgets.plan_card import PlanCard
 from mobicard.ward import BedView
 
 
-class RecordForm(PlaceScreen):
+class RecordForm(RecordSaving):
     """Holds the answers; the list and the card only show them. ``at`` is the question to start on."""
 
     PLACE = Place.RECORD
@@ -62,7 +61,7 @@ class RecordForm(PlaceScreen):
         self.note_seen(self.view.stay)
         if not self.ward.may("record"):
             self.refuse("Your role looks and prints; a nurse records.")
-        record_save.offer_draft(self)
+        self.offer_draft()
 
     # -- what is shown -----------------------------------------------------------------------------
 
@@ -185,7 +184,7 @@ class RecordForm(PlaceScreen):
         except RecordRefused as refused:
             self._complain(refused.problems[0].says)
             return
-        record_save.keep_draft(self)
+        self.keep_draft()
         if step.on:
             self._mark_next()
         self.derive()
@@ -282,10 +281,10 @@ class RecordForm(PlaceScreen):
     # -- commands ----------------------------------------------------------------------------------
 
     def action_save(self) -> None:
-        self.with_initials(lambda: record_save.save(self))
+        self.with_initials(self.save)
 
     def action_leave_form(self) -> None:
-        record_save.leave(self)
+        self.leave_form()
 
     def action_next_section(self) -> None:
         self._step_section(1)
@@ -298,7 +297,7 @@ class RecordForm(PlaceScreen):
         if path is None:
             self.say("There is nothing to take back.")
             return
-        record_save.keep_draft(self)
+        self.keep_draft()
         self.typed = self.problem = ""
         self.current = path if path in self._by_path else self.current
         self.derive()
@@ -316,7 +315,7 @@ class RecordForm(PlaceScreen):
     def action_confirm_last(self) -> None:
         key = self.question.section.key
         if self.answers.confirm(q.path for q in self.questions if q.section.key == key):
-            record_save.keep_draft(self)
+            self.keep_draft()
         self._step_section(1)
         self.derive()
 
@@ -361,14 +360,14 @@ class RecordForm(PlaceScreen):
         elif self.base_version == self.view.version and _only_judged(self.view.record, bed.record):
             self.view, self.base_version = bed, bed.version
             self.answers.take_over("override", bed.record.as_json().get("override"))
-            record_save.keep_draft(self)
+            self.keep_draft()
             self.derive()
 
     def on_save_done(self, message: SaveDone) -> None:
-        record_save.done(self, message.bed)
+        self.saved(message.bed)
 
     def on_save_failed(self, message: SaveFailed) -> None:
-        record_save.failed(self, message)
+        self.not_saved(message)
 
 
 def _only_judged(old: Record, new: Record) -> bool:

@@ -8,8 +8,7 @@ from textual.content import Content
 
 from mobicard.scheme import Scheme
 from mobicard.terminal.board.rows import DOOR_SAYS
-from mobicard.terminal.hanging import hang
-from mobicard.terminal.looks import Depth, Part, badge, in_people, plain
+from mobicard.terminal.looks import Depth, Part, badge, hang, in_people, plain
 from mobicard.terminal.record.form.questions import DECIDING, Question
 from mobicard.terminal.record.form.shown import answer_says
 from mobicard.terminal.round.state import CHANGED, DONE_SAYS, LATER, PART, SAME, RoundState

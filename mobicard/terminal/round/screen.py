@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from textual import events, work
 from textual.app import ComposeResult
@@ -12,22 +11,20 @@ from textual.worker import get_current_worker
 
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose
-from mobicard.terminal.board.acts import Why
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.messages import BedSaved, BoardRead, ReadFailed
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.record.form.fall_items import fall_questions, instrument_for
 from mobicard.terminal.record.form.questions import Question, with_instrument
+from mobicard.terminal.record.screen import RecordForm
 from mobicard.terminal.round import state as round_state
 from mobicard.terminal.round.end import RoundEnd
 from mobicard.terminal.round.form import AskedForm, FactPicker
 from mobicard.terminal.round.lines import bed_text, sure_text
 from mobicard.terminal.round.state import CHANGED, LATER, PART, SAME, RoundState
+from mobicard.terminal.why_card import Why
 from mobicard.terminal.widgets.plan_card import PlanCard
 from mobicard.ward import BedView, SaveRefused, WardRefused
-
-if TYPE_CHECKING:
-    from mobicard.terminal.record.screen import RecordForm
 
 
 class Round(PlaceScreen):

@@ -6,16 +6,13 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from mobicard.terminal.record.form.questions import DECIDING
 from mobicard.terminal.round.form import all_deciding
-from mobicard.ward import BedView, Draft
+from mobicard.ward import BedView, Draft, Ward
 from mobicard.ward.repeat import why_not_same
 from mobicard.ward.shifts import shift_start
-
-if TYPE_CHECKING:
-    from mobicard.ward import Ward
 
 PLACE = "round"
 SAME, CHANGED, PART, LATER = "same", "changed", "part", "later"

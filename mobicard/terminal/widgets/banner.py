@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
-
 from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
 from mobicard.terminal.looks import plain
-
-if TYPE_CHECKING:
-    from mobicard.terminal.app import MobicardApp
+from mobicard.terminal.station import station_of
 
 
 class Banner(Widget):
@@ -28,7 +24,7 @@ class Banner(Widget):
         self.set_interval(20, self.refresh)
 
     def render(self) -> Content:
-        ward = cast("MobicardApp", self.app).ward
+        ward = station_of(self).ward
         left = f" {self._place}" + (f"  {plain(self.about)}" if self.about else "")
         who = ward.by if ward.knows_who else "nobody signed in"
         demo = "demo  " if ward.demo else ""

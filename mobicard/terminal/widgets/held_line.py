@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
-
 from textual import work
 from textual.widgets import Static
 
 from mobicard.terminal.looks import plain
-
-if TYPE_CHECKING:
-    from mobicard.terminal.app import MobicardApp
-    from mobicard.ward import Ward
+from mobicard.terminal.station import station_of
+from mobicard.ward import Ward
 
 RETRY_S = 15
 """Seconds between two tries to reach a ledger that is away."""
@@ -26,7 +22,7 @@ class HeldLine(Static):
 
     @property
     def _ward(self) -> Ward:
-        return cast("MobicardApp", self.app).ward
+        return station_of(self).ward
 
     def on_mount(self) -> None:
         self.look()

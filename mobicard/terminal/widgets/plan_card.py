@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
-
 from textual.content import Content
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from mobicard.derive.model import Plan
 from mobicard.terminal.card_lines import CardLine, card_lines, reason_parts
-from mobicard.terminal.hanging import hang
-
-if TYPE_CHECKING:
-    from mobicard.terminal.app import MobicardApp
+from mobicard.terminal.looks import hang
+from mobicard.terminal.station import station_of
 
 
 class PlanCard(OptionList, inherit_bindings=False):
@@ -28,7 +24,7 @@ class PlanCard(OptionList, inherit_bindings=False):
 
     def show(self, plan: Plan) -> None:
         """Show a plan; lines left open stay open, and the mark stays where it was."""
-        station = cast("MobicardApp", self.app)
+        station = station_of(self)
         lines = card_lines(plan, station.scheme, station.depth)
         if lines != self._card_lines:
             self._card_lines = lines

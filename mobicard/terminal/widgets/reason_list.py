@@ -8,7 +8,7 @@ from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from mobicard.terminal.card_lines import CardLine, reason_parts
-from mobicard.terminal.hanging import hang
+from mobicard.terminal.looks import hang
 
 
 class ReasonList(OptionList, inherit_bindings=False):

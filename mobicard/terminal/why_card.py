@@ -1,0 +1,33 @@
+"""One bed's card over another place, every reason open."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from mobicard.terminal.widgets.plan_card import PlanCard
+from mobicard.ward import BedView
+
+
+class Why(ModalScreen[None]):
+    """One bed's card over the Board, every reason open; Esc closes it."""
+
+    BINDINGS = [Binding("escape,w,q", "dismiss", "Close")]  # noqa: RUF012
+
+    def __init__(self, view: BedView) -> None:
+        super().__init__()
+        self._view = view
+
+    def compose(self) -> ComposeResult:
+        with Vertical(id="help"):
+            yield Static(f"{self._view.bed}   Enter opens or closes a line, Esc goes back", markup=False)
+            yield PlanCard(id="why")
+
+    def on_mount(self) -> None:
+        card = self.query_one(PlanCard)
+        card.show(self._view.plan)
+        card.open_all()
+        card.focus()
