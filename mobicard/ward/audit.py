@@ -6,15 +6,13 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from mobicard.ledger import Entry
 from mobicard.ledger.entry import OFFICE
 from mobicard.ledger.state import bed_of
+from mobicard.ward.beds import Beds
 from mobicard.ward.views import WardRefused
-
-if TYPE_CHECKING:
-    from mobicard.ward.ward import Ward
 
 DID = {
     "admit": "admitted",
@@ -76,7 +74,7 @@ class AuditLine:
         return {**asdict(self), "at": self.at.isoformat(timespec="seconds")}
 
 
-def audit(ward: Ward, bed: str | None = None) -> list[AuditLine]:
+def audit(ward: Beds, bed: str | None = None) -> list[AuditLine]:
     """Everything anyone did, in the order it was saved; of one bed, every stay that was ever in it.
 
     The office's entries (sign-in, staff list) go to a keeper; others see their own. Raises WardRefused when
@@ -117,7 +115,7 @@ def _with_overrides(entries: Iterator[Entry]) -> Iterator[tuple[Entry, str]]:
         yield entry, did
 
 
-def _may_see(ward: Ward, entry: Entry) -> bool:
+def _may_see(ward: Beds, entry: Entry) -> bool:
     person = ward.person
     return entry.stay != OFFICE or person is None or person.role == "keeper" or entry.by == person.initials
 

@@ -5,21 +5,19 @@ from __future__ import annotations
 import os
 import secrets
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 from mobicard.exchange.census.csv_list import read_census
 from mobicard.exchange.census.hl7_messages import looks_like_hl7, read_hl7
 from mobicard.exchange.census.mapping import CensusMapping
 from mobicard.exchange.census.preview import CurrentStay, Preview, preview, steps
 from mobicard.ledger import NewEntry
+from mobicard.ward.beds import Beds
 from mobicard.ward.views import WardRefused
-
-if TYPE_CHECKING:
-    from mobicard.ward.ward import Ward
 
 
 def census_preview(
-    ward: Ward,
+    ward: Beds,
     data: bytes,
     mapping: CensusMapping | None = None,
     *,
@@ -39,7 +37,7 @@ def census_preview(
     return preview(census, current, absent=absent, now=ward.now, former=ended)
 
 
-def census_apply(ward: Ward, seen: Preview) -> int:
+def census_apply(ward: Beds, seen: Preview) -> int:
     """Apply a preview in one transaction; gives the number of stays touched. Never touches an assessment.
 
     A weight in the list is taken for a new stay only where this person may record.
@@ -57,16 +55,16 @@ def census_apply(ward: Ward, seen: Preview) -> int:
             body["swap"] = step.swap
         if step.kind in ("admit", "readmit"):
             body = {"bed": step.bed, "label": step.label, "source": "bed list"}
-        entries.append(ward.stays.entry(stay, step.kind, body))
+        entries.append(ward.entry(stay, step.kind, body))
         if step.kind == "admit" and step.facts and ward.may("record"):
             facts = {"bed": step.bed, "label": step.label, **step.facts}
             record = {name: value for name, value in facts.items() if value is not None}
-            entries.append(ward.stays.entry(stay, "record", {"record": record, "source": "bed list"}))
-    ward._append(*entries)
+            entries.append(ward.entry(stay, "record", {"record": record, "source": "bed list"}))
+    ward.append(*entries)
     return len(seen.admit) + len(seen.move) + len(seen.discharge)
 
 
-def _key(ward: Ward) -> bytes:
+def _key(ward: Beds) -> bytes:
     """The secret that keys visit numbers: ``MOBICARD_CENSUS_KEY``, else a file made once.
 
     Stations that share a ledger must share it, or a patient is not found again by the visit number.

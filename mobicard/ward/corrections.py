@@ -2,49 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
 from mobicard.facts import Record
 from mobicard.ledger import Entry
 from mobicard.ledger.state import WITHDRAWABLE, fold
+from mobicard.ward.recording import Recording
 from mobicard.ward.views import BedView, WardRefused
 
-if TYPE_CHECKING:
-    from mobicard.ward.ward import Ward
 
-
-def correct(
-    ward: Ward,
-    stay: str,
-    wrong: int,
-    record: Record | None,
-    why: str,
-    base: int,
-    *,
-    restores: bool = False,
-) -> BedView:
-    """Save that entry ``wrong`` of a stay was wrong and what stands now; None: nothing is known.
-
-    ``restores`` says that the record is only what stood without the wrong entry, not a new statement. A
-    record that says when it was assessed keeps that time; else it is stamped now, by this person.
-
-    Raises WardRefused without a reason, and as ``Ward.save``.
-    """
-    if len(why.strip()) < 3:
-        raise WardRefused("say in a few words what was wrong; the correction keeps it")
-    body: dict[str, Any] = {"corrects": wrong, "why": why.strip(), "record": None, "restores": restores}
-    if record is None:
-        view = ward.bed(stay)
-        return ward._record(stay, "correct", body, base, Record(bed=view.bed, label=view.label))
-    stamped = record.changed(
-        assessed_at=record.assessed_at or ward.now.replace(second=0),
-        assessed_by=record.assessed_by or ward.by,
-    )
-    body["record"] = stamped.as_json()
-    return ward._record(stay, "correct", body, base, stamped)
-
-
-def withdraw(ward: Ward, view: BedView, wrong: int, why: str, record: Record | None = None) -> BedView:
+def withdraw(ward: Recording, view: BedView, wrong: int, why: str, record: Record | None = None) -> BedView:
     """Correct entry ``wrong`` of a stay; without a record the stay is as if it had never been made.
 
     Raises WardRefused when there is no such entry, and as ``correct``.
@@ -58,8 +23,8 @@ def withdraw(ward: Ward, view: BedView, wrong: int, why: str, record: Record | N
             "A wrong bed is put right by moving the patient"
         )
     if record is not None:
-        return correct(ward, view.stay, wrong, record, why, view.version)
-    return correct(ward, view.stay, wrong, _without(history, named), why, view.version, restores=True)
+        return ward.correct(view.stay, wrong, record, why, view.version)
+    return ward.correct(view.stay, wrong, _without(history, named), why, view.version, restores=True)
 
 
 def _without(history: list[Entry], wrong: Entry) -> Record | None:

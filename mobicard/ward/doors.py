@@ -5,17 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
-from typing import TYPE_CHECKING
 from uuid import uuid4
 
 from mobicard.derive import plan_for
 from mobicard.ledger import Entry, NewEntry
 from mobicard.ledger.state import fold
+from mobicard.ward.beds import Beds
 from mobicard.ward.carried_forward import record_of
 from mobicard.ward.views import BedView, CodeAnswer, Door, DoorJob, WardRefused
-
-if TYPE_CHECKING:
-    from mobicard.ward.ward import Ward
 
 FACT_KINDS = frozenset({"admit", "record", "same", "correct", "move", "readmit"})
 
@@ -23,13 +20,13 @@ FACT_KINDS = frozenset({"admit", "record", "same", "correct", "move", "readmit"}
 class Doors:
     """Cards prepared, hung and taken down; each an entry, so a stale door is a query and not a flag."""
 
-    def __init__(self, ward: Ward) -> None:
-        self._ward = ward
+    def __init__(self, beds: Beds) -> None:
+        self._beds = beds
 
     def jobs(self, *, changed_only: bool = True, beds: Iterable[str] | None = None) -> list[DoorJob]:
         """What the clerk has to do, door by door; cards of ended stays come first, to be taken down."""
         wanted = {bed.casefold() for bed in beds} if beds is not None else None
-        views, hanging = self._ward.board(), self._hanging()
+        views, hanging = self._beds.board(), self._hanging()
         jobs = _left_hanging(hanging, views) if wanted is None else []
         for view in views:
             if wanted is not None and view.bed.casefold() not in wanted:
@@ -42,13 +39,12 @@ class Doors:
     def prepare(self, jobs: Sequence[DoorJob]) -> str:
         """Note that these cards were printed and wait to be hung; gives the batch's name."""
         batch = uuid4().hex[:8]
-        stays = self._ward.stays
         entries = [
-            stays.entry(job.stay, "prepared", {"code": job.hang, "batch": batch, "bed": job.bed})
+            self._beds.entry(job.stay, "prepared", {"code": job.hang, "batch": batch, "bed": job.bed})
             for job in jobs
             if job.hang
         ]
-        self._ward._append(*entries)
+        self._beds.append(*entries)
         return batch
 
     def confirm_hung(self, jobs: Sequence[DoorJob]) -> int:
@@ -56,8 +52,8 @@ class Doors:
 
         Raises WardRefused when a plan has changed since the card was printed: it must not hang.
         """
-        ward = self._ward
-        now_codes = {view.stay: view.plan.code for view in ward.board()}
+        beds = self._beds
+        now_codes = {view.stay: view.plan.code for view in beds.board()}
         stale = [job.bed for job in jobs if job.hang and now_codes.get(job.stay) != job.hang]
         if stale:
             raise WardRefused(
@@ -69,19 +65,19 @@ class Doors:
                 entries.append(self._entry(job, "taken_down", job.take_down))
             if job.hang:
                 entries.append(self._entry(job, "hung", job.hang))
-        ward._append(*entries)
+        beds.append(*entries)
         return len(jobs)
 
     def batch(self, batch: str | None = None) -> list[DoorJob]:
         """The doors of one printed batch (the last one by default) that are not yet confirmed."""
-        prepared = list(self._ward.ledger.entries(kinds=["prepared"]))
+        prepared = list(self._beds.ledger.entries(kinds=["prepared"]))
         if not prepared:
             raise WardRefused("no card has been printed yet, so none can be confirmed")
         name = batch or str(prepared[-1].body["batch"])
         codes = {e.stay: str(e.body["code"]) for e in prepared if e.body.get("batch") == name}
         if not codes:
             raise WardRefused(f"no batch {name} was printed; `mobicard cards` names its batch when it prints")
-        views, hanging = self._ward.board(), self._hanging()
+        views, hanging = self._beds.board(), self._hanging()
         jobs = [
             replace(_job(view, hanging), hang=codes[view.stay])
             for view in views
@@ -92,14 +88,14 @@ class Doors:
     def check(self, code: str) -> CodeAnswer:
         """What a code on a card stands for now: current, replaced (when, by what) or unknown."""
         wanted = code.strip().upper()
-        views = self._ward.board()
+        views = self._beds.board()
         for view in views:
             if view.plan.code == wanted:
                 until = view.plan.valid_until
                 says = f"current for {view.bed}" + (f", holds until {until:%d %b %H:%M}" if until else "")
                 return CodeAnswer("current", wanted, view.bed, says=says)
         printed = [
-            e for e in self._ward.ledger.entries(kinds=["prepared", "hung"]) if e.body.get("code") == wanted
+            e for e in self._beds.ledger.entries(kinds=["prepared", "hung"]) if e.body.get("code") == wanted
         ]
         stays = {e.stay for e in printed} or self._ever_had(wanted, views)
         if not stays:
@@ -109,10 +105,10 @@ class Doors:
         return self._replaced(wanted, sorted(stays)[0])
 
     def _replaced(self, code: str, stay: str) -> CodeAnswer:
-        ward = self._ward
-        state = ward.ledger.latest(stay)
+        beds = self._beds
+        state = beds.ledger.latest(stay)
         if state is None or state.discharged_at is not None:
-            ended = ward.clock.ward_time(state.discharged_at) if state and state.discharged_at else None
+            ended = beds.clock.ward_time(state.discharged_at) if state and state.discharged_at else None
             when = f" on {ended:%d %b %H:%M}" if ended else ""
             return CodeAnswer(
                 "replaced",
@@ -122,7 +118,7 @@ class Doors:
                 None,
                 f"the stay ended{when}: take it down",
             )
-        view = ward.bed(stay)
+        view = beds.bed(stay)
         at = self._when_replaced(stay, code)
         when = f" on {at:%d %b %H:%M}" if at else ""
         return CodeAnswer(
@@ -139,7 +135,7 @@ class Doors:
         had = False
         until: datetime | None = None
         for entry, record_code, valid_until in self._codes_over_time(stay):
-            at = self._ward.clock.ward_time(entry.at)
+            at = self._beds.clock.ward_time(entry.at)
             if had and until and until < at:
                 return until
             if had and record_code != code:
@@ -148,15 +144,15 @@ class Doors:
         return until if had else None
 
     def _codes_over_time(self, stay: str) -> Iterable[tuple[Entry, str, datetime | None]]:
-        ward = self._ward
-        history = ward.ledger.history(stay)
+        beds = self._beds
+        history = beds.ledger.history(stay)
         for entry in history:
             if entry.kind not in FACT_KINDS:
                 continue
             state = fold(one for one in history if one.version <= entry.version)
             if state is not None:
                 plan = plan_for(
-                    record_of(state), ward.policy, ward.clock.ward_time(entry.at), ward.settings.inventory
+                    record_of(state), beds.policy, beds.clock.ward_time(entry.at), beds.settings.inventory
                 )
                 yield entry, plan.code, plan.valid_until
 
@@ -171,7 +167,7 @@ class Doors:
     def _hanging(self) -> dict[str, tuple[str, str]]:
         """The card noted as hanging for each stay, with the bed whose door it hangs on."""
         hanging: dict[str, tuple[str, str]] = {}
-        for entry in self._ward.ledger.entries(kinds=["hung", "taken_down"]):
+        for entry in self._beds.ledger.entries(kinds=["hung", "taken_down"]):
             if entry.kind == "hung":
                 hanging[entry.stay] = (str(entry.body["code"]), str(entry.body.get("bed", "")))
             elif hanging.get(entry.stay, ("", ""))[0] == entry.body.get("code"):
@@ -180,7 +176,7 @@ class Doors:
 
     def _entry(self, job: DoorJob, kind: str, code: str) -> NewEntry:
         bed = job.take_down_at if kind == "taken_down" and job.take_down_at else job.bed
-        return self._ward.stays.entry(job.stay, kind, {"code": code, "bed": bed})
+        return self._beds.entry(job.stay, kind, {"code": code, "bed": bed})
 
 
 def _left_hanging(hanging: Mapping[str, tuple[str, str]], views: Sequence[BedView]) -> list[DoorJob]:

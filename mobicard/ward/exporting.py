@@ -6,15 +6,12 @@ import json
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from mobicard.ward.beds import Beds
 from mobicard.ward.views import BedView
 
-if TYPE_CHECKING:
-    from mobicard.ward.ward import Ward
 
-
-def fhir_text(ward: Ward, views: Sequence[BedView]) -> str:
+def fhir_text(ward: Beds, views: Sequence[BedView]) -> str:
     """One FHIR R4 Bundle of the beds, pseudonymous."""
     from mobicard.exchange.fhir.bundle_out import FhirStay, to_bundle
 
@@ -23,7 +20,7 @@ def fhir_text(ward: Ward, views: Sequence[BedView]) -> str:
     return json.dumps(bundle, indent=2, ensure_ascii=False) + "\n"
 
 
-def csv_text(ward: Ward, views: Sequence[BedView]) -> str:
+def csv_text(ward: Beds, views: Sequence[BedView]) -> str:
     """The unit's state for a spreadsheet, safe against formulas."""
     from mobicard.exchange.csv_out import unit_csv
 
@@ -31,7 +28,7 @@ def csv_text(ward: Ward, views: Sequence[BedView]) -> str:
     return unit_csv([(view.record, view.plan) for view in views], words=words).decode("utf-8")
 
 
-def line_text(ward: Ward, views: Sequence[BedView]) -> str:
+def line_text(ward: Beds, views: Sequence[BedView]) -> str:
     """One JSON line a bed: its record and its plan."""
     lines = (
         json.dumps({"record": view.record.as_json(), "plan": view.plan.as_json()}, ensure_ascii=False)
@@ -40,7 +37,7 @@ def line_text(ward: Ward, views: Sequence[BedView]) -> str:
     return "".join(f"{line}\n" for line in lines)
 
 
-def ledger_lines(ward: Ward) -> str:
+def ledger_lines(ward: Beds) -> str:
     """Every entry as JSON lines, to be imported again elsewhere."""
     with tempfile.TemporaryDirectory(prefix="mobicard-") as folder:
         path = Path(folder) / "ledger.jsonl"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from mobicard.facts.words import Task
 from mobicard.hands.day import plan_day, shift_at
@@ -14,18 +14,15 @@ from mobicard.hands.replan import nearest_free, replan, taken_by_fall
 from mobicard.hands.schedule import DayPlan, Move
 from mobicard.hands.supply import Span, Supply, Taken, read_staff, supply_of, units_of
 from mobicard.hands.ticks import Outcome, Tick
-from mobicard.ledger import NewEntry
 from mobicard.ledger.entry import OFFICE
+from mobicard.ward.recording import Recording
 from mobicard.ward.views import BedView, WardRefused
-
-if TYPE_CHECKING:
-    from mobicard.ward.ward import Ward
 
 
 class HandsDesk:
     """Who helps whom, when, with which lift; everything is an entry, so other stations see the same plan."""
 
-    def __init__(self, ward: Ward) -> None:
+    def __init__(self, ward: Recording) -> None:
         self._ward = ward
 
     def plan(self) -> DayPlan:
@@ -136,9 +133,8 @@ class HandsDesk:
         return [Taken(name.upper(), Span(self._ward.now, before.end), "has left") for name in gone]
 
     def _keep(self, plan: DayPlan) -> DayPlan:
-        ward = self._ward
         body = {"plan": plan.as_json()}
-        ward._append(NewEntry(stay=OFFICE, kind="day_plan", at=ward.clock.utc(), by=ward.by, body=body))
+        self._ward.append(self._ward.entry(OFFICE, "day_plan", body))
         return plan
 
 

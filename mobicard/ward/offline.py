@@ -6,23 +6,20 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from mobicard.derive import plan_for
 from mobicard.facts import Record
 from mobicard.ledger import LedgerError, LedgerUnreachable, NewEntry, NotAllowed
 from mobicard.ledger.outbox import Held, Outbox
+from mobicard.ward.at_station import AtStation
 from mobicard.ward.views import BedView
-
-if TYPE_CHECKING:
-    from mobicard.ward.ward import Ward
 
 
 class Offline:
     """This station's memory of the unit and its outbox."""
 
-    def __init__(self, ward: Ward, outbox: Path | None = None) -> None:
-        self._ward = ward
+    def __init__(self, here: AtStation, outbox: Path | None = None) -> None:
+        self._here = here
         self.outbox = Outbox(outbox)
         self.says: str | None = None
         self.refused: list[Held] = []
@@ -33,7 +30,7 @@ class Offline:
     def remember(self, views: Sequence[BedView]) -> None:
         """Keep what the ledger said last, and send what was held meanwhile."""
         self._views = {view.stay: view for view in views}
-        self._heard = self._ward.now
+        self._heard = self._here.now
         self.says = None
 
     def known(self, gone: LedgerUnreachable) -> list[BedView]:
@@ -44,9 +41,9 @@ class Offline:
             f"The ledger does not answer. This is what was last known, at {self._heard:%H:%M}; what you save "
             "is held on this station and sent when the ledger is back."
         )
-        now = self._ward.now
+        now = self._here.now
         for stay, view in self._views.items():
-            plan = plan_for(view.record, self._ward.policy, now, self._ward.settings.inventory)
+            plan = plan_for(view.record, self._here.policy, now, self._here.settings.inventory)
             self._views[stay] = replace(view, plan=plan)
         return list(self._views.values())
 
@@ -54,13 +51,13 @@ class Offline:
         """Keep a save on this station's disk. Raises LedgerError when the disk does not take it either."""
         self.outbox.hold(entries)
         view = self._views[stay]
-        plan = plan_for(record, self._ward.policy, self._ward.now, self._ward.settings.inventory)
+        plan = plan_for(record, self._here.policy, self._here.now, self._here.settings.inventory)
         held = replace(
             view,
             record=record,
             plan=plan,
-            recorded_at=self._ward.now,
-            recorded_by=self._ward.by,
+            recorded_at=self._here.now,
+            recorded_by=self._here.by,
             due_says="held on this station",
             unseen_since=view.unseen_since if record.assessed_at == view.record.assessed_at else frozenset(),
             pending=True,
@@ -85,14 +82,14 @@ class Offline:
         if not waiting:
             self.refused, self.of_others = [], []
             return 0
-        saved, left = self.outbox.replay(self._ward.ledger, self._ward.person)
+        saved, left = self.outbox.replay(self._here.ledger, self._here.person)
         left = [one for one in left if any(entry.kind != "seen" for entry in one.entries)]
         self.of_others = [one for one in left if self._is_anothers(one)]
         self.refused = [one for one in left if not self._is_anothers(one)]
         return len(saved)
 
     def _is_anothers(self, held: Held) -> bool:
-        here = self._ward.person
+        here = self._here.person
         return isinstance(held.refused, NotAllowed) and (here is None or held.entries[0].by != here.initials)
 
     def settle(self, held: Held) -> None:

@@ -3,42 +3,40 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
 
 from mobicard.derive import plan_for
 from mobicard.derive.over_time.handoff import BedShift, Handoff, build_handoff
 from mobicard.derive.over_time.validity import handoff_since
-from mobicard.facts import Record, RecordRefused, read_record
+from mobicard.facts import RecordRefused, read_record
 from mobicard.facts.words import Level
-from mobicard.hands.ticks import GoalProgress, Tick, progress
+from mobicard.hands.ticks import GoalProgress
+from mobicard.ward.beds import Beds
+from mobicard.ward.goals import goals_done
 from mobicard.ward.views import BedView, Door
-
-if TYPE_CHECKING:
-    from mobicard.ward.ward import Ward
 
 ASSESSING = ("record", "same", "correct")
 
 
-def handoff_of(ward: Ward, assignment: str | None) -> Handoff:
+def handoff_of(beds: Beds, assignment: str | None) -> Handoff:
     """The handoff of the unit, or of one assignment, at the ward's time now."""
-    now = ward.now
-    views = ward.board()
+    now = beds.now
+    views = beds.board()
     shown = {view.stay for view in views if assignment is None or view.assignment == assignment}
-    courses = levels_over_stay(ward, shown)
-    start = handoff_since(now, ward.policy.shift)
+    courses = levels_over_stay(beds, shown)
+    start = handoff_since(now, beds.policy.shift)
     shifts = [
         _bed_shift(view, courses.get(view.stay, ()), goals_done(view.record, view.ticks, start))
         for view in views
     ]
-    return build_handoff(shifts, now, ward.policy, assignment)
+    return build_handoff(shifts, now, beds.policy, assignment)
 
 
-def levels_over_stay(ward: Ward, stays: Collection[str]) -> Mapping[str, tuple[tuple[datetime, Level], ...]]:
+def levels_over_stay(beds: Beds, stays: Collection[str]) -> Mapping[str, tuple[tuple[datetime, Level], ...]]:
     """Level at each assessment of these stays, oldest first, in one pass over the ledger."""
     courses: dict[str, list[tuple[datetime, Level]]] = defaultdict(list)
-    for entry in ward.ledger.entries(kinds=ASSESSING):
+    for entry in beds.ledger.entries(kinds=ASSESSING):
         facts = entry.body.get("record")
         if entry.stay not in stays or not isinstance(facts, Mapping):
             continue
@@ -46,16 +44,9 @@ def levels_over_stay(ward: Ward, stays: Collection[str]) -> Mapping[str, tuple[t
             record = read_record(facts)
         except RecordRefused:
             continue
-        at = ward.clock.ward_time(entry.at)
-        courses[entry.stay].append((at, plan_for(record, ward.policy, at, ward.settings.inventory).level))
+        at = beds.clock.ward_time(entry.at)
+        courses[entry.stay].append((at, plan_for(record, beds.policy, at, beds.settings.inventory).level))
     return {stay: tuple(course) for stay, course in courses.items()}
-
-
-def goals_done(
-    record: Record, bodies: Iterable[Mapping[str, Any]], start: datetime
-) -> tuple[GoalProgress, ...]:
-    """How far each of the record's goals has come since the shift's start, as ticked."""
-    return progress(record, [Tick.from_body(body) for body in bodies if "move" in body], start)
 
 
 def _bed_shift(

@@ -6,14 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
-from typing import TYPE_CHECKING
 
 from mobicard.derive.model import Plan
+from mobicard.derive.over_time.changes import Change
 from mobicard.facts import Record
 from mobicard.facts.words import Level
-
-if TYPE_CHECKING:
-    from mobicard.derive.over_time.changes import Change
 
 
 class Due(StrEnum):

@@ -1,0 +1,153 @@
+"""Every bed as it stands at this minute: read from the ledger, planned anew, compared with before."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import suppress
+from datetime import datetime
+from pathlib import Path
+from threading import Event
+
+from mobicard.derive import plan_for
+from mobicard.derive.model import Plan
+from mobicard.derive.over_time.changes import changes
+from mobicard.derive.over_time.validity import handoff_since, shift_start
+from mobicard.facts import Record
+from mobicard.ledger import Ledger, LedgerError, LedgerUnreachable, NewEntry, StayState
+from mobicard.ward.at_station import AtStation
+from mobicard.ward.bed_order import bed_order, station_folder
+from mobicard.ward.carried_forward import record_of
+from mobicard.ward.clock import Clock
+from mobicard.ward.drafts import Drafts
+from mobicard.ward.due import door_of, due_of, unseen_since
+from mobicard.ward.goals import goals_done
+from mobicard.ward.limits import limit_that_matters
+from mobicard.ward.offline import Offline
+from mobicard.ward.settings import Settings
+from mobicard.ward.views import BedView, WardRefused
+
+
+class Beds(AtStation):
+    """The beds of the unit, as the ledger has them or, while it is away, as last known."""
+
+    def __init__(
+        self,
+        ledger: Ledger,
+        settings: Settings,
+        clock: Clock | None = None,
+        *,
+        by: str | None = None,
+        demo: bool = False,
+        drafts: Path | None = None,
+    ) -> None:
+        super().__init__(ledger, settings, clock, by=by, demo=demo)
+        self.drafts = Drafts(drafts or station_folder(ledger.where))
+        self.offline = Offline(self, self.drafts.folder / "outbox.jsonl")
+        self._before: dict[datetime, dict[str, StayState]] = {}
+
+    def board(self) -> list[BedView]:
+        """Every occupied bed, in the order the unit writes them; as last known while the ledger is away.
+
+        Raises LedgerError when the ledger is away and nothing is known yet.
+        """
+        now = self.now
+        try:
+            self.offline.send()
+            before = self._shift_before(now)
+            views = [self._view(state, now, before.get(state.stay)) for state in self.ledger.beds()]
+        except LedgerUnreachable as gone:
+            views = self.offline.known(gone)
+        else:
+            self.offline.remember(views)
+        return sorted(views, key=lambda view: bed_order(view.bed))
+
+    def bed(self, stay: str) -> BedView:
+        """One stay as it stands. Raises WardRefused when there is no such stay."""
+        try:
+            state = self.ledger.latest(stay)
+        except LedgerUnreachable as gone:
+            known = {view.stay: view for view in self.offline.known(gone)}
+            if stay not in known:
+                raise
+            return known[stay]
+        if state is None:
+            raise WardRefused(f"no stay {stay} is in the ledger")
+        now = self.now
+        return self._view(state, now, self._shift_before(now).get(stay))
+
+    def fact_version(self, stay: str) -> int:
+        """The fact version a save for this stay must name. Raises WardRefused when there is no such stay."""
+        state = self.ledger.latest(stay)
+        if state is None:
+            raise WardRefused(f"no stay {stay} is in the ledger")
+        return state.fact_version
+
+    def find(self, bed: str) -> BedView | None:
+        """The stay now in a bed, matched without regard to case, or None."""
+        wanted = bed.strip().casefold()
+        return next((view for view in self.board() if view.bed.casefold() == wanted), None)
+
+    def preview(self, record: Record) -> Plan:
+        """The plan a record would give now; nothing is saved."""
+        return plan_for(record, self.policy, self.now, self.settings.inventory)
+
+    def seen(self, *stays: str) -> None:
+        """Note in the audit that this person looked at these beds; a failure never stops the reading."""
+        if not stays or self.demo or not self.knows_who:
+            return
+        looks = [NewEntry(stay=one, kind="seen", at=self.clock.utc(), by=self.by) for one in stays]
+        with suppress(LedgerError):
+            self.offline.outbox.save(self.ledger, *looks, person=self.person)
+
+    def watch(self, on_change: Callable[[], None], stop: Event) -> None:
+        """Call back whenever another station saves, until stopped; runs in the caller's thread.
+
+        Also when the ledger stops answering, so that the board says so, and when it is back: held saves go.
+        """
+        self.ledger.watch(on_change, stop, on_lost=lambda _says: on_change(), on_back=on_change)
+
+    def _shift_before(self, now: datetime) -> dict[str, StayState]:
+        """Every stay as it stood when the reader was last there; kept for the shift: the past stays."""
+        start = handoff_since(now, self.policy.shift)
+        if start not in self._before:
+            then = self.clock.utc_of(start)
+            self._before = {start: {state.stay: state for state in self.ledger.beds(at=then)}}
+        return self._before[start]
+
+    def _view(self, state: StayState, now: datetime, before: StayState | None) -> BedView:
+        record = record_of(state)
+        plan = plan_for(record, self.policy, now, self.settings.inventory)
+        start = shift_start(now, self.policy.shift)
+        old = None
+        if before is not None and before.record is not None:
+            since = handoff_since(now, self.policy.shift)
+            old = plan_for(record_of(before), self.policy, since, self.settings.inventory)
+        due, says = due_of(state, plan, now, self.policy, self.clock.ward_time)
+        return BedView(
+            stay=state.stay,
+            bed=state.bed,
+            label=state.label,
+            record=record,
+            plan=plan,
+            version=state.fact_version,
+            recorded_at=self.clock.ward_time(state.recorded_at) if state.recorded_at else None,
+            recorded_by=state.recorded_by,
+            assignment=state.assignment,
+            due=due,
+            due_says=says,
+            door=door_of(state, plan),
+            hung_code=state.hung_code,
+            before=old,
+            changed=tuple(changes(old, plan)) if old else (),
+            limit_says=limit_that_matters(record, plan),
+            moved_at=self._ward(state.moved_at),
+            procedure_at=self._ward(state.procedure_at),
+            fall_at=self._ward(state.fall_at),
+            unseen_since=unseen_since(state, self.clock.ward_time),
+            read_by={who: self.clock.ward_time(at) for who, at in state.read_by.items()},
+            ticks=tuple(state.ticks),
+            goals=tuple(goal.says for goal in goals_done(record, state.ticks, start)) if record.goals else (),
+        )
+
+    def _ward(self, moment: datetime | None) -> datetime | None:
+        return self.clock.ward_time(moment) if moment else None

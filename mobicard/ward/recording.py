@@ -1,0 +1,186 @@
+"""The nurse's use cases: record, same as before, correct, a fall, a judgement, a tick."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from mobicard.derive.over_time.open_hazards import carried_on
+from mobicard.facts import FallEvent, Record
+from mobicard.facts.words import Level
+from mobicard.ledger import LedgerUnreachable, NewEntry, SaveConflict
+from mobicard.ledger.state import fold
+from mobicard.ward.beds import Beds
+from mobicard.ward.carried_forward import carry_forward, record_of
+from mobicard.ward.merging import field_changes
+from mobicard.ward.repeat import why_not_same
+from mobicard.ward.views import BedView, SaveRefused, WardRefused
+
+
+class Recording(Beds):
+    """What a nurse says of a patient, each an entry acknowledged once it is on disk."""
+
+    def save(self, stay: str, record: Record, base_version: int) -> BedView:
+        """Record an assessment, acknowledged once it is on disk.
+
+        Raises SaveRefused (somebody saved first, with the fields), WardRefused or LedgerError.
+        """
+        stamped = record
+        if record.assessed_at is None or record.assessed_by is None:
+            stamped = record.changed(
+                assessed_at=record.assessed_at or self.now.replace(second=0),
+                assessed_by=record.assessed_by or self.by,
+            )
+        return self._record(stay, "record", {"record": stamped.as_json()}, base_version, stamped)
+
+    def assessed_now(self, record: Record) -> Record:
+        """The record stamped as assessed by this person now; vital signs keep their own time."""
+        return carry_forward(record, self.now.replace(second=0), self.by)
+
+    def why_not_same(self, view: BedView) -> str | None:
+        """Why *same as before* may not be used for this bed now, or None when it may."""
+        return why_not_same(view, self.now, self.policy)
+
+    def same_as_before(self, view: BedView) -> BedView:
+        """Confirm the last record as seen again now. Raises WardRefused, SaveRefused, LedgerError."""
+        refusal = self.why_not_same(view)
+        if refusal:
+            raise WardRefused(refusal)
+        again = self.assessed_now(view.record)
+        return self._record(view.stay, "same", {"record": again.as_json()}, view.version, again)
+
+    def correct(
+        self,
+        stay: str,
+        wrong: int,
+        record: Record | None,
+        why: str,
+        base: int,
+        *,
+        restores: bool = False,
+    ) -> BedView:
+        """Save that entry ``wrong`` of a stay was wrong and what stands now; None: nothing is known.
+
+        ``restores`` says that the record is only what stood without the wrong entry, not a new statement. A
+        record that says when it was assessed keeps that time; else it is stamped now, by this person.
+
+        Raises WardRefused without a reason, and as ``save``.
+        """
+        if len(why.strip()) < 3:
+            raise WardRefused("say in a few words what was wrong; the correction keeps it")
+        body: dict[str, Any] = {"corrects": wrong, "why": why.strip(), "record": None, "restores": restores}
+        if record is None:
+            view = self.bed(stay)
+            return self._record(stay, "correct", body, base, Record(bed=view.bed, label=view.label))
+        stamped = record.changed(
+            assessed_at=record.assessed_at or self.now.replace(second=0),
+            assessed_by=record.assessed_by or self.by,
+        )
+        body["record"] = stamped.as_json()
+        return self._record(stay, "correct", body, base, stamped)
+
+    def fell(
+        self, stay: str, event: FallEvent, base_version: int, beside: Mapping[str, Any] | None = None
+    ) -> BedView:
+        """Record a fall: the earlier assessment no longer counts until it is redone. Raises as ``save``.
+
+        ``beside`` are other facts learnt with it (how awake, how up from the floor), in the same entry.
+        """
+        facts = {**(beside or {}), "fall_event": event.model_dump(exclude_none=True)}
+        record = self.bed(stay).record.changed(**facts)
+        told = NewEntry(
+            stay=stay,
+            kind="fall",
+            at=self.clock.utc(),
+            by=self.by,
+            body={"event": event.model_dump(mode="json", exclude_none=True)},
+            expect=base_version,
+        )
+        return self._record(stay, "record", {"record": record.as_json()}, base_version, record, first=(told,))
+
+    def override(self, view: BedView, level: Level | None, reason: str) -> BedView:
+        """Set (or with None take back) a named override of the level. Raises as ``save``."""
+        over = None
+        if level is not None:
+            if len(reason.strip()) < 3:
+                raise WardRefused("an override needs its reason, in a few words; it shows on every page")
+            over = {"level": level, "reason": reason, "by": self.by, "at": self.now.replace(second=0)}
+        record = view.record.changed(override=over)
+        return self._record(view.stay, "record", {"record": record.as_json()}, view.version, record)
+
+    def procedure(self, stay: str, what: str) -> BedView:
+        """Note an operation or procedure: the earlier assessment no longer counts. Raises as ``save``."""
+        view = self.bed(stay)
+        looked = view.record.assessed_at or self.now
+        done = {"at": max(self.now.replace(second=0), looked), "what": what.strip() or None, "by": self.by}
+        record = view.record.changed(operation=done)
+        told = NewEntry(
+            stay=stay,
+            kind="procedure",
+            at=self.clock.utc(),
+            by=self.by,
+            body={"what": what.strip()},
+            expect=view.version,
+        )
+        facts = {"record": record.as_json()}
+        return self._record(stay, "record", facts, view.version, record, first=(told,))
+
+    def assign(self, stays: Iterable[str], to: str | None) -> None:
+        """Give beds to a nurse's round, all or none."""
+        entries = [
+            NewEntry(stay=stay, kind="assign", at=self.clock.utc(), by=self.by, body={"to": to})
+            for stay in stays
+        ]
+        self.append(*entries)
+
+    def mark_read(self, stay: str) -> None:
+        """The reader has taken over this bed's summary."""
+        self.append(NewEntry(stay=stay, kind="read", at=self.clock.utc(), by=self.by, body={}))
+
+    def tick(self, stay: str, body: dict[str, Any]) -> None:
+        """A move done (reached, partly, not and why), as progress to the day's goals."""
+        self.append(NewEntry(stay=stay, kind="tick", at=self.clock.utc(), by=self.by, body=body))
+
+    # -- inside ------------------------------------------------------------------------------------
+
+    def _record(
+        self,
+        stay: str,
+        kind: str,
+        body: dict[str, Any],
+        base: int,
+        mine: Record,
+        *,
+        first: tuple[NewEntry, ...] = (),
+    ) -> BedView:
+        if kind != "correct":
+            mine = carried_on(self.bed(stay).record, mine, self.policy)
+            body = {**body, "record": mine.as_json()}
+        last = self.entry(stay, kind, body, expect=None if first else base)
+        entries = (*first, last)
+        try:
+            self.append(*entries)
+        except LedgerUnreachable:
+            if not self.offline.knows(stay):
+                raise
+            return self.offline.hold(entries, stay, mine)
+        except SaveConflict as conflict:
+            if not all(one.kind == "assign" for one in conflict.entries_since):
+                raise self._explained(stay, base, mine) from None
+            self.append(replace(entries[0], expect=self.fact_version(stay)), *entries[1:])
+        return self.bed(stay)
+
+    def _explained(self, stay: str, base: int, mine: Record) -> SaveRefused:
+        history = self.ledger.history(stay)
+        state = fold(history)
+        assert state is not None
+        seen = fold(entry for entry in history if entry.version <= base)
+        theirs = record_of(state)
+        was = record_of(seen) if seen else Record(bed=state.bed)
+        by = state.recorded_by or "another station"
+        says = (
+            f"{by} saved {state.bed} while you were writing; nothing of yours is lost: "
+            "take theirs, keep yours, or merge"
+        )
+        return SaveRefused(says, field_changes(was, mine, theirs), theirs, state.fact_version, by)
