@@ -13,6 +13,7 @@ from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
+from mobicard import inflow
 from mobicard.ledger.errors import LedgerDamaged, LedgerReadOnly, LedgerUnreachable
 from mobicard.ledger.filekind import check_kind
 
@@ -92,6 +93,7 @@ def _check_usable(path: Path) -> None:
     """Refuse what SQLite would misread: a folder, another's private file, an emptied file as a new ledger."""
     if path.is_dir():
         raise LedgerUnreachable(f"{path} is a folder; name the ledger's file in it.")
+    inflow.refuse_device(path)
     if not os.access(path, os.R_OK, effective_ids=True):
         raise LedgerUnreachable(f"The ledger at {path} belongs to someone else and may not be opened by you.")
     for _ in range(20):  # another station may just be making it
