@@ -15,7 +15,7 @@ SILENCE_S = 60.0
 """Seconds to wait for the next piece of a pipe: longer than an export takes to its first line."""
 
 MOST_BYTES = 64 * 2**20
-"""The largest text taken in whole; a bundle of 200 beds has 4 MB, and a device such as /dev/zero never ends."""
+"""The largest text taken in whole; a bundle of 24 beds has 0.8 MB, and /dev/zero never ends."""
 
 _PIECE = 2**16
 
