@@ -60,12 +60,30 @@ def connect(url: URL, *, create: bool = True) -> Engine:
         event.listen(engine, "connect", _sqlite_settings)
         event.listen(engine, "begin", _sqlite_begin)
         return engine
-    return create_engine(
+    return _on_server(url)
+
+
+def _on_server(url: URL) -> Engine:
+    """An engine for PostgreSQL; its driver is loaded only here, for stations that have one."""
+    try:
+        from mobicard.ledger import server
+    except ImportError as missing:
+        raise LedgerUnreachable(
+            f"A ledger on PostgreSQL needs one more package here ({missing.name}): "
+            "pip install 'mobicard[postgresql]'"
+        ) from None
+    engine = create_engine(
         url,
         hide_parameters=True,  # patient facts never reach a log
         pool_pre_ping=True,
-        connect_args={"connect_timeout": 5, "options": f"-c lock_timeout={int(BUSY_S * 1000)}"},
+        connect_args=server.limits(BUSY_S),
     )
+
+    def gives_up(_dialect: object, _record: object, words: list[Any], more: dict[str, Any]) -> server.GivesUp:
+        return server.GivesUp.connect(*words, **more)
+
+    event.listen(engine, "do_connect", gives_up)
+    return engine
 
 
 def _make_private(path: Path, *, create: bool) -> None:

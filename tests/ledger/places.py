@@ -7,6 +7,8 @@ import shutil
 import signal
 import subprocess
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from itertools import count
 from pathlib import Path
@@ -46,16 +48,31 @@ class Server:
 
     def kill(self) -> None:
         """As a power cut would: no farewell, no checkpoint."""
-        pid = int((self.folder / "data" / "postmaster.pid").read_text().splitlines()[0])
-        children = subprocess.run(
-            ["pgrep", "-P", str(pid)], capture_output=True, text=True, check=False
-        ).stdout
-        for one in (pid, *map(int, children.split())):
+        for one in self._processes():
             os.kill(one, signal.SIGKILL)
         # A dead server whose parent has not yet collected it looks alive to the next one.
         (self.folder / "data" / "postmaster.pid").unlink(missing_ok=True)
         for lock in self.folder.glob(".s.PGSQL.*"):
             lock.unlink()
+
+    @contextmanager
+    def halted(self) -> Iterator[None]:
+        """As a server hung on its disk: every socket stays open and takes what is sent, nothing answers."""
+        processes = self._processes()
+        for one in processes:
+            os.kill(one, signal.SIGSTOP)
+        try:
+            yield
+        finally:
+            for one in processes:
+                os.kill(one, signal.SIGCONT)
+
+    def _processes(self) -> list[int]:
+        pid = int((self.folder / "data" / "postmaster.pid").read_text().splitlines()[0])
+        children = subprocess.run(
+            ["pgrep", "-P", str(pid)], capture_output=True, text=True, check=False
+        ).stdout
+        return [pid, *map(int, children.split())]
 
     def remove(self) -> None:
         if (self.folder / "data" / "postmaster.pid").exists():
