@@ -48,7 +48,8 @@ class Server:
 
     def kill(self) -> None:
         """As a power cut would: no farewell, no checkpoint."""
-        for one in self._processes():
+        first = self._first()
+        for one in (first, *_children(first)):
             os.kill(one, signal.SIGKILL)
         # A dead server whose parent has not yet collected it looks alive to the next one.
         (self.folder / "data" / "postmaster.pid").unlink(missing_ok=True)
@@ -58,21 +59,19 @@ class Server:
     @contextmanager
     def halted(self) -> Iterator[None]:
         """As a server hung on its disk: every socket stays open and takes what is sent, nothing answers."""
-        processes = self._processes()
-        for one in processes:
-            os.kill(one, signal.SIGSTOP)
+        first = self._first()
+        os.kill(first, signal.SIGSTOP)  # from here on none of its processes is made or taken away
+        children = _children(first)
         try:
+            for one in children:
+                os.kill(one, signal.SIGSTOP)
             yield
         finally:
-            for one in processes:
+            for one in (*children, first):
                 os.kill(one, signal.SIGCONT)
 
-    def _processes(self) -> list[int]:
-        pid = int((self.folder / "data" / "postmaster.pid").read_text().splitlines()[0])
-        children = subprocess.run(
-            ["pgrep", "-P", str(pid)], capture_output=True, text=True, check=False
-        ).stdout
-        return [pid, *map(int, children.split())]
+    def _first(self) -> int:
+        return int((self.folder / "data" / "postmaster.pid").read_text().splitlines()[0])
 
     def remove(self) -> None:
         if (self.folder / "data" / "postmaster.pid").exists():
@@ -114,6 +113,11 @@ class Server:
         if ran.returncode:
             raise RuntimeError(f"{program}: {ran.stderr or ran.returncode}")
         return (ran.stdout or "").strip()
+
+
+def _children(pid: int) -> list[int]:
+    ran = subprocess.run(["pgrep", "-P", str(pid)], capture_output=True, text=True, check=False)
+    return [int(word) for word in ran.stdout.split()]
 
 
 def _roomy() -> str:
