@@ -13,7 +13,7 @@ T = TypeVar("T")
 CONNECT_S = 5
 """Seconds to reach the server; one in the same house answers within a hundredth."""
 
-ANSWER_S = 20.0
+ANSWER_S = 10.0
 """Seconds without a sign of the server, once asked, before it is given up; it waits less for a lock."""
 
 STATEMENT_S = 60
