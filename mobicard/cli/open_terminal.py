@@ -16,7 +16,6 @@ def open_terminal(station: Station) -> int:
             "the terminal needs a screen and a keyboard; in a script use the commands (mobicard --help)"
         )
     from mobicard.terminal.app import MobicardApp
+    from mobicard.terminal.running import run_to_its_end
 
-    app = MobicardApp(station.ward)
-    app.run()
-    return app.return_code or 0
+    return run_to_its_end(MobicardApp(station.ward))

@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from mobicard import inflow
+
 if TYPE_CHECKING:
     from mobicard.rules.policy import Policy
     from mobicard.ward import Clock, Settings, Ward
@@ -144,14 +146,19 @@ def print_json(value: Mapping[str, Any] | list[Any]) -> None:
 
 def read_input(path: Path) -> str:
     """Text of a file, or of standard input for ``-``. Raises Refused in words."""
-    if str(path) == "-":
-        return sys.stdin.read()
     try:
-        return path.read_text(encoding="utf-8-sig")
+        return inflow.read_text(path)
     except OSError as gone:
-        raise Refused(f"{path}: cannot be read ({gone.strerror}); check the path") from None
+        raise cannot_be_read(path, gone) from None
     except UnicodeDecodeError:
         raise Refused(f"{path}: is not UTF-8 text; save it as UTF-8") from None
+
+
+def cannot_be_read(path: Path, gone: OSError) -> Refused:
+    """Why a file, a pipe or standard input gave nothing, and what to do."""
+    if str(path) == "-":
+        return Refused(f"standard input: cannot be read ({gone.strerror})")
+    return Refused(f"{gone.filename or path}: cannot be read ({gone.strerror}); check the path")
 
 
 def _ask(what: str, *, hidden: bool = False) -> str:

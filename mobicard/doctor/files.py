@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from pydantic import ValidationError
 
+from mobicard import inflow
 from mobicard.derive import fall_risk
 from mobicard.derive.equipment import UNRATED, Inventory, InventoryRefused
 from mobicard.derive.instrument import Instrument, InstrumentRefused
@@ -296,7 +297,7 @@ def _read(
         if path is None:
             assert default is not None
             return default()
-        return read(path.read_text(encoding="utf-8-sig"))
+        return read(inflow.read_text(path))
     except OSError as gone:
         says, do = f"{path}: cannot be read ({gone.strerror})", "check the path and who may read it"
     except UnicodeDecodeError:

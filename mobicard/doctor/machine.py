@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from mobicard.doctor.finding import Finding, fail, ok, warn
 from mobicard.doctor.subject import Setup
 from mobicard.paper.pdf import APT_LINE, PdfUnavailable
+from mobicard.paper.printer.queue import PrinterSilent
 
 BUILT = datetime(2026, 1, 1, tzinfo=UTC)
 """No clock that is right can stand before this."""
@@ -48,7 +49,11 @@ def printing(setup: Setup) -> Iterator[Finding]:
             "apt-get install cups-client",
         )
         return
-    queues = machine.printers()
+    try:
+        queues = machine.printers()
+    except PrinterSilent as silent:
+        yield fail("printer", silent.says, "PDF files are written all the same, and printed by hand")
+        return
     if setup.printer and setup.printer not in queues:
         there = f"there are {', '.join(queues)}" if queues else "there is none"
         yield fail(

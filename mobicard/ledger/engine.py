@@ -13,6 +13,7 @@ from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
+from mobicard import inflow
 from mobicard.ledger.errors import LedgerDamaged, LedgerReadOnly, LedgerUnreachable
 from mobicard.ledger.filekind import check_kind
 
@@ -59,12 +60,30 @@ def connect(url: URL, *, create: bool = True) -> Engine:
         event.listen(engine, "connect", _sqlite_settings)
         event.listen(engine, "begin", _sqlite_begin)
         return engine
-    return create_engine(
+    return _on_server(url)
+
+
+def _on_server(url: URL) -> Engine:
+    """An engine for PostgreSQL; its driver is loaded only here, for stations that have one."""
+    try:
+        from mobicard.ledger import server
+    except ImportError as missing:
+        raise LedgerUnreachable(
+            f"A ledger on PostgreSQL needs one more package here ({missing.name}): "
+            "pip install 'mobicard[postgresql]'"
+        ) from None
+    engine = create_engine(
         url,
         hide_parameters=True,  # patient facts never reach a log
         pool_pre_ping=True,
-        connect_args={"connect_timeout": 5, "options": f"-c lock_timeout={int(BUSY_S * 1000)}"},
+        connect_args=server.limits(BUSY_S),
     )
+
+    def gives_up(_dialect: object, _record: object, words: list[Any], more: dict[str, Any]) -> server.GivesUp:
+        return server.GivesUp.connect(*words, **more)
+
+    event.listen(engine, "do_connect", gives_up)
+    return engine
 
 
 def _make_private(path: Path, *, create: bool) -> None:
@@ -92,6 +111,7 @@ def _check_usable(path: Path) -> None:
     """Refuse what SQLite would misread: a folder, another's private file, an emptied file as a new ledger."""
     if path.is_dir():
         raise LedgerUnreachable(f"{path} is a folder; name the ledger's file in it.")
+    inflow.refuse_device(path)
     if not os.access(path, os.R_OK, effective_ids=True):
         raise LedgerUnreachable(f"The ledger at {path} belongs to someone else and may not be opened by you.")
     for _ in range(20):  # another station may just be making it

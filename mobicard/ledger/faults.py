@@ -71,6 +71,12 @@ _SIGNS: tuple[tuple[type[LedgerError], tuple[str, ...], str], ...] = (
         "a moment.",
     ),
     (
+        LedgerUnreachable,
+        ("57014", "statement timeout"),
+        "The ledger's server at {where} took too long and dropped the question; nothing was saved by it. Try "
+        "again in a moment; if it stays so, tell who looks after the server.",
+    ),
+    (
         LedgerRefused,
         ("stay_bed_once", "stay.bed"),
         "That bed was taken by another patient in the meantime. Nothing was saved.",

@@ -6,6 +6,7 @@ import re
 from enum import Enum
 from pathlib import Path
 
+from mobicard import inflow
 from mobicard.ledger.errors import NotALedger
 
 FORMAT = "mobicard-ledger"
@@ -29,7 +30,8 @@ class FileKind(Enum):
 
 
 def kind_of(path: Path) -> FileKind:
-    """What a file is, by its first bytes. Raises OSError when it cannot be read."""
+    """What a file is, by its first bytes. Raises OSError when it cannot be read, or is a pipe."""
+    inflow.refuse_device(path)
     with path.open("rb") as file:
         start = file.read(_LOOK)
     if start.startswith(SQLITE_MAGIC):

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 EVERY_S = 0.4
 """Seconds between two looks at the counter; a save shows elsewhere within a second."""
 
+QUIET_S = 10.0
+"""Seconds without news after which a listener asks whether its server is still there; it would never hear."""
+
 RETRY_S = 2.0
 """Seconds between two tries to reach a server that is gone."""
 
@@ -68,19 +71,30 @@ def _polled(ledger: Ledger, stop: Event) -> Iterator[int]:
 
 def _notified(ledger: Ledger, stop: Event) -> Iterator[int]:
     """One connection that listens. It looks once after LISTEN, for a save between the look before and now."""
-    with guarded(ledger.where), closing(ledger.raw_connection()) as raw:
-        listening: Any = raw.driver_connection
-        raw.detach()  # its autocommit must never come back to the pool: a save there would be no transaction
+    with guarded(ledger.where), closing(_detached(ledger)) as listening:
         try:
             listening.autocommit = True
             listening.execute("LISTEN mobicard")
             yield ledger.change_token()
+            quiet = 0.0
             while not stop.is_set():
                 told = [int(one.payload) for one in listening.notifies(timeout=EVERY_S, stop_after=1)]
+                quiet = 0.0 if told else quiet + EVERY_S
                 if told:
                     yield max(told)
+                elif quiet >= QUIET_S:
+                    listening.execute("SELECT 1")
+                    quiet = 0.0
         except listening_faults() as cause:
             raise DBAPIError("LISTEN", None, cause) from cause
+
+
+def _detached(ledger: Ledger) -> Any:
+    """A driver's connection that never comes back to the pool: a save on autocommit is no transaction."""
+    raw = ledger.raw_connection()
+    listening = raw.driver_connection
+    raw.detach()
+    return listening
 
 
 def listening_faults() -> tuple[type[Exception], ...]:

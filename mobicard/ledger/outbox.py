@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
+from time import monotonic, sleep
 from typing import TYPE_CHECKING, Any
 from uuid import uuid4
 
@@ -29,6 +30,9 @@ from mobicard.ledger.staff.rights import Person
 
 if TYPE_CHECKING:
     from mobicard.ledger.ledger import Ledger
+
+LOCK_S = 5.0
+"""Seconds to wait for another program of this station; it writes for milliseconds, unless it stands still."""
 
 _LATER = (LedgerUnreachable, LedgerBusy)
 
@@ -63,7 +67,7 @@ class Outbox:
             return None
 
     def hold(self, entries: Sequence[NewEntry]) -> Held:
-        """Write one save down, on disk before this returns. Raises LedgerFull or LedgerReadOnly."""
+        """Write one save down, on disk before this returns. Raises LedgerFull, LedgerReadOnly, LedgerBusy."""
         held = Held(uuid4().hex, tuple(entries))
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
@@ -132,33 +136,55 @@ class Outbox:
         return saved, refused
 
     def drop(self, names: Iterable[str]) -> None:
-        """Take these out of the outbox, once saved or settled by a person; whole or not at all."""
+        """Take these out of the outbox, once saved or settled by a person; whole or not at all.
+
+        Raises LedgerBusy or LedgerFull when it stays as it is; what was saved is known by its id next time.
+        """
         gone = set(names)
         if not gone:
             return
-        with self._alone():
-            rest = [one for one in self.held() if one.name not in gone]
-            if not rest:
-                self.path.unlink(missing_ok=True)
-                return
-            part = self.path.with_name(self.path.name + ".part")
-            handle = os.open(part, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
-            try:
-                _write_all(handle, "".join(_line(one) + "\n" for one in rest).encode())
-                os.fsync(handle)
-            finally:
-                os.close(handle)
-            part.replace(self.path)
+        try:
+            with self._alone():
+                self._rewrite([one for one in self.held() if one.name not in gone])
+        except OSError as cause:
+            says = f"{self.path} cannot be written ({cause.strerror}); what it holds is kept for another try."
+            raise LedgerFull(says) from cause
+
+    def _rewrite(self, rest: Sequence[Held]) -> None:
+        if not rest:
+            self.path.unlink(missing_ok=True)
+            return
+        part = self.path.with_name(self.path.name + ".part")
+        handle = os.open(part, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
+        try:
+            _write_all(handle, "".join(_line(one) + "\n" for one in rest).encode())
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+        part.replace(self.path)
 
     @contextmanager
     def _alone(self) -> Iterator[None]:
         """Two programs of one station never write at once: what one holds, the other does not drop."""
         handle = os.open(self.path.with_name(self.path.name + ".lock"), os.O_CREAT | os.O_RDWR, 0o600)
         try:
-            fcntl.flock(handle, fcntl.LOCK_EX)
+            self._lock(handle)
             yield
         finally:
             os.close(handle)
+
+    def _lock(self, handle: int) -> None:
+        last = monotonic() + LOCK_S
+        while True:
+            try:
+                return fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            except BlockingIOError:
+                if monotonic() >= last:
+                    raise LedgerBusy(
+                        f"Another mobicard of this station has {self.path} and did not let go within "
+                        f"{LOCK_S:g} s. Keep this screen open, end the other one, then save again."
+                    ) from None
+            sleep(0.05)
 
     def _end_torn_line(self, handle: int) -> None:
         """After a power cut the last line may lack its end: close it, lest the next be joined to it."""

@@ -65,8 +65,7 @@ def _answered(
     how, take_theirs = answer
     stay = held.entries[-1].stay
     if how == "take":
-        place.ward.offline.settle(held)
-        place.say(f"The record of {clash.by} stands for {clash.theirs.bed}.")
+        _settle(place, held, f"The record of {clash.by} stands for {clash.theirs.bed}.")
         return
     record = mine if how == "keep" else merge(mine, clash.fields, clash.theirs, take_theirs)
     try:
@@ -85,10 +84,18 @@ def _fell(place: PlaceScreen, held: Held, version: int) -> None:
 
 
 def _settled(place: PlaceScreen, held: Held, view: BedView) -> None:
-    place.ward.offline.settle(held)
     for screen in place.app.screen_stack:
         screen.post_message(BedSaved(view))
-    place.say(f"{view.bed}: what was held is in the ledger now.")
+    _settle(place, held, f"{view.bed}: what was held is in the ledger now.")
+
+
+def _settle(place: PlaceScreen, held: Held, says: str) -> None:
+    try:
+        place.ward.offline.settle(held)
+    except LedgerError as stays:
+        place.refuse(stays.says)
+    else:
+        place.say(says)
 
 
 def _ask_let_go(place: PlaceScreen, held: Held, why: str) -> None:
@@ -98,8 +105,7 @@ def _ask_let_go(place: PlaceScreen, held: Held, why: str) -> None:
 
     def chosen(key: str | None) -> None:
         if key == "l":
-            place.ward.offline.settle(held)
-            place.say("Let go.")
+            _settle(place, held, "Let go.")
 
     asks = f"The save for {plain(str(bed))} by {plain(last.by)} cannot be sent: {plain(why)}"
     choices = [("k", "keep it on this station"), ("l", "let it go: it is not needed any more")]

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
+from mobicard import inflow
 from mobicard.facts.words import Task
 from mobicard.hands.day import plan_day, shift_at
 from mobicard.hands.demand import BedNeed
@@ -95,9 +96,11 @@ class HandsDesk:
                 "(examples/hands/staff.toml shows how), or name one with --staff"
             )
         try:
-            text = path.read_text(encoding="utf-8-sig")
-        except (OSError, UnicodeDecodeError) as gone:
-            raise WardRefused(f"{path}: cannot be read ({gone}); check the path") from None
+            text = inflow.read_text(path)
+        except OSError as gone:
+            raise WardRefused(f"{path}: cannot be read ({gone.strerror}); check the path") from None
+        except UnicodeDecodeError:
+            raise WardRefused(f"{path}: is not UTF-8 text; save it as UTF-8") from None
         shift = shift_at(ward.now, ward.policy.shift)
         units, problems = units_of(ward.settings.inventory)
         try:

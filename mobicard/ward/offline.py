@@ -75,14 +75,13 @@ class Offline:
         What another person entered before signing off waits in ``of_others`` until that person is back.
         """
         try:
-            waiting = self.outbox.held()
-        except LedgerError as damaged:
-            self.says = damaged.says
+            if not self.outbox.held():
+                self.refused, self.of_others = [], []
+                return 0
+            saved, left = self.outbox.replay(self._here.ledger, self._here.person)
+        except LedgerError as stays:
+            self.says = stays.says
             return 0
-        if not waiting:
-            self.refused, self.of_others = [], []
-            return 0
-        saved, left = self.outbox.replay(self._here.ledger, self._here.person)
         left = [one for one in left if any(entry.kind != "seen" for entry in one.entries)]
         self.of_others = [one for one in left if self._is_anothers(one)]
         self.refused = [one for one in left if not self._is_anothers(one)]
@@ -93,6 +92,6 @@ class Offline:
         return isinstance(held.refused, NotAllowed) and (here is None or held.entries[0].by != here.initials)
 
     def settle(self, held: Held) -> None:
-        """A person has dealt with a refused save (merged it, or let it go)."""
+        """A person has dealt with a refused save (merged, or let go). Raises LedgerError if it stays."""
         self.outbox.drop([held.name])
         self.refused = [one for one in self.refused if one.name != held.name]

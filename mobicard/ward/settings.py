@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from platformdirs import user_config_path
 from pydantic import ValidationError
 
+from mobicard import inflow
 from mobicard.facts import problems_of
 from mobicard.rules.policy import Policy
 
@@ -131,7 +132,7 @@ class Settings:
             assert default is not None
             return default()
         try:
-            return read(path.read_text(encoding="utf-8-sig"))
+            return read(inflow.read_text(path))
         except OSError as gone:
             raise SettingsRefused(path, f"cannot be read ({gone.strerror}); check the path") from None
         except UnicodeDecodeError:

@@ -7,6 +7,8 @@ import shutil
 import signal
 import subprocess
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from itertools import count
 from pathlib import Path
@@ -46,16 +48,30 @@ class Server:
 
     def kill(self) -> None:
         """As a power cut would: no farewell, no checkpoint."""
-        pid = int((self.folder / "data" / "postmaster.pid").read_text().splitlines()[0])
-        children = subprocess.run(
-            ["pgrep", "-P", str(pid)], capture_output=True, text=True, check=False
-        ).stdout
-        for one in (pid, *map(int, children.split())):
+        first = self._first()
+        for one in (first, *_children(first)):
             os.kill(one, signal.SIGKILL)
         # A dead server whose parent has not yet collected it looks alive to the next one.
         (self.folder / "data" / "postmaster.pid").unlink(missing_ok=True)
         for lock in self.folder.glob(".s.PGSQL.*"):
             lock.unlink()
+
+    @contextmanager
+    def halted(self) -> Iterator[None]:
+        """As a server hung on its disk: every socket stays open and takes what is sent, nothing answers."""
+        first = self._first()
+        os.kill(first, signal.SIGSTOP)  # from here on none of its processes is made or taken away
+        children = _children(first)
+        try:
+            for one in children:
+                os.kill(one, signal.SIGSTOP)
+            yield
+        finally:
+            for one in (*children, first):
+                os.kill(one, signal.SIGCONT)
+
+    def _first(self) -> int:
+        return int((self.folder / "data" / "postmaster.pid").read_text().splitlines()[0])
 
     def remove(self) -> None:
         if (self.folder / "data" / "postmaster.pid").exists():
@@ -97,6 +113,11 @@ class Server:
         if ran.returncode:
             raise RuntimeError(f"{program}: {ran.stderr or ran.returncode}")
         return (ran.stdout or "").strip()
+
+
+def _children(pid: int) -> list[int]:
+    ran = subprocess.run(["pgrep", "-P", str(pid)], capture_output=True, text=True, check=False)
+    return [int(word) for word in ran.stdout.split()]
 
 
 def _roomy() -> str:

@@ -146,6 +146,20 @@ async def test_what_the_printer_says_is_shown(opened, pages, ward, monkeypatch):
         assert Press.kept(ward.drafts.folder).queue == "corridor"
 
 
+async def test_a_print_service_that_is_silent_is_said(opened, pages, monkeypatch):
+    """It is not taken for one that knows no printer; the screen goes on meanwhile."""
+
+    def silent() -> tuple[str, ...]:
+        raise printer.PrinterSilent(5)
+
+    monkeypatch.setattr(printer, "printers", silent)
+    async with opened(size=(100, 40)) as nurse:
+        await go_desk(nurse)
+        await nurse.press("q")
+        assert "The print service did not answer within 5 s" in nurse.screen
+        assert "no printer: the pages stay in the folder" in nurse.screen
+
+
 async def test_a_folder_that_cannot_be_written_is_said(opened, ward, tmp_path):
     """A file stands where the folder should be: said in words, nothing noted as printed."""
     (tmp_path / "pages").write_text("in the way")

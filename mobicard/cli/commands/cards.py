@@ -135,7 +135,7 @@ def _to_printer(files: Sequence[Path], printer: str | None, copies: int) -> list
         except PrinterUnavailable as missing:
             raise Refused(f"{missing.says}\nThe files are written: {pdf.parent}") from None
         says.append(f"{pdf.name}: {answer.says}")
-        if answer.state == "refused":
+        if answer.state == "refused" or answer.job is None:
             raise Refused(f"{pdf.name}: {answer.says}\nThe files are written: {pdf.parent}")
     return says
 

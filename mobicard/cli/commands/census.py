@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from mobicard.cli.station import Refused, Station, print_json
+from mobicard import inflow
+from mobicard.cli.station import Refused, Station, cannot_be_read, print_json, read_input
 
 if TYPE_CHECKING:
     from mobicard.exchange.census.preview import Preview
@@ -38,12 +39,12 @@ def command(
 
     ward = station.signed_in("admit") if apply_it or station.ward.needs_sign_in else station.ward
     try:
-        chosen = CensusMapping.from_toml(mapping.read_text(encoding="utf-8-sig")) if mapping else None
+        chosen = CensusMapping.from_toml(read_input(mapping)) if mapping else None
         seen = census_preview(
-            ward, file.read_bytes(), chosen, absent="discharge" if absent == "discharge" else "keep"
+            ward, inflow.read_bytes(file), chosen, absent="discharge" if absent == "discharge" else "keep"
         )
     except OSError as gone:
-        raise Refused(f"{gone.filename}: cannot be read ({gone.strerror}); check the path") from None
+        raise cannot_be_read(file, gone) from None
     except (CensusRefused, MappingRefused) as refused:
         raise Refused(f"{file}: {refused}") from None
     count = census_apply(ward, seen) if apply_it else None

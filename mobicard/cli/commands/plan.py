@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 import click
 
-from mobicard.cli.station import Refused, Station, print_json, read_input
+from mobicard import inflow
+from mobicard.cli.station import Refused, Station, cannot_be_read, print_json, read_input
 from mobicard.facts import Record, RecordRefused, read_record
 from mobicard.facts.words import TASK_SAYS, Task
 
@@ -156,12 +157,19 @@ def _stream(station: Station, file: Path) -> None:
     from mobicard.exchange.json_lines import plans_from_lines
 
     bad = 0
-    with click.open_file(str(file), encoding="utf-8-sig", errors="replace") as source:
-        for answer in plans_from_lines(source, station.policy, station.now, station.settings.inventory):
-            bad += "error" in answer
-            click.echo(json.dumps(answer, ensure_ascii=False, default=str))
+    for answer in plans_from_lines(_lines(file), station.policy, station.now, station.settings.inventory):
+        bad += "error" in answer
+        click.echo(json.dumps(answer, ensure_ascii=False, default=str))
     if bad:
         raise Refused(f"{bad} line{'s' if bad > 1 else ''} could not be planned; each is named in the output")
+
+
+def _lines(file: Path) -> Iterator[str]:
+    try:
+        for line in inflow.lines(file):
+            yield line.decode(errors="replace")
+    except OSError as gone:
+        raise cannot_be_read(file, gone) from None
 
 
 def _from_bundle(station: Station, file: Path) -> None:

@@ -17,7 +17,11 @@ _OPERATION_GROUP, _END, _LAST_GROUP_TAG = 0x01, 0x03, 0x0F
 _INTEGERS = (0x21, 0x23)
 _CHARSET, _LANGUAGE, _URI, _NAME, _KEYWORD = 0x47, 0x48, 0x45, 0x42, 0x44
 _WANTED = ("job-state", "job-state-reasons", "job-printer-state-message")
-TIMEOUT_S = 10.0
+TIMEOUT_S = 5.0
+"""Seconds without a word from the service before it counts as silent; it is on this machine or next to it."""
+
+_MOST_BYTES = 2**16
+"""More than any answer about one job has."""
 
 
 class JobState(IntEnum):
@@ -77,7 +81,7 @@ def _post(server: str, body: bytes) -> bytes:
         answer = connection.getresponse()
         if answer.status != 200:
             raise ValueError(f"the print service answered {answer.status} {answer.reason}")
-        return answer.read()
+        return answer.read(_MOST_BYTES)
     finally:
         connection.close()
 

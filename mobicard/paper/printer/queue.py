@@ -9,6 +9,7 @@ import shutil
 import subprocess
 import time
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -20,6 +21,12 @@ _MEDIA = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 
 POLL_S = 0.5
 """Seconds between two questions to the queue."""
+
+HAND_OVER_S = 20.0
+"""Seconds for `lp` to take the pages; they are a few megabytes at the most."""
+
+LOOK_S = 5.0
+"""Seconds for a question to the print service of this machine; it answers within a tenth."""
 
 WAITS_FOR = {
     "printer-stopped": "the printer is stopped",
@@ -35,8 +42,8 @@ class PrintAnswer:
     """What became of a print job.
 
     ``state``: ``done`` (the queue has handed all of it to the printer), ``waiting`` (in the queue, not
-    printed yet), ``unknown`` (it left the queue and nobody says how) or ``refused``. ``says`` is for a
-    person. ``job`` is the queue's own name for it.
+    printed yet), ``unknown`` (nobody says whether it was printed) or ``refused``. ``says`` is for a person.
+    ``job`` is the queue's own name for it; None when the queue did not say that it took it.
     """
 
     state: str
@@ -57,6 +64,14 @@ class PrinterUnavailable(RuntimeError):  # noqa: N818 - said to people as it is
             "this machine has no print command (lp); the PDF is written and can be printed by hand, "
             "or install one: apt-get install cups-client"
         )
+        super().__init__(self.says)
+
+
+class PrinterSilent(RuntimeError):  # noqa: N818 - said to people as it is
+    """The print service is there and does not answer."""
+
+    def __init__(self, seconds: float) -> None:
+        self.says = f"the print service did not answer within {seconds:g} s; ask whoever looks after it"
         super().__init__(self.says)
 
 
@@ -82,7 +97,11 @@ def send(
         raise PrinterUnavailable
     options = ["-o", f"media={media}"] if media else []
     command = ["lp", "-d", printer, "-n", str(copies), "-t", pdf.stem, *options, "--", str(pdf)]
-    code, out, err = _ask(command)
+    try:
+        code, out, err = _ask(command, HAND_OVER_S)
+    except PrinterSilent as silent:
+        says = f"{silent.says}. Whether it took the pages is not known: look at the printer first"
+        return PrintAnswer("unknown", says)
     found = _JOB_ID.search(out)
     if code != 0 or not found:
         return PrintAnswer("refused", _refusal(printer, err or out))
@@ -90,7 +109,7 @@ def send(
 
 
 def printers() -> tuple[str, ...]:
-    """The queues this machine knows; empty without any, or without CUPS."""
+    """The queues this machine knows; empty without any, or without CUPS. Raises PrinterSilent."""
     if shutil.which("lpstat") is None:
         return ()
     _, out, _ = _ask(["lpstat", "-e"])
@@ -110,21 +129,43 @@ def _bad_request(pdf: Path, printer: str, copies: int, media: str | None) -> str
 
 
 def _await(job: str, number: int, printer: str, wait_s: float, sleep: Callable[[float], None]) -> PrintAnswer:
-    server, said = _server(), ""
+    """Ask until there is an answer, no longer than ``wait_s`` and the one question then under way."""
+    last, said, silent = time.monotonic() + wait_s, "", None
+    server = _server()
     asks = max(1, round(wait_s / POLL_S))
     for attempt in range(asks):
         try:
-            state = ask_job(server, number, getpass.getuser())
-        except NoAnswer:
-            answer = _left_unseen(job, printer)
-        else:
-            answer, said = _verdict(job, printer, state), _because(state)
+            answer, said = _look(server, job, number, printer)
+            silent = None
+        except PrinterSilent as nothing:
+            answer, silent = None, nothing
         if answer is not None:
             return answer
-        if attempt + 1 < asks:
-            sleep(POLL_S)
+        if attempt + 1 == asks or time.monotonic() >= last:
+            break
+        sleep(POLL_S)
+    if silent is not None:
+        says = f"{printer} took job {job}, then {silent.says}. Whether it is printed is not known"
+        return PrintAnswer("unknown", says, job)
     says = f"job {job} is still in the queue of {printer} after {wait_s:g} s{said}; look at the printer"
     return PrintAnswer("waiting", says, job)
+
+
+def _look(server: str, job: str, number: int, printer: str) -> tuple[PrintAnswer | None, str]:
+    """What became of the job, None while it is on its way, and the printer's word. Raises PrinterSilent."""
+    try:
+        state = ask_job(server, number, _user())
+    except NoAnswer:
+        return _left_unseen(job, printer), ""
+    return _verdict(job, printer, state), _because(state)
+
+
+def _user() -> str:
+    """The name `lp` gave for us; a user without an entry in the list of users has none."""
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):
+        return "unknown"
 
 
 def _verdict(job: str, printer: str, state: Job) -> PrintAnswer | None:
@@ -166,8 +207,11 @@ def _left_unseen(job: str, printer: str) -> PrintAnswer | None:
 
 def _server() -> str:
     """Where the print service listens, as its own client says."""
-    _, out, _ = _ask(["lpstat", "-H"])
-    return out.strip() or "localhost:631"
+    with suppress(PrinterSilent):
+        _, out, _ = _ask(["lpstat", "-H"])
+        if out.strip():
+            return out.strip()
+    return "localhost:631"
 
 
 def _refusal(printer: str, text: str) -> str:
@@ -182,8 +226,9 @@ def _refusal(printer: str, text: str) -> str:
     return f"{printer} refused the job: {said}"
 
 
-def _ask(command: Sequence[str], timeout_s: float = 20.0) -> tuple[int, str, str]:
-    """Run one print command in plain English, bounded in time: its exit code, output and error text."""
+def _ask(command: Sequence[str], within_s: float | None = None) -> tuple[int, str, str]:
+    """Run one print command in plain English: its exit code, output and error text. Raises PrinterSilent."""
+    seconds = LOOK_S if within_s is None else within_s
     environment = {**os.environ, "LC_ALL": "C", "LANGUAGE": "C"}
     try:
         ran = subprocess.run(
@@ -191,11 +236,13 @@ def _ask(command: Sequence[str], timeout_s: float = 20.0) -> tuple[int, str, str
             capture_output=True,
             text=True,
             errors="replace",
-            timeout=timeout_s,
+            timeout=seconds,
             env=environment,
             stdin=subprocess.DEVNULL,
             check=False,
         )
     except subprocess.TimeoutExpired:
-        return 1, "", f"the print service did not answer within {timeout_s:g} s"
+        raise PrinterSilent(seconds) from None
+    except OSError as cannot:
+        return 1, "", f"{command[0]} cannot be run ({cannot.strerror})"
     return ran.returncode, ran.stdout, ran.stderr

@@ -26,8 +26,10 @@ from mobicard.terminal.print_desk.work import (
     PrintDone,
     PrintFailed,
     PrintStep,
+    QueuesRead,
     print_cards,
     read_jobs,
+    read_queues,
 )
 from mobicard.ward import DoorJob, WardRefused
 
@@ -285,10 +287,15 @@ class PrintDesk(PlaceScreen):
 
         self.app.push_screen(Write("The folder for the pages", self.press.folder, limit=300), given)
 
+    @work(thread=True, exclusive=True, group="queues")
     def action_queue(self) -> None:
-        from mobicard.paper.printer.queue import printers
+        """Ask for the queues, in a thread."""
+        answer = read_queues()
+        if not get_current_worker().is_cancelled:
+            self.post_message(answer)
 
-        names = printers()[:9]
+    def on_queues_read(self, message: QueuesRead) -> None:
+        names = message.names
         choices = [("n", "no printer: the pages stay in the folder")]
         choices += [(str(number), name) for number, name in enumerate(names, 1)]
 
@@ -297,8 +304,8 @@ class PrintDesk(PlaceScreen):
                 self.press.queue = "" if key == "n" else names[int(key) - 1]
                 self._kept()
 
-        detail = "" if names else "This machine knows no print queue."
-        self.app.push_screen(Choose("Which printer?", choices, detail), given)
+        if self.is_current:
+            self.app.push_screen(Choose("Which printer?", choices, message.says), given)
 
     def action_kinds(self) -> None:
         names = list(KINDS)

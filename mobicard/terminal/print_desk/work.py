@@ -84,6 +84,25 @@ class JobsRead(Message):
     stale: frozenset[str]
 
 
+@dataclass
+class QueuesRead(Message):
+    """The print queues this machine knows; ``says`` why there are none."""
+
+    names: Sequence[str]
+    says: str
+
+
+def read_queues() -> QueuesRead:
+    """Ask the print service; it may keep silent for some seconds."""
+    from mobicard.paper.printer.queue import PrinterSilent, printers
+
+    try:
+        names = printers()[:9]
+    except PrinterSilent as silent:
+        return QueuesRead((), f"{silent.says[:1].upper()}{silent.says[1:]}.")
+    return QueuesRead(names, "" if names else "This machine knows no print queue.")
+
+
 def read_jobs(ward: Ward, every: bool) -> JobsRead:
     """What the clerk has to do, or with ``every`` all doors. Raises LedgerError."""
     stale = ward.doors.jobs()

@@ -1,0 +1,56 @@
+"""Running the terminal, and its end while a ledger or a printer has not answered yet."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import sys
+import threading
+from concurrent.futures import ThreadPoolExecutor
+from time import monotonic
+
+from textual.app import App
+
+WORKERS = 32
+"""Threads at most, on a machine of any number of cores: they wait more than they work."""
+
+QUIET_S = 2.0
+"""Seconds after leaving in which what is under way may end without a word about it."""
+
+_NAME = "mobicard-worker"
+
+
+def run_to_its_end(app: App[None]) -> int:
+    """Run until the person leaves and what is under way has ended; gives the exit code."""
+    with asyncio.Runner() as runner:
+        workers = ThreadPoolExecutor(WORKERS, thread_name_prefix=_NAME)
+        runner.get_loop().set_default_executor(workers)
+        runner.run(app.run_async())
+        workers.shutdown(wait=False)
+        _let_end()
+    return app.return_code or 0
+
+
+def _let_end() -> None:
+    """Wait for what is under way, each wait with its own limit; Ctrl+C leaves it, as a power cut would."""
+    if not _under_way(QUIET_S):
+        return
+    print(
+        "mobicard: the ledger or the print service has not answered yet; this ends by itself. Ctrl+C leaves "
+        "at once: what was saved is saved, unsaved answers are offered again.",
+        file=sys.stderr,
+    )
+    try:
+        _under_way(None)
+    except KeyboardInterrupt:
+        sys.stderr.flush()
+        os._exit(1)  # the interpreter's own end would wait for the threads again
+
+
+def _under_way(seconds: float | None) -> bool:
+    """Wait so long for the workers, without a limit for None; whether any goes on."""
+    last = None if seconds is None else monotonic() + seconds
+    workers = [one for one in threading.enumerate() if one.name.startswith(_NAME)]
+    for one in workers:
+        one.join(None if last is None else max(0.0, last - monotonic()))
+    return any(one.is_alive() for one in workers)
