@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from mobicard.derive.after_fall import after_fall
 from mobicard.derive.card_code import digest, plan_code
+from mobicard.derive.contradictions import contradictions
 from mobicard.derive.equipment import EquipmentCheck, Inventory, check
 from mobicard.derive.fall_risk import assess
 from mobicard.derive.method import method_for
@@ -16,7 +17,7 @@ from mobicard.derive.over_time.validity import valid_until, wall
 from mobicard.derive.override import InForce, Load, in_force, lowered
 from mobicard.derive.reasons import Keys, Recorded
 from mobicard.derive.vitals import is_stale, orthostatic
-from mobicard.derive.weight_bearing import limb_limits, order_conflicts, stronger_side
+from mobicard.derive.weight_bearing import limb_limits, stronger_side
 from mobicard.derive.what_is_true import FACTS, Common, common, for_task
 from mobicard.facts import Record
 from mobicard.facts.units import both_masses, kg_from_lb
@@ -66,7 +67,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         fall_risk=risk,
         orthostatic=drop,
         conflicts=(
-            *order_conflicts(record),
+            *contradictions(record),
             *risk_conflicts,
             *moves.conflicts,
             *_slips(record, ahead, now),

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from mobicard.derive.model import Conflict, LimbLimit
+from mobicard.derive.model import LimbLimit
 from mobicard.facts.limits import LimbOrder
 from mobicard.facts.record import Record
 from mobicard.facts.units import floored, lb_from_kg, most_masses
@@ -288,10 +288,3 @@ _AID_NAMES: Final = {
 
 def _name(aid: Aid) -> str:
     return _AID_NAMES.get(aid, aid.value.replace("_", " ").capitalize())
-
-
-def order_conflicts(record: Record) -> tuple[Conflict, ...]:
-    """Everything in the record that cannot all hold, each with the fields to look at again."""
-    from mobicard.derive.contradictions import contradictions
-
-    return contradictions(record)

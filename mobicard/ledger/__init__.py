@@ -1,5 +1,6 @@
 """Ledger: who recorded what, when. Append-only; SQLite by default, PostgreSQL for many stations."""
 
+from mobicard.ledger.conflict import SaveConflict
 from mobicard.ledger.entry import DESK_KINDS, FACT_KINDS, KINDS, Entry, NewEntry, new_id, record_entry
 from mobicard.ledger.errors import (
     BedTaken,
@@ -13,7 +14,6 @@ from mobicard.ledger.errors import (
     LedgerUnreachable,
     NotALedger,
     NotAllowed,
-    SaveConflict,
     SignInRefused,
 )
 from mobicard.ledger.ledger import Ledger

@@ -7,6 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, insert, select, text
 
+from mobicard.ledger.conflict import SaveConflict
 from mobicard.ledger.entry import (
     BODY_SCHEMA,
     FACT_KINDS,
@@ -17,7 +18,7 @@ from mobicard.ledger.entry import (
     digest_of,
     time_text,
 )
-from mobicard.ledger.errors import BedTaken, LedgerRefused, SaveConflict
+from mobicard.ledger.errors import BedTaken, LedgerRefused
 from mobicard.ledger.queries import entry_from, entry_of
 from mobicard.ledger.schema import chain, entry, stay
 from mobicard.ledger.state import bed_of

@@ -4,12 +4,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from mobicard.ledger.entry import Entry
-
 
 class LedgerError(Exception):
     """The ledger could not do what was asked; ``says`` is the sentence for the person at the screen."""
@@ -61,20 +55,6 @@ class BedTaken(LedgerRefused):
             f"Bed {bed} is already taken. Discharge or move the patient who holds it first, or swap "
             f"the two beds. "
             "Nothing was saved."
-        )
-
-
-class SaveConflict(LedgerError):
-    """Someone saved facts of this stay after the writer looked; ``entries_since`` has what they saved."""
-
-    def __init__(self, stay: str, mine_expected: int, entries_since: Sequence[Entry]) -> None:
-        self.stay = stay
-        self.mine_expected = mine_expected
-        self.entries_since = tuple(entries_since)
-        who = ", ".join(dict.fromkeys(entry.by for entry in self.entries_since)) or "someone"
-        super().__init__(
-            f"{who} saved this bed after you opened it. Nothing of theirs or yours is lost: "
-            "look at what changed, then take theirs, keep yours, or join the two."
         )
 
 

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
-from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from threading import Event
 from typing import Self
 
-from sqlalchemy import Connection, Engine, select
-from sqlalchemy.engine import URL
-from sqlalchemy.pool import PoolProxiedConnection
+from sqlalchemy import select
 
 from mobicard.facts import Record
 from mobicard.ledger import appending, live
-from mobicard.ledger.engine import ENV, connect, ledger_url, shown
+from mobicard.ledger.engine import ENV, connect, ledger_url
 from mobicard.ledger.entry import Entry, NewEntry
 from mobicard.ledger.faults import guarded
 from mobicard.ledger.keeping import backup as keeping
@@ -32,13 +29,13 @@ from mobicard.ledger.queries import (
     recent,
     still_shown,
 )
-from mobicard.ledger.schema import chain, entry
-from mobicard.ledger.staff.people import Staff
+from mobicard.ledger.schema import entry
 from mobicard.ledger.staff.rights import Person
+from mobicard.ledger.staffed import StaffedStore
 from mobicard.ledger.state import StayState, fold
 
 
-class Ledger:
+class Ledger(StaffedStore):
     """Who recorded what, when. Every method raises a LedgerError with a sentence for who is at the screen.
 
     On PostgreSQL the rights of rights.py are the server's own. On SQLite they are this program's: whoever may
@@ -47,12 +44,6 @@ class Ledger:
     entry that was changed, removed or slipped in between; but nothing in one file can stop a person with the
     file in hand from writing at its end, or from rewriting all of it.
     """
-
-    def __init__(self, engine: Engine, url: URL) -> None:
-        self._engine = engine
-        self._writer = engine.execution_options(writes=True)
-        self.url = url
-        self.staff = Staff(self)
 
     @classmethod
     def open(cls, url: str | Path | None = None, *, create: bool = True) -> Self:
@@ -66,52 +57,6 @@ class Ledger:
             bring_up_to_date(ledger._engine, where)
             ledger.staff.begin_with_session(ledger._engine)
         return ledger
-
-    @property
-    def where(self) -> str:
-        """The ledger's place as it may be shown: a path, or an address without its password."""
-        return shown(self.url)
-
-    @property
-    def on_server(self) -> bool:
-        """Whether a PostgreSQL server holds the ledger."""
-        return self._engine.dialect.name == "postgresql"
-
-    def close(self) -> None:
-        """Let go of every connection."""
-        self._engine.dispose()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
-
-    @contextmanager
-    def writing(self) -> Iterator[Connection]:
-        """One transaction that holds the writer's lock; faults become LedgerErrors."""
-        with guarded(self.where), self._writer.begin() as connection:
-            yield connection
-
-    @contextmanager
-    def looking(self) -> Iterator[Connection]:
-        """One transaction that only reads; faults become LedgerErrors."""
-        with guarded(self.where), self._engine.connect() as connection:
-            yield connection
-
-    @contextmanager
-    def reading(self) -> Iterator[Connection]:
-        """As ``looking``, for patients' rows, which a server shows only to those signed in.
-
-        Raises NotAllowed rather than let that pass for an empty ward.
-        """
-        with self.looking() as connection:
-            self.staff.must_be_in(connection)
-            yield connection
-
-    def raw_connection(self) -> PoolProxiedConnection:
-        """A driver's connection from the pool, for LISTEN."""
-        return self._engine.raw_connection()
 
     # -- writing ---------------------------------------------------------------------------------
 
@@ -183,11 +128,6 @@ class Ledger:
             if len(found) < page:
                 return
             since_seq = found[-1].seq
-
-    def change_token(self) -> int:
-        """A number that grows with every save, whoever makes it."""
-        with self.looking() as connection:
-            return int(connection.scalar(select(chain.c.seq)) or 0)
 
     # -- keeping -----------------------------------------------------------------------------------
 

@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from threading import Event
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sqlalchemy.exc import DBAPIError
 
 from mobicard.ledger.errors import LedgerError
 from mobicard.ledger.faults import guarded
-
-if TYPE_CHECKING:
-    from mobicard.ledger.ledger import Ledger
+from mobicard.ledger.staffed import StaffedStore
 
 EVERY_S = 0.4
 """Seconds between two looks at the counter; a save shows elsewhere within a second."""
@@ -26,7 +24,7 @@ RETRY_S = 2.0
 
 
 def watch(
-    ledger: Ledger,
+    ledger: StaffedStore,
     on_change: Callable[[], None],
     stop: Event,
     on_lost: Callable[[str], None] | None = None,
@@ -59,17 +57,17 @@ def watch(
             stop.wait(RETRY_S)
 
 
-def _changes(ledger: Ledger, stop: Event) -> Iterator[int]:
+def _changes(ledger: StaffedStore, stop: Event) -> Iterator[int]:
     """The change token each time it may have grown, until stopped; raises LedgerError when it cannot look."""
     return _notified(ledger, stop) if ledger.on_server else _polled(ledger, stop)
 
 
-def _polled(ledger: Ledger, stop: Event) -> Iterator[int]:
+def _polled(ledger: StaffedStore, stop: Event) -> Iterator[int]:
     while not stop.wait(EVERY_S):
         yield ledger.change_token()
 
 
-def _notified(ledger: Ledger, stop: Event) -> Iterator[int]:
+def _notified(ledger: StaffedStore, stop: Event) -> Iterator[int]:
     """One connection that listens. It looks once after LISTEN, for a save between the look before and now."""
     with guarded(ledger.where), closing(_detached(ledger)) as listening:
         try:
@@ -89,7 +87,7 @@ def _notified(ledger: Ledger, stop: Event) -> Iterator[int]:
             raise DBAPIError("LISTEN", None, cause) from cause
 
 
-def _detached(ledger: Ledger) -> Any:
+def _detached(ledger: StaffedStore) -> Any:
     """A driver's connection that never comes back to the pool: a save on autocommit is no transaction."""
     raw = ledger.raw_connection()
     listening = raw.driver_connection

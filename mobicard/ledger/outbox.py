@@ -11,11 +11,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from time import monotonic, sleep
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from uuid import uuid4
 
 from platformdirs import user_data_path
 
+from mobicard.ledger.conflict import SaveConflict
 from mobicard.ledger.entry import Entry, NewEntry, body_text, time_text
 from mobicard.ledger.errors import (
     LedgerBusy,
@@ -24,12 +25,9 @@ from mobicard.ledger.errors import (
     LedgerFull,
     LedgerReadOnly,
     LedgerUnreachable,
-    SaveConflict,
 )
+from mobicard.ledger.ledger import Ledger
 from mobicard.ledger.staff.rights import Person
-
-if TYPE_CHECKING:
-    from mobicard.ledger.ledger import Ledger
 
 LOCK_S = 5.0
 """Seconds to wait for another program of this station; it writes for milliseconds, unless it stands still."""

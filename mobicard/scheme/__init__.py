@@ -1,6 +1,7 @@
 """The one source of level words, colours and shapes, for paper and screen alike."""
 
-from mobicard.scheme.scheme import Figure, LevelLook, Scheme, SchemeRefused, load, rail, read
+from mobicard.scheme.loading import load
+from mobicard.scheme.scheme import Figure, LevelLook, Scheme, SchemeRefused, rail, read
 
 __all__ = ["Figure", "LevelLook", "Scheme", "SchemeRefused", "check", "load", "rail", "read"]
 

@@ -108,22 +108,6 @@ class SchemeRefused(ValueError):  # noqa: N818 - said to people as a refusal, no
         )
 
 
-def load(text: str | None = None) -> Scheme:
-    """The house scheme, or a facility's own (TOML naming only what differs), held to every threshold.
-
-    Raises SchemeRefused with the figures that fell short, or with what could not be read.
-    """
-    if text is None:
-        return _house()
-    from mobicard.scheme.thresholds import check
-
-    scheme = read(text)
-    short = [figure for figure in check(scheme) if figure.ok is False]
-    if short:
-        raise SchemeRefused(short)
-    return scheme
-
-
 def read(text: str) -> Scheme:
     """A scheme from TOML over the house scheme, thresholds not yet checked. Raises SchemeRefused."""
     try:
@@ -141,7 +125,7 @@ def rail(rank: int) -> str:
 
 
 @cache
-def _house() -> Scheme:
+def house() -> Scheme:
     return _built(_house_toml())
 
 

@@ -13,7 +13,8 @@ from mobicard.ward.views import BedView
 
 def fhir_text(ward: Beds, views: Sequence[BedView]) -> str:
     """One FHIR R4 Bundle of the beds, pseudonymous."""
-    from mobicard.exchange.fhir.bundle_out import FhirStay, to_bundle
+    from mobicard.exchange.fhir.bundle_out import to_bundle
+    from mobicard.exchange.fhir.resources import FhirStay
 
     stays = [FhirStay(view.stay, view.record, view.plan) for view in views]
     bundle = to_bundle(stays, timezone=ward.policy.shift.timezone, made_at=ward.now)

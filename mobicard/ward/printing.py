@@ -6,16 +6,17 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from mobicard.derive.over_time.handoff import Handoff
+from mobicard.paper.bedside.card import bedside_batches, bedside_html
+from mobicard.paper.door.card import door_batches, door_html
+from mobicard.paper.door.face import BedCard
+from mobicard.paper.door.slip import SlipLine, slip_html
+from mobicard.paper.handoff.page import handoff_html
+from mobicard.paper.pdf.write import Page
+from mobicard.paper.sheet_sizes import Sheet
+from mobicard.ward.settings import Settings
 from mobicard.ward.views import DoorJob, WardRefused
-
-if TYPE_CHECKING:
-    from mobicard.derive.over_time.handoff import Handoff
-    from mobicard.paper.door.card import BedCard
-    from mobicard.paper.pdf.write import Page
-    from mobicard.paper.sheet_sizes import Sheet
-    from mobicard.ward.settings import Settings
 
 Progress = Callable[[str, int, int], None]
 KINDS = ("door", "bedside")
@@ -36,15 +37,11 @@ class Order:
 
 def cards_of(jobs: Iterable[DoorJob]) -> list[BedCard]:
     """The cards of the jobs that hang something."""
-    from mobicard.paper.door.card import BedCard
-
     return [BedCard(job.plan, job.record) for job in jobs if job.plan is not None and job.record is not None]
 
 
 def sheet_of(order: Order) -> Sheet:
     """The sheet an order asks for. Raises WardRefused naming the sizes there are."""
-    from mobicard.paper.sheet_sizes import Sheet
-
     paper = order.paper or (order.size if order.up == 1 else "a4")
     try:
         return Sheet.named(order.size, up=order.up, paper=paper, ink=order.ink)
@@ -71,8 +68,6 @@ def write_handoff(
     handoff: Handoff, out: Path, settings: Settings, now: datetime, formats: Sequence[str] = ("html", "pdf")
 ) -> list[Path]:
     """Write the handoff summary. Raises OSError, PdfUnavailable."""
-    from mobicard.paper.handoff.page import handoff_html
-
     return write_page("handoff", handoff_html(handoff, settings.scheme, settings.policy, now), out, formats)
 
 
@@ -84,8 +79,6 @@ def write_slip(
     formats: Sequence[str] = ("html", "pdf"),
 ) -> list[Path]:
     """Write the slip that says which card goes on which door and which to take down."""
-    from mobicard.paper.door.slip import SlipLine, slip_html
-
     lines = []
     for job in jobs:
         here = None if job.take_down_at else job.take_down
@@ -153,11 +146,7 @@ def _counted(pages: Iterable[Page], name: str, whole: int, on_step: Progress | N
 
 def _page(kind: str, cards: Sequence[BedCard], sheet: Sheet, settings: Settings, now: datetime) -> str:
     if kind == "door":
-        from mobicard.paper.door.card import door_html
-
         return door_html(cards, sheet, settings.scheme, settings.policy, now)
-    from mobicard.paper.bedside.card import bedside_html
-
     paper, ink = _bedside_paper(sheet)
     own = settings.phrases
     return bedside_html(cards, settings.scheme, settings.policy, now, paper=paper, ink=ink, phrases=own)
@@ -167,11 +156,7 @@ def _batches(
     kind: str, cards: Sequence[BedCard], sheet: Sheet, settings: Settings, now: datetime
 ) -> Iterable[Page]:
     if kind == "door":
-        from mobicard.paper.door.card import door_batches
-
         return door_batches(cards, sheet, settings.scheme, settings.policy, now)
-    from mobicard.paper.bedside.card import bedside_batches
-
     paper, ink = _bedside_paper(sheet)
     own = settings.phrases
     return bedside_batches(cards, settings.scheme, settings.policy, now, paper=paper, ink=ink, phrases=own)

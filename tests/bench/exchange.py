@@ -11,7 +11,8 @@ from mobicard.exchange.census.csv_list import read_census
 from mobicard.exchange.census.hl7_messages import read_hl7
 from mobicard.exchange.census.preview import CurrentStay, preview, steps
 from mobicard.exchange.fhir.bundle_in import from_bundle
-from mobicard.exchange.fhir.bundle_out import FhirStay, to_bundle
+from mobicard.exchange.fhir.bundle_out import to_bundle
+from mobicard.exchange.fhir.resources import FhirStay
 from mobicard.facts import read_record
 
 NOW = datetime(2026, 3, 2, 8, 0)

@@ -67,7 +67,7 @@ def beds(count: int) -> list[Any]:
     """So many invented beds with their plans."""
     from mobicard.derive import plan_for
     from mobicard.facts import read_record
-    from mobicard.paper.door.card import BedCard
+    from mobicard.paper.door.face import BedCard
     from mobicard.rules.policy import Policy
 
     policy = Policy()

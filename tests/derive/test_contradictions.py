@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from mobicard.derive.weight_bearing import order_conflicts
+from mobicard.derive.contradictions import contradictions
 from mobicard.facts import Record, read_record
 from mobicard.facts.words import (
     Aid,
@@ -28,7 +28,7 @@ def record(**facts: Any) -> Record:
 
 
 def conflict_fields(found: Record) -> set[tuple[str, ...]]:
-    return {conflict.fields for conflict in order_conflicts(found)}
+    return {conflict.fields for conflict in contradictions(found)}
 
 
 # -- Conflicts --------------------------------------------------------------------------------------------
@@ -221,7 +221,7 @@ SOUND: list[tuple[str, dict[str, Any]]] = [
 
 @pytest.mark.parametrize("facts", [case[1] for case in SOUND], ids=[case[0] for case in SOUND])
 def test_what_can_hold_together_is_no_conflict(facts: dict[str, Any]) -> None:
-    assert order_conflicts(record(**facts)) == ()
+    assert contradictions(record(**facts)) == ()
 
 
 def test_each_conflict_is_told_once() -> None:
@@ -231,7 +231,7 @@ def test_each_conflict_is_told_once() -> None:
         weight_bearing={"left_leg": "NWB", "right_leg": "NWB", "left_arm": "NWB"},
         standing="steady",
     )
-    said = [conflict.says for conflict in order_conflicts(found)]
+    said = [conflict.says for conflict in contradictions(found)]
     assert len(said) == len(set(said))
     assert len(said) >= 4
 
@@ -262,7 +262,7 @@ def test_whatever_is_recorded_each_conflict_points_at_facts_that_are_there() -> 
     """2,000 seeded records: each path begins with a fact; limbs and tasks are spelled as recorded."""
     dice = random.Random(20260302)
     for _ in range(2000):
-        for conflict in order_conflicts(any_record(dice)):
+        for conflict in contradictions(any_record(dice)):
             for path in conflict.fields:
                 first, _, rest = path.partition(".")
                 assert first in Record.model_fields

@@ -16,7 +16,8 @@ from hypothesis import given, settings
 from mobicard.derive import Policy, plan_for
 from mobicard.exchange.fhir import codes as fhir_codes
 from mobicard.exchange.fhir.bundle_in import FhirRefused, from_bundle
-from mobicard.exchange.fhir.bundle_out import FhirStay, to_bundle
+from mobicard.exchange.fhir.bundle_out import to_bundle
+from mobicard.exchange.fhir.resources import FhirStay
 from mobicard.facts import Record, read_record
 from tests.exchange.strategies import FACTS
 

@@ -23,7 +23,7 @@ from mobicard.ledger import (
     NotAllowed,
     SignInRefused,
 )
-from mobicard.ledger.keeping.backup import restore
+from mobicard.ledger.keeping.restoring import restore
 from mobicard.ledger.keeping.retention import expired_stays, purge
 from mobicard.rules.policy import Policy
 from tests.ledger.places import START, Server, Writer

@@ -20,7 +20,7 @@ from mobicard.ledger import (
     NotALedger,
 )
 from mobicard.ledger.filekind import SQLITE_MAGIC
-from mobicard.ledger.keeping.backup import restore
+from mobicard.ledger.keeping.restoring import restore
 from mobicard.ledger.queries import entry_of
 from mobicard.ledger.schema import entry
 from tests.ledger.places import START, Writer

@@ -10,7 +10,7 @@ from mobicard.derive import plan_for
 from mobicard.derive.model import Conflict, FallRisk, LimbLimit, OverrideShown, Plan, TaskPlan
 from mobicard.facts import Record, read_record
 from mobicard.facts.words import Equipment, Level, Limb, Task, WeightBearing
-from mobicard.paper.door.card import BedCard
+from mobicard.paper.door.face import BedCard
 from mobicard.rules.policy import Policy
 from tests.records import assessed
 

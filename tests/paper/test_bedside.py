@@ -17,7 +17,7 @@ from mobicard.facts.words import Level, Limb, Task
 from mobicard.paper.bedside import columns
 from mobicard.paper.bedside.blocks import KNEES, blocks
 from mobicard.paper.bedside.card import bedside_html
-from mobicard.paper.door.card import BedCard
+from mobicard.paper.door.face import BedCard
 from mobicard.paper.pdf import write_pdf
 from mobicard.paper.sheet_sizes import PAPERS
 from tests.paper.beds import (

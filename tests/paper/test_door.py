@@ -17,7 +17,8 @@ from mobicard import scheme
 from mobicard.derive.model import AfterFall, Conflict, FallRisk, LimbLimit, OverrideShown
 from mobicard.facts.words import Equipment, Level, Limb, Task, WeightBearing
 from mobicard.paper import says, text_fit
-from mobicard.paper.door.card import BedCard, door_batches, door_face, door_html
+from mobicard.paper.door.card import door_batches, door_face, door_html
+from mobicard.paper.door.face import BedCard
 from mobicard.paper.door.layout import layout_for
 from mobicard.paper.shapes import INKS
 from mobicard.paper.sheet_sizes import SIZES, Sheet

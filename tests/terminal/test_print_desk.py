@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from mobicard.paper import pdf
-from mobicard.paper.door.card import BedCard, door_face
+from mobicard.paper.door.card import door_face
+from mobicard.paper.door.face import BedCard
 from mobicard.paper.printer import queue as printer
 from mobicard.terminal.print_desk.screen import PrintDesk
 from mobicard.terminal.print_desk.work import Press

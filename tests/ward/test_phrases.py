@@ -9,7 +9,7 @@ import pytest
 
 from mobicard.derive import plan_for
 from mobicard.facts.words import Level
-from mobicard.paper.door.card import BedCard
+from mobicard.paper.door.face import BedCard
 from mobicard.ward.printing import Order, write_cards
 from mobicard.ward.settings import Settings, SettingsRefused
 from tests.records import assessed

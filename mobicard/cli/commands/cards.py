@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from mobicard.cli.progress import step_bar
 from mobicard.cli.station import Refused, Station, print_json
-
-if TYPE_CHECKING:
-    from mobicard.ward import DoorJob, Ward
+from mobicard.ward import DoorJob, Ward
 
 
 @click.command("cards")
@@ -155,7 +152,7 @@ def _from_files(
 ) -> None:
     from mobicard.cli.commands.plan import record_from
     from mobicard.derive import plan_for
-    from mobicard.paper.door.card import BedCard
+    from mobicard.paper.door.face import BedCard
     from mobicard.ward.printing import Order, write_cards
 
     assert isinstance(order, Order)

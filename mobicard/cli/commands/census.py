@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from mobicard import inflow
 from mobicard.cli.station import Refused, Station, cannot_be_read, print_json, read_input
-
-if TYPE_CHECKING:
-    from mobicard.exchange.census.preview import Preview
+from mobicard.exchange.census.preview import Preview
 
 
 @click.command("census")

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from mobicard.cli.station import Station, print_json
-
-if TYPE_CHECKING:
-    from mobicard.hands.schedule import DayPlan
+from mobicard.hands.schedule import DayPlan
 
 
 @click.command("hands")

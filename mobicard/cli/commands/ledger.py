@@ -69,7 +69,7 @@ def backup(station: Station, file: Path) -> None:
 @click.pass_obj
 def restore(station: Station, file: Path, to: str) -> None:
     """Open the backup FILE as a new ledger TO (a path or an address); nothing is overwritten."""
-    from mobicard.ledger.keeping.backup import restore as restore_to
+    from mobicard.ledger.keeping.restoring import restore as restore_to
 
     with restore_to(file, to) as ledger:
         click.echo(f"restored to {ledger.where}: {ledger.verify().checked} entries, the chain is whole")

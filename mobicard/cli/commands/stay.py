@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from mobicard.cli.station import Refused, Station, print_json
-
-if TYPE_CHECKING:
-    from mobicard.ward import BedView, Ward
+from mobicard.ward import BedView, Ward
 
 
 @click.group("stay")

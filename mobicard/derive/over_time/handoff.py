@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
 
-from mobicard.derive.conflicts import at_the_bed, in_the_record
+from mobicard.derive.contradictions import at_the_bed, in_the_record
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.derive.over_time.changes import Change, changes
 from mobicard.facts import Appointment, Record

@@ -6,16 +6,14 @@ Marked as derived by its code system; ``fhir_in`` passes it over, because only f
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from mobicard.derive import Plan
 from mobicard.derive.model import FallRisk, Orthostatic
 from mobicard.exchange.fhir import codes
 from mobicard.exchange.fhir.codes import coding, concept
+from mobicard.exchange.fhir.resources import Resources
 from mobicard.facts.words import TASK_SAYS, Equipment, Level
-
-if TYPE_CHECKING:
-    from mobicard.exchange.fhir.bundle_out import Resources
 
 Json = dict[str, Any]
 

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from mobicard.derive import functional_codes
 from mobicard.exchange.fhir import codes
 from mobicard.exchange.fhir.codes import coding, concept
+from mobicard.exchange.fhir.resources import Resources, codable
 from mobicard.facts.words import TASK_SAYS, Help, Limb, Task
-
-if TYPE_CHECKING:
-    from mobicard.exchange.fhir.bundle_out import Resources
 
 Json = dict[str, Any]
 
@@ -210,15 +207,3 @@ def _answer(loinc: str | None, key: str, value: bool | int | str) -> Json:
         **body,
         "valueCodeableConcept": concept(coding(f"{codes.FACT}:{key}", value), text=value.replace("_", " ")),
     }
-
-
-def codable(fall_risk: Mapping[str, Any]) -> bool:
-    """Whether every answer fits R4's codes and integers; else the whole travels in our extension."""
-
-    def code(text: str) -> bool:
-        return bool(re.fullmatch(r"[a-z][a-z0-9_.]*", text))
-
-    answers = fall_risk["answers"]
-    return all(code(key) for key in answers) and all(
-        code(value) if isinstance(value, str) else abs(value) < 2**31 for value in answers.values()
-    )

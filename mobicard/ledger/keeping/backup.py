@@ -6,11 +6,10 @@ import json
 import os
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sqlalchemy import Connection, delete, func, insert, select, update
 
-from mobicard.ledger.engine import ledger_url
 from mobicard.ledger.errors import (
     LedgerDamaged,
     LedgerError,
@@ -22,23 +21,21 @@ from mobicard.ledger.errors import (
 )
 from mobicard.ledger.filekind import FORMAT, FileKind, kind_of
 from mobicard.ledger.keeping.copying import copy_sqlite
-from mobicard.ledger.keeping.verify import verify, walk
+from mobicard.ledger.keeping.verify import walk
 from mobicard.ledger.migrations import CURRENT
 from mobicard.ledger.schema import chain, entry, info, person, purged, slot, stay
-
-if TYPE_CHECKING:
-    from mobicard.ledger.ledger import Ledger
+from mobicard.ledger.staffed import StaffedStore
 
 _PAGE = 1000
 
 
-def backup(ledger: Ledger, path: Path) -> Path:
+def backup(ledger: StaffedStore, path: Path) -> Path:
     """A whole copy as of one moment, private (0600): a SQLite file from SQLite, JSON lines from a server.
 
     Others may save meanwhile. Raises LedgerRefused when the file is there already, LedgerFull,
     LedgerReadOnly, NotAllowed.
     """
-    _refuse_existing(path)
+    refuse_existing(path)
     if ledger.on_server:
         export_jsonl(ledger, path)
     else:
@@ -46,52 +43,13 @@ def backup(ledger: Ledger, path: Path) -> Path:
     return path
 
 
-def restore(path: Path, url: str | Path) -> Ledger:
-    """Open a backup as a new ledger at ``url``, which must not exist yet (or be an empty database).
-
-    Raises LedgerRefused when something is there, NotALedger when ``path`` is neither a backup nor an
-    export, LedgerDamaged when it does not verify.
-    """
-    from mobicard.ledger.ledger import Ledger
-
-    target = ledger_url(url)
-    kind = _kind(path)
-    if kind is FileKind.EXPORT:
-        ledger = Ledger.open(url)
-        import_jsonl(ledger, path)
-    elif kind is not FileKind.SQLITE:
-        raise NotALedger(
-            f"{path} is {kind.value}: neither a backup nor an export of a ledger. Nothing was made."
-        )
-    elif target.get_backend_name() != "sqlite":
-        raise LedgerRefused(
-            f"{path} is a SQLite ledger: restore it to a path, export it there, import on the server."
-        )
-    else:
-        _refuse_existing(Path(str(target.database)))
-        copy_sqlite(path, Path(str(target.database)))
-        ledger = Ledger.open(url, create=False)
-    report = verify(ledger)
-    if not report.ok:
-        ledger.close()
-        raise LedgerDamaged(f"The backup at {path} does not check out: {report.says}")
-    return ledger
-
-
-def _kind(path: Path) -> FileKind:
-    try:
-        return kind_of(path)
-    except OSError as cause:
-        raise LedgerError(f"The backup at {path} cannot be read ({cause.strerror}).") from cause
-
-
-def export_jsonl(ledger: Ledger, path: Path) -> int:
+def export_jsonl(ledger: StaffedStore, path: Path) -> int:
     """Everything as JSON lines, as of one moment: a header, the staff list, then every entry with its hash.
 
     Private (0600): it holds every patient's facts and what PINs were made into. Gives the number of entries.
     Raises LedgerRefused when the file is there already, LedgerFull, LedgerReadOnly, NotAllowed.
     """
-    _refuse_existing(path)
+    refuse_existing(path)
     if ledger.staff.bound_by_server:
         raise NotAllowed("Exporting everything takes the login that owns the ledger.")
     with ledger.looking() as connection:
@@ -147,7 +105,7 @@ def _lines(connection: Connection) -> Iterator[Mapping[str, Any]]:
         last = page[-1].seq
 
 
-def import_jsonl(ledger: Ledger, path: Path) -> int:
+def import_jsonl(ledger: StaffedStore, path: Path) -> int:
     """Take a whole export into an empty ledger, all or nothing; gives the number of entries.
 
     Every entry keeps its place, id and hash, so the two ledgers are equal. Raises LedgerRefused when this
@@ -156,7 +114,7 @@ def import_jsonl(ledger: Ledger, path: Path) -> int:
     """
     if ledger.staff.bound_by_server:
         raise NotAllowed("Importing everything takes the login that owns the ledger.")
-    kind = _kind(path)
+    kind = kind_at(path)
     if kind is FileKind.SQLITE or kind is FileKind.TEXT:
         raise NotALedger(f"{path} is {kind.value}, not an export of a ledger. Nothing was changed.")
     with ledger.writing() as connection:
@@ -241,6 +199,15 @@ def _read_lines(path: Path) -> Iterator[Mapping[str, Any]]:
         ) from cause
 
 
-def _refuse_existing(path: Path) -> None:
+def refuse_existing(path: Path) -> None:
+    """Raise LedgerRefused where something is there."""
     if path.exists():
         raise LedgerRefused(f"{path} is there already; choose another name. Nothing was overwritten.")
+
+
+def kind_at(path: Path) -> FileKind:
+    """What lies at a path. Raises LedgerError when it cannot be read."""
+    try:
+        return kind_of(path)
+    except OSError as cause:
+        raise LedgerError(f"The backup at {path} cannot be read ({cause.strerror}).") from cause

@@ -15,7 +15,6 @@ import os
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, delete, insert, select, update
 
@@ -23,13 +22,11 @@ from mobicard.ledger import appending
 from mobicard.ledger.entry import OFFICE, Entry, NewEntry, digest_of, time_text
 from mobicard.ledger.errors import LedgerFull, LedgerReadOnly, LedgerRefused, NotAllowed
 from mobicard.ledger.schema import entry, purged, slot, stay
+from mobicard.ledger.staffed import StaffedStore
 from mobicard.rules.policy import RetentionPolicy
 
-if TYPE_CHECKING:
-    from mobicard.ledger.ledger import Ledger
 
-
-def expired_stays(ledger: Ledger, policy: RetentionPolicy, now: datetime) -> list[str]:
+def expired_stays(ledger: StaffedStore, policy: RetentionPolicy, now: datetime) -> list[str]:
     """Stays that ended longer ago than the policy keeps them, oldest first; ``now`` is aware."""
     limit = time_text(now - timedelta(days=policy.days_after_discharge))
     query = (
@@ -39,7 +36,7 @@ def expired_stays(ledger: Ledger, policy: RetentionPolicy, now: datetime) -> lis
         return list(connection.scalars(query))
 
 
-def purge(ledger: Ledger, stays: Sequence[str], export: Path, by: str, at: datetime) -> Entry | None:
+def purge(ledger: StaffedStore, stays: Sequence[str], export: Path, by: str, at: datetime) -> Entry | None:
     """Write these stays' entries to ``export``, then empty their bodies; gives the entry that says so.
 
     Raises LedgerRefused when a stay has not ended or the file is there already, LedgerFull or

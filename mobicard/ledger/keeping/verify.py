@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sqlalchemy import Connection, Row, delete, select, text
 
@@ -12,10 +12,8 @@ from mobicard.ledger.entry import FACT_KINDS, FIRST_PREV, OFFICE, body_from, cha
 from mobicard.ledger.errors import LedgerDamaged, NotAllowed
 from mobicard.ledger.queries import odd_types
 from mobicard.ledger.schema import chain, entry, person, purged, slot, stay
+from mobicard.ledger.staffed import StaffedStore
 from mobicard.ledger.state import bed_of
-
-if TYPE_CHECKING:
-    from mobicard.ledger.ledger import Ledger
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +34,7 @@ class VerifyReport:
     broken_id: str | None = None
 
 
-def verify(ledger: Ledger, known: tuple[int, str] | None = None) -> VerifyReport:
+def verify(ledger: StaffedStore, known: tuple[int, str] | None = None) -> VerifyReport:
     """Check every entry in order, the chain's end, the staff list, and what is kept beside the entries.
 
     Raises LedgerDamaged when the file itself cannot be read, NotAllowed when this login may not read it all.
@@ -213,7 +211,7 @@ def _odd_beside(
     )
 
 
-def rebuild(ledger: Ledger) -> int:
+def rebuild(ledger: StaffedStore) -> int:
     """Make the stay and slot tables anew from the entries alone, all or nothing; gives the number of stays.
 
     Raises NotAllowed on a server unless this login owns the ledger.

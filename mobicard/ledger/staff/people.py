@@ -9,7 +9,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Sequence
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sqlalchemy import Connection, Engine, Executable, event, func, insert, select, text, update
 
@@ -18,10 +18,8 @@ from mobicard.ledger.entry import OFFICE, NewEntry, digest_of, time_text
 from mobicard.ledger.errors import LedgerDamaged, LedgerRefused, NotAllowed, SignInRefused
 from mobicard.ledger.schema import info, person
 from mobicard.ledger.staff.rights import ROLES, Person
+from mobicard.ledger.store import Store
 from mobicard.rules.policy import AccessPolicy, Policy
-
-if TYPE_CHECKING:
-    from mobicard.ledger.ledger import Ledger
 
 COST = "t=3,m=65536,p=1"
 """argon2id: passes, KiB of memory, lanes. RFC 9106 section 4, second recommended option, with one lane."""
@@ -47,7 +45,7 @@ def proof_of(pin: str, salt: str, cost: str) -> str:
 class Staff:
     """The staff list of one ledger, and who is signed in at this station."""
 
-    def __init__(self, ledger: Ledger) -> None:
+    def __init__(self, ledger: Store) -> None:
         self._ledger = ledger
         self.person: Person | None = None
         self._tokens: set[str] = set()

@@ -10,7 +10,6 @@ stands above both: keep it for setting up, migrating, exporting and ending reten
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, text
 
@@ -18,16 +17,14 @@ from mobicard.ledger.entry import OFFICE
 from mobicard.ledger.errors import LedgerRefused
 from mobicard.ledger.migrations import run_all
 from mobicard.ledger.staff.rights import ROLE_KINDS, ROLES
-
-if TYPE_CHECKING:
-    from mobicard.ledger.ledger import Ledger
+from mobicard.ledger.store import Store
 
 _ALL = ", ".join(f"mobicard_{role}" for role in ROLES)
 _SIGNED_IN = "(SELECT mobicard_role()) IS NOT NULL"
 _KEEPER = "(SELECT mobicard_role()) = 'keeper'"
 
 
-def give_rights(ledger: Ledger) -> None:
+def give_rights(ledger: Store) -> None:
     """Make the group roles if they are missing and set every grant and policy anew; run as the owner.
 
     Raises LedgerRefused on SQLite, which has no roles; NotAllowed when this login may not make roles.
@@ -44,7 +41,7 @@ def give_rights(ledger: Ledger) -> None:
         _policies(connection)
 
 
-def make_login(ledger: Ledger, name: str, password: str, *roles: str) -> None:
+def make_login(ledger: Store, name: str, password: str, *roles: str) -> None:
     """A login for a station, member of these roles only. Raises LedgerRefused for a name that will not do."""
     if not re.fullmatch(r"[a-z][a-z0-9_]{0,40}", name) or not set(roles) <= set(ROLES) or not roles:
         raise LedgerRefused(

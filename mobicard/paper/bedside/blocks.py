@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from mobicard.derive.conflicts import at_the_bed, in_the_record
+from mobicard.derive.contradictions import at_the_bed, in_the_record
 from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Conflict, FallRisk, Plan, Reason, TaskPlan
 from mobicard.facts import Communication, Line, Record

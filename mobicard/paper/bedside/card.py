@@ -17,7 +17,7 @@ from mobicard.paper.bedside.blocks import CAUTION, HEADS, Block, Row, blocks, lo
 from mobicard.paper.bedside.body_figure import body_svg, limb_name
 from mobicard.paper.bedside.columns import COLUMNS, FIGURE_HEIGHT, MARGIN, Fitting
 from mobicard.paper.chips import level_colours
-from mobicard.paper.door.card import BedCard
+from mobicard.paper.door.face import BedCard
 from mobicard.paper.pdf import batches
 from mobicard.paper.phrases import PatientLine, Phrases, patient_line
 from mobicard.paper.sheet_sizes import PAPERS, Sheet, SheetRefused

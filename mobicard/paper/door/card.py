@@ -8,14 +8,14 @@ from datetime import datetime
 
 from markupsafe import Markup
 
-from mobicard.derive.conflicts import at_the_bed
+from mobicard.derive.contradictions import at_the_bed
 from mobicard.derive.model import LimbLimit, Plan
-from mobicard.facts.record import Record
 from mobicard.facts.units import lb_from_kg
 from mobicard.facts.words import Level, WeightBearing
 from mobicard.paper import says, shapes, templates, text_fit
 from mobicard.paper.bedside.body_figure import STATUS_SAYS, limb_name
 from mobicard.paper.door.drawn import can_draw, drawn
+from mobicard.paper.door.face import BedCard, DoorCard, DoorFace
 from mobicard.paper.door.layout import Box, Layout, layout_for
 from mobicard.paper.door.other_moves import door_cautions, more_help
 from mobicard.paper.door.panel import panel_svg
@@ -24,31 +24,7 @@ from mobicard.paper.pdf.joining import Part
 from mobicard.paper.sheet_sizes import Sheet
 from mobicard.paper.sub_line import not_assessed, sub_line
 from mobicard.rules.policy import Policy
-from mobicard.scheme.scheme import LevelLook, Scheme
-
-
-@dataclass(frozen=True, slots=True)
-class BedCard:
-    """One bed's plan beside the record it follows from."""
-
-    plan: Plan
-    record: Record
-
-
-@dataclass(frozen=True, slots=True)
-class DoorFace:
-    """Everything one door card says, in words, before it is fitted to a size."""
-
-    look: LevelLook
-    sub_line: str
-    band: str
-    expired: bool
-    helpers: str
-    items: tuple[str, ...]
-    bed: str
-    until_says: str
-    until: tuple[str, str]
-    code: str
+from mobicard.scheme.scheme import Scheme
 
 
 def door_html(
@@ -255,20 +231,6 @@ def _limit_says(limit: LimbLimit) -> str:
         kg, lb = says.at_most(limit.limit_kg), says.at_most(lb_from_kg(limit.limit_kg))
         text += f", at most {kg}\u00a0kg / {lb}\u00a0lb"
     return text
-
-
-@dataclass(frozen=True, slots=True)
-class DoorCard:
-    """A door face fitted to its size: what the template fills in. Sizes in mm."""
-
-    face: DoorFace
-    sub_size: float
-    band_size: float
-    helpers_size: float
-    bed_size: float
-    clock_size: float
-    code_size: float
-    items: text_fit.Fitted
 
 
 def _fitted(face: DoorFace, layout: Layout) -> DoorCard:

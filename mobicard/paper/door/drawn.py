@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from mobicard.paper import shapes, text_fit
+from mobicard.paper.door.face import DoorCard
 from mobicard.paper.door.layout import Box, Layout
 from mobicard.paper.door.panel import Stroke, panel_says, panel_strokes
 from mobicard.paper.pdf.drawing import Drawing, Leaf, baseline, can_write, rgb
@@ -17,9 +18,6 @@ from mobicard.paper.pdf.joining import Part, taken
 from mobicard.paper.pdf.svg_path import operators
 from mobicard.paper.sheet_sizes import Sheet
 from mobicard.scheme.scheme import LevelLook
-
-if TYPE_CHECKING:
-    from mobicard.paper.door.card import DoorCard
 
 _CAPS = {"butt": 0, "round": 1}
 

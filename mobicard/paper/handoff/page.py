@@ -10,7 +10,7 @@ from itertools import zip_longest
 
 from markupsafe import Markup
 
-from mobicard.derive.conflicts import in_the_record
+from mobicard.derive.contradictions import in_the_record
 from mobicard.derive.model import Plan
 from mobicard.derive.over_time.handoff import BedLine, ChangedBed, Demand, DueItem, GroupedChange, Handoff
 from mobicard.facts import Record

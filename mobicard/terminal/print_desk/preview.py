@@ -9,7 +9,8 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from mobicard.paper.door.card import BedCard, DoorFace, door_face
+from mobicard.paper.door.card import door_face
+from mobicard.paper.door.face import BedCard, DoorFace
 from mobicard.terminal.looks import Part, hang, level_style, plain, rail_of
 from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import DoorJob

@@ -1,0 +1,43 @@
+"""A ledger made again from a backup or an export, in a place where none is."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from mobicard.ledger.engine import ledger_url
+from mobicard.ledger.errors import LedgerDamaged, LedgerRefused, NotALedger
+from mobicard.ledger.filekind import FileKind
+from mobicard.ledger.keeping.backup import import_jsonl, kind_at, refuse_existing
+from mobicard.ledger.keeping.copying import copy_sqlite
+from mobicard.ledger.keeping.verify import verify
+from mobicard.ledger.ledger import Ledger
+
+
+def restore(path: Path, url: str | Path) -> Ledger:
+    """Open a backup as a new ledger at ``url``, which must not exist yet (or be an empty database).
+
+    Raises LedgerRefused when something is there, NotALedger when ``path`` is neither a backup nor an
+    export, LedgerDamaged when it does not verify.
+    """
+    target = ledger_url(url)
+    kind = kind_at(path)
+    if kind is FileKind.EXPORT:
+        ledger = Ledger.open(url)
+        import_jsonl(ledger, path)
+    elif kind is not FileKind.SQLITE:
+        raise NotALedger(
+            f"{path} is {kind.value}: neither a backup nor an export of a ledger. Nothing was made."
+        )
+    elif target.get_backend_name() != "sqlite":
+        raise LedgerRefused(
+            f"{path} is a SQLite ledger: restore it to a path, export it there, import on the server."
+        )
+    else:
+        refuse_existing(Path(str(target.database)))
+        copy_sqlite(path, Path(str(target.database)))
+        ledger = Ledger.open(url, create=False)
+    report = verify(ledger)
+    if not report.ok:
+        ledger.close()
+        raise LedgerDamaged(f"The backup at {path} does not check out: {report.says}")
+    return ledger
