@@ -1,4 +1,4 @@
-"""The house: rooms small enough to look over, no circles of imports, files and functions short enough to read."""
+"""The house: small rooms, no circles of imports, files and functions short enough to read."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ import pytest
 PRODUCT = Path(__file__).parents[1] / "mobicard"
 FOR_START_UP = {
     "mobicard.cli.station": "SQLAlchemy, which a plan from a file does not need",
-    "mobicard.ward.settings": "Jinja2 and the page library behind the phrases",
+    "mobicard.ward.station.settings": "Jinja2 and the page library behind the phrases",
     "mobicard.paper.templates": "Jinja2, loaded with the first page",
 }
 """The modules that name a type only, so that a heavy library is not loaded with them."""
@@ -81,7 +81,7 @@ def test_a_file_says_what_it_is_for(name: str) -> None:
 
 
 def test_nothing_is_imported_for_types_alone() -> None:
-    """What is needed only to name a type shows that two files hold one subject, or that an arrow points up."""
+    """What is needed only to name a type shows that two files hold one subject or an arrow points up."""
     found = {
         name
         for name, tree in modules().items()

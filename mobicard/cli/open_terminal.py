@@ -16,6 +16,6 @@ def open_terminal(station: Station) -> int:
             "the terminal needs a screen and a keyboard; in a script use the commands (mobicard --help)"
         )
     from mobicard.terminal.app import MobicardApp
-    from mobicard.terminal.running import run_to_its_end
+    from mobicard.terminal.at_station.running import run_to_its_end
 
     return run_to_its_end(MobicardApp(station.ward))

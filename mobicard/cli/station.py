@@ -38,7 +38,7 @@ class Station:
     @property
     def settings(self) -> Settings:
         if self._settings is None:
-            from mobicard.ward.settings import Settings
+            from mobicard.ward.station.settings import Settings
 
             self._settings = Settings.found(
                 config_dir=self.config,
@@ -56,7 +56,7 @@ class Station:
 
     @property
     def clock(self) -> Clock:
-        from mobicard.ward.clock import Clock
+        from mobicard.ward.station.clock import Clock
 
         if self.now_text is not None:
             return Clock.fixed(ward_moment(self.now_text))

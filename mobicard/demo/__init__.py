@@ -1,1 +1,1 @@
-"""demo."""
+"""An invented unit of 24 beds, to try everything on."""

@@ -9,9 +9,9 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from mobicard.derive.over_time.validity import shift_before, shift_start
 from mobicard.facts import FallEvent, Record, read_record
-from mobicard.ward.clock import Clock
-from mobicard.ward.shifts import shift_before, shift_start
+from mobicard.ward.station.clock import Clock
 from mobicard.ward.ward import Ward
 
 _OWN_KEYS = {"profile", "night", "day_before", "skip", "fall", "override", "appointments"}

@@ -5,20 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from mobicard.derive.after_fall import after_fall
 from mobicard.derive.card_code import digest, plan_code
 from mobicard.derive.contradictions import contradictions
 from mobicard.derive.equipment import EquipmentCheck, Inventory, check
 from mobicard.derive.fall_risk import assess
-from mobicard.derive.method import method_for
+from mobicard.derive.join.method import method_for
+from mobicard.derive.join.most_protective import RANK, Outcome, outcome
+from mobicard.derive.join.override import InForce, Load, in_force, lowered
+from mobicard.derive.join.reasons import Keys, Recorded
+from mobicard.derive.join.what_is_true import FACTS, Common, common, for_task
 from mobicard.derive.model import Conflict, Plan, Reason, TaskPlan
-from mobicard.derive.most_protective import RANK, Outcome, outcome
+from mobicard.derive.over_time.after_fall import after_fall
 from mobicard.derive.over_time.validity import valid_until, wall
-from mobicard.derive.override import InForce, Load, in_force, lowered
-from mobicard.derive.reasons import Keys, Recorded
 from mobicard.derive.vitals import is_stale, orthostatic
 from mobicard.derive.weight_bearing import limb_limits, stronger_side
-from mobicard.derive.what_is_true import FACTS, Common, common, for_task
 from mobicard.facts import Record
 from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import Level, Task
@@ -57,6 +57,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
     tasks, asked = moves.tasks, moves.asked
     until, ahead = moves.until, _dated_ahead(record, now)
     checked = _checked(tasks, record, inventory)
+    slips = (*_slips(record, ahead, now), *_class_changed(record, words, tasks))
     plan = Plan(
         bed=record.bed,
         level=tasks[Task.CHAIR].level,
@@ -66,14 +67,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         weight_bearing=limb_limits(record, policy),
         fall_risk=risk,
         orthostatic=drop,
-        conflicts=(
-            *contradictions(record),
-            *risk_conflicts,
-            *moves.conflicts,
-            *_slips(record, ahead, now),
-            *_class_changed(record, words, tasks),
-            *checked.conflicts,
-        ),
+        conflicts=(*contradictions(record), *risk_conflicts, *moves.conflicts, *slips, *checked.conflicts),
         not_assessed=not_assessed(record, policy, now),
         valid_until=until,
         expired=until is None or now > until or ahead,

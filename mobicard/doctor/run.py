@@ -8,7 +8,7 @@ from typing import Protocol
 from mobicard.doctor import files, machine, store
 from mobicard.doctor.finding import Finding, fail
 from mobicard.doctor.subject import Setup
-from mobicard.ward.settings import Settings
+from mobicard.ward.station.settings import Settings
 
 Check = Callable[[Setup], Iterator[Finding]]
 

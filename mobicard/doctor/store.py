@@ -10,7 +10,7 @@ from mobicard.doctor.finding import Finding, fail, ok, warn
 from mobicard.doctor.machine import BUILT
 from mobicard.doctor.subject import Setup
 from mobicard.ledger import Ledger, LedgerError, NotALedger
-from mobicard.ledger.engine import ledger_url, shown
+from mobicard.ledger.database.engine import ledger_url, shown
 
 _LITTLE, _NONE = 200 * 2**20, 20 * 2**20
 _SHARED = ("nfs", "nfs4", "cifs", "smb3", "smbfs", "9p", "fuse.sshfs", "afs")

@@ -80,12 +80,19 @@ def hands_html(plan: DayPlan, *, unit: str = "", paper: str = "a4") -> str:
         size_mm=size,
         line=LINE,
         gap_mm=COLUMN_GAP,
-        page_width=f"{width:g}",
-        page_height=f"{height:g}",
-        head=css_text(f"{title}, {short_when(plan.start)}"),
-        holds_css=css_text(f"Until {plan.holds_until:%H:%M}"),
-        support=css_text(says.SUPPORT),
+        **_edges(title, plan, width, height),
     )
+
+
+def _edges(title: str, plan: DayPlan, width: float, height: float) -> dict[str, str]:
+    """The page's size, and what stands in its margins."""
+    return {
+        "page_width": f"{width:g}",
+        "page_height": f"{height:g}",
+        "head": css_text(f"{title}, {short_when(plan.start)}"),
+        "holds_css": css_text(f"Until {plan.holds_until:%H:%M}"),
+        "support": css_text(says.SUPPORT),
+    }
 
 
 def counts(plan: DayPlan) -> str:

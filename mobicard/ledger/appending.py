@@ -8,6 +8,8 @@ from typing import Any
 from sqlalchemy import Connection, Row, insert, select, text
 
 from mobicard.ledger.conflict import SaveConflict
+from mobicard.ledger.database.queries import entry_from, entry_of
+from mobicard.ledger.database.schema import chain, entry, stay
 from mobicard.ledger.entry import (
     BODY_SCHEMA,
     FACT_KINDS,
@@ -19,8 +21,6 @@ from mobicard.ledger.entry import (
     time_text,
 )
 from mobicard.ledger.errors import BedTaken, LedgerRefused
-from mobicard.ledger.queries import entry_from, entry_of
-from mobicard.ledger.schema import chain, entry, stay
 from mobicard.ledger.state import bed_of
 
 WRITER_LOCK = 7_201_934

@@ -12,14 +12,10 @@ from sqlalchemy import select
 
 from mobicard.facts import Record
 from mobicard.ledger import appending, live
-from mobicard.ledger.engine import ENV, connect, ledger_url
-from mobicard.ledger.entry import Entry, NewEntry
-from mobicard.ledger.faults import guarded
-from mobicard.ledger.keeping import backup as keeping
-from mobicard.ledger.keeping import verify as chain_of
-from mobicard.ledger.keeping.verify import VerifyReport
-from mobicard.ledger.migrations import bring_up_to_date
-from mobicard.ledger.queries import (
+from mobicard.ledger.database.engine import ENV, connect, ledger_url
+from mobicard.ledger.database.faults import guarded
+from mobicard.ledger.database.migrations import bring_up_to_date
+from mobicard.ledger.database.queries import (
     entry_of,
     last_at,
     needs_whole,
@@ -29,7 +25,11 @@ from mobicard.ledger.queries import (
     recent,
     still_shown,
 )
-from mobicard.ledger.schema import entry
+from mobicard.ledger.database.schema import entry
+from mobicard.ledger.entry import Entry, NewEntry
+from mobicard.ledger.keeping import backup as keeping
+from mobicard.ledger.keeping import verify as chain_of
+from mobicard.ledger.keeping.verify import VerifyReport
 from mobicard.ledger.staff.rights import Person
 from mobicard.ledger.staffed import StaffedStore
 from mobicard.ledger.state import StayState, fold

@@ -9,8 +9,8 @@ from typing import Any
 
 from sqlalchemy.exc import DBAPIError
 
+from mobicard.ledger.database.faults import guarded
 from mobicard.ledger.errors import LedgerError
-from mobicard.ledger.faults import guarded
 from mobicard.ledger.staffed import StaffedStore
 
 EVERY_S = 0.4

@@ -8,8 +8,8 @@ from contextlib import contextmanager
 from sqlalchemy import Connection, Engine
 from sqlalchemy.engine import URL
 
+from mobicard.ledger.database.store import Store
 from mobicard.ledger.staff.people import Staff
-from mobicard.ledger.store import Store
 
 
 class StaffedStore(Store):

@@ -62,13 +62,13 @@ class MobicardApp(Station):
 
     def _fatal_error(self) -> None:
         """A fault of our own ends the terminal with a sentence; its details go to a file."""
-        from mobicard.terminal.leaving import fault_says
+        from mobicard.terminal.at_station.leaving import fault_says
 
         self._exit_renderables.append(fault_says(self, self._exception or RuntimeError("unknown")))
         self._close_messages_no_wait()
 
     def action_lock(self) -> None:
-        from mobicard.terminal.lock import Lock
+        from mobicard.terminal.at_station.lock import Lock
 
         if not any(isinstance(screen, Lock) for screen in self.screen_stack):
             self.push_screen(Lock())
@@ -84,12 +84,12 @@ class MobicardApp(Station):
 
     def action_held(self) -> None:
         """Settle a save that was held on this station and met another's."""
-        from mobicard.terminal.saves_held import settle_next
+        from mobicard.terminal.at_station.saves_held import settle_next
 
         if isinstance(self.screen, PlaceScreen):
             settle_next(self.screen)
 
     def action_leave(self) -> None:
-        from mobicard.terminal.leaving import leave
+        from mobicard.terminal.at_station.leaving import leave
 
         leave(self)

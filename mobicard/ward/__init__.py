@@ -1,10 +1,10 @@
 """Ward: the use cases both front ends call. The only place that joins ledger, derive and the clock."""
 
-from mobicard.ward.bed_order import bed_order
-from mobicard.ward.clock import Clock
-from mobicard.ward.drafts import Draft, Drafts
 from mobicard.ward.merging import field_changes, merge
-from mobicard.ward.settings import Settings, SettingsRefused
+from mobicard.ward.station.bed_order import bed_order
+from mobicard.ward.station.clock import Clock
+from mobicard.ward.station.drafts import Draft, Drafts
+from mobicard.ward.station.settings import Settings, SettingsRefused
 from mobicard.ward.views import (
     BedView,
     CodeAnswer,

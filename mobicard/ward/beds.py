@@ -14,16 +14,16 @@ from mobicard.derive.over_time.changes import changes
 from mobicard.derive.over_time.validity import handoff_since, shift_start
 from mobicard.facts import Record
 from mobicard.ledger import Ledger, LedgerError, LedgerUnreachable, NewEntry, StayState
-from mobicard.ward.at_station import AtStation
-from mobicard.ward.bed_order import bed_order, station_folder
 from mobicard.ward.carried_forward import record_of
-from mobicard.ward.clock import Clock
-from mobicard.ward.drafts import Drafts
 from mobicard.ward.due import door_of, due_of, unseen_since
-from mobicard.ward.goals import goals_done
 from mobicard.ward.limits import limit_that_matters
-from mobicard.ward.offline import Offline
-from mobicard.ward.settings import Settings
+from mobicard.ward.reader.goals import goals_done
+from mobicard.ward.station.at_station import AtStation
+from mobicard.ward.station.bed_order import bed_order, station_folder
+from mobicard.ward.station.clock import Clock
+from mobicard.ward.station.drafts import Drafts
+from mobicard.ward.station.offline import Offline
+from mobicard.ward.station.settings import Settings
 from mobicard.ward.views import BedView, WardRefused
 
 

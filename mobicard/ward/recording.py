@@ -12,9 +12,8 @@ from mobicard.facts.words import Level
 from mobicard.ledger import LedgerUnreachable, NewEntry, SaveConflict
 from mobicard.ledger.state import fold
 from mobicard.ward.beds import Beds
-from mobicard.ward.carried_forward import carry_forward, record_of
+from mobicard.ward.carried_forward import carry_forward, record_of, why_not_same
 from mobicard.ward.merging import field_changes
-from mobicard.ward.repeat import why_not_same
 from mobicard.ward.views import BedView, SaveRefused, WardRefused
 
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from mobicard.derive.over_time.handoff import Handoff
+from mobicard.derive.over_time.handoff_values import Handoff
 from mobicard.ledger import Ledger
-from mobicard.ward.clock import Clock
-from mobicard.ward.doors import Doors
+from mobicard.ward.clerk.doors import Doors
 from mobicard.ward.hands_desk import HandsDesk
-from mobicard.ward.reading import handoff_of
+from mobicard.ward.reader.reading import handoff_of
 from mobicard.ward.recording import Recording
-from mobicard.ward.settings import Settings
+from mobicard.ward.station.clock import Clock
+from mobicard.ward.station.settings import Settings
 from mobicard.ward.stays import Stays
 
 

@@ -16,7 +16,7 @@ from datetime import datetime
 from typing import Any
 
 from mobicard.derive import Policy, plan_for
-from mobicard.derive.most_protective import outcome
+from mobicard.derive.join.most_protective import outcome
 from mobicard.facts import Record, read_record
 from mobicard.facts.words import Alertness, Arms, Balance, Behavior, Directions, Help, Stepping, Task, Word
 

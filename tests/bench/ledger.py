@@ -22,8 +22,8 @@ from typing import Any
 
 from mobicard.facts import Record
 from mobicard.ledger import Ledger, LedgerBusy, NewEntry, SaveConflict, record_entry
-from mobicard.ledger.engine import ledger_url
-from mobicard.ledger.queries import entry_of, of_stays
+from mobicard.ledger.database.engine import ledger_url
+from mobicard.ledger.database.queries import entry_of, of_stays
 from tests.ledger.places import Server, postgres_binaries
 
 NOW = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)

@@ -25,8 +25,8 @@ from math import prod
 from typing import Any
 
 from mobicard.derive import Plan, Policy, plan_for
-from mobicard.derive.most_protective import Outcome, outcome
-from mobicard.derive.what_is_true import common, for_task
+from mobicard.derive.join.most_protective import Outcome, outcome
+from mobicard.derive.join.what_is_true import common, for_task
 from mobicard.facts import LimbOrder, Record
 from mobicard.facts.words import (
     Alertness,

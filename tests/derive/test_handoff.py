@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mobicard.derive import Policy, plan_for
-from mobicard.derive.over_time.handoff import BedShift, DueItem, Handoff, build_handoff
+from mobicard.derive.over_time.handoff import build_handoff
+from mobicard.derive.over_time.handoff_values import BedShift, DueItem, Handoff
 from mobicard.facts.words import Equipment, Level, Task
 from tests.records import INDEPENDENT, assessed
 

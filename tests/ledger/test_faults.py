@@ -30,12 +30,11 @@ from mobicard.ledger import (
     LedgerReadOnly,
     LedgerUnreachable,
     NewEntry,
-    engine,
-    migrations,
     record_entry,
 )
-from mobicard.ledger.engine import ledger_url
-from mobicard.ledger.faults import said
+from mobicard.ledger.database import engine, migrations
+from mobicard.ledger.database.engine import ledger_url
+from mobicard.ledger.database.faults import said
 from tests.ledger.places import START, Server, Writer
 
 BIG = {"note": "x" * 3000}

@@ -19,10 +19,10 @@ from mobicard.ledger import (
     LedgerUnreachable,
     NotALedger,
 )
-from mobicard.ledger.filekind import SQLITE_MAGIC
+from mobicard.ledger.database.filekind import SQLITE_MAGIC
+from mobicard.ledger.database.queries import entry_of
+from mobicard.ledger.database.schema import entry
 from mobicard.ledger.keeping.restoring import restore
-from mobicard.ledger.queries import entry_of
-from mobicard.ledger.schema import entry
 from tests.ledger.places import START, Writer
 
 

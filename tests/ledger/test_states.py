@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from mobicard.ledger import Entry, Ledger, LedgerError, NewEntry, StayState
-from mobicard.ledger.queries import RECENT
+from mobicard.ledger.database.queries import RECENT
 from mobicard.ledger.state import fold
 from tests.ledger.places import START, Writer
 

@@ -13,17 +13,8 @@ from pathlib import Path
 import pytest
 
 from mobicard.cli import run
-from mobicard.ledger import (
-    Ledger,
-    LedgerBusy,
-    LedgerUnreachable,
-    NewEntry,
-    appending,
-    engine,
-    live,
-    new_id,
-    outbox,
-)
+from mobicard.ledger import Ledger, LedgerBusy, LedgerUnreachable, NewEntry, appending, live, new_id, outbox
+from mobicard.ledger.database import engine
 from mobicard.ledger.outbox import Outbox
 from tests.ledger.places import START, Server, Writer
 from tests.ledger.test_live import Watching, held, until_told
@@ -36,8 +27,8 @@ def short(monkeypatch: pytest.MonkeyPatch) -> None:
     """The limits, so short that the tests need not wait for them."""
     monkeypatch.setattr(engine, "BUSY_S", 0.2)
     monkeypatch.setattr(outbox, "LOCK_S", 0.2)
-    monkeypatch.setattr("mobicard.ledger.server.CONNECT_S", 1)
-    monkeypatch.setattr("mobicard.ledger.server.ANSWER_S", 0.3)
+    monkeypatch.setattr("mobicard.ledger.database.server.CONNECT_S", 1)
+    monkeypatch.setattr("mobicard.ledger.database.server.ANSWER_S", 0.3)
 
 
 @pytest.fixture
@@ -106,8 +97,8 @@ def test_a_long_answer_is_no_silence(server: Server) -> None:
 
 @pytest.mark.postgres
 def test_a_question_the_server_cannot_finish(server: Server, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("mobicard.ledger.server.ANSWER_S", 5.0)
-    monkeypatch.setattr("mobicard.ledger.server.STATEMENT_S", 0.2)
+    monkeypatch.setattr("mobicard.ledger.database.server.ANSWER_S", 5.0)
+    monkeypatch.setattr("mobicard.ledger.database.server.STATEMENT_S", 0.2)
     with Ledger.open(server.emptied()) as ledger:
         dropped = pytest.raises(LedgerUnreachable, match="took too long and dropped the question")
         with dropped, ledger.looking() as connection:
@@ -120,8 +111,8 @@ def test_a_station_that_falls_silent_while_saving_stops_nobody_for_long(
     server: Server, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """As one whose cable is pulled: the server ends its save, which was never acknowledged."""
-    monkeypatch.setattr("mobicard.ledger.server.IDLE_S", 0.3)
-    monkeypatch.setattr("mobicard.ledger.server.ANSWER_S", 5.0)
+    monkeypatch.setattr("mobicard.ledger.database.server.IDLE_S", 0.3)
+    monkeypatch.setattr("mobicard.ledger.database.server.ANSWER_S", 5.0)
     monkeypatch.setattr(engine, "BUSY_S", 5.0)
     url = server.emptied()
     with Ledger.open(url) as gone, Ledger.open(url) as here, gone._engine.connect() as saving:
@@ -138,7 +129,7 @@ def test_a_listener_notices_a_server_that_halts(
     """It hears nothing either way; it asks now and then."""
     monkeypatch.setattr(live, "QUIET_S", 0.4)
     monkeypatch.setattr(live, "RETRY_S", 0.1)
-    monkeypatch.setattr("mobicard.ledger.server.ANSWER_S", 2 * live.EVERY_S)
+    monkeypatch.setattr("mobicard.ledger.database.server.ANSWER_S", 2 * live.EVERY_S)
     url = server.emptied()
     station = Watching(url)
     try:
@@ -158,8 +149,8 @@ def test_a_missing_driver_is_named(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setitem(sys.modules, "psycopg", None)
-    monkeypatch.delitem(sys.modules, "mobicard.ledger.server", raising=False)
-    monkeypatch.delattr("mobicard.ledger.server", raising=False)
+    monkeypatch.delitem(sys.modules, "mobicard.ledger.database.server", raising=False)
+    monkeypatch.delattr("mobicard.ledger.database.server", raising=False)
     assert run(["--ledger", "postgresql://u@127.0.0.1:1/unit", "stay", "list"]) == 1
     assert (
         "needs one more package here (psycopg): pip install 'mobicard[postgresql]'" in capsys.readouterr().err

@@ -15,7 +15,8 @@ from mobicard import scheme
 from mobicard.demo.unit import record_of
 from mobicard.demo.unit import unit as demo
 from mobicard.derive import plan_for
-from mobicard.derive.over_time.handoff import BedShift, build_handoff
+from mobicard.derive.over_time.handoff import build_handoff
+from mobicard.derive.over_time.handoff_values import BedShift
 from mobicard.facts.words import Level, Task
 from mobicard.paper.handoff.page import handoff_html
 from mobicard.paper.pdf import write_pdf

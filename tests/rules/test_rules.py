@@ -11,7 +11,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent.parent / "derive"))
 from cases import cases
 
-from mobicard.derive.what_is_true import _HELP, _SAID_BY
+from mobicard.derive.join.what_is_true import _HELP, _SAID_BY
 from mobicard.facts.words import Help, Task
 from mobicard.rules import words as w
 from mobicard.rules.by_patient.unknown import DECIDING

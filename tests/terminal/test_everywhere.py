@@ -13,11 +13,11 @@ from textual.color import Color
 from mobicard.facts.words import Level
 from mobicard.scheme import load
 from mobicard.terminal.app import MobicardApp
+from mobicard.terminal.at_station.leaving import fault_says
+from mobicard.terminal.at_station.lock import Lock
 from mobicard.terminal.board.screen import Board
 from mobicard.terminal.commands import COMMANDS, Place, key_table
 from mobicard.terminal.help import Help
-from mobicard.terminal.leaving import fault_says
-from mobicard.terminal.lock import Lock
 from mobicard.terminal.looks import Depth, badge, depth_of, level_style, plain, xterm
 from mobicard.terminal.places import PLACES
 from mobicard.terminal.theme import NAMES, PLAIN, themes

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mobicard.derive.over_time.handoff import DueItem
+from mobicard.derive.over_time.handoff_values import DueItem
 from mobicard.terminal.board.screen import Board
 from mobicard.terminal.handoff.lines import due_line
 from mobicard.terminal.handoff.screen import HandoffReader

@@ -10,11 +10,11 @@ import threading
 
 import pytest
 
-from mobicard.terminal import running
+from mobicard.terminal.at_station import running
 
 WAITING = """
 import asyncio, threading
-from mobicard.terminal import running
+from mobicard.terminal.at_station import running
 
 running.QUIET_S = 0.01
 

@@ -8,7 +8,7 @@ import pytest
 from aiohttp.test_utils import TestClient, TestServer
 
 from mobicard.paper.templates import folder
-from mobicard.terminal.web import HOST, LoopbackServer
+from mobicard.terminal.at_station.web import HOST, LoopbackServer
 
 
 @pytest.fixture

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from mobicard.derive.over_time.validity import shift_start
 from mobicard.facts.words import Level
 from mobicard.ledger import Ledger
 from mobicard.ward import BedView, Clock, Due, Settings, Ward
-from mobicard.ward.shifts import shift_start
 from tests.records import assessed
 
 ZONE = "Europe/Zurich"

@@ -15,7 +15,7 @@ from mobicard.ledger.staff import people
 from mobicard.ledger.staff.people import Staff
 from mobicard.ledger.staff.postgres_roles import give_rights, make_login
 from mobicard.ward import Clock, SaveRefused, Settings, Ward, WardRefused, merge
-from mobicard.ward.audit import audit
+from mobicard.ward.reader.audit import audit
 from tests.conftest import MORNING
 from tests.ledger.places import CHEAP, Server, postgres_binaries
 from tests.records import assessed

@@ -10,8 +10,8 @@ import pytest
 from mobicard.derive import plan_for
 from mobicard.facts.words import Level
 from mobicard.paper.door.face import BedCard
-from mobicard.ward.printing import Order, write_cards
-from mobicard.ward.settings import Settings, SettingsRefused
+from mobicard.ward.clerk.printing import Order, write_cards
+from mobicard.ward.station.settings import Settings, SettingsRefused
 from tests.records import assessed
 
 NOW = datetime(2026, 3, 2, 8, 0)

@@ -62,17 +62,10 @@ def command(
     mobicard cards --hung                    say that the last batch hangs
     mobicard cards --bed 5N-04 --size a6 --up 4
     """
-    from mobicard.ward.printing import KINDS, Order
+    from mobicard.ward.clerk.printing import FORMATS, KINDS, Order
 
-    order = Order(
-        out,
-        KINDS if kind == "both" else (kind,),
-        ("html", "pdf") if formats == "both" else (formats,),
-        size,
-        up,
-        paper,
-        ink,
-    )
+    kinds = KINDS if kind == "both" else (kind,)
+    order = Order(out, kinds, FORMATS if formats == "both" else (formats,), size, up, paper, ink)
     if hung is not None:
         return _hung(station, hung or None, as_json)
     if record_files:
@@ -93,7 +86,7 @@ def _print(
     printer: str | None,
     copies: int,
 ) -> None:
-    from mobicard.ward.printing import Order, cards_of, write_cards, write_slip
+    from mobicard.ward.clerk.printing import Order, cards_of, write_cards, write_slip
 
     assert isinstance(order, Order)
     if not jobs:
@@ -153,7 +146,7 @@ def _from_files(
     from mobicard.cli.commands.plan import record_from
     from mobicard.derive import plan_for
     from mobicard.paper.door.face import BedCard
-    from mobicard.ward.printing import Order, write_cards
+    from mobicard.ward.clerk.printing import Order, write_cards
 
     assert isinstance(order, Order)
     now = station.now

@@ -48,7 +48,7 @@ def _make(station: Station, path: Path, out: Path, ledger_only: bool) -> list[Pa
     from mobicard.demo.unit import fill
     from mobicard.ledger import Ledger
     from mobicard.paper.pdf.write import PdfUnavailable
-    from mobicard.ward.printing import Order, cards_of, write_cards, write_handoff
+    from mobicard.ward.clerk.printing import Order, cards_of, write_cards, write_handoff
     from mobicard.ward.ward import Ward
 
     moment: datetime = station.now.replace(second=0)

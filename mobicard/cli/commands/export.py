@@ -55,14 +55,14 @@ def _schema() -> str:
 def _unit(station: Station, kind: str, beds: tuple[str, ...]) -> str:
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     if kind == "ledger":
-        from mobicard.ward.exporting import ledger_lines
+        from mobicard.ward.reader.exporting import ledger_lines
 
         return ledger_lines(ward)
     wanted = {bed.casefold() for bed in beds}
     views = [view for view in ward.board() if not wanted or view.bed.casefold() in wanted]
     if wanted and not views:
         raise Refused(f"no such bed is occupied: {', '.join(beds)}")
-    from mobicard.ward import exporting
+    from mobicard.ward.reader import exporting
 
     ward.seen(*[view.stay for view in views])
     writers = {"fhir": exporting.fhir_text, "csv": exporting.csv_text, "lines": exporting.line_text}

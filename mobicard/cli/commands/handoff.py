@@ -21,7 +21,7 @@ from mobicard.cli.station import Refused, Station, print_json
 @click.pass_obj
 def command(station: Station, out: Path, assignment: str | None, formats: str, as_json: bool) -> None:
     """Write the handoff summary of the unit or of one assignment: what changed and why, then what is due."""
-    from mobicard.ward.printing import write_handoff
+    from mobicard.ward.clerk.printing import write_handoff
 
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     handoff = ward.handoff(assignment)

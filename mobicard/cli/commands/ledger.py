@@ -42,7 +42,7 @@ def verify(ctx: click.Context, known: str | None, as_json: bool) -> None:
 @click.pass_obj
 def audit(station: Station, bed: str | None, person: str | None, as_json: bool) -> None:
     """List who saw, recorded, printed, overrode what, and when, in the order saved."""
-    from mobicard.ward.audit import audit as audit_of
+    from mobicard.ward.reader.audit import audit as audit_of
 
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     lines = [line for line in audit_of(ward, bed) if person is None or line.by == person.strip().upper()]

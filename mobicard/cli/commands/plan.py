@@ -69,6 +69,11 @@ def command(
         return _codes(record)
     if what_if:
         return _beside(station, record, what_if, as_json)
+    return _say(station, record, why, as_json)
+
+
+def _say(station: Station, record: Record, why: str | None, as_json: bool) -> None:
+    """The plan itself: its reasons, its JSON, or text for a person."""
     from mobicard.derive import plan_for
 
     plan = plan_for(record, station.policy, station.now, station.settings.inventory)
@@ -82,7 +87,6 @@ def command(
         from mobicard.cli.plan_text import plan_text
 
         click.echo(plan_text(plan, record, station.settings.scheme))
-    return None
 
 
 def record_from(file: Path) -> Record:

@@ -92,7 +92,7 @@ def readmit(station: Station, stay: str, bed: str) -> None:
 @click.pass_obj
 def history(station: Station, bed: str, as_json: bool) -> None:
     """What was done with the stay now in BED, each entry with the number a correction names."""
-    from mobicard.ward.audit import audit
+    from mobicard.ward.reader.audit import audit
 
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     stay = _in(ward, bed).stay

@@ -13,7 +13,7 @@ from mobicard.cli.station import Refused, Station
 def command(station: Station, port: int) -> None:
     """Serve the terminal to a browser on this machine only; prints the address, which has a one-time key."""
     try:
-        from mobicard.terminal.web import serve
+        from mobicard.terminal.at_station.web import serve
     except ImportError:
         raise Refused("the browser view needs one more package:  pip install 'mobicard[web]'") from None
     try:

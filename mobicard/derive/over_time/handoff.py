@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
-from typing import Any
 
 from mobicard.derive.contradictions import at_the_bed, in_the_record
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.derive.over_time.changes import Change, changes
-from mobicard.facts import Appointment, Record
-from mobicard.facts.words import TASK_SAYS, Equipment, Level, Task
+from mobicard.derive.over_time.handoff_values import (
+    BedLine,
+    BedShift,
+    ChangedBed,
+    DueItem,
+    GoalLine,
+    GroupedChange,
+    Handoff,
+    ManyHands,
+)
+from mobicard.facts import Appointment
+from mobicard.facts.words import TASK_SAYS, Equipment, Task
 from mobicard.rules.policy import Policy
 
 DAY_TASKS = (Task.BOOST, Task.TURN, Task.SIT_UP, Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
@@ -30,155 +38,6 @@ LIFTS = frozenset(
 
 _Due = tuple[str, str, datetime | None, bool]
 """Kind, sentence, time, late: what beds have in common where they are due the same thing."""
-
-
-@dataclass(frozen=True, slots=True)
-class BedShift:
-    """One bed as the handoff needs it: now, as it was at the end of the last shift, and over the stay.
-
-    ``before`` is None for a bed that is new since then; ``history`` is oldest first; ``goals_done`` counts
-    the moves ticked this shift.
-    """
-
-    bed: str
-    stay: str
-    record: Record
-    plan: Plan
-    before: Plan | None = None
-    history: tuple[tuple[datetime, Level], ...] = ()
-    assignment: str | None = None
-    door_ok: bool = True
-    goals_done: Mapping[Task, int] = field(default_factory=dict)
-    goals_say: Mapping[Task, str] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class GroupedChange:
-    """One difference, with every move it holds for: ``what`` went from ``old`` to ``new``, and why."""
-
-    tasks: tuple[Task, ...]
-    what: str
-    old: str
-    new: str
-    says: str
-    why: tuple[Reason, ...]
-    eases: bool
-
-
-@dataclass(frozen=True, slots=True)
-class ChangedBed:
-    """A bed whose plan is not the one of the last shift's end; ``old`` is None for a bed that is new."""
-
-    bed: str
-    label: str | None
-    old: Level | None
-    new: Level
-    differences: tuple[GroupedChange, ...]
-
-    @property
-    def eases(self) -> bool:
-        """Whether the headline level asks for less help than before."""
-        return self.old is not None and self.new.rank < self.old.rank
-
-
-@dataclass(frozen=True, slots=True)
-class DueItem:
-    """Something to do: for which beds, by when (None: no clock time), and whether it is late."""
-
-    beds: tuple[str, ...]
-    kind: str
-    says: str
-    at: datetime | None
-    overdue: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Demand:
-    """A bed that takes two or more people or a lift: the moves, the people, the equipment."""
-
-    bed: str
-    level: Level
-    helpers: int
-    tasks: tuple[Task, ...]
-    equipment: tuple[Equipment, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class GoalLine:
-    """A move wanted so many times this shift, and how often it was ticked."""
-
-    task: Task
-    wanted: int
-    done: int
-    says: str = ""
-
-    @property
-    def met(self) -> bool:
-        return self.done >= self.wanted
-
-
-@dataclass(frozen=True, slots=True)
-class BedLine:
-    """Everything the bed's one line shows; ``level`` is the one a page may show (REMAIN once expired)."""
-
-    bed: str
-    label: str | None
-    assignment: str | None
-    level: Level
-    helpers: int | None
-    plan: Plan
-    record: Record
-    goals: tuple[GoalLine, ...]
-    history: tuple[tuple[datetime, Level], ...]
-    door_ok: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Handoff:
-    """One handoff page set. ``scope`` is an assignment, or None for the whole unit.
-
-    ``holds_until`` is the earliest time a line on it stops holding; None when none holds now.
-    ``unassigned`` names the beds no assignment covers, so that a handoff by assignment loses none.
-    """
-
-    scope: str | None
-    at: datetime
-    holds_until: datetime | None
-    changed: tuple[ChangedBed, ...]
-    due: tuple[DueItem, ...]
-    demands: tuple[Demand, ...]
-    beds: tuple[BedLine, ...]
-    unassigned: tuple[str, ...]
-
-    @property
-    def unchanged(self) -> int:
-        """How many beds have the plan they had at the end of the last shift."""
-        return len(self.beds) - len(self.changed)
-
-    def as_json(self) -> dict[str, Any]:
-        """The handoff as plain data, times as ISO."""
-        return {
-            "scope": self.scope,
-            "at": _iso(self.at),
-            "holds_until": _iso(self.holds_until),
-            "changed": [_changed_json(bed) for bed in self.changed],
-            "due": [
-                {"beds": list(d.beds), "kind": d.kind, "says": d.says, "at": _iso(d.at), "overdue": d.overdue}
-                for d in self.due
-            ],
-            "two_or_lift": [
-                {
-                    "bed": d.bed,
-                    "level": d.level.value,
-                    "helpers": d.helpers,
-                    "tasks": [task.value for task in d.tasks],
-                    "equipment": [item.value for item in d.equipment],
-                }
-                for d in self.demands
-            ],
-            "beds": [_bed_json(line) for line in self.beds],
-            "unassigned": list(self.unassigned),
-        }
 
 
 def build_handoff(
@@ -315,7 +174,7 @@ def _assessment_due(plan: Plan, now: datetime) -> _Due:
     return "assessment", "next look by", plan.valid_until, False
 
 
-def _demands(beds: Iterable[BedShift]) -> tuple[Demand, ...]:
+def _demands(beds: Iterable[BedShift]) -> tuple[ManyHands, ...]:
     """Beds that need two or more people or a lift for a move of the day, most people first; expired ones out.
 
     Nobody stands behind an expired plan: it is in the due list instead, as overdue.
@@ -324,12 +183,12 @@ def _demands(beds: Iterable[BedShift]) -> tuple[Demand, ...]:
     return tuple(sorted((d for d in found if d), key=lambda d: (-d.helpers, -d.level.rank)))
 
 
-def _demand(bed: BedShift) -> Demand | None:
+def _demand(bed: BedShift) -> ManyHands | None:
     heavy = [bed.plan.tasks[task] for task in DAY_TASKS if _is_heavy(bed.plan.tasks.get(task))]
     if not heavy:
         return None
     equipment = {item for plan in heavy for item in plan.equipment if item in LIFTS}
-    return Demand(
+    return ManyHands(
         bed.bed,
         bed.plan.shown_level,
         max((plan.helpers or 0 for plan in heavy), default=0),
@@ -367,43 +226,3 @@ def _line(bed: BedShift) -> BedLine:
         bed.history,
         bed.door_ok,
     )
-
-
-def _iso(at: datetime | None) -> str | None:
-    return at.isoformat(timespec="minutes") if at else None
-
-
-def _changed_json(bed: ChangedBed) -> dict[str, Any]:
-    return {
-        "bed": bed.bed,
-        "old": bed.old.value if bed.old else None,
-        "new": bed.new.value,
-        "eases": bed.eases,
-        "differences": [
-            {
-                "tasks": [task.value for task in change.tasks],
-                "what": change.what,
-                "old": change.old,
-                "new": change.new,
-                "says": change.says,
-                "eases": change.eases,
-                "why": [reason.as_json() for reason in change.why],
-            }
-            for change in bed.differences
-        ],
-    }
-
-
-def _bed_json(line: BedLine) -> dict[str, Any]:
-    return {
-        "bed": line.bed,
-        "label": line.label,
-        "assignment": line.assignment,
-        "level": line.level.value,
-        "helpers": line.helpers,
-        "goals": [{"task": goal.task.value, "wanted": goal.wanted, "done": goal.done} for goal in line.goals],
-        "history": [[_iso(at), level.value] for at, level in line.history],
-        "door_ok": line.door_ok,
-        "valid_until": _iso(line.plan.valid_until),
-        "expired": line.plan.expired,
-    }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from mobicard.derive.after_fall import fall_is_over
+from mobicard.derive.over_time.after_fall import fall_is_over
 from mobicard.derive.vitals import orthostatic, taken_at
 from mobicard.facts import PressureDrop, Record
 from mobicard.rules.policy import Policy

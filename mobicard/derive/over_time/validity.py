@@ -58,6 +58,11 @@ def handoff_since(now: datetime, shift: ShiftPolicy) -> datetime:
     return shift_began(began - timedelta(minutes=1), shift)
 
 
+def shift_before(start: datetime, shift: ShiftPolicy) -> datetime:
+    """Start of the shift before the one that starts at ``start``."""
+    return shift_start(start - timedelta(minutes=shift.lead_min + 1), shift)
+
+
 def start_after(moment: datetime, shift: ShiftPolicy) -> datetime:
     """The first shift start after the moment."""
     starts = sorted(shift.starts)

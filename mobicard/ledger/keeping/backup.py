@@ -10,6 +10,9 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, func, insert, select, update
 
+from mobicard.ledger.database.filekind import FORMAT, FileKind, kind_of
+from mobicard.ledger.database.migrations import CURRENT
+from mobicard.ledger.database.schema import chain, entry, info, person, purged, slot, stay
 from mobicard.ledger.errors import (
     LedgerDamaged,
     LedgerError,
@@ -19,11 +22,8 @@ from mobicard.ledger.errors import (
     NotALedger,
     NotAllowed,
 )
-from mobicard.ledger.filekind import FORMAT, FileKind, kind_of
 from mobicard.ledger.keeping.copying import copy_sqlite
 from mobicard.ledger.keeping.verify import walk
-from mobicard.ledger.migrations import CURRENT
-from mobicard.ledger.schema import chain, entry, info, person, purged, slot, stay
 from mobicard.ledger.staffed import StaffedStore
 
 _PAGE = 1000

@@ -7,7 +7,7 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from mobicard.ledger import engine
+from mobicard.ledger.database import engine
 from mobicard.ledger.errors import LedgerBusy, LedgerFull, LedgerUnreachable
 
 

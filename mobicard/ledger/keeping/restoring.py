@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from mobicard.ledger.engine import ledger_url
+from mobicard.ledger.database.engine import ledger_url
+from mobicard.ledger.database.filekind import FileKind
 from mobicard.ledger.errors import LedgerDamaged, LedgerRefused, NotALedger
-from mobicard.ledger.filekind import FileKind
 from mobicard.ledger.keeping.backup import import_jsonl, kind_at, refuse_existing
 from mobicard.ledger.keeping.copying import copy_sqlite
 from mobicard.ledger.keeping.verify import verify

@@ -19,9 +19,9 @@ from pathlib import Path
 from sqlalchemy import Connection, delete, insert, select, update
 
 from mobicard.ledger import appending
+from mobicard.ledger.database.schema import entry, purged, slot, stay
 from mobicard.ledger.entry import OFFICE, Entry, NewEntry, digest_of, time_text
 from mobicard.ledger.errors import LedgerFull, LedgerReadOnly, LedgerRefused, NotAllowed
-from mobicard.ledger.schema import entry, purged, slot, stay
 from mobicard.ledger.staffed import StaffedStore
 from mobicard.rules.policy import RetentionPolicy
 

@@ -8,10 +8,10 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, delete, select, text
 
+from mobicard.ledger.database.queries import odd_types
+from mobicard.ledger.database.schema import chain, entry, person, purged, slot, stay
 from mobicard.ledger.entry import FACT_KINDS, FIRST_PREV, OFFICE, body_from, chain_hash, digest_of
 from mobicard.ledger.errors import LedgerDamaged, NotAllowed
-from mobicard.ledger.queries import odd_types
-from mobicard.ledger.schema import chain, entry, person, purged, slot, stay
 from mobicard.ledger.staffed import StaffedStore
 from mobicard.ledger.state import bed_of
 
@@ -216,7 +216,7 @@ def rebuild(ledger: StaffedStore) -> int:
 
     Raises NotAllowed on a server unless this login owns the ledger.
     """
-    from mobicard.ledger.schema import replay_statements
+    from mobicard.ledger.database.schema import replay_statements
 
     if ledger.staff.bound_by_server:
         raise NotAllowed("Only the login that owns the ledger may rebuild its tables.")

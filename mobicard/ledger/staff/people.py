@@ -14,11 +14,11 @@ from typing import Any
 from sqlalchemy import Connection, Engine, Executable, event, func, insert, select, text, update
 
 from mobicard.ledger import appending
+from mobicard.ledger.database.schema import info, person
+from mobicard.ledger.database.store import Store
 from mobicard.ledger.entry import OFFICE, NewEntry, digest_of, time_text
 from mobicard.ledger.errors import LedgerDamaged, LedgerRefused, NotAllowed, SignInRefused
-from mobicard.ledger.schema import info, person
 from mobicard.ledger.staff.rights import ROLES, Person
-from mobicard.ledger.store import Store
 from mobicard.rules.policy import AccessPolicy, Policy
 
 COST = "t=3,m=65536,p=1"

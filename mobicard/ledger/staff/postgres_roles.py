@@ -13,11 +13,11 @@ import re
 
 from sqlalchemy import Connection, text
 
+from mobicard.ledger.database.migrations import run_all
+from mobicard.ledger.database.store import Store
 from mobicard.ledger.entry import OFFICE
 from mobicard.ledger.errors import LedgerRefused
-from mobicard.ledger.migrations import run_all
 from mobicard.ledger.staff.rights import ROLE_KINDS, ROLES
-from mobicard.ledger.store import Store
 
 _ALL = ", ".join(f"mobicard_{role}" for role in ROLES)
 _SIGNED_IN = "(SELECT mobicard_role()) IS NOT NULL"

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from markupsafe import Markup
 
@@ -106,27 +107,41 @@ def bedside_html(
         _page(card, f"b{number}", scheme, paper, line, now)
         for number, (card, line) in enumerate(zip(cards, lines, strict=True))
     ]
-    width, height = PAPERS[paper]
     return templates.render(
         "bedside.html",
         title=title or bedside_title(len(cards), now),
         pages=pages,
         levels=level_colours(scheme, ink, WEAVE_CELLS),
         looks={look.level.value: look for look in scheme.looks.values()},
-        page_width=width,
-        page_height=height,
-        margin=MARGIN,
-        figure_height=FIGURE_HEIGHT,
-        heads=HEADS,
-        shares=[round(share * 100, 2) for share in COLUMNS],
-        caution=CAUTION,
         printed=says.when(now),
         ink=ink,
-        shape=shapes.shape_svg,
-        rail=shapes.rail_svg,
-        qr=shapes.qr_img,
-        mark=shapes.mark,
+        **_measures(paper),
+        **_drawn(),
     )
+
+
+def _measures(paper: str) -> dict[str, Any]:
+    """What every card on this paper shares."""
+    width, height = PAPERS[paper]
+    return {
+        "page_width": width,
+        "page_height": height,
+        "margin": MARGIN,
+        "figure_height": FIGURE_HEIGHT,
+        "heads": HEADS,
+        "shares": [round(share * 100, 2) for share in COLUMNS],
+        "caution": CAUTION,
+    }
+
+
+def _drawn() -> dict[str, Any]:
+    """What the page calls to draw."""
+    return {
+        "shape": shapes.shape_svg,
+        "rail": shapes.rail_svg,
+        "qr": shapes.qr_img,
+        "mark": shapes.mark,
+    }
 
 
 def bedside_batches(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 from mobicard.paper.sheet_sizes import CAP_HEIGHT, CardSize, Sheet
 from mobicard.scheme.scheme import WIDEST_WORD
@@ -82,70 +83,76 @@ def layout_for(sheet: Sheet) -> Layout:
 
 @cache
 def _layout(card: CardSize, saver: bool) -> Layout:
+    """The panel with word, rail and texture above; people, lines, bed and end of validity below it."""
     scale = min(card.width / 210, card.height / 139.7)
-    margin = 5.0 if scale > 0.9 else 4.0
     border = (6.0 if scale > 0.9 else 4.0) if saver else 0.0
-    left = margin + border
-    panel_width, panel_height = card.width - 2 * left, card.height - 2 * left
+    left = (5.0 if scale > 0.9 else 4.0) + border
+    width, height = card.width - 2 * left, card.height - 2 * left
     pad = 1.5 if saver and scale < 0.9 else 2.0 if saver else 4.0 * min(scale, 1)
-    inner, cap = panel_width - 2 * pad, card.word_cap
-    shape = min(cap * 1.2, inner - cap * (WIDEST_WORD + 0.5))
-    row = cap * 1.26
-    y = left + 2.0 * scale
-    x = left + pad
-    shape_box = (x, y + (row - shape) / 2, shape, shape)
-    word_box = (x + shape + cap / 2, y, inner - shape - cap / 2, row)
-    y += row
-    sub = (x, y, inner, (9.0 if saver else 10.0) * scale)
-    y += sub[3] + 0.5 * scale
-    strip = (11.0 if saver else 15.0) * scale
-    rail_width, rail_height = 84.0 * scale, 84.0 * scale * 16 / 150
-    rail = (x, y + (strip - rail_height) / 2, rail_width, rail_height)
-    texture = (x + rail_width + 6 * scale, y, inner - rail_width - 6 * scale, strip)
-    y += strip + (2.5 if saver else 3.0) * scale
-    top = (left, left, panel_width, y - left)
-    foot = (x, left + panel_height - 4.5 * scale, inner, 4.0 * scale)
-    bottom = foot[1] - 0.5 * scale
-    side_width = min(62.0 * scale, inner * 0.36)
-    side, main = x + inner - side_width, inner - side_width - 4 * scale
-    band = (left, y, panel_width, 9.0 * scale)
-    shift = band[3]
-    y += 1.5 * scale
-    helpers = (x, y, main, 12.0 * scale)
-    items_top = y + helpers[3] + 0.5 * scale
-    bed = (side, y, side_width, 10.5 * scale)
-    under = y + bed[3] + 0.5 * scale
-    code_height = 7.0 * scale
-    qr = min(26.0 * scale, bottom - shift - under - code_height)
-    words = side_width - qr - 1.0 * scale
+    upper = _upper((left, left + pad, width, width - 2 * pad), card.word_cap, scale, saver)
+    under = _lower((left, left + pad, width, width - 2 * pad), upper.pop("ends"), left + height, scale)
     return Layout(
         card=(card.width, card.height),
         scale=scale,
-        panel=(left, left, panel_width, panel_height),
+        panel=(left, left, width, height),
         border=border,
-        top=top,
-        shape=shape_box,
-        word=word_box,
-        word_size=cap / CAP_HEIGHT,
-        sub=sub,
-        rail=rail,
-        texture=texture,
+        word_size=card.word_cap / CAP_HEIGHT,
         tile=10.0 * scale,
-        band=band,
-        shift=shift,
-        helpers=helpers,
-        items=(x, items_top, main, bottom - items_top),
-        bed=bed,
-        until_says=(side, under, words, 4.8 * scale),
-        until_clock=(side, under + 4.8 * scale, words, 11.5 * scale),
-        until_day=(side, under + 16.3 * scale, words, 5.2 * scale),
-        qr=(side + side_width - qr, under, qr, qr),
-        code=(side + words, under + qr, side_width - words, code_height),
-        foot=foot,
         small_size=3.6 * scale,
         day_size=4.3 * scale,
         foot_size=2.7 * scale,
         band_indent=4.0 * scale,
         band_edge=1.2 * scale,
         item_sizes=(7.4 * scale, 4.3 * scale if scale > 0.9 else 3.3),
+        **upper,
+        **under,
     )
+
+
+def _upper(across: Box, cap: float, scale: float, saver: bool) -> dict[str, Any]:
+    """The level's panel: shape and word on one row, the sub-line, rail and texture; ``ends`` is its foot."""
+    left, x, width, inner = across
+    row, shape = cap * 1.26, min(cap * 1.2, inner - cap * (WIDEST_WORD + 0.5))
+    y = left + 2.0 * scale
+    sub = (x, y + row, inner, (9.0 if saver else 10.0) * scale)
+    strip = (11.0 if saver else 15.0) * scale
+    at = sub[1] + sub[3] + 0.5 * scale
+    rail_width, rail_height = 84.0 * scale, 84.0 * scale * 16 / 150
+    ends = at + strip + (2.5 if saver else 3.0) * scale
+    return {
+        "top": (left, left, width, ends - left),
+        "shape": (x, y + (row - shape) / 2, shape, shape),
+        "word": (x + shape + cap / 2, y, inner - shape - cap / 2, row),
+        "sub": sub,
+        "rail": (x, at + (strip - rail_height) / 2, rail_width, rail_height),
+        "texture": (x + rail_width + 6 * scale, at, inner - rail_width - 6 * scale, strip),
+        "ends": ends,
+    }
+
+
+def _lower(across: Box, y: float, end: float, scale: float) -> dict[str, Any]:
+    """Under the panel from ``y`` to ``end``: people and lines at the left, bed, end and code beside."""
+    left, x, width, inner = across
+    foot = (x, end - 4.5 * scale, inner, 4.0 * scale)
+    bottom = foot[1] - 0.5 * scale
+    side_width = min(62.0 * scale, inner * 0.36)
+    side, main = x + inner - side_width, inner - side_width - 4 * scale
+    band = (left, y, width, 9.0 * scale)
+    y += 1.5 * scale
+    under = y + 10.5 * scale + 0.5 * scale
+    code_height, items_top = 7.0 * scale, y + 12.0 * scale + 0.5 * scale
+    qr = min(26.0 * scale, bottom - band[3] - under - code_height)
+    words = side_width - qr - 1.0 * scale
+    return {
+        "band": band,
+        "shift": band[3],
+        "helpers": (x, y, main, 12.0 * scale),
+        "items": (x, items_top, main, bottom - items_top),
+        "bed": (side, y, side_width, 10.5 * scale),
+        "until_says": (side, under, words, 4.8 * scale),
+        "until_clock": (side, under + 4.8 * scale, words, 11.5 * scale),
+        "until_day": (side, under + 16.3 * scale, words, 5.2 * scale),
+        "qr": (side + side_width - qr, under, qr, qr),
+        "code": (side + words, under + qr, side_width - words, code_height),
+        "foot": foot,
+    }

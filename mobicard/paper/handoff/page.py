@@ -3,33 +3,29 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import zip_longest
 
-from markupsafe import Markup
-
 from mobicard.derive.contradictions import in_the_record
 from mobicard.derive.model import Plan
-from mobicard.derive.over_time.handoff import BedLine, ChangedBed, Demand, DueItem, GroupedChange, Handoff
-from mobicard.facts import Record
-from mobicard.facts.units import most_masses
-from mobicard.facts.words import Level, Task, WeightBearing
+from mobicard.derive.over_time.handoff_values import (
+    ChangedBed,
+    DueItem,
+    GroupedChange,
+    Handoff,
+    ManyHands,
+)
+from mobicard.facts.words import Level, Task
 from mobicard.paper import says, templates
-from mobicard.paper.bedside.body_figure import STATUS_SAYS, limb_name
 from mobicard.paper.chips import css_text, level_colours
+from mobicard.paper.handoff.bed_rows import BedRow, bed_row, how, named
 from mobicard.paper.handoff.fit import SHARES, SIZES_MM, Cell, letter_size
-from mobicard.paper.handoff.level_chart import step_chart
 from mobicard.paper.sheet_sizes import PAPERS, SheetRefused
 from mobicard.paper.wording import (
-    PRECAUTION_SAYS,
     all_plain,
-    dated_ahead,
     equipment,
-    kit_besides,
-    look_again,
-    nobody_moves,
     plain,
     short_when,
 )
@@ -43,8 +39,6 @@ fuller handoff says fewer itself."""
 SMALL_MM = 2.3
 """Letters are not made smaller than this to quote what a record disagrees on."""
 
-SHOWN_LINES = 4
-"""Lines and precautions said of one bed; what is not said is counted and stands on the bedside card."""
 
 CONFLICT, OPEN, LATE = "conflict", "OPEN", "LATE"
 
@@ -81,25 +75,6 @@ class NeedRow:
     people: str
     lift: str
     beds: str
-
-
-@dataclass(frozen=True, slots=True)
-class BedRow:
-    """One bed's line."""
-
-    bed: str
-    label: str
-    assignment: str
-    level: str
-    word: str
-    people: str
-    flags: tuple[str, ...]
-    how: str
-    limits: str
-    risk: str
-    goals: str
-    chart: Markup
-    until: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +124,7 @@ def _tables(handoff: Handoff, scheme: Scheme, now: datetime, paper: str) -> tupl
             changed=(),
             due=(),
             needs=tuple(_needs(handoff.demands)),
-            beds=tuple(_bed(line, scheme, now) for line in handoff.beds),
+            beds=tuple(bed_row(line, scheme, now) for line in handoff.beds),
         )
     )
     plans = {line.bed: line.plan for line in handoff.beds}
@@ -205,10 +180,10 @@ def _change(
     told = [_difference(change, scheme) for change in bed.differences]
     why = [*_judged(plan), *_why(bed.differences)]
     if bed.old is None:
-        told = [f"Bed to chair: {_how(plan, now)}"]
+        told = [f"Bed to chair: {how(plan, now)}"]
         why = [] if plan.expired else list(dict.fromkeys(reason.says for reason in plan.headline.reasons))
     return ChangeRow(
-        bed=_named(bed.bed, bed.label),
+        bed=named(bed.bed, bed.label),
         was="new here" if bed.old is None else scheme.looks[bed.old].word,
         now=scheme.looks[bed.new].word,
         level=bed.new.value,
@@ -299,7 +274,7 @@ def _which(beds: Sequence[str], every: Sequence[str]) -> str:
     return f"all {len(every)} beds" + (f" but {', '.join(others)}" if others else "")
 
 
-def _needs(demands: Sequence[Demand]) -> Iterator[NeedRow]:
+def _needs(demands: Sequence[ManyHands]) -> Iterator[NeedRow]:
     """Beds gathered by what they need: so many people, and which lift."""
     grouped: dict[tuple[int, str], list[str]] = {}
     for demand in demands:
@@ -323,101 +298,3 @@ def _cells(row: BedRow) -> tuple[Cell, ...]:
         ("", ""),
         row.until,
     )
-
-
-# -- One line a bed -----------------------------------------------------------------------------------------
-
-
-def _bed(line: BedLine, scheme: Scheme, now: datetime) -> BedRow:
-    plan = line.plan
-    return BedRow(
-        bed=line.bed,
-        label=line.label or "",
-        assignment=line.assignment or "",
-        level=line.level.value,
-        word=scheme.looks[line.level].word,
-        people=_people(line),
-        flags=tuple(_flags(line, scheme, now)),
-        how=_how(plan, now),
-        limits="; ".join(_limits(plan, line.record)),
-        risk=_risk(plan),
-        goals="; ".join(
-            goal.says or f"{plain(goal.task.value)} {goal.done} of {goal.wanted}" for goal in line.goals
-        ),
-        chart=step_chart(line.history, now, scheme),
-        until=_until(plan, now),
-    )
-
-
-def _named(bed: str, label: str | None) -> str:
-    return f"{bed} {label}" if label else bed
-
-
-def _people(line: BedLine) -> str:
-    if line.plan.expired:
-        return ""
-    if line.helpers is None:
-        return nobody_moves(line.plan, line.record)
-    return says.helpers(line.helpers)
-
-
-def _until(plan: Plan, now: datetime) -> str:
-    if plan.valid_until is None:
-        return "not assessed"
-    return "not valid" if dated_ahead(plan, now) else short_when(plan.valid_until)
-
-
-def _flags(line: BedLine, scheme: Scheme, now: datetime) -> Iterator[str]:
-    """What must be read before the level."""
-    plan = line.plan
-    if plan.expired:
-        late = "DATED AHEAD" if dated_ahead(plan, now) else "OUT OF DATE"
-        yield late if plan.assessed_at else "NOT ASSESSED"
-    if plan.after_fall is not None:
-        yield f"AFTER A FALL: {plan.after_fall.says}"
-    if plan.override is not None and not plan.expired:
-        word = scheme.looks[plan.derived_level].word
-        yield f"Set by {plan.override.by}: {plan.override.reason} (the rules say {word})"
-    if not line.door_ok:
-        yield "Door card does not match"
-
-
-def _how(plan: Plan, now: datetime) -> str:
-    if plan.expired:
-        return look_again(plan, now)
-    kit = kit_besides(plan.headline)
-    return plan.headline.method + (f", with {kit}" if kit else "")
-
-
-def _limits(plan: Plan, record: Record) -> Iterator[str]:
-    """Limbs held back, precautions and lines, each counted where there are too many to say."""
-    for limit in plan.weight_bearing:
-        if limit.status.rank >= WeightBearing.PWB.rank:
-            figure = f" up to {most_masses(limit.limit_kg)}" if limit.limit_kg else ""
-            yield f"{limb_name(limit.limb)} {STATUS_SAYS[limit.status]}{figure}"
-    yield from _counted(
-        [PRECAUTION_SAYS[item].split(":")[0].lower() for item in record.precautions], "precautions"
-    )
-    yield from _counted([_line_says(line.kind, line.side) for line in record.lines], "lines")
-
-
-def _line_says(kind: str, side: str | None) -> str:
-    return kind if side is None else f"{kind} {plain(side)}"
-
-
-def _counted(told: Sequence[str], what: str) -> Iterable[str]:
-    more = len(told) - SHOWN_LINES
-    return [*told[:SHOWN_LINES], f"{more} more {what}"] if more > 0 else told
-
-
-def _risk(plan: Plan) -> str:
-    told = []
-    if plan.fall_risk is not None:
-        score = plan.fall_risk
-        figure = f"{score.score}" if score.low == score.score else f"{score.low} to {score.score}"
-        told.append(f"{score.instrument} {figure}, {score.band}")
-    if plan.orthostatic is not None and plan.orthostatic.positive is not False:
-        told.append(
-            "pressure falls on standing" if plan.orthostatic.positive else "pressure not measured standing"
-        )
-    return "; ".join(told) or "not recorded"

@@ -7,7 +7,14 @@ from dataclasses import replace
 from datetime import datetime
 
 from mobicard.derive.model import Reason
-from mobicard.derive.over_time.handoff import BedLine, ChangedBed, Demand, DueItem, GroupedChange, Handoff
+from mobicard.derive.over_time.handoff_values import (
+    BedLine,
+    ChangedBed,
+    DueItem,
+    GroupedChange,
+    Handoff,
+    ManyHands,
+)
 from mobicard.facts.words import Level, Task
 from mobicard.scheme import Scheme
 from mobicard.terminal.card_lines import CardLine
@@ -107,7 +114,7 @@ def due_line(item: DueItem, number: int, *, alone: bool = False) -> CardLine:
     return CardLine(f"due.{number}", ((head, "bold"), (f"{plain(item.says)}  ", ""), (beds, "bold")), why)
 
 
-def demand_line(demand: Demand, scheme: Scheme, depth: Depth) -> CardLine:
+def demand_line(demand: ManyHands, scheme: Scheme, depth: Depth) -> CardLine:
     """A bed that takes two people or a lift: the moves and what to bring."""
     moves = ", ".join(_move(task) for task in demand.tasks)
     gear = ", ".join(item.value.replace("_", " ") for item in demand.equipment)

@@ -11,7 +11,7 @@ from textual.message import Message
 from textual.widgets import Static
 from textual.worker import get_current_worker
 
-from mobicard.derive.over_time.handoff import Handoff
+from mobicard.derive.over_time.handoff_values import Handoff
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose
 from mobicard.terminal.card_lines import CardLine, card_lines

@@ -140,7 +140,7 @@ def _written(
 def _pages(
     ward: Ward, jobs: Sequence[DoorJob], press: Press, formats: tuple[str, ...], on_step: Step
 ) -> list[Path]:
-    from mobicard.ward.printing import Order, cards_of, write_cards, write_slip
+    from mobicard.ward.clerk.printing import Order, cards_of, write_cards, write_slip
 
     name, up = SIZES[press.size]
     order = Order(Path(press.folder).expanduser(), KINDS[press.kinds], formats, name, up)

@@ -8,11 +8,11 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
+from mobicard.derive.over_time.validity import shift_start
 from mobicard.terminal.record.form.questions import DECIDING
 from mobicard.terminal.round.form import all_deciding
 from mobicard.ward import BedView, Draft, Ward
-from mobicard.ward.repeat import why_not_same
-from mobicard.ward.shifts import shift_start
+from mobicard.ward.carried_forward import why_not_same
 
 PLACE = "round"
 SAME, CHANGED, PART, LATER = "same", "changed", "part", "later"

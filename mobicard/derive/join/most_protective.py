@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import lru_cache
 
+from mobicard.derive.join.reasons import Stated, state
+from mobicard.derive.join.what_is_true import Figures
 from mobicard.derive.model import TaskPlan
-from mobicard.derive.reasons import Stated, state
-from mobicard.derive.what_is_true import Figures
 from mobicard.facts.words import Equipment, Level, Precaution, Task
 from mobicard.rules import people_needed
 from mobicard.rules import words as w

@@ -14,7 +14,7 @@ from mobicard.terminal.station import Station
 
 def leave(app: Station) -> None:
     """Close the terminal; when answers are unsaved, ask first."""
-    from mobicard.terminal.lock import Lock
+    from mobicard.terminal.at_station.lock import Lock
 
     if isinstance(app.screen, Lock):  # who is locked out learns nothing, not even which bed
         app.exit()

@@ -14,8 +14,8 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from mobicard import inflow
+from mobicard.ledger.database.filekind import check_kind
 from mobicard.ledger.errors import LedgerDamaged, LedgerReadOnly, LedgerUnreachable
-from mobicard.ledger.filekind import check_kind
 
 ENV = "MOBICARD_LEDGER"
 BUSY_S = 5.0
@@ -66,7 +66,7 @@ def connect(url: URL, *, create: bool = True) -> Engine:
 def _on_server(url: URL) -> Engine:
     """An engine for PostgreSQL; its driver is loaded only here, for stations that have one."""
     try:
-        from mobicard.ledger import server
+        from mobicard.ledger.database import server
     except ImportError as missing:
         raise LedgerUnreachable(
             f"A ledger on PostgreSQL needs one more package here ({missing.name}): "

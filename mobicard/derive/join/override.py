@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from mobicard.derive.method import method_for
+from mobicard.derive.join.method import method_for
+from mobicard.derive.join.most_protective import NO_USE, RANK
 from mobicard.derive.model import Conflict, OverrideShown, Reason, TaskPlan
-from mobicard.derive.most_protective import NO_USE, RANK
 from mobicard.derive.over_time.validity import next_start
 from mobicard.facts import Record
 from mobicard.facts.units import kg_from_lb

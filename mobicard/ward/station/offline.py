@@ -11,7 +11,7 @@ from mobicard.derive import plan_for
 from mobicard.facts import Record
 from mobicard.ledger import LedgerError, LedgerUnreachable, NewEntry, NotAllowed
 from mobicard.ledger.outbox import Held, Outbox
-from mobicard.ward.at_station import AtStation
+from mobicard.ward.station.at_station import AtStation
 from mobicard.ward.views import BedView
 
 

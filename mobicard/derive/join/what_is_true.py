@@ -8,10 +8,10 @@ from math import ceil
 from typing import NamedTuple
 
 from mobicard.derive import loads
-from mobicard.derive.after_fall import fall_words
 from mobicard.derive.equipment import Inventory, has_rated
 from mobicard.derive.fall_risk import instruments
 from mobicard.derive.model import FallRisk, Orthostatic
+from mobicard.derive.over_time.after_fall import fall_words
 from mobicard.derive.vitals import start_limits
 from mobicard.derive.weight_bearing import excluded_aids
 from mobicard.facts import LimbOrder, Record

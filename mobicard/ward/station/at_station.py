@@ -6,8 +6,8 @@ from datetime import datetime
 from typing import Any
 
 from mobicard.ledger import Ledger, NewEntry, Person
-from mobicard.ward.clock import Clock
-from mobicard.ward.settings import Settings
+from mobicard.ward.station.clock import Clock
+from mobicard.ward.station.settings import Settings
 from mobicard.ward.views import WardRefused
 
 

@@ -7,13 +7,14 @@ from collections.abc import Collection, Mapping
 from datetime import datetime
 
 from mobicard.derive import plan_for
-from mobicard.derive.over_time.handoff import BedShift, Handoff, build_handoff
+from mobicard.derive.over_time.handoff import build_handoff
+from mobicard.derive.over_time.handoff_values import BedShift, Handoff
 from mobicard.derive.over_time.validity import handoff_since
 from mobicard.facts import RecordRefused, read_record
 from mobicard.facts.words import Level
 from mobicard.hands.ticks import GoalProgress
 from mobicard.ward.beds import Beds
-from mobicard.ward.goals import goals_done
+from mobicard.ward.reader.goals import goals_done
 from mobicard.ward.views import BedView, Door
 
 ASSESSING = ("record", "same", "correct")

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any, NamedTuple
 
+from mobicard.derive.join.what_is_true import Figures
 from mobicard.derive.model import Reason
-from mobicard.derive.what_is_true import Figures
 from mobicard.facts import Record
 from mobicard.facts.words import Task, Word
 from mobicard.rules import words as w

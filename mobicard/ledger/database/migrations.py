@@ -10,11 +10,8 @@ from sqlalchemy import Connection, Engine, insert, inspect, select, update
 from sqlalchemy.engine import URL
 
 from mobicard.ledger.appending import hold_writers
-from mobicard.ledger.engine import shown
-from mobicard.ledger.entry import FIRST_PREV
-from mobicard.ledger.errors import LedgerDamaged, LedgerNewer, NotALedger
-from mobicard.ledger.keeping.copying import copy_sqlite
-from mobicard.ledger.schema import (
+from mobicard.ledger.database.engine import shown
+from mobicard.ledger.database.schema import (
     FIRST_TABLES,
     POSTGRES_PURGE,
     POSTGRES_TRIGGERS,
@@ -27,6 +24,9 @@ from mobicard.ledger.schema import (
     purged,
     session,
 )
+from mobicard.ledger.entry import FIRST_PREV
+from mobicard.ledger.errors import LedgerDamaged, LedgerNewer, NotALedger
+from mobicard.ledger.keeping.copying import copy_sqlite
 from mobicard.ledger.staff.postgres_sign_in import SIGN_IN_FUNCTIONS
 from mobicard.rules.policy import Policy
 

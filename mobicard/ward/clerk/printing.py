@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from mobicard.derive.over_time.handoff import Handoff
+from mobicard.derive.over_time.handoff_values import Handoff
 from mobicard.paper.bedside.card import bedside_batches, bedside_html
 from mobicard.paper.door.card import door_batches, door_html
 from mobicard.paper.door.face import BedCard
@@ -15,11 +15,12 @@ from mobicard.paper.door.slip import SlipLine, slip_html
 from mobicard.paper.handoff.page import handoff_html
 from mobicard.paper.pdf.write import Page
 from mobicard.paper.sheet_sizes import Sheet
-from mobicard.ward.settings import Settings
+from mobicard.ward.station.settings import Settings
 from mobicard.ward.views import DoorJob, WardRefused
 
 Progress = Callable[[str, int, int], None]
 KINDS = ("door", "bedside")
+FORMATS = ("html", "pdf")
 
 
 @dataclass(frozen=True)

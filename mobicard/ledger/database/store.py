@@ -10,9 +10,9 @@ from sqlalchemy import Connection, Engine, select
 from sqlalchemy.engine import URL
 from sqlalchemy.pool import PoolProxiedConnection
 
-from mobicard.ledger.engine import shown
-from mobicard.ledger.faults import guarded
-from mobicard.ledger.schema import chain
+from mobicard.ledger.database.engine import shown
+from mobicard.ledger.database.faults import guarded
+from mobicard.ledger.database.schema import chain
 
 
 class Store:

@@ -8,9 +8,9 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, Select, and_, func, or_, select
 
+from mobicard.ledger.database.schema import entry, slot, stay
 from mobicard.ledger.entry import KEEPING_KINDS, OFFICE, Entry, body_from, time_text
 from mobicard.ledger.errors import LedgerDamaged
-from mobicard.ledger.schema import entry, slot, stay
 
 RECENT = timedelta(hours=36)
 """How far back the board looks for ticks and reads: this shift and the one before, with room to spare."""

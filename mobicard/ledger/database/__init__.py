@@ -1,0 +1,1 @@
+"""The database under the ledger: tables, migrations, queries, engines, faults as sentences."""

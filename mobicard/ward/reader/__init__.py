@@ -1,0 +1,1 @@
+"""The reader's use cases: the handoff, goals, the audit, open formats."""
