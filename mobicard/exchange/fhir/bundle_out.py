@@ -38,7 +38,7 @@ def to_bundle(
     zone = ZoneInfo(timezone) if timezone else None
     if made_at and made_at.tzinfo is None:
         made_at = made_at.replace(tzinfo=zone) if zone else None
-    entries = [entry for stay in stays for entry in entries(Resources(stay, zone, labels=labels))]
+    made = [entry for stay in stays for entry in entries(Resources(stay, zone, labels=labels))]
     return {
         "resourceType": "Bundle",
         "meta": {
@@ -46,7 +46,7 @@ def to_bundle(
         },
         "type": "collection",
         **({"timestamp": made_at.isoformat()} if made_at else {}),
-        "entry": entries,
+        "entry": made,
     }
 
 
