@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
@@ -221,7 +222,6 @@ def folder(setup: Setup) -> Iterator[Finding]:
             yield warn("folder", f"{path} is not read: nothing looks for that name", hint)
 
 
-_PAGES = ("base.html", "door.html", "bedside.html", "handoff.html", "slip.html")
 _SIGNATURES = {".woff2": (b"wOF2",), ".ttf": (b"\x00\x01\x00\x00", b"OTTO", b"true")}
 
 
@@ -233,7 +233,7 @@ def templates(setup: Setup) -> Iterator[Finding]:
         return
     from jinja2 import Environment, FileSystemLoader, TemplateSyntaxError
 
-    missing = [name for name in _PAGES if not (folder / name).is_file()]
+    missing = _missing_pages(folder)
     if missing:
         yield fail(
             "templates",
@@ -257,6 +257,21 @@ def templates(setup: Setup) -> Iterator[Finding]:
             yield fail("templates", f"{path} is not UTF-8 text", "save it as UTF-8")
     if not missing and not broken:
         yield ok("templates", f"{folder}: every page is there and can be filled")
+
+
+_NAMES_ANOTHER = re.compile(r"{%-?\s*(?:extends|include|import|from)\s+[\"']([^\"']+)[\"']")
+
+
+def _missing_pages(folder: Path) -> list[str]:
+    """The pages that are not there, and the parts that those which are there name."""
+    from mobicard.paper.templates import PAGES
+
+    wanted = list(PAGES)
+    for name in wanted:
+        if (folder / name).is_file():
+            text = (folder / name).read_text(encoding="utf-8", errors="replace")
+            wanted += [part for part in _NAMES_ANOTHER.findall(text) if part not in wanted]
+    return [name for name in wanted if not (folder / name).is_file()]
 
 
 def fonts(setup: Setup) -> Iterator[Finding]:

@@ -20,6 +20,10 @@ FACES = (
 FONTS_OPEN, FONTS_CLOSE = "/* fonts: carried inside the page */", "/* fonts: end */"
 
 
+PAGES = ("door.html", "bedside.html", "handoff.html", "slip.html", "hands.html")
+"""Every page the product fills; what each is made of stands in the pages themselves."""
+
+
 @cache
 def folder() -> Path:
     """The folder of templates: ``mobicard/templates`` when installed, the checkout's ``templates`` otherwise.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from collections.abc import Callable
 from dataclasses import replace
@@ -12,6 +13,7 @@ from typing import Any
 import pytest
 
 from mobicard.doctor import Finding, Machine, Setup, findings_of, run_doctor
+from mobicard.doctor.files import templates as page_checks
 from mobicard.facts.words import Level
 from mobicard.ledger import Ledger, NewEntry
 from mobicard.paper import templates
@@ -387,3 +389,26 @@ def test_a_stations_own_settings_are_looked_at(tmp_path: Path) -> None:
 
     found = {finding.what: finding for finding in findings_of(Here())}
     assert (found["policy"].result, found["ledger"].result) == ("fail", "ok")
+
+
+PARTS = sorted(path.name for path in templates.folder().glob("*.*") if path.suffix in (".html", ".css"))
+
+
+@pytest.mark.parametrize("name", PARTS)
+def test_every_page_and_part_that_is_missing_is_named(setup: Setup, name: str) -> None:
+    """Whatever is taken from the folder, a page or a part some page is made of."""
+    folder = own_templates(setup)
+    (folder / name).unlink()
+    said = [one.result for one in page_checks(replace(setup, templates=folder)) if name in one.says]
+    assert said == ["fail"]
+
+
+def test_every_page_the_product_fills_is_looked_for() -> None:
+    """A page rendered somewhere and not in the list would not be missed."""
+    product = Path(templates.__file__).parents[1]
+    rendered = {
+        name
+        for file in product.rglob("*.py")
+        for name in re.findall(r'render\(\s*"([\w-]+\.html)"', file.read_text(encoding="utf-8"))
+    }
+    assert rendered == set(templates.PAGES)

@@ -6,8 +6,7 @@ import pytest
 
 from mobicard.facts import RecordRefused
 from mobicard.ledger import LedgerError
-from mobicard.ward import Ward, WardRefused
-from mobicard.ward import bed_order
+from mobicard.ward import Ward, WardRefused, bed_order
 from tests.records import assessed
 
 
