@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -378,3 +378,20 @@ def test_until_cleared_is_said_only_where_somebody_can_clear_it(facts: dict[str,
     record = read_record({"bed": "1", **SEEN, "assessed_at": "2026-03-02T07:10", **facts})
     walk = plan_for(record, POLICY, NOW).tasks[Task.WALK]
     assert (walk.level, walk.method) == (Level.REMAIN, says)
+
+
+@pytest.mark.parametrize(("minutes", "expired"), [(60, False), (61, True)])
+def test_an_hour_ahead_is_a_clock_apart_more_is_a_slip_of_the_pen(minutes: int, expired: bool) -> None:
+    """An assessment dated up to an hour ahead still holds; a minute more and nobody stands behind it."""
+    record = patient({"assessed_at": NOW + timedelta(minutes=minutes)})
+    assert plan_for(record, Policy(), NOW).expired is expired
+
+
+@pytest.mark.parametrize(("minute", "lowers"), [(0, True), (1, False)])
+def test_a_lowering_judgement_holds_to_the_shifts_last_minute(minute: int, lowers: bool) -> None:
+    """Made at 08:00, the shift ends at 19:00: at 19:00 it stands, at 19:01 the derived level is back."""
+    over = {"level": "LINK", "reason": "stood with me", "by": "JN", "at": NOW}
+    record = patient({"standing": "unable", "arms": "one", "override": over})
+    found = plan_for(record, Policy(), datetime(2026, 3, 2, 19, minute))
+    assert found.derived_level is Level.HOIST
+    assert (found.level is Level.LINK) is lowers

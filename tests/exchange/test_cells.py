@@ -110,6 +110,8 @@ def test_a_weight_without_unit_or_sense_is_refused(cell: str, unit: str | None) 
         ("36526", [datetime(2000, 1, 1)]),
         ("13/02/2026 7:10", [datetime(2026, 2, 13, 7, 10)]),
         ("2/13/26 7:10 pm", [datetime(2026, 2, 13, 19, 10)]),
+        ("2/13/26 12:30 PM", [datetime(2026, 2, 13, 12, 30)]),
+        ("2/13/26 12:30 AM", [datetime(2026, 2, 13, 0, 30)]),
         ("03.04.2026", [datetime(2026, 4, 3), datetime(2026, 3, 4)]),
         ("03/03/2026", [datetime(2026, 3, 3)]),
         ("02-Mar-2026 07:10", [datetime(2026, 3, 2, 7, 10)]),

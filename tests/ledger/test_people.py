@@ -151,6 +151,17 @@ def test_someone_made_inactive_is_out_at_once(url: str, staffed: Ledger) -> None
             station.sign_in("JN", PINS["JN"], START)
 
 
+def test_someone_made_a_reader_records_no_more_from_the_next_entry_on(url: str, staffed: Ledger) -> None:
+    """Signed in as a nurse, made a reader elsewhere: what was signed in as no longer counts."""
+    with Ledger.open(url) as station:
+        station.sign_in("JN", PINS["JN"], START)
+        station.append(record("JN"))
+        staffed.sign_in("KEEP", PINS["KEEP"], START)
+        staffed.staff.change("JN", "KEEP", START, role="reader")
+        with pytest.raises(NotAllowed):
+            station.append(record("JN"))
+
+
 def test_a_new_pin_replaces_the_old_one(staffed: Ledger) -> None:
     staffed.sign_in("KEEP", PINS["KEEP"], START)
     staffed.staff.change("JN", "KEEP", START, pin="2685")
