@@ -15,8 +15,9 @@ from sqlalchemy.pool import PoolProxiedConnection
 
 from mobicard.facts import Record
 from mobicard.ledger import appending, live
-from mobicard.ledger.engine import ENV, connect, ledger_url, shown
+from mobicard.ledger.engine import ENV, connect, explained, ledger_url, shown
 from mobicard.ledger.entry import Entry, NewEntry
+from mobicard.ledger.errors import LedgerBusy, LedgerUnreachable
 from mobicard.ledger.faults import guarded
 from mobicard.ledger.keeping import backup as keeping
 from mobicard.ledger.keeping import verify as chain_of
@@ -62,9 +63,14 @@ class Ledger:
         """
         where = ledger_url(url)
         ledger = cls(connect(where, create=create), where)
-        with guarded(ledger.where, f"Check that it is the right place ({ENV}) and that it can be reached."):
-            bring_up_to_date(ledger._engine, where)
-            ledger.staff.begin_with_session(ledger._engine)
+        try:
+            with guarded(
+                ledger.where, f"Check that it is the right place ({ENV}) and that it can be reached."
+            ):
+                bring_up_to_date(ledger._engine, where)
+                ledger.staff.begin_with_session(ledger._engine)
+        except (LedgerBusy, LedgerUnreachable) as fault:
+            raise explained(where, fault) from fault
         return ledger
 
     @property
