@@ -5,6 +5,7 @@ rules      the protocol: small pure functions, their numbers and their sources
 derive     the plan that follows from the facts, every line with its reasons
 scheme     the one source of level words, colours and shapes
 inflow     files and pipes read within a limit of time and size
+outflow    files written whole and private
 paper      door card, bedside card, handoff: HTML and PDF
 ledger     who recorded what, when: append-only
 exchange   bed lists in, open formats out

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+import tempfile
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
@@ -40,3 +42,12 @@ def ward(tmp_path: Path) -> Iterator[Ward]:
     settings = Settings.found(config_dir=tmp_path / "config")
     yield Ward(ledger, settings, Clock.fixed(MORNING), by="JN", drafts=tmp_path / "drafts")
     ledger.close()
+
+
+@pytest.fixture
+def open_folder() -> Iterator[Path]:
+    """A folder every user can look into, as pytest's own is not."""
+    folder = Path(tempfile.mkdtemp(prefix="mobicard-", dir="/tmp"))
+    folder.chmod(0o777)
+    yield folder
+    shutil.rmtree(folder)

@@ -12,6 +12,8 @@ from pathlib import Path
 
 import click
 
+from mobicard.cli.streams import make_ready
+
 DONE, REFUSED, WRONG_USE = 0, 1, 2
 
 
@@ -19,6 +21,7 @@ def run(args: Sequence[str] | None = None) -> int:  # noqa: PLR0911 - one return
     """Run one command. Returns 0 done, 1 refused with a reason, 2 wrong usage."""
     from mobicard.cli.main import cli
 
+    make_ready()
     try:
         result = cli.main(
             args=list(args) if args is not None else None, prog_name="mobicard", standalone_mode=False
@@ -35,6 +38,8 @@ def run(args: Sequence[str] | None = None) -> int:  # noqa: PLR0911 - one return
         return _say("stopped; what was saved is saved, nothing else was changed")
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except SystemExit:  # so click says that nobody reads any more, as behind `| head`
         return DONE
     except Exception as other:
         return _say(sentence_of(other))

@@ -161,8 +161,13 @@ def cannot_be_read(path: Path, gone: OSError) -> Refused:
     return Refused(f"{gone.filename or path}: cannot be read ({gone.strerror}); check the path")
 
 
+def has_keyboard() -> bool:
+    """Whether a person can be asked; standard input may even be closed."""
+    return sys.stdin is not None and sys.stdin.isatty()
+
+
 def _ask(what: str, *, hidden: bool = False) -> str:
-    if not sys.stdin.isatty():
+    if not has_keyboard():
         raise Refused(
             f"{what} needed, and there is no keyboard to ask; give --by INITIALS (and MOBICARD_PIN)"
         )

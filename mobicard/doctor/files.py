@@ -24,6 +24,7 @@ from mobicard.facts.words import Equipment
 from mobicard.hands.supply import Span, SupplyRefused, read_staff
 from mobicard.paper.phrases import Phrases, PhrasesRefused
 from mobicard.rules.policy import Policy
+from mobicard.ward.station.settings import SettingsRefused, own_files
 
 T = TypeVar("T")
 
@@ -58,6 +59,13 @@ def policy(setup: Setup) -> Iterator[Finding]:
             f"{_place(setup.policy)} is less cautious than the default: {'; '.join(eased)}",
             "keep it only if the facility has decided so; each default's source stands in the packaged file",
         )
+
+
+def ward_zone(setup: Setup) -> ZoneInfo | None:
+    """The zone the policy names; None leaves it to the machine."""
+    read = _read("policy", setup.policy, Policy.from_toml, Policy)
+    name = None if isinstance(read, Finding) else read.shift.timezone
+    return ZoneInfo(name) if name and _zone_known(name) else None
 
 
 _MORE_IS_LESS_CAUTIOUS = (
@@ -131,7 +139,11 @@ def inventory(setup: Setup) -> Iterator[Finding]:
 def instruments(setup: Setup) -> Iterator[Finding]:
     """The facility's own fall-risk instruments, one TOML file each."""
     seen: dict[str, Path] = {}
-    for path in sorted((setup.config_dir / "instruments").glob("*.toml")):
+    paths = _listed("instruments", setup.config_dir / "instruments")
+    if isinstance(paths, Finding):
+        yield paths
+        return
+    for path in paths:
         try:
             read = _read("instruments", path, Instrument.from_toml, None)
         except InstrumentRefused as refused:
@@ -149,6 +161,13 @@ def instruments(setup: Setup) -> Iterator[Finding]:
             yield _one_instrument(path, read)
     if not seen:
         yield ok("instruments", f"the packaged ones: {', '.join(fall_risk.PACKAGED)}")
+
+
+def _listed(what: str, folder: Path) -> list[Path] | Finding:
+    try:
+        return own_files(folder)
+    except SettingsRefused as hidden:
+        return fail(what, str(hidden), f"chmod a+rx {folder}")
 
 
 def _one_instrument(path: Path, read: Instrument) -> Finding:
@@ -171,7 +190,11 @@ def _one_instrument(path: Path, read: Instrument) -> Finding:
 def phrases(setup: Setup) -> Iterator[Finding]:
     """The facility's own lines for the patient, one TOML file a language."""
     seen: dict[str, Path] = {}
-    for path in sorted((setup.config_dir / "phrases").glob("*.toml")):
+    paths = _listed("phrases", setup.config_dir / "phrases")
+    if isinstance(paths, Finding):
+        yield paths
+        return
+    for path in paths:
         try:
             read = _read("phrases", path, Phrases.from_toml, None)
         except PhrasesRefused as refused:

@@ -6,6 +6,7 @@ import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime
 
+from mobicard.doctor.files import ward_zone
 from mobicard.doctor.finding import Finding, fail, ok, warn
 from mobicard.doctor.subject import Setup
 from mobicard.paper.pdf import APT_LINE, PdfUnavailable
@@ -102,12 +103,14 @@ def terminal(setup: Setup) -> Iterator[Finding]:
 
 def clock(setup: Setup) -> Iterator[Finding]:
     """Whether the clock can be right at all, and whether the ward's zone is known."""
-    now = setup.machine.now()
-    if now < BUILT:
+    now, zone = setup.machine.now(), ward_zone(setup)
+    if zone is None and (fault := setup.machine.zone_fault()):
+        yield fail("clock", fault, "correct TZ, or write shift.timezone in the facility's policy")
+    elif now < BUILT:
         yield fail(
             "clock",
             f"this machine's clock says {now:%Y-%m-%d}, which cannot be",
             "set the clock, best by a time service; times decide until when a card holds",
         )
     else:
-        yield ok("clock", f"{now:%Y-%m-%d %H:%M} UTC")
+        yield ok("clock", f"{now:%Y-%m-%d %H:%M} UTC, {now.astimezone(zone):%H:%M} on the ward")

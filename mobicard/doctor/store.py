@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
+from contextlib import suppress
 from datetime import datetime, timedelta
 from pathlib import Path
 
 from mobicard.doctor.finding import Finding, fail, ok, warn
 from mobicard.doctor.machine import BUILT
 from mobicard.doctor.subject import Setup
-from mobicard.ledger import Ledger, LedgerError, NotALedger
+from mobicard.ledger import Ledger, LedgerError, NotALedger, disk
 from mobicard.ledger.database.engine import ledger_url, shown
 
 _LITTLE, _NONE = 200 * 2**20, 20 * 2**20
@@ -63,6 +65,12 @@ def _to_be_made(place: Path) -> Iterator[Finding]:
     above = next(folder for folder in place.parents if folder.exists())
     if not above.is_dir():
         yield fail("ledger", f"{above} is a file, so no ledger can be made below it", "choose another place")
+    elif not os.access(above, os.W_OK | os.X_OK, effective_ids=True):
+        yield fail(
+            "ledger",
+            f"none yet, and it cannot be made at {place}: {above} may not be written by you",
+            "choose another place with MOBICARD_LEDGER, or ask who looks after this computer",
+        )
     else:
         yield ok("ledger", f"none yet; it is made at {place} on first use")
 
@@ -90,6 +98,9 @@ def _around(place: Path, setup: Setup) -> Iterator[Finding]:
             f"{folder} is on a shared drive ({kind}), where SQLite's locks do not hold",
             "put the ledger on this machine's own disk, or use PostgreSQL for several stations",
         )
+    with suppress(OSError):  # a folder that may not be written is said when the ledger is opened
+        if lack := disk.lacks(folder):
+            yield fail("ledger disk", lack, "put the ledger on this machine's own disk, or use PostgreSQL")
 
 
 def _shared(folder: Path, mounts: str) -> str | None:

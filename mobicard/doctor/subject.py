@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
+from mobicard.ward.station.clock import machine_zone_fault
+
 
 def _page_library() -> object:
     from mobicard.paper.pdf.layout import press
@@ -58,6 +60,7 @@ class Machine:
     encoding: Callable[[], str] = lambda: str(getattr(sys.stdout, "encoding", "") or "")
     environment: Mapping[str, str] = field(default_factory=lambda: dict(os.environ))
     now: Callable[[], datetime] = lambda: datetime.now(UTC)
+    zone_fault: Callable[[], str | None] = machine_zone_fault
 
 
 @dataclass(frozen=True)

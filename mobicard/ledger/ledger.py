@@ -12,7 +12,7 @@ from sqlalchemy import select
 
 from mobicard.facts import Record
 from mobicard.ledger import appending, live
-from mobicard.ledger.database.engine import ENV, connect, ledger_url
+from mobicard.ledger.database.engine import ENV, connect, explained, ledger_url
 from mobicard.ledger.database.faults import guarded
 from mobicard.ledger.database.migrations import bring_up_to_date
 from mobicard.ledger.database.queries import (
@@ -27,6 +27,7 @@ from mobicard.ledger.database.queries import (
 )
 from mobicard.ledger.database.schema import entry
 from mobicard.ledger.entry import Entry, NewEntry
+from mobicard.ledger.errors import LedgerBusy, LedgerUnreachable
 from mobicard.ledger.keeping import backup as keeping
 from mobicard.ledger.keeping import verify as chain_of
 from mobicard.ledger.keeping.verify import VerifyReport
@@ -53,9 +54,14 @@ class Ledger(StaffedStore):
         """
         where = ledger_url(url)
         ledger = cls(connect(where, create=create), where)
-        with guarded(ledger.where, f"Check that it is the right place ({ENV}) and that it can be reached."):
-            bring_up_to_date(ledger._engine, where)
-            ledger.staff.begin_with_session(ledger._engine)
+        try:
+            with guarded(
+                ledger.where, f"Check that it is the right place ({ENV}) and that it can be reached."
+            ):
+                bring_up_to_date(ledger._engine, where)
+                ledger.staff.begin_with_session(ledger._engine)
+        except (LedgerBusy, LedgerUnreachable) as fault:
+            raise explained(where, fault) from fault
         return ledger
 
     # -- writing ---------------------------------------------------------------------------------

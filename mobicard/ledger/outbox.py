@@ -91,12 +91,16 @@ class Outbox:
     def held(self) -> list[Held]:
         """What waits, oldest first. A last line torn by a power cut was never promised and is passed over.
 
-        Raises LedgerDamaged when a line before the last cannot be read.
+        Raises LedgerDamaged when a line before the last cannot be read, LedgerReadOnly when none can.
         """
         try:
             lines = self.path.read_text(encoding="utf-8", errors="replace").split("\n")
-        except FileNotFoundError:
+        except (FileNotFoundError, NotADirectoryError):
             return []
+        except OSError as cause:
+            raise LedgerReadOnly(
+                f"What this station holds at {self.path} cannot be read ({cause.strerror}); it is not sent."
+            ) from None
         found = []
         for number, line in enumerate(lines):
             if not line.strip() or line == _TORN:

@@ -68,14 +68,25 @@ def _key(ward: Beds) -> bytes:
     """The secret that keys visit numbers: ``MOBICARD_CENSUS_KEY``, else a file made once.
 
     Stations that share a ledger must share it, or a patient is not found again by the visit number.
+    Raises WardRefused when the file can neither be read nor made.
     """
     given = os.environ.get("MOBICARD_CENSUS_KEY")
     if given:
         return given.encode()
     path: Path = ward.settings.config_dir / "census.key"
-    if not path.is_file():
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        with os.fdopen(handle, "wb") as out:
-            out.write(secrets.token_hex(32).encode())
-    return path.read_bytes()
+    try:
+        return path.read_bytes() if path.exists() else _made(path)
+    except OSError as cannot:
+        raise WardRefused(
+            f"the key by which patients of a bed list are found again cannot be kept at {path} "
+            f"({cannot.strerror}): name another folder with --config, or set MOBICARD_CENSUS_KEY"
+        ) from None
+
+
+def _made(path: Path) -> bytes:
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    key = secrets.token_hex(32).encode()
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    with os.fdopen(handle, "wb") as out:
+        out.write(key)
+    return key

@@ -12,13 +12,15 @@ from typing import Any
 
 import pytest
 
-from mobicard.doctor import Finding, Machine, Setup, findings_of, run_doctor
+from mobicard.doctor import Finding, Machine, Setup, files, findings_of, run_doctor, store
 from mobicard.doctor.files import templates as page_checks
+from mobicard.doctor.run import Check
 from mobicard.facts.words import Level
-from mobicard.ledger import Ledger, NewEntry
+from mobicard.ledger import Ledger, NewEntry, disk
 from mobicard.paper import templates
 from mobicard.paper.pdf import PdfUnavailable
 from mobicard.ward import Settings
+from tests.nobody import as_nobody
 
 NOW = datetime(2026, 3, 2, 14, 0, tzinfo=UTC)
 
@@ -36,6 +38,7 @@ def healthy_machine() -> Machine:
         encoding=lambda: "utf-8",
         environment={"TERM": "xterm-256color"},
         now=lambda: NOW,
+        zone_fault=lambda: None,
     )
 
 
@@ -315,6 +318,7 @@ BROKEN: list[tuple[Callable[[Setup], Setup], str, str, str, str]] = [
     (lambda setup: on(setup, terminal=lambda: (79, 24)), "terminal", "warn", "79 columns", "window larger"),
     (lambda setup: on(setup, environment={"TERM": "dumb"}), "terminal", "warn", "TERM", "xterm-256color"),
     (lambda setup: on(setup, encoding=lambda: "ascii"), "letters", "warn", "ascii", "LANG=C.UTF-8"),
+    (lambda setup: on(setup, zone_fault=lambda: "TZ=Mars"), "clock", "fail", "TZ=Mars", "shift.timezone"),
     (
         lambda setup: on(setup, now=lambda: datetime(1970, 1, 1, tzinfo=UTC)),
         "clock",
@@ -412,3 +416,38 @@ def test_every_page_the_product_fills_is_looked_for() -> None:
         for name in re.findall(r'render\(\s*"([\w-]+\.html)"', file.read_text(encoding="utf-8"))
     }
     assert rendered == set(templates.PAGES)
+
+
+def test_a_place_where_no_ledger_can_be_made_is_said(setup: Setup, open_folder: Path) -> None:
+    """Not "made on first use" by one who may not write there."""
+    open_folder.chmod(0o555)
+    setup = replace(setup, ledger=str(open_folder / "deep" / "ledger.sqlite"))
+    with as_nobody():
+        (says,) = run_doctor(setup, [("ledger", store.ledger)])[1:]
+    assert says.result == "fail"
+    assert f"{open_folder} may not be written by you" in says.says
+
+
+@pytest.mark.parametrize(("name", "check"), [("instruments", files.instruments), ("phrases", files.phrases)])
+def test_a_folder_of_the_facility_that_is_hidden_is_said(
+    setup: Setup, open_folder: Path, name: str, check: Check
+) -> None:
+    """What cannot be seen is not taken for not there."""
+    (open_folder / name).mkdir(mode=0o000)
+    with as_nobody():
+        (says,) = run_doctor(replace(setup, config_dir=open_folder), [(name, check)])
+    assert (says.result, "cannot be looked at (Permission denied)" in says.says) == ("fail", True)
+
+
+def test_a_disk_without_locks_is_said(setup: Setup, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(disk, "lacks", lambda folder: f"the file system of {folder} keeps no locks")
+    (says,) = [one for one in run_doctor(setup) if one.what == "ledger disk"]
+    assert (says.result, "keeps no locks" in says.says) == ("fail", True)
+
+
+def test_the_wards_own_time_is_shown(setup: Setup) -> None:
+    """In its zone, so that a person can hold it against the clock on the wall."""
+    policy = setup.config_dir / "policy.toml"
+    policy.write_text('[shift]\ntimezone = "America/Chicago"\n', encoding="utf-8")
+    (says,) = [one for one in run_doctor(replace(setup, policy=policy)) if one.what == "clock"]
+    assert says.says == "2026-03-02 14:00 UTC, 08:00 on the ward"

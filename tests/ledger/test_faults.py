@@ -7,9 +7,7 @@ import resource
 import shutil
 import sqlite3
 import stat
-import tempfile
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 from random import Random
@@ -36,6 +34,7 @@ from mobicard.ledger.database import engine, migrations
 from mobicard.ledger.database.engine import ledger_url
 from mobicard.ledger.database.faults import said
 from tests.ledger.places import START, Server, Writer
+from tests.nobody import as_nobody
 
 BIG = {"note": "x" * 3000}
 
@@ -50,28 +49,6 @@ def path(tmp_path: Path) -> Path:
             write.admit(f"s{number}", f"4W-{number}")
             write.record(f"s{number}", f"4W-{number}", weight_kg=60 + number)
     return where
-
-
-@contextmanager
-def as_nobody() -> Iterator[None]:
-    """As a user without rights, where the tests run as root (whom no file mode stops)."""
-    root = os.geteuid() == 0
-    if root:
-        os.seteuid(65534)
-    try:
-        yield
-    finally:
-        if root:
-            os.seteuid(0)
-
-
-@pytest.fixture
-def open_folder() -> Iterator[Path]:
-    """A folder every user can look into, as pytest's own is not."""
-    folder = Path(tempfile.mkdtemp(prefix="mobicard-", dir="/tmp"))
-    folder.chmod(0o777)
-    yield folder
-    shutil.rmtree(folder)
 
 
 # -- where it lives ----------------------------------------------------------------------------------

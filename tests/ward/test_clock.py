@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from mobicard.derive.over_time.validity import shift_start
 from mobicard.facts.words import Level
 from mobicard.ledger import Ledger
 from mobicard.ward import BedView, Clock, Due, Settings, Ward
+from mobicard.ward.station.clock import ClockRefused
 from tests.records import assessed
 
 ZONE = "Europe/Zurich"
@@ -109,3 +111,51 @@ def test_a_judged_level_after_a_move_is_no_look(ward: Ward, hands: Hands) -> Non
     assert "moved bed since" in (ward.why_not_same(judged) or "")
     seen = ward.save(view.stay, ward.assessed_now(judged.record), judged.version)
     assert seen.due is Due.OK
+
+
+@pytest.mark.parametrize(
+    ("zone", "says"),
+    [
+        ("Mars/Olympus", "is none it knows"),
+        (":Mars/Olympus", "is none it knows"),
+        ("Zurich", "is none it knows"),
+        ("../../etc/passwd", "is none it knows"),
+        ("XYZ-25", "a day or more from UTC"),
+    ],
+)
+def test_a_machine_in_no_zone_is_refused(zone: str, says: str, machine_in: Callable[[str], None]) -> None:
+    """The system would take it for UTC without a word, and every card would hold until the wrong hour."""
+    machine_in(zone)
+    with pytest.raises(ClockRefused) as refused:
+        Clock.for_zone(None)
+    assert says in refused.value.says
+    assert "shift.timezone" in refused.value.says
+
+
+@pytest.mark.parametrize(
+    "zone", ["", "UTC", ZONE, f":{ZONE}", "CET-1CEST,M3.5.0/2,M10.5.0/3", "<+0330>-3:30", ":/etc/localtime"]
+)
+def test_every_zone_the_system_knows_is_taken(zone: str, machine_in: Callable[[str], None]) -> None:
+    """A name, a file, or a rule written out: POSIX.1, section 8.3."""
+    if zone.startswith(":/") and not Path(zone[1:]).exists():
+        pytest.skip("this machine has no zone of its own")
+    machine_in(zone)
+    assert Clock.for_zone(None).now().year >= 2026
+
+
+def test_the_facilitys_zone_stands_in_for_the_machines(machine_in: Callable[[str], None]) -> None:
+    machine_in("Mars/Olympus")
+    assert Clock.for_zone(ZONE, Hands(FORWARD)).now() == datetime(2026, 3, 29, 3, 0)
+
+
+@pytest.fixture
+def machine_in(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[str], None]]:
+    """Put the machine into a zone, as its TZ says it."""
+
+    def put(zone: str) -> None:
+        monkeypatch.setenv("TZ", zone)
+        time.tzset()
+
+    yield put
+    monkeypatch.undo()
+    time.tzset()

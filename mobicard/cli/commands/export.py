@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from mobicard.cli.station import Refused, Station
+from mobicard.outflow import write_private
 
 
 @click.command("export")
@@ -41,8 +42,7 @@ def command(station: Station, kind: str | None, beds: tuple[str, ...], out: Path
         sys.stdout.write(text)
         return
     out.parent.mkdir(parents=True, exist_ok=True)
-    out.write_text(text, encoding="utf-8", newline="")
-    out.chmod(0o600)
+    write_private(out, text.encode())
     click.echo(out)
 
 

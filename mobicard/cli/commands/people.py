@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import sys
-
 import click
 
-from mobicard.cli.station import Refused, Station, print_json
+from mobicard.cli.station import Refused, Station, has_keyboard, print_json
 
 _ROLES = click.Choice(["nurse", "clerk", "reader", "keeper"])
 
@@ -67,7 +65,7 @@ def change(station: Station, initials: str, role: str | None, pin: str | None, o
 
 def _ask_pin() -> str:
     """A new PIN typed twice unseen. Raises Refused where nobody can type, rather than read one seen."""
-    if not sys.stdin.isatty():
+    if not has_keyboard():
         raise Refused("the new PIN is needed, and there is no keyboard to ask; give --pin PIN")
     return str(click.prompt("New PIN", hide_input=True, confirmation_prompt=True, err=True))
 

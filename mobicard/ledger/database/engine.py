@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+from contextlib import suppress
 from pathlib import Path
 from time import sleep
 from typing import Any
@@ -14,12 +15,15 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from mobicard import inflow
+from mobicard.ledger import disk
 from mobicard.ledger.database.filekind import check_kind
-from mobicard.ledger.errors import LedgerDamaged, LedgerReadOnly, LedgerUnreachable
+from mobicard.ledger.errors import LedgerDamaged, LedgerError, LedgerReadOnly, LedgerUnreachable
 
 ENV = "MOBICARD_LEDGER"
 BUSY_S = 5.0
 """Seconds a writer waits for another before it is told the ledger is busy."""
+
+_ELSEWHERE = f"Choose a folder on this machine's own disk with {ENV}."
 
 
 def ledger_url(said: str | Path | None = None) -> URL:
@@ -95,6 +99,8 @@ def _make_private(path: Path, *, create: bool) -> None:
         if not create:
             raise LedgerUnreachable(f"There is no ledger at {path}. Check the path.")
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        if lack := disk.lacks(path.parent):
+            raise LedgerUnreachable(f"The ledger cannot be made at {path}: {lack}. {_ELSEWHERE}")
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
     except FileExistsError:
         return  # another station made it in the meantime
@@ -105,6 +111,15 @@ def _make_private(path: Path, *, create: bool) -> None:
         ) from None
     except OSError as cause:
         raise LedgerUnreachable(f"The ledger cannot be made at {path}: {cause.strerror or cause}.") from None
+
+
+def explained(url: URL, fault: LedgerError) -> LedgerError:
+    """A fault at opening, by its cause where that is the file system: SQLite calls a lack of locks busy."""
+    if url.get_backend_name() == "sqlite":
+        with suppress(OSError):
+            if lack := disk.lacks(Path(str(url.database)).parent):
+                return LedgerUnreachable(f"The ledger at {url.database} cannot be used: {lack}. {_ELSEWHERE}")
+    return fault
 
 
 def _check_usable(path: Path) -> None:

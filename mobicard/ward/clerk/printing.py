@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from mobicard.derive.over_time.handoff_values import Handoff
+from mobicard.outflow import write_private
 from mobicard.paper.bedside.card import bedside_batches, bedside_html
 from mobicard.paper.door.card import door_batches, door_html
 from mobicard.paper.door.face import BedCard
@@ -95,7 +96,7 @@ def write_page(name: str, html: str, out: Path, formats: Sequence[str] = ("html"
     paths = []
     if "html" in formats:
         paths.append(out / f"{name}.html")
-        _write_private(paths[-1], html)
+        write_private(paths[-1], html.encode())
     if "pdf" in formats:
         from mobicard.paper.pdf import write_pdf
 
@@ -117,7 +118,7 @@ def _write(
     paths = []
     if "html" in order.formats:
         paths.append(order.out / f"{name}.html")
-        _write_private(paths[-1], _page(kind, cards, sheet, settings, now))
+        write_private(paths[-1], _page(kind, cards, sheet, settings, now).encode())
     if "pdf" in order.formats:
         from mobicard.paper.pdf import write_pdf
 
@@ -125,13 +126,6 @@ def _write(
         pages = _batches(kind, cards, sheet, settings, now)
         write_pdf(_counted(pages, name, len(cards), on_step), paths[-1])
     return paths
-
-
-def _write_private(path: Path, html: str) -> None:
-    """A page about patients is its writer's alone (0600), as the PDF beside it."""
-    path.touch(mode=0o600)
-    path.chmod(0o600)
-    path.write_text(html, encoding="utf-8")
 
 
 def _counted(pages: Iterable[Page], name: str, whole: int, on_step: Progress | None) -> Iterable[Page]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import re
 from collections.abc import Sequence
 from pathlib import Path
@@ -12,7 +13,7 @@ from platformdirs import user_data_path
 
 def station_folder(where: str) -> Path:
     """This station's own folder for one ledger: what is unsaved or held never reaches another ledger."""
-    digest = hashlib.sha256(where.encode()).hexdigest()[:12]
+    digest = hashlib.sha256(os.fsencode(where)).hexdigest()[:12]
     return user_data_path("mobicard", appauthor=False) / "stations" / digest
 
 

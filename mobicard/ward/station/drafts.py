@@ -6,6 +6,7 @@ import json
 import os
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -54,7 +55,7 @@ class Drafts:
     def offered(self, stay: str, place: str = "record") -> Draft | None:
         """The draft kept for a stay, or None; a damaged file is set aside, not deleted."""
         path = self._path(stay, place)
-        if not path.is_file():
+        if not os.path.isfile(path):  # also where the folder is closed to this user
             return None
         try:
             body = json.loads(path.read_text(encoding="utf-8"))
@@ -62,23 +63,26 @@ class Drafts:
             return Draft(
                 body["stay"], body["by"], int(body["base_version"]), moment, body["facts"], body["place"]
             )
+        except OSError:
+            return None
         except (ValueError, KeyError, TypeError):
-            path.replace(path.with_suffix(".damaged"))
+            with suppress(OSError):
+                path.replace(path.with_suffix(".damaged"))
             return None
 
     def all(self) -> list[Draft]:
         """Every draft still waiting, oldest first."""
-        names = (
-            [path.stem.rsplit("--", 1) for path in self.folder.glob("*--*.json")]
-            if self.folder.is_dir()
-            else []
-        )
+        names = [path.stem.rsplit("--", 1) for path in self.folder.glob("*--*.json")]
         found = [self.offered(stay, place) for stay, place in names]
         return sorted((draft for draft in found if draft), key=lambda draft: draft.at)
 
     def drop(self, stay: str, place: str = "record") -> None:
-        """Forget a draft once its answers are saved or knowingly thrown away."""
-        self._path(stay, place).unlink(missing_ok=True)
+        """Forget a draft once its answers are saved or knowingly thrown away.
+
+        One that a disk does not let go is offered again; the save itself stands.
+        """
+        with suppress(OSError):
+            self._path(stay, place).unlink(missing_ok=True)
 
     def _path(self, stay: str, place: str) -> Path:
         safe = re.sub(r"[^A-Za-z0-9_.-]", "_", stay)

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
+from zoneinfo import ZoneInfo
 
 from platformdirs import user_config_path
 from pydantic import ValidationError
@@ -55,14 +56,15 @@ class Settings:
         staff: Path | None = None,
         ledger: str | None = None,
     ) -> Settings:
-        """Settings from what was named, else the folder ``$MOBICARD_CONFIG`` (or the user's own)."""
+        """Settings from what was named, else the folder ``$MOBICARD_CONFIG`` (or the user's own).
+
+        Raises SettingsRefused where it cannot be seen whether the facility has files of its own.
+        """
         named = os.environ.get("MOBICARD_CONFIG")
         folder = config_dir or (Path(named) if named else user_config_path("mobicard", appauthor=False))
 
         def pick(given: Path | None, name: str) -> Path | None:
-            if given is not None:
-                return given
-            return folder / name if (folder / name).is_file() else None
+            return given if given is not None else _own_file(folder / name)
 
         return cls(
             folder,
@@ -103,7 +105,7 @@ class Settings:
         from mobicard.paper.phrases import Phrases
 
         own: dict[str, Phrases] = {}
-        for path in sorted((self.config_dir / "phrases").glob("*.toml")):
+        for path in own_files(self.config_dir / "phrases"):
             read = self._read(path, Phrases.from_toml, None)
             if read.language in own:
                 raise SettingsRefused(path, f"there are lines for “{read.language}” in another file already")
@@ -112,8 +114,9 @@ class Settings:
 
     def _policy(self) -> Policy:
         policy = self._read(self.policy_path, Policy.from_toml, Policy)
+        _check_zone(self.policy_path, policy)
         own: dict[str, Any] = {}
-        for path in sorted((self.config_dir / "instruments").glob("*.toml")):
+        for path in own_files(self.config_dir / "instruments"):
             table = self._read(path, _instrument_table, None)
             own[str(table.get("id", path.stem))] = table
         if not own:
@@ -144,6 +147,45 @@ class Settings:
             raise SettingsRefused(path, says) from None
         except ValueError as refused:
             raise SettingsRefused(path, str(refused)) from None
+
+
+def _own_file(path: Path) -> Path | None:
+    """The path where something is there. A policy that is only hidden must not pass for none."""
+    try:
+        path.stat()
+    except (FileNotFoundError, NotADirectoryError):
+        return None
+    except OSError as hidden:
+        raise _hidden(path, hidden) from None
+    return path
+
+
+def own_files(folder: Path) -> list[Path]:
+    """The facility's own TOML files in a folder, in order. Raises SettingsRefused where they are hidden."""
+    try:
+        return sorted(path for path in folder.iterdir() if path.suffix == ".toml")
+    except (FileNotFoundError, NotADirectoryError):
+        return []
+    except OSError as hidden:
+        raise _hidden(folder, hidden) from None
+
+
+def _hidden(path: Path, why: OSError) -> SettingsRefused:
+    return SettingsRefused(
+        path,
+        f"cannot be looked at ({why.strerror}), so nobody knows whether the facility has set it; "
+        "name a folder with --config or MOBICARD_CONFIG",
+    )
+
+
+def _check_zone(path: Path | None, policy: Policy) -> None:
+    name = policy.shift.timezone
+    try:
+        ZoneInfo(name or "UTC")
+    except (KeyError, ValueError, OSError):
+        if path is not None and name:
+            says = f"shift.timezone “{name}” is no time zone this machine knows; write a name like "
+            raise SettingsRefused(path, f"{says}America/Chicago, or install tzdata") from None
 
 
 def _instrument_table(text: str) -> dict[str, Any]:

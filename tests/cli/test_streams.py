@@ -1,0 +1,119 @@
+"""Whatever a shell or a locale makes of input and output: the command does its work or says why not."""
+
+from __future__ import annotations
+
+import os
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from mobicard.cli import run, streams
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "03-hip-day-two.json"
+NOW = "2026-03-02T08:00"
+PLAN = f"--now {NOW} plan {EXAMPLE}"
+
+
+def shell(words: str, after: str = "", **environment: str) -> subprocess.CompletedProcess[bytes]:
+    """The command in a shell of its own, as a person would write it; its own exit code, not the pipe's."""
+    line = f"{shlex.quote(sys.executable)} -m mobicard {words} {after}; exit ${{PIPESTATUS[0]}}"
+    return subprocess.run(
+        ["bash", "-c", line], capture_output=True, env={**os.environ, **environment}, check=False
+    )
+
+
+@pytest.fixture
+def ledger(tmp_path: Path) -> Path:
+    path = tmp_path / "ledger.sqlite"
+    assert run(["--ledger", str(path), "--by", "JN", "stay", "admit", "4W-1"]) == 0
+    return path
+
+
+@pytest.mark.parametrize("closed", [">&-", "2>&-", "<&- >&- 2>&-"])
+def test_what_a_shell_closed_is_done_without(
+    closed: str, ledger: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The work is done and nothing is complained of; no file opens under a closed number."""
+    ran = shell(f"--ledger {ledger} --by JN stay admit 4W-2", closed)
+    assert (ran.returncode, ran.stderr) == (0, b"")
+    assert run(["--ledger", str(ledger), "stay", "list"]) == 0
+    assert "4W-2" in capsys.readouterr().out
+
+
+def test_a_reader_that_has_seen_enough_ends_it_well() -> None:
+    """Behind ``| head`` there is no complaint, however much was still to come."""
+    ran = shell("plan --rules", "| head -1")
+    assert (ran.returncode, ran.stderr) == (0, b"")
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp1252"])
+def test_a_file_or_program_gets_utf_8_in_every_locale(encoding: str) -> None:
+    """Level marks are in no old alphabet; what another program reads must be whole."""
+    ran = shell(PLAN, "| cat", PYTHONIOENCODING=encoding)
+    assert ran.returncode == 0, ran.stderr
+    assert "▬ REMAIN" in ran.stdout.decode("utf-8") or "LINK" in ran.stdout.decode("utf-8")
+
+
+def test_an_export_in_an_old_alphabet(ledger: Path) -> None:
+    ran = shell(f"--ledger {ledger} export --csv", "| cat", PYTHONIOENCODING="ascii")
+    assert ran.returncode == 0, ran.stderr
+    assert ran.stdout.decode("utf-8-sig").startswith("bed,")
+
+
+def test_a_file_named_in_no_alphabet_is_used_as_it_is(tmp_path: Path) -> None:
+    """Its name goes out byte for byte as it came in."""
+    out = os.fsencode(tmp_path) + b"/caf\xe9.json"
+    ran = subprocess.run(
+        [sys.executable, "-m", "mobicard", "export", "--schema", "--out", out],
+        capture_output=True,
+        check=False,
+    )
+    assert (ran.returncode, ran.stdout) == (0, out + b"\n"), ran.stderr
+
+
+def test_a_ledger_named_in_no_alphabet_is_used_as_it_is(tmp_path: Path) -> None:
+    path = f"{tmp_path}/caf\udce9.sqlite"
+    assert run(["--ledger", path, "--by", "JN", "stay", "admit", "4W-1"]) == 0
+    assert os.path.exists(os.fsencode(tmp_path) + b"/caf\xe9.sqlite")
+
+
+def test_a_screen_of_another_alphabet_keeps_its_columns(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A sign it lacks is one column wide, as the sign would have been."""
+    there, here = os.openpty()
+    with os.fdopen(there, "rb") as shown, os.fdopen(here, "w", encoding="latin-1") as screen:
+        monkeypatch.setattr("sys.stderr", screen)
+        streams.make_ready()
+        print("▬ REMAIN é", file=screen, flush=True)
+        assert shown.read1().rstrip() == b"? REMAIN \xe9"
+
+
+def test_half_a_sign_in_a_record_is_answered_on_its_line(tmp_path: Path) -> None:
+    lines = tmp_path / "lines"
+    lines.write_text('{"bed": "12-A", "label": "\\ud800"}\n{"bed": "12-B"}\n')
+    ran = shell(f"plan --now {NOW} --lines {lines}")
+    first, second = ran.stdout.splitlines()
+    assert rb"\ud800" in first
+    assert b"12-B" in second
+
+
+@pytest.mark.parametrize(
+    "words", ["--ledger {} stay admit 4W-2", "--ledger {} people add KEEP --role keeper", ""]
+)
+def test_nobody_is_asked_where_input_is_closed(words: str, ledger: Path) -> None:
+    ran = shell(words.format(ledger), "<&-")
+    assert ran.returncode == 1
+    assert b"keyboard" in ran.stderr
+
+
+def test_a_screen_that_writes_line_after_line_is_refused(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As inside an editor or a log: it would be filled with signs meant for a real screen."""
+    for name in ("stdin", "stdout"):
+        monkeypatch.setattr(f"sys.{name}.isatty", lambda: True, raising=False)
+    monkeypatch.setenv("TERM", "dumb")
+    assert run([]) == 1
+    assert "its TERM is dumb" in capsys.readouterr().err
