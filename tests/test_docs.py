@@ -110,6 +110,15 @@ def test_the_top_level_stays_tidy() -> None:
     assert tracked - {"build", "dist", "mobicard.egg-info", "demo", "cards", "handoff"} <= allowed
 
 
+def test_every_file_the_developers_page_names_is_there() -> None:
+    """A path in the page leads to a file; a facility's own file names stand without a folder."""
+    named = re.findall(
+        r"`([\w/]+/[\w.]+\.(?:py|toml))`", (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    )
+    assert len(named) > 10
+    assert [one for one in named if not any((ROOT / base / one).exists() for base in (".", "mobicard"))] == []
+
+
 def test_the_worked_example_of_a_rule_runs_as_written(tmp_path: Path) -> None:
     """In a copy: the rule of DEVELOPERS.md goes into the file it names and raises the plan it speaks of."""
     shutil.copytree(ROOT / "mobicard", tmp_path / "mobicard", ignore=shutil.ignore_patterns("__pycache__"))
