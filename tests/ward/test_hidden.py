@@ -9,6 +9,7 @@ import pytest
 from mobicard.cli import run
 from mobicard.ledger import LedgerReadOnly
 from mobicard.ledger.outbox import Outbox
+from mobicard.rules.policy import Policy
 from mobicard.ward import Settings, Ward, WardRefused
 from mobicard.ward.census import census_preview
 from mobicard.ward.station.drafts import Draft, Drafts
@@ -35,7 +36,7 @@ def test_a_policy_that_is_hidden_is_not_taken_for_none(closed: Path) -> None:
 @pytest.mark.parametrize("name", ["instruments", "phrases"])
 def test_a_folder_of_the_facility_that_is_hidden_is_not_taken_for_empty(open_folder: Path, name: str) -> None:
     (open_folder / name).mkdir(mode=0o000)
-    settings = Settings.found(config_dir=open_folder)
+    settings, _ = Settings.found(config_dir=open_folder), Policy()  # the packaged files, read as who may
     with as_nobody(), pytest.raises(SettingsRefused, match=f"{name}: cannot be looked at"):
         _ = settings.policy if name == "instruments" else settings.phrases
 
@@ -76,11 +77,11 @@ def test_an_outbox_that_is_hidden_is_said(closed: Path) -> None:
 def test_unsaved_answers_that_are_hidden_stop_nothing(closed: Path) -> None:
     """The board opens and a save stands; whoever answers is told that the answer is not kept."""
     draft = Draft("s1", "JN", 1, MORNING, {"standing": "steady"})
-    Drafts(closed).keep(draft)
+    Drafts(closed / "station").keep(draft)
     with as_nobody():
-        hidden = Drafts(closed)
+        hidden = Drafts(closed / "station")
         assert (hidden.offered("s1"), hidden.all()) == (None, [])
         hidden.drop("s1")
         with pytest.raises(PermissionError):
             hidden.keep(draft)
-    assert Drafts(closed).offered("s1") == draft
+    assert Drafts(closed / "station").offered("s1") == draft

@@ -71,8 +71,12 @@ class Drafts:
             return None
 
     def all(self) -> list[Draft]:
-        """Every draft still waiting, oldest first."""
-        names = [path.stem.rsplit("--", 1) for path in self.folder.glob("*--*.json")]
+        """Every draft still waiting, oldest first; none where the folder is closed to this user."""
+        try:
+            paths = list(self.folder.iterdir())
+        except OSError:
+            return []
+        names = [path.stem.rsplit("--", 1) for path in paths if path.match("*--*.json")]
         found = [self.offered(stay, place) for stay, place in names]
         return sorted((draft for draft in found if draft), key=lambda draft: draft.at)
 
