@@ -1,0 +1,104 @@
+"""One sweep over the facts: none is taken in and then lost on the way to the form, the card, JSON or FHIR.
+
+A new fact is named here by a value that differs from the well patient's; without one the first test fails.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+import pytest
+
+from mobicard.derive import Policy, plan_for
+from mobicard.exchange.fhir.bundle_in import from_bundle
+from mobicard.exchange.fhir.bundle_out import to_bundle
+from mobicard.exchange.fhir.resources import FhirStay
+from mobicard.facts import Record, read_record
+from tests.records import SEEN
+
+NOW = datetime(2026, 3, 2, 8, 0)
+WELL = {"bed": "5N-01", **SEEN, "weight_kg": 70, "assessed_at": "2026-03-02T07:10", "assessed_by": "JN"}
+OTHER: dict[str, Any] = {
+    "bed": "5N-02",
+    "label": "RT",
+    "weight_kg": 200,
+    "height_cm": 150,
+    "assessed_at": "2026-03-01T06:10",
+    "assessed_by": "AB",
+    "alertness": "voice",
+    "directions": "unable",
+    "behavior": "combative",
+    "sitting": "unable",
+    "standing": "unable",
+    "stepping": "unable",
+    "arms": "neither",
+    "help": {"chair": "maximal"},
+    "helpers_used": {"chair": 3},
+    "weight_bearing": {"left_leg": {"status": "NWB"}},
+    "precautions": ["sternal"],
+    "lines": [{"kind": "chest tube", "side": "left", "note": "keep below chest"}],
+    "on_before_up": ["cervical collar"],
+    "aids": ["front_wheeled_walker"],
+    "communication": {"language": "es", "interpreter": True, "hearing": "right ear"},
+    "vitals": {"lying": {"sbp": 128, "dbp": 76}, "standing_1min": {"sbp": 100, "dbp": 60}, "dizzy": True},
+    "fall_risk": {"instrument": "morse", "answers": {"history": True, "gait": "impaired"}},
+    "fall_event": {"at": "2026-03-02T07:40", "head_strike": "yes"},
+    "pressure_drop": {"at": "2026-03-01T07:40", "sbp": 24, "dbp": 14},
+    "operation": {"at": "2026-03-02T07:40", "what": "hip nailing", "by": "AB"},
+    "turn_every_h": 2,
+    "toilet_every_h": 3,
+    "goals": [{"task": "chair", "times_per_shift": 3}],
+    "appointments": [{"task": "stretcher", "at": "2026-03-02T10:00"}],
+    "override": {"level": "HOIST", "reason": "very weak today", "by": "JN", "at": "2026-03-02T07:30"},
+}
+"""For every fact a value that is not the well patient's."""
+
+NOT_IN_THE_CODE = {
+    "label": "printed on a door only where the policy says so",
+    "height_cm": "printed by no card; it only turns a weight into a body mass index",
+    "assessed_by": "counts once the plan has expired: the same findings by another leave the door as it is",
+    "turn_every_h": "on the bedside card, whose code is the door's so far",
+    "toilet_every_h": "on the bedside card, whose code is the door's so far",
+    "goals": "on the bedside card, whose code is the door's so far",
+    "appointments": "on the day plan and the handoff, which carry no code",
+}
+
+
+def record(**facts: Any) -> Record:
+    return read_record({**WELL, **facts})
+
+
+def code(found: Record) -> str:
+    return plan_for(found, Policy(), NOW).code
+
+
+def test_every_fact_is_in_this_sweep() -> None:
+    """A fact that is new or gone is named."""
+    assert set(OTHER) == set(Record.model_fields)
+
+
+@pytest.mark.parametrize("fact", OTHER)
+def test_a_fact_comes_back_equal_from_json(fact: str) -> None:
+    changed = record(**{fact: OTHER[fact]})
+    assert getattr(changed, fact) != getattr(record(), fact)
+    assert read_record(changed.as_json()) == changed
+
+
+@pytest.mark.parametrize("fact", OTHER)
+def test_a_fact_comes_back_equal_from_fhir(fact: str) -> None:
+    """Initials leave the house only when asked for."""
+    changed = record(**{fact: OTHER[fact]})
+    bundle = to_bundle([FhirStay("s1", changed)], timezone="Europe/Zurich", labels=True)
+    assert from_bundle(bundle).records == (("s1", changed),)
+
+
+@pytest.mark.parametrize("fact", OTHER)
+def test_a_fact_that_cards_print_is_in_their_code(fact: str) -> None:
+    """Another answer, another code, so that the old card no longer matches; the others are exempt by name."""
+    moved = code(record(**{fact: OTHER[fact]})) != code(record())
+    assert moved is (fact not in NOT_IN_THE_CODE)
+
+
+def test_nothing_is_exempt_that_is_no_fact() -> None:
+    assert set(NOT_IN_THE_CODE) <= set(Record.model_fields)
