@@ -23,6 +23,9 @@ from mobicard.ward.ward import Ward
 LEAST_WIDTH, LEAST_HEIGHT = 72, 20
 """Below this a place would hide what matters, so it says so instead."""
 
+ATTEST_NOTHING = frozenset({"ctrl+q", "f12", "escape", "f1"})
+"""Keys that say nothing of a patient, and so work whatever is shown."""
+
 WIDE = 110
 """From here two panes stand side by side."""
 
@@ -70,10 +73,16 @@ class PlaceScreen(Screen[None]):
             says = f"This window is {width} x {height}. mobicard needs {LEAST_WIDTH} x {LEAST_HEIGHT}."
             self.query_one("#too-small", Static).update(f"{says}\nMake it larger; nothing is lost.")
 
+    def unseen(self, event: events.Key) -> bool:
+        """Whether this key was typed before what it would answer could be seen."""
+        return self.has_class("too-small")
+
     async def on_event(self, event: events.Event) -> None:
         """A key still on its way here when another screen opened belongs to that screen, not to this one."""
         if isinstance(event, events.Key) and self.app.screen is not self:
             self.app.post_message(events.Key(event.key, event.character))
+            return
+        if isinstance(event, events.Key) and event.key not in ATTEST_NOTHING and self.unseen(event):
             return
         await super().on_event(event)
 

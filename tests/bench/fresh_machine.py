@@ -168,6 +168,16 @@ def settle(root: Path) -> None:
             shutil.copy2(name, root / name[1:])
     if TRUSTED.is_file():
         shutil.copy2(TRUSTED, root / TRUSTED_INSIDE[1:])
+        trust(root, TRUSTED.read_text(encoding="utf-8", errors="replace"))
+
+
+def trust(root: Path, bundle: str) -> None:
+    """Each certificate a file of its own, which the fresh system takes in: older pip asks nowhere else."""
+    folder = root / "usr/local/share/ca-certificates"
+    folder.mkdir(parents=True, exist_ok=True)
+    found = re.findall(r"-----BEGIN CERTIFICATE-----.*?-----END CERTIFICATE-----", bundle, re.DOTALL)
+    for number, text in enumerate(found):
+        (folder / f"carried-{number}.crt").write_text(text + "\n", encoding="ascii")
 
 
 def versions(there: Machine) -> str:

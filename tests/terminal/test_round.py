@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from textual import events
+
 from mobicard.facts.words import Balance, Help, Task
 from mobicard.terminal.board.screen import Board
 from mobicard.terminal.print_desk.screen import PrintDesk
@@ -227,3 +229,29 @@ async def test_the_limits_stand_where_same_as_before_is_said(opened):
         assert f"Limits then: left leg partial, {order['percent']:g} %" in nurse.screen
         await nurse.press("left", "left")
         assert "Limits then: no limb order, precaution or line recorded" in nurse.screen
+
+
+async def test_keys_typed_ahead_attest_no_bed_that_was_not_shown(opened):
+    """S and Enter six times in one burst: only the bed that was on the screen is confirmed."""
+    async with opened() as nurse:
+        round_ = await go_round(nurse)
+        for _ in range(6):
+            nurse.app.post_message(events.Key("s", "s"))
+            nurse.app.post_message(events.Key("enter", None))
+        await nurse.settle()
+        same = [view.bed for view in nurse.ward.board() if last_kind(nurse, view) == "same"]
+        assert same == ["5N-01"]
+        assert round_.view.bed == "5N-02"
+
+
+async def test_nothing_is_answered_under_the_cover_of_a_small_window(opened):
+    """Below the least size only a sentence shows: keys there confirm nobody."""
+    async with opened() as nurse:
+        await go_round(nurse)
+        await nurse.pilot.resize_terminal(60, 15)
+        await nurse.press("s", "enter")
+        assert last_kind(nurse, nurse.bed("5N-01")) != "same"
+
+
+def last_kind(nurse, view) -> str:
+    return nurse.ward.ledger.history(view.stay)[-1].kind

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from time import monotonic
 
 from textual import events, work
 from textual.app import ComposeResult
@@ -42,6 +43,7 @@ class Round(PlaceScreen):
         self.refusal: str | None = None
         self.asked: tuple[str, ...] = ()
         self.questions: Sequence[Question] = ()
+        self._shown_from: float | None = None
 
     def body(self) -> ComposeResult:
         yield Static("Reading the beds ...", id="round-bed")
@@ -127,6 +129,18 @@ class Round(PlaceScreen):
         self.questions = with_instrument(fall_questions(instrument_for(self.view.record, self.ward.policy)))
         self.query_one(PlanCard).scroll_home(animate=False)
         self.paint()
+        self._shown_from = None
+        self.call_after_refresh(self._now_shown)
+
+    def _now_shown(self) -> None:
+        self._shown_from = monotonic()
+
+    def unseen(self, event: events.Key) -> bool:
+        """Keys typed ahead do not count: nobody attests a bed that was not on the screen yet."""
+        waits = bool(self.state and self.state.at) and (
+            self._shown_from is None or event.time < self._shown_from
+        )
+        return waits or super().unseen(event)
 
     # -- what is shown -----------------------------------------------------------------------------
 
