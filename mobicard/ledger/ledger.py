@@ -17,7 +17,7 @@ from mobicard.facts import Record
 from mobicard.ledger import appending, live
 from mobicard.ledger.engine import ENV, connect, explained, ledger_url, shown
 from mobicard.ledger.entry import Entry, NewEntry
-from mobicard.ledger.errors import LedgerBusy, LedgerUnreachable
+from mobicard.ledger.errors import LedgerBusy, LedgerReadOnly, LedgerUnreachable
 from mobicard.ledger.faults import guarded
 from mobicard.ledger.keeping import backup as keeping
 from mobicard.ledger.keeping import verify as chain_of
@@ -69,7 +69,7 @@ class Ledger:
             ):
                 bring_up_to_date(ledger._engine, where)
                 ledger.staff.begin_with_session(ledger._engine)
-        except (LedgerBusy, LedgerUnreachable) as fault:
+        except (LedgerBusy, LedgerReadOnly, LedgerUnreachable) as fault:
             raise explained(where, fault) from fault
         return ledger
 
