@@ -11,7 +11,7 @@ from pathlib import Path
 from mobicard.doctor.finding import Finding, fail, ok, warn
 from mobicard.doctor.machine import BUILT
 from mobicard.doctor.subject import Setup
-from mobicard.ledger import Ledger, LedgerError, NotALedger, disk
+from mobicard.ledger import Ledger, LedgerError, LedgerReadOnly, NotALedger, disk
 from mobicard.ledger.database.engine import ledger_url, shown
 
 _LITTLE, _NONE = 200 * 2**20, 20 * 2**20
@@ -56,6 +56,8 @@ def ledger(setup: Setup) -> Iterator[Finding]:
 def _cure(place: Path | None, wrong: LedgerError) -> str:
     if isinstance(wrong, NotALedger):
         return "check the path; what the file is, and what may be done with it, is said above"
+    if isinstance(wrong, LedgerReadOnly):
+        return f"copy {place} to a folder you may write, or ask who looks after this computer"
     if place is None:
         return "check the address, the server and the network; entries made meanwhile wait at their station"
     return f"keep {place} as it is; restore a backup under another name and point MOBICARD_LEDGER at it"

@@ -27,7 +27,7 @@ from mobicard.ledger.database.queries import (
 )
 from mobicard.ledger.database.schema import entry
 from mobicard.ledger.entry import Entry, NewEntry
-from mobicard.ledger.errors import LedgerBusy, LedgerUnreachable
+from mobicard.ledger.errors import LedgerBusy, LedgerReadOnly, LedgerUnreachable
 from mobicard.ledger.keeping import backup as keeping
 from mobicard.ledger.keeping import verify as chain_of
 from mobicard.ledger.keeping.verify import VerifyReport
@@ -60,7 +60,7 @@ class Ledger(StaffedStore):
             ):
                 bring_up_to_date(ledger._engine, where)
                 ledger.staff.begin_with_session(ledger._engine)
-        except (LedgerBusy, LedgerUnreachable) as fault:
+        except (LedgerBusy, LedgerReadOnly, LedgerUnreachable) as fault:
             raise explained(where, fault) from fault
         return ledger
 

@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from mobicard.ledger import Ledger, LedgerBusy, LedgerUnreachable, disk, engine
+from mobicard.ledger import Ledger, LedgerBusy, LedgerReadOnly, LedgerUnreachable, disk
+from mobicard.ledger.database import engine
+from tests.nobody import as_nobody
 
 
 def lacking(*_: object) -> None:
@@ -49,6 +51,16 @@ def test_a_ledger_moved_where_there_are_no_locks_is_not_called_busy(
         monkeypatch.setattr(disk, "_lock", lacking)
         with pytest.raises(LedgerUnreachable, match=r"cannot be used: .*keeps no locks"):
             Ledger.open(path)
+
+
+def test_a_ledger_in_a_folder_that_may_not_be_written_says_so(open_folder: Path) -> None:
+    """As on a disk mounted for reading only: SQLite says only that it cannot open it."""
+    path = open_folder / "ledger.sqlite"
+    Ledger.open(path).close()
+    path.chmod(0o666)
+    open_folder.chmod(0o555)
+    with as_nobody(), pytest.raises(LedgerReadOnly, match="its folder may not be written"):
+        Ledger.open(path)
 
 
 def test_this_machines_own_disk_will_do(tmp_path: Path) -> None:

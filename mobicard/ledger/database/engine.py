@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from contextlib import suppress
 from pathlib import Path
 from time import sleep
 from typing import Any
@@ -110,16 +109,27 @@ def _make_private(path: Path, *, create: bool) -> None:
             f"Choose another with {ENV}, or ask who looks after this computer."
         ) from None
     except OSError as cause:
-        raise LedgerUnreachable(f"The ledger cannot be made at {path}: {cause.strerror or cause}.") from None
+        why = cause.strerror or cause
+        raise LedgerUnreachable(f"The ledger cannot be made at {path}: {why}. {_ELSEWHERE}") from None
 
 
 def explained(url: URL, fault: LedgerError) -> LedgerError:
     """A fault at opening, by its cause where that is the file system: SQLite calls a lack of locks busy."""
-    if url.get_backend_name() == "sqlite":
-        with suppress(OSError):
-            if lack := disk.lacks(Path(str(url.database)).parent):
-                return LedgerUnreachable(f"The ledger at {url.database} cannot be used: {lack}. {_ELSEWHERE}")
-    return fault
+    if url.get_backend_name() != "sqlite":
+        return fault
+    try:
+        lack = disk.lacks(Path(str(url.database)).parent)
+    except OSError as closed:
+        return LedgerReadOnly(
+            f"The ledger at {url.database} cannot be opened: its folder may not be written "
+            f"({closed.strerror}), and files beside it are needed even for reading. Copy it to a folder of "
+            "your own, or ask who looks after this computer."
+        )
+    return (
+        LedgerUnreachable(f"The ledger at {url.database} cannot be used: {lack}. {_ELSEWHERE}")
+        if lack
+        else fault
+    )
 
 
 def _check_usable(path: Path) -> None:
