@@ -93,6 +93,15 @@ class Driver:
             await self.pilot.pause(0.01)
         await self.pilot.pause()
 
+    async def until(self, shown: Callable[[], bool]) -> None:
+        """Wait for what comes by itself, each second; at most 20 s, on a busy machine too."""
+        for _ in range(200):
+            await self.settle()
+            if shown():
+                return
+            await self.pilot.pause(0.1)
+        raise AssertionError("not shown within 20 s:\n" + self.screen)
+
     @property
     def screen(self) -> str:
         """What the screen shows, as text."""

@@ -115,11 +115,7 @@ async def test_another_stations_save_appears_by_itself(opened, ward):
         assert isinstance(board, Board)
         worse = ward.assessed_now(view.record.changed(alertness="unresponsive"))
         ward.save(view.stay, worse, view.version)
-        for _ in range(150):
-            await nurse.pilot.pause(0.02)
-            await nurse.settle()
-            if board.rows[0].plan.level is Level.REMAIN:
-                break
+        await nurse.until(lambda: board.rows[0].plan.level is Level.REMAIN)
         line = next(line for line in nurse.screen.splitlines() if line.startswith("5N-01"))
         assert "REMAIN" in line
 

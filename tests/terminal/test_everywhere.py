@@ -40,7 +40,7 @@ async def test_the_palette_finds_a_command_by_its_words(opened):
     async with opened() as nurse:
         await nurse.press("ctrl+p")
         await nurse.type("sort by")
-        await nurse.pilot.pause(0.3)
+        await nurse.until(lambda: "Sort by bed, level" in nurse.screen)
         await nurse.press("enter")
         await nurse.settle()
         assert nurse.app.screen.order == "level"

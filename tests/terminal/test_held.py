@@ -30,19 +30,14 @@ async def test_every_place_says_that_the_ledger_is_away(opened, ward, monkeypatc
     async with opened() as nurse:
         with away(ward, monkeypatch):
             nurse.app.screen.read_board()
-            await nurse.settle()
-            await nurse.pilot.pause(1.2)
-            assert AWAY in nurse.screen
+            await nurse.until(lambda: AWAY in nurse.screen)
             await nurse.press("r")
-            await nurse.pilot.pause(1.2)
-            assert AWAY in nurse.screen
+            await nurse.until(lambda: AWAY in nurse.screen)
             await nurse.press("s", "enter")
             assert len(ward.offline.outbox.held()) == 1
         await nurse.press("escape")
         nurse.app.screen.read_board()
-        await nurse.settle()
-        await nurse.pilot.pause(1.2)
-        assert AWAY not in nurse.screen
+        await nurse.until(lambda: AWAY not in nurse.screen)
         assert ward.offline.outbox.held() == []
         assert ward.ledger.history(nurse.bed("5N-01").stay)[-1].kind == "same"
 
@@ -58,15 +53,13 @@ async def hold_and_clash(nurse, ward, monkeypatch) -> None:
     ward.save(view.stay, view.record.changed(standing="supported"), view.version)
     ward.call_me("JN")
     nurse.app.screen.read_board()
-    await nurse.settle()
-    await nurse.pilot.pause(1.2)
+    await nurse.until(lambda: "One save held on this station met" in nurse.screen)
 
 
 async def test_a_held_save_that_met_anothers_is_put_together(opened, ward, monkeypatch):
     """F8, M: both changes are in the ledger, the outbox is empty, the line is gone."""
     async with opened() as nurse:
         await hold_and_clash(nurse, ward, monkeypatch)
-        assert "One save held on this station met" in nurse.screen
         assert "a save of this bed is held: F8 settles it" in " ".join(nurse.screen.split())
         await nurse.press("f8")
         assert isinstance(nurse.app.screen, Clash)
@@ -75,8 +68,7 @@ async def test_a_held_save_that_met_anothers_is_put_together(opened, ward, monke
         assert record.standing is Balance.SUPPORTED
         assert record.override.level is Level.HOIST
         assert ward.offline.outbox.held() == []
-        await nurse.pilot.pause(1.2)
-        assert "held on this station" not in nurse.screen
+        await nurse.until(lambda: "held on this station" not in nurse.screen)
 
 
 async def test_theirs_can_stand(opened, ward, monkeypatch):

@@ -21,18 +21,25 @@ _NAME = "mobicard-worker"
 
 
 def run_to_its_end(app: App[None]) -> int:
-    """Run until the person leaves and what is under way has ended; gives the exit code."""
+    """Run until the person leaves and what is under way has ended; gives the exit code.
+
+    Ctrl+C leaves at any moment, as a power cut would.
+    """
     with asyncio.Runner() as runner:
         workers = ThreadPoolExecutor(WORKERS, thread_name_prefix=_NAME)
         runner.get_loop().set_default_executor(workers)
-        runner.run(app.run_async())
-        workers.shutdown(wait=False)
-        _let_end()
+        try:
+            runner.run(app.run_async())
+            workers.shutdown(wait=False)
+            _let_end()
+        except KeyboardInterrupt:
+            sys.stderr.flush()
+            os._exit(1)  # the runner's and the interpreter's own end would wait for the threads again
     return app.return_code or 0
 
 
 def _let_end() -> None:
-    """Wait for what is under way, each wait with its own limit; Ctrl+C leaves it, as a power cut would."""
+    """Wait for what is under way, each wait with its own limit."""
     if not _under_way(QUIET_S):
         return
     print(
@@ -40,11 +47,7 @@ def _let_end() -> None:
         "at once: what was saved is saved, unsaved answers are offered again.",
         file=sys.stderr,
     )
-    try:
-        _under_way(None)
-    except KeyboardInterrupt:
-        sys.stderr.flush()
-        os._exit(1)  # the interpreter's own end would wait for the threads again
+    _under_way(None)
 
 
 def _under_way(seconds: float | None) -> bool:
