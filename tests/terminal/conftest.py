@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, cast
 
 import pytest
-from textual import events
+from textual import _wait, events
 from textual.pilot import Pilot
 
 from mobicard.demo import unit
@@ -19,6 +19,9 @@ from mobicard.terminal.app import MobicardApp
 from mobicard.ward import BedView, Clock, Settings, Ward
 
 NOW = datetime(2026, 3, 2, 8, 0)
+
+# Textual's pilot waits 20 ms twice for each key; our own waits look at what is still under way besides.
+_wait.SLEEP_GRANULARITY, _wait.SLEEP_IDLE = 0.005, 0.0025
 
 
 @pytest.fixture(autouse=True)
