@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
 from json import JSONEncoder
 from typing import Any
 
@@ -19,13 +18,8 @@ LENGTH = 6
 _encode = JSONEncoder(sort_keys=True, ensure_ascii=False, separators=(",", ":")).encode
 
 
-def digest(*content: object) -> bytes:
-    """SHA-256 of the content as Python writes it: the same on every machine and in every run."""
-    return hashlib.sha256(repr(content).encode()).digest()
-
-
-def plan_code(plan: Plan, tasks: Iterable[bytes], record: Record, policy: Policy) -> str:
-    """The code of everything the cards print, given each task's digest in the order of a day.
+def plan_code(plan: Plan, record: Record, policy: Policy) -> str:
+    """The code of everything the cards print.
 
     Who assessed, and when, count only once the plan has expired: the same findings recorded again for the
     same shift leave the door as it is.
@@ -33,6 +27,7 @@ def plan_code(plan: Plan, tasks: Iterable[bytes], record: Record, policy: Policy
     printed = {
         "bed": plan.bed,
         "level": [plan.level.value, plan.derived_level.value, plan.helpers],
+        "tasks": [task.as_json() for task in plan.tasks.values()],
         "limits": [limit.as_json() for limit in plan.weight_bearing],
         "fall_risk": plan.fall_risk.as_json() if plan.fall_risk else None,
         "orthostatic": plan.orthostatic.as_json() if plan.orthostatic else None,
@@ -46,7 +41,7 @@ def plan_code(plan: Plan, tasks: Iterable[bytes], record: Record, policy: Policy
         "general": [reason.as_json() for reason in plan.general],
         **_printed_facts(record, policy),
     }
-    return short(b"".join((_encode(printed).encode(), *tasks)))
+    return short(_encode(printed).encode())
 
 
 def _printed_facts(record: Record, policy: Policy) -> dict[str, Any]:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from mobicard.derive.card_code import digest, plan_code
+from mobicard.derive.card_code import plan_code
 from mobicard.derive.contradictions import contradictions
 from mobicard.derive.equipment import EquipmentCheck, Inventory, check
 from mobicard.derive.fall_risk import assess
 from mobicard.derive.join.method import method_for
-from mobicard.derive.join.most_protective import RANK, Outcome, outcome
+from mobicard.derive.join.most_protective import RANK, outcome
 from mobicard.derive.join.override import InForce, Load, in_force, lowered
-from mobicard.derive.join.reasons import Keys, Recorded
+from mobicard.derive.join.reasons import Recorded
 from mobicard.derive.join.what_is_true import FACTS, Common, common, for_task
 from mobicard.derive.model import Conflict, Plan, Reason, TaskPlan
 from mobicard.derive.over_time.after_fall import after_fall
@@ -31,11 +31,7 @@ TASKS = tuple(Task)
 RAISABLE = (Task.SIT_UP, *UP, Task.FLOOR)
 """The moves an override may raise: getting up in any way; lying in bed goes on as derived."""
 
-REMEMBERED = 256
-"""Finished task plans kept for one joined outcome; many records share outcomes and often the facts."""
-
-Tasks = dict[Task, tuple[TaskPlan, bytes]]
-"""Each task's plan with the digest of what it prints."""
+Tasks = dict[Task, TaskPlan]
 
 AHEAD = timedelta(hours=1)
 """An assessment dated further ahead than this is a slip of the pen: nobody stands behind it."""
@@ -51,9 +47,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
     risk, risk_conflicts = assess(record, policy)
     drop = orthostatic(record, policy, now)
     words = common(record, policy, now, risk, drop, inventory)
-    moves = _Planner(
-        record, policy, words, stronger_side(record), Recorded(record, policy), Keys(record)
-    ).moves(now)
+    moves = _Planner(record, policy, words, stronger_side(record), Recorded(record, policy)).moves(now)
     tasks, asked = moves.tasks, moves.asked
     until, ahead = moves.until, _dated_ahead(record, now)
     checked = _checked(tasks, record, inventory)
@@ -78,15 +72,14 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         after_fall=after_fall(record, words.said, tasks),
         general=tuple(_rated(note, record) for note in checked.notes),
     )
-    return replace(plan, code=plan_code(plan, moves.digests, record, policy))
+    return replace(plan, code=plan_code(plan, record, policy))
 
 
 @dataclass(frozen=True, slots=True)
 class _Moves:
     """All nine moves as they are to be done, what the rules alone would have said, and until when."""
 
-    tasks: dict[Task, TaskPlan]
-    digests: list[bytes]
+    tasks: Tasks
     derived: Level
     asked: InForce
     until: datetime | None
@@ -102,43 +95,31 @@ class _Planner:
     words: Common
     side: str | None
     recorded: Recorded
-    keys: Keys
 
     def moves(self, now: datetime) -> _Moves:
         """Every move joined, then a named person's own judgement over it."""
         record, policy = self.record, self.policy
         joined = {task: self.task(task) for task in TASKS}
-        derived = joined[Task.CHAIR][0].level
+        derived = joined[Task.CHAIR].level
         until = valid_until(record.assessed_at, policy) if record.assessed_at else None
         asked = in_force(record, derived, until, policy, now)
         joined, conflicts = self.judged(joined, asked)
         if until is not None and asked.lowers and asked.shown is not None:
             until = min(until, asked.shown.lapses_at)
-        plans = {task: plan for task, (plan, _) in joined.items()}
-        return _Moves(plans, [part for _, part in joined.values()], derived, asked, until, conflicts)
+        return _Moves(joined, derived, asked, until, conflicts)
 
-    def task(self, task: Task, raised: Level | None = None) -> tuple[TaskPlan, bytes]:
-        """One task's plan from its joined outcome, and the digest of what it prints."""
+    def task(self, task: Task, raised: Level | None = None) -> TaskPlan:
+        """One task's plan from its joined outcome."""
         now = for_task(task, self.words, self.record, self.policy, raised)
         found = outcome(task, now.said, now.worst, now.figures)
         share = None
         if now.load_lb and found.helpers and RANK[found.level] <= RANK[Level.TEAM]:
             share = now.load_lb / found.movers
-        key = (self.side, share, self.words.limit_lb, *[self.keys[fact] for fact in found.facts])
-        known = found.plans.get(key)
-        if known is None:
-            if len(found.plans) >= REMEMBERED:
-                found.plans.clear()
-            plan = self._built(task, found, now.said, share)
-            known = found.plans[key] = (plan, digest(found.printed, plan.method, key))
-        return known
-
-    def _built(self, task: Task, found: Outcome, said: int, share: float | None) -> TaskPlan:
         return TaskPlan(
             task=task,
             level=found.level,
             helpers=found.helpers,
-            method=method_for(task, found.level, said, self.side, found.equipment),
+            method=method_for(task, found.level, now.said, self.side, found.equipment),
             equipment=found.equipment,
             share_kg=round(kg_from_lb(share), 1) if share else None,
             share_lb=round(share, 1) if share else None,
@@ -156,12 +137,11 @@ class _Planner:
             return {**tasks, **raised}, asked.conflicts
         now = for_task(Task.CHAIR, self.words, self.record, self.policy, None)
         load = Load(now.load_lb, self.words.limit_lb)
-        chair, conflict = lowered(tasks[Task.CHAIR][0], asked.shown, now.said, self.side, load)
-        raised[Task.CHAIR] = (chair, digest(chair.as_json()))
+        raised[Task.CHAIR], conflict = lowered(tasks[Task.CHAIR], asked.shown, now.said, self.side, load)
         return {**tasks, **raised}, (*asked.conflicts, conflict)
 
 
-def _checked(tasks: dict[Task, TaskPlan], record: Record, inventory: Inventory | None) -> EquipmentCheck:
+def _checked(tasks: Tasks, record: Record, inventory: Inventory | None) -> EquipmentCheck:
     demanded = {item for plan in tasks.values() for item in plan.equipment}
     return check(demanded, record.weight_kg, inventory)
 
@@ -171,7 +151,7 @@ def _rated(note: str, record: Record) -> Reason:
     return Reason("equipment.rating", note, {"weight_kg": weight}, "the unit's inventory; FDA, patient lifts")
 
 
-def _class_changed(record: Record, words: Common, tasks: dict[Task, TaskPlan]) -> tuple[Conflict, ...]:
+def _class_changed(record: Record, words: Common, tasks: Tasks) -> tuple[Conflict, ...]:
     """Said aloud: the lift is asked for because no standing aid here is rated for the patient."""
     otherwise = words.said & ~no_rated_standing_aid.bit
     if not no_rated_standing_aid.holds(words.said) or no_standing_aid.holds(otherwise):

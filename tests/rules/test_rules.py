@@ -11,8 +11,8 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent.parent / "derive"))
 from cases import cases
 
-from mobicard.derive.join.what_is_true import _HELP, _SAID_BY
-from mobicard.facts.words import Help, Task
+from mobicard.derive.join.what_is_true import words_of
+from mobicard.facts.words import Task
 from mobicard.rules import words as w
 from mobicard.rules.by_patient.unknown import DECIDING
 from mobicard.rules.protocol import RULES, WRITTEN_DOWN
@@ -82,14 +82,12 @@ def test_demands_stand_on_the_move_s_own_deciding_facts(rule: Rule) -> None:
 
 def test_worse_answers_say_more_words() -> None:
     """Every word is said from some answer on, so a worse answer never takes a word back."""
-    for said in (
-        *_SAID_BY.values(),
-        {answer: bits for answer, bits in _HELP.items() if answer.rank <= Help.TOTAL.rank},
-    ):
-        ordered = sorted(said.items(), key=lambda item: item[0].rank)
-        for (_, less), (_, more) in pairwise(ordered):
+    for fact, steps in w.LADDERS.items():
+        answers = [answer for answer in type(steps[0][0]) if answer not in w.NOT_DONE]
+        ordered = [words_of(fact, answer) for answer in sorted(answers, key=lambda answer: answer.rank)]
+        for less, more in pairwise(ordered):
             assert more & less == less
-        assert ordered[0][1] == 0
+        assert ordered[0] == 0
 
 
 def test_conditions_have_no_not() -> None:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
 
 from mobicard.derive.join.reasons import Stated, state
 from mobicard.derive.join.what_is_true import Figures
-from mobicard.derive.model import TaskPlan
 from mobicard.facts.words import Equipment, Level, Precaution, Task
 from mobicard.rules import people_needed
 from mobicard.rules import words as w
@@ -62,11 +61,7 @@ NO_USE: dict[Level, set[Equipment]] = {
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """One task's joined demands; ``movers`` share the load, ``helpers`` counts those who watch lines too.
-
-    ``printed`` is all of it as text, for the plan's code. ``plans`` remembers the finished task plans of
-    records that differ only in what no rule asked about.
-    """
+    """One task's joined demands; ``movers`` share the load, ``helpers`` counts those who watch lines too."""
 
     level: Level
     helpers: int | None
@@ -74,9 +69,6 @@ class Outcome:
     equipment: tuple[Equipment, ...]
     cautions: tuple[str, ...]
     stated: tuple[Stated, ...]
-    facts: tuple[str, ...]
-    printed: str
-    plans: dict[tuple[object, ...], tuple[TaskPlan, bytes]] = field(default_factory=dict, compare=False)
 
 
 @lru_cache(maxsize=32768)
@@ -97,16 +89,13 @@ def outcome(task: Task, said: int, worst: int, figures: Figures) -> Outcome:
         *(state(rule, worst, task, figures) for rule in maybe),
     )
     cautions = tuple(dict.fromkeys([text for rule in warned for text in rule.demand.cautions]))
-    equipment = _equipment(fired, level, said)
     return Outcome(
         level=level,
         helpers=None if rank == REMAIN else movers + watchers,
         movers=movers,
-        equipment=equipment,
+        equipment=_equipment(fired, level, said),
         cautions=cautions,
         stated=stated,
-        facts=tuple(dict.fromkeys([fact for one in stated for fact in one.facts])),
-        printed=repr((level, movers, watchers, cautions, equipment, stated)),
     )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import lru_cache
 from typing import Any, NamedTuple
 
 from mobicard.derive.join.what_is_true import Figures
@@ -30,13 +29,8 @@ class Stated(NamedTuple):
 
 def state(rule: Rule, said: int, task: Task, figures: Figures) -> Stated:
     """The rule as fired by these words, its sentence with the figures in it."""
-    return _state(rule, rule.when.fired_by(said), task, figures if "{" in rule.says else None)
-
-
-@lru_cache(maxsize=16384)
-def _state(rule: Rule, bits: int, task: Task, figures: Figures | None) -> Stated:
-    says = rule.says.format_map(figures._asdict()) if figures else rule.says
-    return Stated(rule.id, says, _facts(bits, task), rule.shown_source)
+    says = rule.says.format_map(figures._asdict()) if "{" in rule.says else rule.says
+    return Stated(rule.id, says, _facts(rule.when.fired_by(said), task), rule.shown_source)
 
 
 def _facts(bits: int, task: Task) -> tuple[str, ...]:
@@ -65,20 +59,6 @@ class Recorded(dict[str, Any]):
         shown = _plain(value) if value is not None else _absent(fact)
         self[fact] = shown
         return shown
-
-
-class Keys(dict[str, object]):
-    """A record's facts as something to look up by: equal exactly where the reasons would show the same."""
-
-    def __init__(self, record: Record) -> None:
-        super().__init__(policy=None)
-        self.record = record
-
-    def __missing__(self, fact: str) -> object:
-        value = _value(self.record, fact)
-        key = value if value is None or isinstance(value, str | int | float) else repr(_plain(value))
-        self[fact] = key
-        return key
 
 
 def _value(record: Record, fact: str) -> Any:

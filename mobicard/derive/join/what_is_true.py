@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from math import ceil
 from typing import NamedTuple
 
@@ -66,29 +68,37 @@ class Situation:
     load_lb: float | None = None
 
 
-# -- Words by table ---------------------------------------------------------------------------------------
+Sentence = tuple[w.When, bool]
+"""One of the rules' words, and whether it is true of the patient."""
 
-
-def _table(fact: str) -> dict[Word, int]:
-    """For each answer of a fact with an order, the words it says."""
-    steps = w.LADDERS[fact]
-    answers: type[Word] = type(steps[0][0])
-    return {a: sum(word.bit for least, word in steps if a.rank >= least.rank) for a in answers}
-
-
-_SAID_BY: dict[str, dict[Word, int]] = {fact: _table(fact) for fact in FACTS}
-_HELP = _table("help")
-_WORST = {fact: sum(word.bit for _, word in steps) for fact, steps in w.LADDERS.items()}
-_UNKNOWN = {fact: word.bit for fact, word in w.UNKNOWN.items()}
-_ANY_UNKNOWN = sum(_UNKNOWN.values())
-_NOT_DONE = {answer: word.bit for answer, word in w.NOT_DONE.items()}
-_PRECAUTION = {item: word.bit for item, word in w.PRECAUTION.items()}
-_OWN_AID = {aid: word.bit for aid, word in w.OWN_AID.items()}
-_CARRIES = {WeightBearing.FWB: 2, WeightBearing.WBAT: 2, WeightBearing.PWB: 1}
-_ORDER_RANK = {status: status.rank for status in WeightBearing}
-_PWB, _TTWB, _NWB = (status.rank for status in (WeightBearing.PWB, WeightBearing.TTWB, WeightBearing.NWB))
 _LEGS = (Limb.LEFT_LEG, Limb.RIGHT_LEG)
 _ARMS = (Limb.LEFT_ARM, Limb.RIGHT_ARM)
+_CARRIES = {WeightBearing.FWB: 2, WeightBearing.WBAT: 2, WeightBearing.PWB: 1}
+"""Halves of the body a leg under this order may carry; no order: both halves."""
+
+_HIDDEN = {fact: sum(word.bit for _, word in steps) for fact, steps in w.LADDERS.items()}
+"""All the words that a fact nobody asked may hide."""
+
+_NOT_DONE = {answer: word.bit for answer, word in w.NOT_DONE.items()}
+_ANY_UNKNOWN = sum(word.bit for word in w.UNKNOWN.values())
+
+
+def all_said(sentences: Iterable[Sentence]) -> int:
+    """The true words, as the set of bits that rules look at."""
+    said = 0
+    for word, true in sentences:
+        if true:
+            said |= word.bit
+    return said
+
+
+@cache
+def words_of(fact: str, answer: Word) -> int:
+    """The words an answer says: each from some answer on, and of every worse one."""
+    return all_said((word, answer.rank >= least.rank) for least, word in w.LADDERS[fact])
+
+
+# -- The patient ------------------------------------------------------------------------------------------
 
 
 def common(
@@ -100,66 +110,54 @@ def common(
     inventory: Inventory | None = None,
 ) -> Common:
     """The words true for every task, those a missing fact may hide, and the figures."""
-    said = hidden = 0
+    said = all_said(_of_the_patient(record, policy, now, risk, drop, inventory))
+    hidden = 0
     for fact in FACTS:
         answer = getattr(record, fact)
-        if answer is None:
-            said |= _UNKNOWN[fact]
-            hidden |= _WORST[fact]
-        else:
-            said |= _SAID_BY[fact][answer]
-    for item in record.precautions:
-        said |= _PRECAUTION[item]
-    if not has_rated(Equipment.POWERED_STANDING_AID, record.weight_kg, inventory):
-        said |= w.no_rated_standing_aid.bit
-    said |= (
-        _order_words(record)
-        | _aid_words(record)
-        | _weight_words(record, policy)
-        | _line_words(record, policy)
-    )
-    if drop is not None and drop.positive:
-        said |= w.pressure_drops.bit
-    if record.vitals is not None and start_limits(record, policy, now):
-        said |= w.outside_limits.bit
-    if risk is not None and _in_highest_band(risk, policy):
-        said |= w.high_fall_risk.bit
-    if policy.handling.manual_lifting == "none":
-        said |= w.no_hand_lifting.bit
-    if record.operation is not None and not _looked_at_since(record, record.operation.at):
-        said |= w.operated.bit
-    if record.fall_event is not None:
-        said |= fall_words(record, now, said)
+        said |= w.UNKNOWN[fact].bit if answer is None else words_of(fact, answer)
+        hidden |= _HIDDEN[fact] if answer is None else 0
+    said |= fall_words(record, now, said)
     return Common(said, said | hidden, _limit_lb(said, policy), _figures(record, policy))
+
+
+def _of_the_patient(
+    record: Record,
+    policy: Policy,
+    now: datetime,
+    risk: FallRisk | None,
+    drop: Orthostatic | None,
+    inventory: Inventory | None,
+) -> Iterator[Sentence]:
+    yield from ((w.PRECAUTION[item], True) for item in record.precautions)
+    yield from _of_the_legs(record.weight_bearing or {})
+    yield from _of_the_arms(record.weight_bearing or {})
+    yield from _of_the_aids(record)
+    yield from _of_the_weight(record, policy)
+    rated = has_rated(Equipment.POWERED_STANDING_AID, record.weight_kg, inventory)
+    yield w.no_rated_standing_aid, not rated
+    yield w.has_lines, bool(record.lines)
+    yield w.many_lines, bool(record.lines) and len(record.lines) >= policy.handling.many_lines
+    yield w.pressure_drops, drop is not None and bool(drop.positive)
+    yield w.outside_limits, record.vitals is not None and bool(start_limits(record, policy, now))
+    yield w.high_fall_risk, risk is not None and _in_highest_band(risk, policy)
+    yield w.no_hand_lifting, policy.handling.manual_lifting == "none"
+    yield w.operated, record.operation is not None and not _looked_at_since(record, record.operation.at)
 
 
 def _looked_at_since(record: Record, at: datetime) -> bool:
     return record.assessed_at is not None and record.assessed_at > at
 
 
-def _order_words(record: Record) -> int:
-    orders = record.weight_bearing
-    if not orders:
-        return 0
-    said = 0
-    legs = [_meant(orders[leg]) for leg in _LEGS if leg in orders]
-    worst = max((_ORDER_RANK[status] for status in legs), default=0)
-    for leg, word in w.LEG_LIMITED.items():
-        if leg in orders and _ORDER_RANK[_meant(orders[leg])] >= _PWB:
-            said |= word.bit
-    if worst >= _PWB:
-        said |= w.leg_limited.bit
-    if worst >= _TTWB:
-        said |= w.leg_off.bit
-    if worst >= _NWB:
-        said |= w.leg_never_down.bit
-    if sum(_CARRIES.get(status, 0) for status in legs) + 2 * (2 - len(legs)) < 2:
-        said |= w.legs_cannot_carry.bit
-    if any(_ORDER_RANK[orders[arm].status] >= _PWB for arm in _ARMS if arm in orders):
-        said |= w.arm_limited.bit
-    if all(arm in orders and _ORDER_RANK[orders[arm].status] >= _NWB for arm in _ARMS):
-        said |= w.no_arm_by_order.bit
-    return said
+def _of_the_legs(orders: Mapping[Limb, LimbOrder]) -> Iterator[Sentence]:
+    legs = {leg: _meant(orders[leg]) for leg in _LEGS if leg in orders}
+    worst = max((status.rank for status in legs.values()), default=0)
+    for leg, status in legs.items():
+        yield w.LEG_LIMITED[leg], status.rank >= WeightBearing.PWB.rank
+    yield w.leg_limited, worst >= WeightBearing.PWB.rank
+    yield w.leg_off, worst >= WeightBearing.TTWB.rank
+    yield w.leg_never_down, worst >= WeightBearing.NWB.rank
+    halves = sum(_CARRIES.get(legs[leg], 0) if leg in legs else 2 for leg in _LEGS)
+    yield w.legs_cannot_carry, halves < 2
 
 
 def _meant(order: LimbOrder) -> WeightBearing:
@@ -168,33 +166,32 @@ def _meant(order: LimbOrder) -> WeightBearing:
     return WeightBearing.NWB if nothing else order.status
 
 
-def _aid_words(record: Record) -> int:
-    if not record.aids:
-        return w.no_platform_walker.bit | w.no_allowed_aid.bit
-    said = 0 if Aid.PLATFORM_WALKER in record.aids else w.no_platform_walker.bit
-    excluded = {item.what for item in excluded_aids(record)}
-    own = [aid for aid in record.aids if aid in _OWN_AID and aid not in excluded]
-    for aid in own:
-        said |= _OWN_AID[aid]
-    return said if own else said | w.no_allowed_aid.bit
+def _of_the_arms(orders: Mapping[Limb, LimbOrder]) -> Iterator[Sentence]:
+    arms = [orders[arm].status.rank for arm in _ARMS if arm in orders]
+    yield w.arm_limited, any(rank >= WeightBearing.PWB.rank for rank in arms)
+    none = len(arms) == len(_ARMS) and all(rank >= WeightBearing.NWB.rank for rank in arms)
+    yield w.no_arm_by_order, none
 
 
-def _weight_words(record: Record, policy: Policy) -> int:
-    if record.weight_kg is None:
-        return w.from_100_lb.bit | w.from_200_lb.bit
-    rows, lb, said = policy.handling, _lb(record.weight_kg), 0
-    if lb >= rows.lighter_row_lb:
-        said |= w.from_100_lb.bit
-    if lb >= rows.heavier_row_lb:
-        said |= w.from_200_lb.bit
-    if _lateral_count(lb, policy) > rows.lateral_most:
-        said |= w.beyond_lateral.bit
-    if lb >= rows.toilet_lb:
-        said |= w.over_toilet.bit
-    height = record.height_cm
-    if lb >= rows.heavy_lb or (height and _bmi(record.weight_kg, height) >= rows.heavy_bmi):
-        said |= w.heavy.bit
-    return said
+def _of_the_aids(record: Record) -> Iterator[Sentence]:
+    aids = record.aids or ()
+    excluded = {item.what for item in excluded_aids(record)} if aids else set()
+    allowed = [aid for aid in aids if aid in w.OWN_AID and aid not in excluded]
+    yield from ((w.OWN_AID[aid], True) for aid in allowed)
+    yield w.no_allowed_aid, not allowed
+    yield w.no_platform_walker, Aid.PLATFORM_WALKER not in aids
+
+
+def _of_the_weight(record: Record, policy: Policy) -> Iterator[Sentence]:
+    rows, kg, height = policy.handling, record.weight_kg, record.height_cm
+    lb = _lb(kg) if kg is not None else None
+    yield w.from_100_lb, lb is None or lb >= rows.lighter_row_lb
+    yield w.from_200_lb, lb is None or lb >= rows.heavier_row_lb
+    if kg is None or lb is None:
+        return
+    yield w.beyond_lateral, _lateral_count(lb, policy) > rows.lateral_most
+    yield w.over_toilet, lb >= rows.toilet_lb
+    yield w.heavy, lb >= rows.heavy_lb or bool(height and _bmi(kg, height) >= rows.heavy_bmi)
 
 
 def _lb(kg: float) -> float:
@@ -205,13 +202,6 @@ def _lb(kg: float) -> float:
 def _bmi(kg: float, cm: float) -> float:
     """Body mass index, kg per square metre, to the millionth: exactly 40 is 40."""
     return round(kg * 10_000 / (cm * cm), 6)
-
-
-def _line_words(record: Record, policy: Policy) -> int:
-    if not record.lines:
-        return 0
-    many = len(record.lines) >= policy.handling.many_lines
-    return w.has_lines.bit | (w.many_lines.bit if many else 0)
 
 
 def _limit_lb(said: int, policy: Policy) -> float:
@@ -267,28 +257,21 @@ def for_task(task: Task, shared: Common, record: Record, policy: Policy, raised:
     if raised in w.RAISED_TO:
         said |= w.RAISED_TO[raised].bit
         worst |= said
-    help_ = record.help.get(task)
     used = record.helpers_used.get(task, 0)
-    if used > 1:
-        said |= w.used_two.bit
-        worst |= w.used_two.bit
+    help_ = record.help.get(task)
+    own = w.used_two.bit if used > 1 else 0
     if help_ is None or help_ in _NOT_DONE:
-        bits = _UNKNOWN["help"] if help_ is None else _NOT_DONE[help_]
-        situation = Situation(said | bits, worst | bits | _WORST["help"], shared.figures._replace(used=used))
+        own |= w.UNKNOWN["help"].bit if help_ is None else _NOT_DONE[help_]
+        situation = Situation(said | own, worst | own | _HIDDEN["help"], shared.figures._replace(used=used))
         return _fallen(situation) if task is Task.FLOOR else situation
-    bits = _HELP[help_]
     load = load_lb(task, help_, record.weight_kg, policy)
     assumed = load or _assumed_load_lb(task, help_, record, policy)
     needed = ceil(round(assumed / shared.limit_lb, 9)) if assumed else 1
     most = policy.handling.manual_max_helpers
-    if needed > 1:
-        bits |= w.load_needs_more.bit
-    if needed > most:
-        bits |= w.load_beyond_hands.bit
-    figures = shared.figures
-    if needed > 1 or used:
-        figures = figures._replace(load=min(needed, most), used=used)
-    situation = Situation(said | bits, worst | bits, figures, load)
+    own |= words_of("help", help_)
+    own |= all_said(((w.load_needs_more, needed > 1), (w.load_beyond_hands, needed > most)))
+    figures = shared.figures._replace(load=min(needed, most), used=used)
+    situation = Situation(said | own, worst | own, figures, load)
     return _fallen(situation) if task is Task.FLOOR else situation
 
 
@@ -296,7 +279,7 @@ def _fallen(now: Situation) -> Situation:
     """On the floor after a fall the way up is said though little is known: the lift. Awake must be known."""
     if not (w.fell | w.on_the_floor).holds(now.said):
         return now
-    unknown = (_ANY_UNKNOWN | sum(_NOT_DONE.values())) & ~_UNKNOWN["alertness"]
+    unknown = (_ANY_UNKNOWN | sum(_NOT_DONE.values())) & ~w.UNKNOWN["alertness"].bit
     return Situation(now.said & ~unknown, now.worst & ~unknown, now.figures, now.load_lb)
 
 
