@@ -5,7 +5,8 @@ from __future__ import annotations
 from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
-from mobicard.facts.words import TASK_SAYS, Limb
+from mobicard.facts.moves import MOVES
+from mobicard.facts.words import Limb
 from mobicard.paper.sub_line import sub_line
 from mobicard.scheme import Scheme, rail
 
@@ -53,7 +54,7 @@ def _task_line(one: TaskPlan, scheme: Scheme) -> str:
     load = (
         f"; {one.share_kg:.1f} kg ({one.share_lb:.0f} lb) a helper" if one.share_kg and one.share_lb else ""
     )
-    return f"  {look.glyph} {TASK_SAYS[one.task]:<27} {look.word:<6}  {people:<11} {one.method}{load}" + (
+    return f"  {look.glyph} {MOVES[one.task].says:<27} {look.word:<6}  {people:<11} {one.method}{load}" + (
         f" [{kit}]" if kit else ""
     )
 
@@ -62,7 +63,7 @@ def _cautions(plan: Plan) -> list[str]:
     seen: dict[str, list[str]] = {}
     for task, one in plan.tasks.items():
         for caution in one.cautions:
-            seen.setdefault(caution, []).append(TASK_SAYS[task])
+            seen.setdefault(caution, []).append(MOVES[task].says)
     return [says if len(tasks) > 1 else f"{says} ({tasks[0].lower()})" for says, tasks in seen.items()]
 
 

@@ -19,10 +19,10 @@ from mobicard.derive.weight_bearing import (
     unloaded_legs,
     usable_arms,
 )
+from mobicard.facts.moves import MOVES, UP
 from mobicard.facts.record import Record
 from mobicard.facts.units import both_masses
 from mobicard.facts.words import (
-    TASK_SAYS,
     Aid,
     Alertness,
     Arms,
@@ -36,7 +36,6 @@ from mobicard.facts.words import (
     WeightBearing,
 )
 
-UPRIGHT: Final = (Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
 EARLIER: Final = (
     (Task.SIT_UP, (Task.STAND, Task.CHAIR, Task.WALK)),
     (Task.STAND, (Task.CHAIR, Task.TOILET, Task.WALK, Task.FLOOR)),
@@ -172,11 +171,11 @@ def _no_standing(record: Record) -> Iterator[Conflict]:
         yield Conflict("Stepping is recorded, but neither leg may bear weight.", ("stepping", *orders))
     for task in (Task.STAND, Task.WALK):
         if _seen(record, task):
-            says = f"{TASK_SAYS[task]} was seen done, but neither leg may bear weight."
+            says = f"{MOVES[task].says} was seen done, but neither leg may bear weight."
             yield Conflict(says, (f"help.{task}", *orders))
     for goal in record.goals:
         if goal.task in (Task.STAND, Task.WALK):
-            says = f"{TASK_SAYS[goal.task]} is a goal, but neither leg may bear weight."
+            says = f"{MOVES[goal.task].says} is a goal, but neither leg may bear weight."
             yield Conflict(says, ("goals", *orders))
 
 
@@ -201,15 +200,15 @@ def _in_bed(record: Record) -> Iterator[Conflict]:
         if order not in record.precautions:
             continue
         says = "bed rest is ordered" if order is Precaution.BED_REST else "a femoral sheath is in place"
-        for task in UPRIGHT:
+        for task in UP:
             if _seen(record, task):
                 yield Conflict(
-                    f"{TASK_SAYS[task]} was seen done, but {says}: which is current?",
+                    f"{MOVES[task].says} was seen done, but {says}: which is current?",
                     (f"help.{task}", "precautions"),
                 )
         for goal in record.goals:
-            if goal.task in UPRIGHT:
-                yield Conflict(f"{TASK_SAYS[goal.task]} is a goal, but {says}.", ("goals", "precautions"))
+            if goal.task in UP:
+                yield Conflict(f"{MOVES[goal.task].says} is a goal, but {says}.", ("goals", "precautions"))
 
 
 def _precautions_apart(record: Record) -> Iterator[Conflict]:
@@ -263,7 +262,7 @@ def _alone_but_unable(record: Record) -> Iterator[Conflict]:
         if unable and help_ is not None and help_.rank <= Help.CONTACT_GUARD.rank:
             answer = getattr(record, field)
             yield Conflict(
-                f"{TASK_SAYS[task]} was seen with no lifting help, but {field} is recorded as {answer}.",
+                f"{MOVES[task].says} was seen with no lifting help, but {field} is recorded as {answer}.",
                 (f"help.{task}", field),
             )
 
@@ -277,10 +276,10 @@ def _moves_apart(record: Record) -> Iterator[Conflict]:
         least = Help.CONTACT_GUARD if took is Help.NOT_ATTEMPTED_SAFETY else Help.STANDBY
         apart = [task for task in later if _seen(record, task) and record.help[task].rank <= least.rank]
         if apart and not (took is Help.NOT_ATTEMPTED_SAFETY and standing_ruled_out(record)):
-            names = ", ".join(TASK_SAYS[task].lower() for task in apart)
+            names = ", ".join(MOVES[task].says.lower() for task in apart)
             how = "was not safe to try" if took is Help.NOT_ATTEMPTED_SAFETY else f"took {took.value} help"
             yield Conflict(
-                f"{TASK_SAYS[first]} {how}, yet {names} took little or none: which is current?",
+                f"{MOVES[first].says} {how}, yet {names} took little or none: which is current?",
                 (f"help.{first}", *(f"help.{task}" for task in apart)),
             )
 
@@ -294,9 +293,9 @@ def _helpers_counted(record: Record) -> Iterator[Conflict]:
         help_ = record.help.get(task)
         fields = (f"helpers_used.{task}", f"help.{task}")
         if help_ is Help.INDEPENDENT and used >= 1:
-            yield Conflict(f"{TASK_SAYS[task]}: independent, yet {used} helped; which is it?", fields)
+            yield Conflict(f"{MOVES[task].says}: independent, yet {used} helped; which is it?", fields)
         if help_ is not None and help_.was_done and help_.rank >= Help.STANDBY.rank and used == 0:
-            yield Conflict(f"{TASK_SAYS[task]}: help was seen, yet nobody is counted; which is it?", fields)
+            yield Conflict(f"{MOVES[task].says}: help was seen, yet nobody is counted; which is it?", fields)
 
 
 def _seen(record: Record, task: Task) -> bool:

@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from mobicard.derive.loads import upper_share
+from mobicard.facts.moves import MOVES
 from mobicard.facts.words import Help, Task
 
 SOURCE_GG: Final = "CMS MDS 3.0 v1.17, Section GG, GG0170 mobility"
@@ -73,18 +74,6 @@ _HELPS_OF: Final = MappingProxyType(
     }
 )
 
-GG_ITEM: Final = MappingProxyType(
-    {
-        Task.TURN: "A",
-        Task.SIT_UP: "C",
-        Task.STAND: "D",
-        Task.CHAIR: "E",
-        Task.TOILET: "F",
-        Task.WALK: "I",
-    }
-)
-"""Item letter of GG0170 for each move that has one; I is 10 feet, J and K (further) are not recorded here."""
-
 
 @dataclass(frozen=True, slots=True)
 class GGCode:
@@ -135,21 +124,6 @@ def cautious_help(code: str) -> Help:
 
 # -- WHO ICF ----------------------------------------------------------------------------------------------
 
-ICF_CODE: Final = MappingProxyType(
-    {
-        Task.BOOST: "d4106",
-        Task.TURN: "d410",
-        Task.SIT_UP: "d410",
-        Task.STAND: "d410",
-        Task.CHAIR: "d420",
-        Task.TOILET: "d420",
-        Task.WALK: "d450",
-        Task.STRETCHER: "d420",
-        Task.FLOOR: "d410",
-    }
-)
-"""d410 change body position, d4106 shift centre of gravity, d420 transfer oneself, d450 walking."""
-
 _ICF_UPPER: Final = ((4.0, 0), (24.0, 1), (49.0, 2), (95.0, 3), (100.0, 4))
 _ICF_WORDS: Final = ("none", "mild", "moderate", "severe", "complete")
 
@@ -196,7 +170,7 @@ def icf_qualifier(task: Task, help: Help) -> IcfQualifier | None:
         highest = qualifier_of(upper_share(help) * 100)
         lowest = max(1, qualifier_of(_ICF_LOWER[help]))
     span = _ICF_WORDS[highest] if lowest == highest else f"{_ICF_WORDS[lowest]} to {_ICF_WORDS[highest]}"
-    return IcfQualifier(ICF_CODE[task], highest, lowest, f"difficulty by the helper's effort: {span}")
+    return IcfQualifier(MOVES[task].icf, highest, lowest, f"difficulty by the helper's effort: {span}")
 
 
 # -- LOINC ------------------------------------------------------------------------------------------------

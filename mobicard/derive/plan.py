@@ -20,15 +20,15 @@ from mobicard.derive.over_time.validity import valid_until, wall
 from mobicard.derive.vitals import is_stale, orthostatic
 from mobicard.derive.weight_bearing import limb_limits, stronger_side
 from mobicard.facts import Record
+from mobicard.facts.moves import IN_CHAIR, OUT_OF_BED, UP
 from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import Level, Task
 from mobicard.rules.policy import Policy
 from mobicard.rules.protocol import STANDING_AID_RULED_OUT
-from mobicard.rules.rule import UP
 from mobicard.rules.words import no_rated_standing_aid, no_standing_aid
 
 TASKS = tuple(Task)
-RAISABLE = (Task.SIT_UP, *UP, Task.FLOOR)
+RAISABLE = (*OUT_OF_BED, *IN_CHAIR, Task.FLOOR)
 """The moves an override may raise: getting up in any way; lying in bed goes on as derived."""
 
 Tasks = dict[Task, TaskPlan]
@@ -77,7 +77,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
 
 @dataclass(frozen=True, slots=True)
 class _Moves:
-    """All nine moves as they are to be done, what the rules alone would have said, and until when."""
+    """All moves as they are to be done, what the rules alone would have said, and until when."""
 
     tasks: Tasks
     derived: Level

@@ -14,7 +14,8 @@ from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.derive.over_time.changes import changes
 from mobicard.derive.plan import plan_for
 from mobicard.facts import Record, read_record
-from mobicard.facts.words import TASK_SAYS, Task
+from mobicard.facts.moves import MOVES
+from mobicard.facts.words import Task
 from mobicard.rules.policy import Policy
 from mobicard.rules.protocol import WRITTEN_DOWN
 
@@ -55,7 +56,7 @@ def _task(task: Task | str) -> Task:
 
 def _headline(move: TaskPlan) -> str:
     people = "" if move.helpers is None else f", {move.helpers} helper{'' if move.helpers == 1 else 's'}"
-    return f"{TASK_SAYS[move.task]}: {move.level.value}{people}, {move.method}."
+    return f"{MOVES[move.task].says}: {move.level.value}{people}, {move.method}."
 
 
 def _reason(item: Reason) -> str:
@@ -160,7 +161,7 @@ def _order(text: str) -> dict[str, Any]:
 
 def side_by_side(before: Plan, after: Plan) -> str:
     """Two plans, move by move, with what differs marked and the new reasons below."""
-    rows = [(TASK_SAYS[task], _short(before.tasks[task]), _short(after.tasks[task])) for task in Task]
+    rows = [(MOVES[task].says, _short(before.tasks[task]), _short(after.tasks[task])) for task in Task]
     left = max(len(name) for name, _, _ in rows)
     middle = max(len("as recorded"), *(len(was) for _, was, _ in rows))
     lines = [f"  {'':<{left}}  {'as recorded':<{middle}}  with the change"]

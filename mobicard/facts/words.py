@@ -98,30 +98,18 @@ class Help(Word):
 
 
 class Task(Word):
-    """The nine moves, in the order of a day (not an order of help)."""
+    """The moves, in the order of a day (not an order of help)."""
 
     BOOST = "boost"
     TURN = "turn"
     SIT_UP = "sit_up"
     STAND = "stand"
     CHAIR = "chair"
+    UP_IN_CHAIR = "up_in_chair"
     TOILET = "toilet"
     WALK = "walk"
     STRETCHER = "stretcher"
     FLOOR = "floor"
-
-
-TASK_SAYS: dict[Task, str] = {
-    Task.BOOST: "Boost up in bed",
-    Task.TURN: "Turn side to side",
-    Task.SIT_UP: "Sit up to edge of bed",
-    Task.STAND: "Stand up",
-    Task.CHAIR: "Bed to chair and back",
-    Task.TOILET: "Toilet or commode",
-    Task.WALK: "Walk",
-    Task.STRETCHER: "Across to stretcher, lying",
-    Task.FLOOR: "Up from the floor",
-}
 
 
 class Level(Word):

@@ -9,9 +9,9 @@ from zlib import crc32
 
 from mobicard.derive.model import Plan
 from mobicard.facts import Record
+from mobicard.facts.moves import BED, MOVES
 from mobicard.facts.words import Level, Task
-from mobicard.hands.greedy import IN_BED
-from mobicard.hands.schedule import BACK, MOVE_SAYS, Move
+from mobicard.hands.schedule import BACK, Move
 from mobicard.hands.supply import Span
 from mobicard.rules.policy_hands import HandsPolicy
 
@@ -166,22 +166,21 @@ class _Bed:
 
     def _spread(self, task: Task, times: int) -> None:
         """A goal's moves in equal shares of the waking shift, kept clear of meals."""
-        pieces = self._waking(task)
+        pieces, says = self._waking(task), MOVES[task].says_short
         total = sum((piece.end - piece.start for piece in pieces), timedelta())
         if total < _min(self._minutes(task) * times):
-            self._cannot(task, f"{times} x {MOVE_SAYS[task]} wanted, but no waking time for it in this shift")
+            self._cannot(task, f"{times} x {says} wanted, but no waking time for it in this shift")
             return
         for n in range(times):
             share = _share(pieces, total * n / times, total * (n + 1) / times)
             widest = max(share, key=lambda piece: (piece.end - piece.start, -piece.start.timestamp()))
-            says = f"goal: {MOVE_SAYS[task]} {n + 1} of {times}"
-            self._add(task, f"{n + 1}", widest, says, rests=task not in IN_BED)
+            self._add(task, f"{n + 1}", widest, f"goal: {says} {n + 1} of {times}", rests=task not in BED)
 
     def _waking(self, task: Task) -> list[Span]:
         """The shift without handoff, meals and quiet hours; for a move in bed also without the chair."""
         pieces: tuple[Span, ...] = (self.open,)
         holes = [Span(meal, meal + _min(self.policy.meal_min)) for meal in self._all_meals()]
-        if task in IN_BED:
+        if task in BED:
             holes += [Span(sitting.up_from, sitting.back_by) for sitting in self.up]
         for hole in (*holes, *self._quiet()):
             pieces = tuple(part for piece in pieces for part in piece.without(hole))
@@ -274,12 +273,12 @@ class _Bed:
         with_move: str | None = None,
     ) -> Move | None:
         """One move, unless the plan says nobody moves the patient this way, or nobody is needed."""
-        how = self.plan.tasks[task]
+        how, says = self.plan.tasks[task], MOVES[task].says_short
         if how.helpers is None or how.level is Level.REMAIN:
-            self._say_once(task, self.out.not_asked, f"{MOVE_SAYS[task]} not planned: {how.method}")
+            self._say_once(task, self.out.not_asked, f"{says} not planned: {how.method}")
             return None
         if how.helpers == 0:
-            self._say_once(task, self.out.on_their_own, f"{MOVE_SAYS[task]}: moves without help ({why})")
+            self._say_once(task, self.out.on_their_own, f"{says}: moves without help ({why})")
             return None
         by = self.plan.valid_until
         move = Move(

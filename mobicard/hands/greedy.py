@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from mobicard.facts.words import Task
+from mobicard.facts.moves import BED
 from mobicard.hands.grid import Grid, Job
 from mobicard.hands.schedule import Placed, in_time
-
-IN_BED = (Task.TURN, Task.BOOST)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +113,7 @@ class Board:
     def _in_chair(self, n: int, slot: int) -> bool:
         """Whether a move in bed would fall while the patient sits in the chair."""
         job = self.grid.jobs[n]
-        if job.move.task not in IN_BED:
+        if job.move.task not in BED:
             return False
         sittings = [
             (self.seats[a].slot, self.seats[b])

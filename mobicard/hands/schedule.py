@@ -7,20 +7,10 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
 
+from mobicard.facts.moves import MOVES
 from mobicard.facts.words import Equipment, Level, Task
 from mobicard.hands.supply import Span, Taken
 
-MOVE_SAYS: dict[Task, str] = {
-    Task.BOOST: "boost up in bed",
-    Task.TURN: "turn",
-    Task.SIT_UP: "sit up",
-    Task.STAND: "stand",
-    Task.CHAIR: "up to chair",
-    Task.TOILET: "toilet",
-    Task.WALK: "walk",
-    Task.STRETCHER: "across to stretcher",
-    Task.FLOOR: "up from floor",
-}
 BACK = "back"
 
 
@@ -52,7 +42,7 @@ class Move:
     @property
     def says(self) -> str:
         """The move in two or three words."""
-        return "back to bed" if self.part == BACK else MOVE_SAYS[self.task]
+        return "back to bed" if self.part == BACK else MOVES[self.task].says_short
 
     def clipped(self, now: datetime) -> Move:
         """The same move, not earlier than ``now``."""

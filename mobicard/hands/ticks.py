@@ -9,9 +9,10 @@ from enum import StrEnum
 from typing import Any
 
 from mobicard.facts import Record
+from mobicard.facts.moves import MOVES
 from mobicard.facts.text import without_controls
 from mobicard.facts.words import Task
-from mobicard.hands.schedule import BACK, MOVE_SAYS, Move
+from mobicard.hands.schedule import BACK, Move
 
 
 class Outcome(StrEnum):
@@ -86,7 +87,7 @@ class GoalProgress:
     @property
     def says(self) -> str:
         """Such as ``walk 1 of 2, 1 in part; not: too dizzy``."""
-        says = f"{MOVE_SAYS[self.task]} {self.done} of {self.wanted}"
+        says = f"{MOVES[self.task].says_short} {self.done} of {self.wanted}"
         says += f", {self.partly} in part" if self.partly else ""
         return says + (f"; not: {', '.join(self.why_not)}" if self.why_not else "")
 

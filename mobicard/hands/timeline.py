@@ -6,27 +6,18 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from mobicard.facts.words import Task
+from mobicard.facts.moves import MOVES, ROWS
 from mobicard.hands.schedule import BACK, DayPlan, Move, Placed
 from mobicard.hands.supply import Span, Supply
 from mobicard.hands.ticks import Outcome, Tick
 
-LETTERS: dict[Task, str] = {
-    Task.BOOST: "P",
-    Task.TURN: "T",
-    Task.SIT_UP: "E",
-    Task.STAND: "N",
-    Task.CHAIR: "C",
-    Task.TOILET: "O",
-    Task.WALK: "W",
-    Task.STRETCHER: "S",
-    Task.FLOOR: "F",
-}
 TICKED = {Outcome.REACHED: "+", Outcome.PARTLY: "~", Outcome.NOT: "x"}
+_LETTERS = [f"{row.letter} {row.legend}" for row in ROWS]
 LEGEND = (
-    "T turn  C to chair  B back  W walk  O toilet  S stretcher  P boost  F floor",
-    "E sit up  N stand  + done  ~ partly  x not done  ! late  . free  blank off duty",
+    "  ".join(_LETTERS[:8]),
+    "  ".join([*_LETTERS[8:], "B back  + done  ~ partly  x not  ! late  . free  blank off"]),
 )
+"""Two lines of a screen of 80."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +65,7 @@ def ruler(plan: DayPlan, width: int, now: datetime | None = None) -> str:
 
 def letter(move: Move) -> str:
     """The move's letter on the line."""
-    return "B" if move.part == BACK else LETTERS[move.task]
+    return "B" if move.part == BACK else MOVES[move.task].letter
 
 
 def _lane(

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from mobicard.facts.moves import ALL
 from mobicard.facts.words import Level
-from mobicard.rules.rule import ALL, Demand, Rule
+from mobicard.rules.rule import Demand, Rule
 from mobicard.rules.words import ALWAYS, heavy
 
 SOMEONE = Rule(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from mobicard.facts.words import Task
 from mobicard.rules import people_needed
-from mobicard.rules.by_move import bed, chair, floor, stretcher, walk
+from mobicard.rules.by_move import bed, chair, floor, in_chair, stretcher, walk
 from mobicard.rules.by_patient import (
     behavior,
     falls,
@@ -24,6 +24,7 @@ RULES: tuple[Rule, ...] = (
     *help_seen.RULES,
     *bed.RULES,
     *chair.RULES,
+    *in_chair.RULES,
     *walk.RULES,
     *stretcher.RULES,
     *floor.RULES,

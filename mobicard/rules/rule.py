@@ -12,13 +12,6 @@ from typing import Literal
 from mobicard.facts.words import Equipment, Level, Task
 from mobicard.rules.words import When
 
-BED = (Task.BOOST, Task.TURN)
-STANDING = (Task.STAND, Task.CHAIR, Task.TOILET)
-TRANSFERS = (Task.CHAIR, Task.TOILET)
-UP = (*STANDING, Task.WALK)
-OUT_OF_BED = (Task.SIT_UP, *UP)
-ALL = tuple(Task)
-
 BELT = (Equipment.GAIT_BELT,)
 STANDING_AID = (Equipment.POWERED_STANDING_AID,)
 LIFT = (Equipment.FULL_BODY_LIFT,)

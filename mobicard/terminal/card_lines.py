@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from mobicard.derive.model import Plan, Reason, TaskPlan
+from mobicard.facts.moves import MOVES
 from mobicard.facts.units import lb_from_kg
-from mobicard.facts.words import TASK_SAYS, Level, Task
+from mobicard.facts.words import Level, Task
 from mobicard.paper.sub_line import sub_line
 from mobicard.scheme import Scheme
 from mobicard.terminal.looks import Depth, Part, badge, helpers_say, people_say, plain, rail_of
@@ -81,7 +82,7 @@ def _tasks(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
 
 def _task_parts(line: TaskPlan, plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[Part]:
     yield badge(scheme.looks[line.level], depth, width=6)
-    yield f" {TASK_SAYS[line.task]}: ", "bold"
+    yield f" {MOVES[line.task].says}: ", "bold"
     named = line.method.casefold().replace("-", " ")
     names = [item.value.replace("_", " ") for item in line.equipment]
     gear = ", ".join(name for name in names if name not in named)

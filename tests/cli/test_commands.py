@@ -9,6 +9,7 @@ import pytest
 from pypdf import PdfReader
 
 from mobicard.cli import run
+from mobicard.facts.words import Task
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NOW = "2026-03-02T08:00"
@@ -66,7 +67,7 @@ def test_the_demo_unit_reaches_everything(demo: Path, capsys: pytest.CaptureFixt
     assert any(plan["override"] and plan["override"]["lowers"] for plan in plans)
     assert any(plan["expired"] and plan["assessed_at"] for plan in plans)
     cleared = {task for plan in plans for task, one in plan["tasks"].items() if one["helpers"] is not None}
-    assert len(cleared) == 9
+    assert len(cleared) == len(Task)
 
 
 @pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.json")), ids=lambda path: path.stem)
@@ -78,7 +79,7 @@ def test_every_example_record_gives_a_whole_plan(path: Path, capsys: pytest.Capt
         "level", "level_rank", "derived_level", "helpers", "tasks", "weight_bearing", "fall_risk",
         "orthostatic", "conflicts", "not_assessed", "valid_until", "expired", "code",
     }  # fmt: skip
-    assert len(plan["tasks"]) == 9
+    assert len(plan["tasks"]) == len(Task)
     assert all(reason["source"] for task in plan["tasks"].values() for reason in task["reasons"])
     assert all(task["reasons"] for task in plan["tasks"].values())
 

@@ -3,9 +3,7 @@
 import pytest
 
 from mobicard.derive.functional_codes import (
-    GG_ITEM,
     GG_SAYS,
-    ICF_CODE,
     LOINC_ANSWER,
     LOINC_BODY_WEIGHT,
     LOINC_HEART_RATE,
@@ -19,6 +17,7 @@ from mobicard.derive.functional_codes import (
     possible_helps,
     qualifier_of,
 )
+from mobicard.facts.moves import MOVES, ROWS
 from mobicard.facts.words import Help, Task
 
 NUMBERS = [
@@ -78,7 +77,7 @@ def test_the_leg_lifted_by_the_nurse_is_03() -> None:
 def test_each_foot_started_by_the_therapist_is_02() -> None:
     """RAI manual through trade press: 10 feet, therapist moves the walker and starts each foot: I 02."""
     assert gg_code(Help.MAXIMAL, 1).code == "02"
-    assert GG_ITEM[Task.WALK] == "I"
+    assert MOVES[Task.WALK].gg_item == "I"
 
 
 def test_doubts_are_said_where_the_text_leaves_them() -> None:
@@ -126,7 +125,7 @@ def test_what_is_no_code_is_refused_with_the_codes(code: str) -> None:
 
 def test_the_items_of_the_moves() -> None:
     """CMS, GG0170: A roll, C to sitting, D sit to stand, E chair, F toilet, I walk 10 ft."""
-    assert {task.value: item for task, item in GG_ITEM.items()} == {
+    assert {row.task.value: row.gg_item for row in ROWS if row.gg_item} == {
         "turn": "A",
         "sit_up": "C",
         "stand": "D",
@@ -191,8 +190,7 @@ def test_what_was_not_done_has_no_qualifier() -> None:
 
 def test_every_move_has_an_icf_code() -> None:
     """WHO ICF: d410 change position, d4106 shift centre of gravity, d420 transfer, d450 walking."""
-    assert set(ICF_CODE) == set(Task)
-    assert set(ICF_CODE.values()) == {"d410", "d4106", "d420", "d450"}
+    assert {row.icf for row in ROWS} == {"d410", "d4106", "d420", "d450"}
 
 
 # -- LOINC ------------------------------------------------------------------------------------------------
@@ -228,7 +226,7 @@ def test_every_code_has_its_answer_and_every_item_its_number() -> None:
     """loinc.org, list LL4681-4, 3-day performance and usual-ability sets."""
     assert set(LOINC_ANSWER) == set(GG_SAYS)
     assert set(LOINC_PERFORMANCE) == set(LOINC_USUAL) == set("ABCDEFIJK")
-    assert set(GG_ITEM.values()) <= set(LOINC_PERFORMANCE)
+    assert {row.gg_item for row in ROWS if row.gg_item} <= set(LOINC_PERFORMANCE)
     assert LOINC_PERFORMANCE["E"] == "83210-5"
     assert LOINC_USUAL["I"] == "95004-8"
     assert LOINC_ANSWER["01"] == "LA27665-1"

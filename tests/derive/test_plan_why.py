@@ -168,7 +168,7 @@ def test_a_new_caution_is_a_change_and_so_is_one_that_is_gone() -> None:
     gone = [change for change in changes(with_line, plan()) if change.what == "cautions"]
     assert {change.eases for change in added} == {False}
     assert {change.eases for change in gone} == {True}
-    assert len(added) == len(gone) == 9
+    assert len(added) == len(gone) == len(Task)
 
 
 def test_a_fall_comes_before_everything() -> None:

@@ -6,7 +6,6 @@ import pickle
 import pytest
 
 from mobicard.facts.words import (
-    TASK_SAYS,
     Alertness,
     Arms,
     Balance,
@@ -16,7 +15,6 @@ from mobicard.facts.words import (
     Injury,
     Level,
     Stepping,
-    Task,
     WeightBearing,
     Word,
     YesNoUnknown,
@@ -59,8 +57,3 @@ def test_a_rank_belongs_to_its_own_list() -> None:
 
 def test_only_what_was_seen_counts_as_done() -> None:
     assert [help_ for help_ in Help if not help_.was_done] == list(Help)[8:]
-
-
-def test_every_move_has_its_sentence() -> None:
-    assert set(TASK_SAYS) == set(Task)
-    assert all(TASK_SAYS.values())

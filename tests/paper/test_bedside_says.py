@@ -114,7 +114,7 @@ def test_a_caution_is_said_once_with_its_moves_however_many_it_holds_for(moves: 
         plans[task] = replace(plans[task], cautions=("Mind the lamp",))
     text = said(BedCard(replace(card.plan, tasks=plans), card.record))
     assert text.count("Mind the lamp") == (moves if moves <= 2 else 1)
-    assert ("Mind the lamp (every move)" in text) is (moves == 9)
+    assert ("Mind the lamp (every move)" in text) is (moves == len(Task))
 
 
 def test_every_reason_of_the_level_has_its_source() -> None:

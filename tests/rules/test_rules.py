@@ -12,9 +12,9 @@ sys.path.insert(0, str(Path(__file__).parent.parent / "derive"))
 from cases import cases
 
 from mobicard.derive.join.what_is_true import words_of
+from mobicard.facts.moves import MOVES
 from mobicard.facts.words import Task
 from mobicard.rules import words as w
-from mobicard.rules.by_patient.unknown import DECIDING
 from mobicard.rules.protocol import RULES, WRITTEN_DOWN
 from mobicard.rules.rule import Rule, source_texts
 
@@ -77,7 +77,7 @@ def test_demands_stand_on_the_move_s_own_deciding_facts(rule: Rule) -> None:
     if rule.demand.only_cautions:
         return
     for task in rule.tasks:
-        assert rule.when.facts - NOT_DECIDING <= set(DECIDING[task]), (rule.id, task)
+        assert rule.when.facts - NOT_DECIDING <= set(MOVES[task].decided_by), (rule.id, task)
 
 
 def test_worse_answers_say_more_words() -> None:

@@ -13,7 +13,8 @@ import click
 from mobicard import inflow
 from mobicard.cli.station import Refused, Station, cannot_be_read, print_json, read_input
 from mobicard.facts import Record, RecordRefused, read_record
-from mobicard.facts.words import TASK_SAYS, Task
+from mobicard.facts.moves import MOVES
+from mobicard.facts.words import Task
 
 
 @click.command("plan")
@@ -195,11 +196,11 @@ def _from_bundle(station: Station, file: Path) -> None:
 
 def _codes(record: Record) -> None:
     """Observed help beside the published codes, move by move."""
-    from mobicard.derive.functional_codes import GG_ITEM, gg_code, icf_qualifier
+    from mobicard.derive.functional_codes import gg_code, icf_qualifier
 
     for task, seen in record.help.items():
         code, qualifier = gg_code(seen, record.helpers_used.get(task)), icf_qualifier(task, seen)
-        item = f"GG0170{GG_ITEM[task]}" if task in GG_ITEM else "no item"
+        item = f"GG0170{MOVES[task].gg_item}" if MOVES[task].gg_item else "no item"
         beside = f"ICF {qualifier.full}" if qualifier else "no ICF qualifier: not done"
         people = f", {code.helpers} helpers" if code.helpers else ""
-        click.echo(f"{TASK_SAYS[task]:<27} {seen.value:<26} {item:<8} {code.code}{people}   {beside}")
+        click.echo(f"{MOVES[task].says:<27} {seen.value:<26} {item:<8} {code.code}{people}   {beside}")

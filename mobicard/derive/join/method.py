@@ -6,20 +6,10 @@ from collections.abc import Collection
 from functools import reduce
 from operator import or_
 
+from mobicard.facts.moves import MOVES
 from mobicard.facts.words import Equipment, Level, Precaution, Task
 from mobicard.rules import words as w
 
-STAY = {
-    Task.BOOST: "not until the nurse clears it",
-    Task.TURN: "not until the nurse clears it",
-    Task.SIT_UP: "stays lying until cleared",
-    Task.STAND: "no standing until cleared",
-    Task.CHAIR: "stays in bed until cleared",
-    Task.TOILET: "bedpan or urinal in bed until cleared",
-    Task.WALK: "no walking until cleared",
-    Task.STRETCHER: "not until the nurse clears it",
-    Task.FLOOR: "not moved until cleared",
-}
 NO_WALK_YET = "no walking for now"
 """Of one who cannot walk, or not with what is at hand: nobody has to clear that."""
 
@@ -41,44 +31,6 @@ ALONE = {
     Level.SELF: "moves without help",
     Level.NEARBY: "moves alone, one close by, hands off",
 }
-BY_HAND = {
-    Task.BOOST: "on the count, knees bent, the patient pushes",
-    Task.TURN: "roll with a hand at shoulder and hip",
-    Task.SIT_UP: "roll to the side, legs down as the trunk comes up",
-    Task.STAND: "feet blocked, stand on the count",
-    Task.CHAIR: "stand and pivot {side}",
-    Task.TOILET: "stand and pivot {side}",
-    Task.WALK: "walk, an arm at the waist, chair behind",
-    Task.STRETCHER: "slide across, stretcher a little lower, stop halfway",
-    Task.FLOOR: "helped up through kneeling, chair behind",
-}
-WITH: dict[tuple[Task, Equipment], str] = {
-    (Task.BOOST, Equipment.FRICTION_REDUCING_SHEET): "slide up on the sheet, on the count; knees bent",
-    (Task.TURN, Equipment.FRICTION_REDUCING_SHEET): "roll with the sheet, on the count",
-    (Task.WALK, Equipment.GAIT_BELT): "walk, hands on the belt, chair behind",
-    (Task.CHAIR, Equipment.SEATED_TRANSFER_AID): "seated, over the transfer board",
-    (Task.TOILET, Equipment.SEATED_TRANSFER_AID): "seated, over the transfer board",
-}
-"""The method names a thing only where the plan has it."""
-
-LIFTED = {
-    Task.BOOST: "full-body lift, repositioning sling",
-    Task.TURN: "full-body lift, repositioning sling",
-    Task.SIT_UP: "not at the edge: full-body lift to a reclining chair",
-    Task.STAND: "not to stand: full-body lift",
-    Task.CHAIR: "full-body lift",
-    Task.TOILET: "full-body lift to a commode",
-    Task.WALK: "not to walk: full-body lift",
-    Task.STRETCHER: "full-body lift, supine sling",
-    Task.FLOOR: "full-body lift, supine sling",
-}
-POWERED = {**dict.fromkeys(Task, "powered standing aid"), Task.WALK: "not to walk: powered standing aid"}
-LOG_ROLL = {
-    Task.TURN: "log roll in one line, on the count from the head",
-    Task.BOOST: "moved up in one line, on the count from the head",
-    Task.SIT_UP: "log roll to the side, then up in one piece",
-    Task.STRETCHER: "slide across in one line, on the count from the head",
-}
 AFTER_A_FALL = "not before up from the floor and assessed again"
 
 
@@ -90,13 +42,14 @@ def method_for(
         return AFTER_A_FALL
     if level is Level.REMAIN and task is Task.WALK and not CLEARED_BY_SOMEBODY.holds(said):
         return NO_WALK_YET
-    by_level = {Level.REMAIN: STAY, Level.HOIST: LIFTED, Level.POWER: POWERED}
+    move = MOVES[task]
+    by_level = {Level.REMAIN: move.withheld, Level.HOIST: move.lifted, Level.POWER: move.powered}
     if level in by_level:
-        return by_level[level][task]
-    if task in LOG_ROLL and w.any_spine.holds(said):
-        return LOG_ROLL[task]
+        return by_level[level]
+    if move.in_one_line and w.any_spine.holds(said):
+        return move.in_one_line
     if level in ALONE:
         return ALONE[level]
-    with_it = (WITH[task, item] for item in equipment if (task, item) in WITH)
+    with_it = (move.by_hand_with[item] for item in equipment if item in move.by_hand_with)
     to = f"to the {side} side" if side else "to the stronger side"
-    return next(with_it, BY_HAND[task].format(side=to))
+    return next(with_it, move.by_hand.format(side=to))

@@ -17,13 +17,11 @@ from mobicard.derive.over_time.after_fall import fall_words
 from mobicard.derive.vitals import start_limits
 from mobicard.derive.weight_bearing import excluded_aids
 from mobicard.facts import LimbOrder, Record
+from mobicard.facts.moves import OUT_OF_BED
 from mobicard.facts.units import KG_PER_LB
 from mobicard.facts.words import Aid, Equipment, Help, Level, Limb, Task, WeightBearing, Word
 from mobicard.rules import words as w
 from mobicard.rules.policy import Policy
-
-LIFTED = (Task.SIT_UP, Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
-"""The moves in which helpers may carry part of the body; lying moves slide on a sheet or hang in a lift."""
 
 FACTS = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms")
 """The deciding facts that belong to the patient; the eighth, help, belongs to each task."""
@@ -286,7 +284,7 @@ def _fallen(now: Situation) -> Situation:
 def load_lb(task: Task, help_: Help, weight_kg: float | None, policy: Policy) -> float | None:
     """The load the helpers carry together, lb; None without a weight or where nothing is lifted."""
     effort = loads.HELP_UPPER_SHARE.get(help_, 0.0)
-    if weight_kg is None or effort <= 0 or task not in LIFTED:
+    if weight_kg is None or effort <= 0 or task not in OUT_OF_BED:
         return None
     share: float = getattr(policy.body_share, task.value)
     return _lb(weight_kg) * share * effort

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from mobicard.derive.equipment import words
 from mobicard.derive.model import FallRisk, LimbLimit, Plan, Reason, TaskPlan
-from mobicard.facts.words import TASK_SAYS, Equipment, Level, Task
+from mobicard.facts.moves import MOVES
+from mobicard.facts.words import Equipment, Level, Task
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,7 @@ def _hardness(change: Change, new: Plan) -> tuple[int, int, int]:
 
 
 def _of_task(old: TaskPlan, new: TaskPlan) -> Iterator[Change]:
-    name = TASK_SAYS[new.task]
+    name = MOVES[new.task].says
     if (old.level, old.helpers) != (new.level, new.helpers):
         was, now = _level(old), _level(new)
         what = "level" if old.level is not new.level else "helpers"

@@ -19,10 +19,11 @@ from mobicard.derive.over_time.handoff_values import (
     ManyHands,
 )
 from mobicard.facts import Appointment
-from mobicard.facts.words import TASK_SAYS, Equipment, Task
+from mobicard.facts.moves import BED, MOVES, OUT_OF_BED
+from mobicard.facts.words import Equipment, Task
 from mobicard.rules.policy import Policy
 
-DAY_TASKS = (Task.BOOST, Task.TURN, Task.SIT_UP, Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
+DAY_TASKS = (*BED, *OUT_OF_BED)
 """The moves of any shift; a stretcher or floor move takes several people for everybody: no news here."""
 
 LIFTS = frozenset(
@@ -160,7 +161,7 @@ def _bed_due(bed: BedShift, now: datetime, earliest: datetime) -> Iterator[_Due]
 
 
 def _planned(visit: Appointment, now: datetime) -> str:
-    what = TASK_SAYS[visit.task] + (f": {visit.note}" if visit.note else "")
+    what = MOVES[visit.task].says + (f": {visit.note}" if visit.note else "")
     return f"{what} (done? nobody has said so)" if visit.at < now else what
 
 

@@ -13,6 +13,7 @@ from typing import Any, Final
 from mobicard.derive import fall_risk
 from mobicard.derive import functional_codes as codes
 from mobicard.derive.instrument import Instrument
+from mobicard.facts.moves import MOVES
 from mobicard.facts.words import Help, Task
 
 LOINC: Final = "http://loinc.org"
@@ -132,7 +133,7 @@ def code_in(concept: Mapping[str, Any] | None, system: str) -> str | None:
 
 def task_codings(task: Task) -> list[dict[str, str]]:
     """The Section GG item's LOINC number where the move has one (performance set), and our own name."""
-    letter = codes.GG_ITEM.get(task)
+    letter = MOVES[task].gg_item
     published = [coding(LOINC, codes.LOINC_PERFORMANCE[letter])] if letter else []
     return [*published, coding(TASK, task.value)]
 
@@ -140,7 +141,7 @@ def task_codings(task: Task) -> list[dict[str, str]]:
 def help_codings(task: Task, help_: Help, helpers: int | None) -> list[dict[str, str]]:
     """The Section GG answer where the move has an item, and our own word, which tells more."""
     published = []
-    if task in codes.GG_ITEM:
+    if MOVES[task].gg_item:
         published = [coding(LOINC, codes.LOINC_ANSWER[codes.gg_code(help_, helpers).code])]
     return [*published, coding(HELP, help_.value)]
 

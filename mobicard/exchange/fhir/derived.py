@@ -13,7 +13,8 @@ from mobicard.derive.model import FallRisk, Orthostatic
 from mobicard.exchange.fhir import codes
 from mobicard.exchange.fhir.codes import coding, concept
 from mobicard.exchange.fhir.resources import Resources
-from mobicard.facts.words import TASK_SAYS, Equipment, Level
+from mobicard.facts.moves import MOVES
+from mobicard.facts.words import Equipment, Level
 
 Json = dict[str, Any]
 
@@ -120,7 +121,7 @@ def _is_lowest(risk: FallRisk) -> bool:
 
 def _equipment(resources: Resources, plan: Plan) -> Iterable[tuple[str, Json]]:
     for item in Equipment:
-        moves = [TASK_SAYS[task] for task, how in plan.tasks.items() if item in how.equipment]
+        moves = [MOVES[task].says for task, how in plan.tasks.items() if item in how.equipment]
         if moves:
             kind = concept(coding(codes.DEVICE, item.value), text=item.value.replace("_", " "))
             yield f"derived.equipment.{item.value}", resources.device("equipment", kind, "intended", moves)

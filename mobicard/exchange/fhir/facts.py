@@ -9,7 +9,8 @@ from mobicard.derive import functional_codes
 from mobicard.exchange.fhir import codes
 from mobicard.exchange.fhir.codes import coding, concept
 from mobicard.exchange.fhir.resources import Resources, codable
-from mobicard.facts.words import TASK_SAYS, Help, Limb, Task
+from mobicard.facts.moves import MOVES
+from mobicard.facts.words import Help, Limb, Task
 
 Json = dict[str, Any]
 
@@ -37,7 +38,7 @@ def _help(resources: Resources) -> Iterable[tuple[str, Json]]:
         if task.value not in seen and task.value not in used:
             continue
         helpers = used.get(task.value)
-        body: Json = {"code": concept(*codes.task_codings(task), text=f"{TASK_SAYS[task]}: help observed")}
+        body: Json = {"code": concept(*codes.task_codings(task), text=f"{MOVES[task].says}: help observed")}
         if task.value in seen:
             help_ = Help(seen[task.value])
             said = help_.value.replace("_", " ")
@@ -171,7 +172,7 @@ def devices(resources: Resources) -> Iterable[tuple[str, Json]]:
 
 def _help_note(task: Task, seen: str | None, helpers: int | None) -> str:
     """What the published code leaves open, said beside it."""
-    if seen is None or task not in functional_codes.GG_ITEM:
+    if seen is None or not MOVES[task].gg_item:
         return ""
     parts = [functional_codes.gg_code(Help(seen), helpers).note]
     if task is Task.WALK:

@@ -10,8 +10,9 @@ from mobicard.derive.contradictions import at_the_bed, in_the_record
 from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Conflict, FallRisk, Plan, Reason, TaskPlan
 from mobicard.facts import Communication, Line, Record
+from mobicard.facts.moves import MOVES
 from mobicard.facts.units import both_masses, kg_from_lb
-from mobicard.facts.words import TASK_SAYS, Level, Side, Task
+from mobicard.facts.words import Level, Side, Task
 from mobicard.paper import says
 from mobicard.paper.wording import (
     PRECAUTION_SAYS,
@@ -51,7 +52,6 @@ SEEN = {
 }
 """What the help a move was seen to take asks for: one observation may fire several of these."""
 
-_EVERY_MOVE = 9
 _OWN_ROW = 2
 
 
@@ -91,16 +91,16 @@ class Row:
 
 
 def rows(plan: Plan, record: Record, now: datetime) -> tuple[Row, ...]:
-    """The nine moves in the order of a day; an out-of-date plan says only to look again."""
+    """The moves in the order of a day; an out-of-date plan says only to look again."""
     stays = nobody_moves(plan, record)
     if plan.expired:
         how = says.sentence(look_again(plan, now))
-        return tuple(Row(TASK_SAYS[task], plan.shown_level.value, stays, how, "") for task in Task)
+        return tuple(Row(MOVES[task].says, plan.shown_level.value, stays, how, "") for task in Task)
     own = {task: _own_cautions(plan, task) for task in plan.tasks}
     limit = _one_limit(plan)
     return tuple(
         Row(
-            TASK_SAYS[task],
+            MOVES[task].says,
             plan.tasks[task].level.value,
             _people(plan.tasks[task].helpers, stays),
             _how(plan.tasks[task], own[task]),
@@ -208,7 +208,7 @@ def _shared_cautions(plan: Plan) -> Iterator[Item]:
     """Cautions of three moves or more, those of every move first."""
     held = [(caution, tasks) for caution, tasks in _holders(plan).items() if len(tasks) > _OWN_ROW]
     for caution, tasks in sorted(held, key=lambda pair: -len(pair[1])):
-        names = "every move" if len(tasks) == _EVERY_MOVE else ", ".join(short(task) for task in tasks)
+        names = "every move" if len(tasks) == len(Task) else ", ".join(short(task) for task in tasks)
         yield Item(caution, "", f"({names})")
 
 
@@ -299,7 +299,7 @@ def _shift(record: Record) -> Iterator[Item]:
             yield Item(f"every {hours:g} h", f"{head}:")
     for visit in record.appointments:
         note = f", {visit.note}" if visit.note else ""
-        yield Item(f"{TASK_SAYS[visit.task]}{note}", f"{short_when(visit.at)}:")
+        yield Item(f"{MOVES[visit.task].says}{note}", f"{short_when(visit.at)}:")
 
 
 def _unknown(plan: Plan) -> Iterator[Item]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.derive.over_time.handoff import DAY_TASKS
+from mobicard.facts.moves import BED
 from mobicard.facts.words import Equipment, Level, Task
 from mobicard.paper import says
 from mobicard.paper.wording import plain
@@ -17,7 +18,7 @@ LIFTED = (Level.POWER, Level.HOIST)
 BESIDE = (*(task for task in DAY_TASKS if task is not Task.CHAIR), Task.STRETCHER)
 """Moves held against the headline. A floor move takes a lift for nearly everybody: it is no news here."""
 
-IN_BED = (Task.BOOST, Task.TURN, Task.SIT_UP)
+IN_BED = (*BED, Task.SIT_UP)
 """Moves that may go on for a patient who stays in bed."""
 
 BY_HAND = {

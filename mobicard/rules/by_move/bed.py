@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from mobicard.facts.moves import BED
 from mobicard.facts.words import Equipment, Level, Task
-from mobicard.rules.rule import BED, LIFT, SHEET, Demand, Rule
+from mobicard.rules.rule import LIFT, SHEET, Demand, Rule
 from mobicard.rules.words import (
     ALWAYS,
     cannot_sit,

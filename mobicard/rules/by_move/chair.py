@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from mobicard.facts.moves import STANDING, TRANSFERS
 from mobicard.facts.words import Equipment, Level, Task
-from mobicard.rules.rule import BELT, LIFT, STANDING, STANDING_AID, TRANSFERS, Demand, Rule
+from mobicard.rules.rule import BELT, LIFT, STANDING_AID, Demand, Rule
 from mobicard.rules.words import (
     ALWAYS,
     arms_not_free,

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from mobicard.facts.moves import ALL, BED, IN_CHAIR, OUT_OF_BED, UP
 from mobicard.facts.words import Level
-from mobicard.rules.rule import ALL, BED, BELT, OUT_OF_BED, UP, Demand, Rule
+from mobicard.rules.rule import BELT, Demand, Rule
 from mobicard.rules.words import (
     fearful,
     needs_cues,
@@ -33,7 +34,7 @@ RULES = (
     ),
     Rule(
         "alertness.newly_confused_in_bed",
-        BED,
+        (*BED, *IN_CHAIR),
         "Newly confused or less awake: at least one helper close by.",
         when=newly_confused,
         demand=Demand(Level.NEARBY, helpers=1),
@@ -41,7 +42,7 @@ RULES = (
     ),
     Rule(
         "directions.cues",
-        (*BED, *OUT_OF_BED),
+        (*BED, *OUT_OF_BED, *IN_CHAIR),
         "Needs cues, or follows no directions: at least one helper close by.",
         when=needs_cues,
         demand=Demand(Level.NEARBY, helpers=1),
@@ -49,7 +50,7 @@ RULES = (
     ),
     Rule(
         "behavior.fearful",
-        (*BED, *OUT_OF_BED),
+        (*BED, *OUT_OF_BED, *IN_CHAIR),
         "Fearful, or harder to move safely: at least one helper close by.",
         when=fearful,
         demand=Demand(Level.NEARBY, helpers=1),
@@ -57,7 +58,7 @@ RULES = (
     ),
     Rule(
         "behavior.not_cooperative",
-        OUT_OF_BED,
+        (*OUT_OF_BED, *IN_CHAIR),
         "Follows no directions, or may move suddenly: never one person alone; two helpers.",
         when=not_cooperative,
         demand=Demand(Level.TEAM, helpers=2),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from mobicard.facts.moves import ALL, UP
 from mobicard.facts.words import Level, Task
-from mobicard.rules.rule import ALL, UP, Demand, Rule
+from mobicard.rules.rule import Demand, Rule
 from mobicard.rules.words import (
     bleeding_risk,
     fell,

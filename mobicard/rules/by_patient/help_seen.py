@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from mobicard.facts.moves import BED, IN_CHAIR, OUT_OF_BED, UP
 from mobicard.facts.words import Level, Task
-from mobicard.rules.rule import BED, BELT, OUT_OF_BED, STANDING, UP, Demand, Rule
+from mobicard.rules.rule import BELT, Demand, Rule
 from mobicard.rules.words import help_half, help_near, help_touch, load_needs_more, used_two
 
 HANDS_ON = (Task.TURN, Task.SIT_UP)
-LIFTED = (Task.SIT_UP, *UP)
 
 RULES = (
     Rule(
         "help.someone_near",
-        (*BED, *OUT_OF_BED),
+        (*BED, *OUT_OF_BED, *IN_CHAIR),
         "The move took at least someone close by: at least one helper close by.",
         when=help_near,
         demand=Demand(Level.NEARBY, helpers=1),
@@ -36,7 +36,7 @@ RULES = (
     ),
     Rule(
         "help.half",
-        LIFTED,
+        OUT_OF_BED,
         "Helpers did more than a quarter of the work: two helpers.",
         when=help_half,
         demand=Demand(Level.TEAM, helpers=2),
@@ -44,7 +44,7 @@ RULES = (
     ),
     Rule(
         "help.as_many_as_used",
-        (*BED, *OUT_OF_BED, Task.STRETCHER),
+        (*BED, *OUT_OF_BED, *IN_CHAIR, Task.STRETCHER),
         "More than one helper was used: no fewer than were used.",
         when=used_two,
         demand=Demand(Level.TEAM, helpers="used"),
@@ -52,7 +52,7 @@ RULES = (
     ),
     Rule(
         "load.share",
-        (Task.SIT_UP, *STANDING, Task.WALK),
+        OUT_OF_BED,
         "The load is over one helper's limit: as many helpers as bring each under it.",
         when=load_needs_more,
         demand=Demand(Level.TEAM, helpers="load"),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from mobicard.rules.rule import ALL, Demand, Rule
+from mobicard.facts.moves import ALL
+from mobicard.rules.rule import Demand, Rule
 from mobicard.rules.words import has_lines, many_lines
 
 RULES = (

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from mobicard.facts.moves import UP
 from mobicard.facts.words import Equipment, Level, Task
-from mobicard.rules.rule import LIFT, STANDING_AID, UP, Demand, Rule
+from mobicard.rules.rule import LIFT, STANDING_AID, Demand, Rule
 from mobicard.rules.words import RAISED_TO, no_standing_aid
 
 LEAST_HELPERS = {

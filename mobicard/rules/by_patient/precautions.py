@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from mobicard.facts.moves import ALL, BED, IN_CHAIR, OUT_OF_BED, UP
 from mobicard.facts.words import Equipment, Level, Precaution, Task
-from mobicard.rules.rule import ALL, BED, LIFT, OUT_OF_BED, SHEET, UP, Demand, Rule
+from mobicard.rules.rule import LIFT, SHEET, Demand, Rule
 from mobicard.rules.words import LEG_LIMITED, PRECAUTION, any_spine, unstable_spine
 
 abdominal = PRECAUTION[Precaution.ABDOMINAL]
@@ -72,7 +73,7 @@ RULES = (
     ),
     Rule(
         "spine.not_up",
-        OUT_OF_BED,
+        (*OUT_OF_BED, *IN_CHAIR),
         "Spine not cleared: stays lying until it is.",
         when=unstable_spine,
         demand=Demand(Level.REMAIN),
@@ -149,7 +150,7 @@ RULES = (
     ),
     Rule(
         "groin.not_up",
-        OUT_OF_BED,
+        (*OUT_OF_BED, *IN_CHAIR),
         "Groin access site or sheath: flat in bed for the time ordered.",
         when=groin | femoral_sheath,
         demand=Demand(Level.REMAIN),
@@ -173,7 +174,7 @@ RULES = (
     ),
     Rule(
         "bed_rest.stay",
-        OUT_OF_BED,
+        (*OUT_OF_BED, *IN_CHAIR),
         "Bed rest is ordered.",
         when=bed_rest,
         demand=Demand(Level.REMAIN),
@@ -181,7 +182,7 @@ RULES = (
     ),
     Rule(
         "head_flat.stay",
-        OUT_OF_BED,
+        (*OUT_OF_BED, *IN_CHAIR),
         "The head stays flat by order.",
         when=head_flat,
         demand=Demand(Level.REMAIN),

@@ -2,22 +2,10 @@
 
 from __future__ import annotations
 
-from mobicard.facts.words import Help, Level, Task
-from mobicard.rules.rule import ALL, Demand, Rule
+from mobicard.facts.moves import ALL, ROWS
+from mobicard.facts.words import Help, Level
+from mobicard.rules.rule import Demand, Rule
 from mobicard.rules.words import NOT_DONE, UNKNOWN
-
-DECIDING: dict[Task, tuple[str, ...]] = {
-    Task.BOOST: ("alertness", "directions", "behavior", "arms", "help"),
-    Task.TURN: ("alertness", "directions", "behavior", "help"),
-    Task.SIT_UP: ("alertness", "directions", "behavior", "sitting", "help"),
-    Task.STAND: ("alertness", "directions", "behavior", "sitting", "standing", "arms", "help"),
-    Task.CHAIR: ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help"),
-    Task.TOILET: ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help"),
-    Task.WALK: ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help"),
-    Task.STRETCHER: ("alertness", "directions", "behavior", "help"),
-    Task.FLOOR: ("alertness", "directions", "behavior", "sitting", "standing", "help"),
-}
-"""The facts each move is decided by; one missing and the move is not cleared."""
 
 NAMES = {
     "alertness": "Alertness",
@@ -41,7 +29,7 @@ RULES = (
     *(
         Rule(
             f"unknown.{fact}",
-            tuple(task for task in ALL if fact in DECIDING[task]),
+            tuple(row.task for row in ROWS if fact in row.decided_by),
             f"{name} is not assessed: ask the nurse before moving.",
             when=UNKNOWN[fact],
             demand=Demand(Level.REMAIN),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from mobicard.facts.moves import OUT_OF_BED, UP
 from mobicard.facts.words import Level
-from mobicard.rules.rule import BELT, OUT_OF_BED, UP, Demand, Rule
+from mobicard.rules.rule import BELT, Demand, Rule
 from mobicard.rules.words import outside_limits, pressure_drops
 
 RULES = (

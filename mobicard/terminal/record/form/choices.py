@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from mobicard.facts.moves import ROWS
 from mobicard.facts.words import (
     Aid,
     Alertness,
@@ -16,7 +17,6 @@ from mobicard.facts.words import (
     Help,
     Precaution,
     Stepping,
-    Task,
     WeightBearing,
 )
 
@@ -186,9 +186,5 @@ VISION = _c(
 )
 HOURS = _c(("1", 1, "1 h"), ("2", 2, "2 h"), ("3", 3, "3 h"), ("4", 4, "4 h"), ("6", 6, "6 h"))
 GOAL_TASKS = _c(
-    ("u", Task.SIT_UP, "sit up"),
-    ("s", Task.STAND, "stand"),
-    ("c", Task.CHAIR, "chair"),
-    ("t", Task.TOILET, "toilet"),
-    ("w", Task.WALK, "walk"),
+    *((row.goal_key, row.task, row.task.value.replace("_", " ")) for row in ROWS if row.goal_key),
 )

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 
-from mobicard.facts.words import TASK_SAYS, Limb, Task
+from mobicard.facts.moves import ROWS
+from mobicard.facts.words import Limb
 from mobicard.terminal.record.form import choices as words
 from mobicard.terminal.record.form.choices import Choice
 
@@ -76,17 +77,6 @@ LIMB_SAYS = {
     Limb.LEFT_ARM: "Left arm",
     Limb.RIGHT_ARM: "Right arm",
 }
-_HELP_ORDER = (
-    Task.TURN,
-    Task.SIT_UP,
-    Task.STAND,
-    Task.CHAIR,
-    Task.WALK,
-    Task.TOILET,
-    Task.BOOST,
-    Task.STRETCHER,
-    Task.FLOOR,
-)
 
 
 def _awake() -> Iterable[Question]:
@@ -104,8 +94,8 @@ def _balance() -> Iterable[Question]:
 
 def _help() -> Iterable[Question]:
     hint = "a figure first for helpers used, like 2 then the letter"
-    for task in _HELP_ORDER:
-        yield Question(f"help.{task.value}", HELP_SEEN, TASK_SAYS[task], Kind.HELP, words.HELP, hint)
+    for row in sorted(ROWS, key=lambda row: row.asked):
+        yield Question(f"help.{row.task.value}", HELP_SEEN, row.says, Kind.HELP, words.HELP, hint)
 
 
 def _body() -> Iterable[Question]:
