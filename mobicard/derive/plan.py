@@ -14,7 +14,7 @@ from mobicard.derive.join.most_protective import RANK, outcome
 from mobicard.derive.join.override import InForce, Load, in_force, lowered
 from mobicard.derive.join.reasons import Recorded
 from mobicard.derive.join.what_is_true import FACTS, Common, common, for_task
-from mobicard.derive.model import Conflict, Plan, Reason, TaskPlan
+from mobicard.derive.model import Conflict, LastKnown, Plan, Reason, TaskPlan
 from mobicard.derive.over_time.after_fall import after_fall
 from mobicard.derive.over_time.validity import valid_until, wall
 from mobicard.derive.vitals import is_stale, orthostatic
@@ -25,7 +25,7 @@ from mobicard.facts.words import Level, Task
 from mobicard.rules.policy import Policy
 from mobicard.rules.protocol import STANDING_AID_RULED_OUT
 from mobicard.rules.rule import UP
-from mobicard.rules.words import no_rated_standing_aid, no_standing_aid
+from mobicard.rules.words import no_rated_standing_aid, no_standing_aid, out_of_date
 
 TASKS = tuple(Task)
 RAISABLE = (Task.SIT_UP, *UP, Task.FLOOR)
@@ -47,9 +47,11 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
     risk, risk_conflicts = assess(record, policy)
     drop = orthostatic(record, policy, now)
     words = common(record, policy, now, risk, drop, inventory)
-    moves = _Planner(record, policy, words, stronger_side(record), Recorded(record, policy)).moves(now)
-    tasks, asked = moves.tasks, moves.asked
-    until, ahead = moves.until, _dated_ahead(record, now)
+    planner = _Planner(record, policy, words, stronger_side(record), Recorded(record, policy))
+    end, ahead = _end(record, policy), _dated_ahead(record, now)
+    ended = end is not None and (ahead or now > end)
+    moves = planner.ended() if ended else planner.moves(now)
+    tasks, asked, until = moves.tasks, moves.asked, moves.until
     checked = _checked(tasks, record, inventory)
     slips = (*_slips(record, ahead, now), *_class_changed(record, words, tasks))
     plan = Plan(
@@ -64,13 +66,14 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         conflicts=(*contradictions(record), *risk_conflicts, *moves.conflicts, *slips, *checked.conflicts),
         not_assessed=not_assessed(record, policy, now),
         valid_until=until,
-        expired=until is None or now > until or ahead,
+        expired=until is None or ended,
         code="",
         assessed_at=record.assessed_at,
         assessed_by=record.assessed_by,
         override=asked.shown,
         after_fall=after_fall(record, words.said, tasks),
         general=tuple(_rated(note, record) for note in checked.notes),
+        last_known=planner.last_known(now) if ended and not ahead else None,
     )
     return replace(plan, code=plan_code(plan, record, policy))
 
@@ -101,12 +104,31 @@ class _Planner:
         record, policy = self.record, self.policy
         joined = {task: self.task(task) for task in TASKS}
         derived = joined[Task.CHAIR].level
-        until = valid_until(record.assessed_at, policy) if record.assessed_at else None
+        until = _end(record, policy)
         asked = in_force(record, derived, until, policy, now)
         joined, conflicts = self.judged(joined, asked)
         if until is not None and asked.lowers and asked.shown is not None:
             until = min(until, asked.shown.lapses_at)
         return _Moves(joined, derived, asked, until, conflicts)
+
+    def ended(self) -> _Moves:
+        """Every move once the assessment has ended: none to be done by it, and no judgement over it."""
+        bit = out_of_date.bit
+        words = replace(self.words, said=self.words.said | bit, worst=self.words.worst | bit)
+        late = replace(self, words=words)
+        tasks = {task: late.task(task) for task in TASKS}
+        return _Moves(tasks, tasks[Task.CHAIR].level, InForce(), _end(self.record, self.policy), ())
+
+    def last_known(self, now: datetime) -> LastKnown | None:
+        """What the headline move was, once it has ended: a raise counts as long as the assessment did."""
+        record = self.record
+        if record.assessed_at is None:
+            return None
+        level = self.task(Task.CHAIR).level
+        asked = in_force(record, level, _end(record, self.policy), self.policy, now)
+        if asked.raises_to is not None:
+            level = self.task(Task.CHAIR, asked.raises_to).level
+        return LastKnown(level, record.assessed_at, record.assessed_by)
 
     def task(self, task: Task, raised: Level | None = None) -> TaskPlan:
         """One task's plan from its joined outcome."""
@@ -163,6 +185,10 @@ def _class_changed(record: Record, words: Common, tasks: Tasks) -> tuple[Conflic
         f"No powered standing aid on the unit{of}: planned for the lift; ask for one if standing is wanted."
     )
     return (Conflict(says, ("weight_kg", "inventory")),)
+
+
+def _end(record: Record, policy: Policy) -> datetime | None:
+    return valid_until(record.assessed_at, policy) if record.assessed_at else None
 
 
 def _dated_ahead(record: Record, now: datetime) -> bool:

@@ -59,10 +59,10 @@ def test_validity_of_two_shifts() -> None:
 
 
 def test_expires_a_minute_after() -> None:
-    """The derived level stays, the shown one does not: nobody stands behind an expired card."""
+    """Nobody stands behind an expired card: it has no level of its own any more."""
     held, gone = plan(datetime(2026, 3, 2, 19, 30)), plan(datetime(2026, 3, 2, 19, 31))
     assert (held.expired, held.shown_level) == (False, Level.SELF)
-    assert (gone.expired, gone.level, gone.shown_level) == (True, Level.SELF, Level.REMAIN)
+    assert (gone.expired, gone.level, gone.shown_level) == (True, Level.REMAIN, Level.REMAIN)
 
 
 def test_without_a_time_nobody_stands_behind_it() -> None:

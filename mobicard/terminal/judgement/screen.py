@@ -52,9 +52,8 @@ class Override(PlaceScreen):
 
     @property
     def derived(self) -> Level:
-        """The level that follows from the record alone; an expired one counts as REMAIN."""
-        plan = self.view.plan
-        return Level.REMAIN if plan.expired else plan.derived_level
+        """The level that follows from the record alone; an expired one is REMAIN."""
+        return self.view.plan.derived_level
 
     @property
     def keys(self) -> dict[str, Level]:
