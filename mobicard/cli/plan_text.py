@@ -18,9 +18,12 @@ def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
     """The plan in lines that hold without colour."""
     look = scheme.looks[plan.shown_level]
     lines = [f"{plan.bed}  {look.glyph} {look.word}  {rail(look.rank)}  {sub_line(plan, scheme)}"]
-    if plan.expired:
-        since = f"since {plan.assessed_at:%d %b %H:%M}" if plan.assessed_at else "yet"
-        lines.append(f"NOT LOOKED AT {since}: ask the nurse before moving. What follows no longer holds.")
+    if plan.expired and plan.assessed_at is None:
+        lines.append("NO TIME OF ASSESSMENT: nobody can say when this was seen; ask the nurse before moving.")
+    elif plan.expired:
+        since = f"since {plan.assessed_at:%d %b %H:%M}"
+        lines.append(f"NOT LOOKED AT {since}: ask the nurse before moving. Orders as last recorded.")
+        lines += [f"history: {plan.last_known.says}"] if plan.last_known else []
     elif plan.valid_until:
         lines.append(f"holds until {plan.valid_until:%d %b %H:%M}   code {plan.code}")
     if plan.override:

@@ -2,7 +2,7 @@
 
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.derive.over_time.changes import Change, changes
-from mobicard.derive.plan import plan_for
+from mobicard.derive.plan import plan_for, why_not_judged
 from mobicard.rules.policy import Policy
 
-__all__ = ["Change", "Plan", "Policy", "TaskPlan", "changes", "plan_for"]
+__all__ = ["Change", "Plan", "Policy", "TaskPlan", "changes", "plan_for", "why_not_judged"]

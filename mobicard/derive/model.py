@@ -173,8 +173,30 @@ class AfterFall:
 
 
 @dataclass(frozen=True, slots=True)
+class LastKnown:
+    """History: the level an assessment gave that holds no longer, when it was made and by whom."""
+
+    level: Level
+    at: datetime
+    by: str | None
+
+    @property
+    def says(self) -> str:
+        """The history in words; no level to move by."""
+        who = f" by {self.by}" if self.by else ""
+        return f"last known {self.level.value}, {self.at:%d %b %H:%M}{who}"
+
+    def as_json(self) -> dict[str, Any]:
+        return {"level": self.level.value, "at": self.at.isoformat(timespec="minutes"), "by": self.by}
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
-    """The handling plan of one record at one time. Headline: bed to chair."""
+    """The handling plan of one record at one time. Headline: bed to chair.
+
+    Once its assessment has ended no move has a level to move by: each is REMAIN, with ``last_known`` as
+    history. A record without a time cannot end; its plan is whole, and ``expired`` since nobody can say when.
+    """
 
     bed: str
     level: Level
@@ -194,6 +216,7 @@ class Plan:
     override: OverrideShown | None = None
     after_fall: AfterFall | None = None
     general: tuple[Reason, ...] = field(default=())
+    last_known: LastKnown | None = None
 
     @property
     def level_rank(self) -> int:
@@ -231,4 +254,5 @@ class Plan:
             "override": self.override.as_json() if self.override else None,
             "after_fall": self.after_fall.as_json() if self.after_fall else None,
             "general": [reason.as_json() for reason in self.general],
+            "last_known": self.last_known.as_json() if self.last_known else None,
         }

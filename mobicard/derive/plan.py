@@ -9,12 +9,13 @@ from mobicard.derive.card_code import plan_code
 from mobicard.derive.contradictions import contradictions
 from mobicard.derive.equipment import EquipmentCheck, Inventory, check
 from mobicard.derive.fall_risk import assess
+from mobicard.derive.join.floor import floor, why_not_lower
 from mobicard.derive.join.method import method_for
 from mobicard.derive.join.most_protective import RANK, outcome
-from mobicard.derive.join.override import InForce, Load, in_force, lowered
+from mobicard.derive.join.override import InForce, in_force, lowered, refused
 from mobicard.derive.join.reasons import Recorded
 from mobicard.derive.join.what_is_true import FACTS, Common, common, for_task
-from mobicard.derive.model import Conflict, Plan, Reason, TaskPlan
+from mobicard.derive.model import Conflict, FallRisk, LastKnown, Orthostatic, Plan, Reason, TaskPlan
 from mobicard.derive.over_time.after_fall import after_fall
 from mobicard.derive.over_time.validity import valid_until, wall
 from mobicard.derive.vitals import is_stale, orthostatic
@@ -25,7 +26,7 @@ from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import Level, Task
 from mobicard.rules.policy import Policy
 from mobicard.rules.protocol import STANDING_AID_RULED_OUT
-from mobicard.rules.words import no_rated_standing_aid, no_standing_aid
+from mobicard.rules.words import no_rated_standing_aid, no_standing_aid, out_of_date
 
 TASKS = tuple(Task)
 RAISABLE = (*OUT_OF_BED, *IN_CHAIR, Task.FLOOR)
@@ -46,10 +47,10 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
     now = wall(now, policy)
     risk, risk_conflicts = assess(record, policy)
     drop = orthostatic(record, policy, now)
-    words = common(record, policy, now, risk, drop, inventory)
-    moves = _Planner(record, policy, words, stronger_side(record), Recorded(record, policy)).moves(now)
-    tasks, asked = moves.tasks, moves.asked
-    until, ahead = moves.until, _dated_ahead(record, now)
+    planner = _planner(record, policy, now, risk, drop, inventory)
+    words, ahead, ended = planner.words, _dated_ahead(record, now), _ended(record, policy, now)
+    moves = planner.ended() if ended else planner.moves(now)
+    tasks, asked, until = moves.tasks, moves.asked, moves.until
     checked = _checked(tasks, record, inventory)
     slips = (*_slips(record, ahead, now), *_class_changed(record, words, tasks))
     plan = Plan(
@@ -64,15 +65,47 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         conflicts=(*contradictions(record), *risk_conflicts, *moves.conflicts, *slips, *checked.conflicts),
         not_assessed=not_assessed(record, policy, now),
         valid_until=until,
-        expired=until is None or now > until or ahead,
+        expired=until is None or ended,
         code="",
         assessed_at=record.assessed_at,
         assessed_by=record.assessed_by,
         override=asked.shown,
         after_fall=after_fall(record, words.said, tasks),
         general=tuple(_rated(note, record) for note in checked.notes),
+        last_known=planner.last_known(now) if ended and not ahead else None,
     )
     return replace(plan, code=plan_code(plan, record, policy))
+
+
+def why_not_judged(
+    record: Record, level: Level, policy: Policy, now: datetime, inventory: Inventory | None = None
+) -> str:
+    """Why nobody may judge the headline move at this level now, in words; nothing where one may.
+
+    Raising is free. Lowering is refused where the record contradicts it, or holds no longer.
+    """
+    now = wall(now, policy)
+    risk, drop = assess(record, policy)[0], orthostatic(record, policy, now)
+    planner = _planner(record, policy, now, risk, drop, inventory)
+    if _ended(record, policy, now):
+        ended = "the assessment no longer holds. Assess again first; then judge"
+        return "" if level is Level.REMAIN else ended
+    tasks = {task: planner.task(task) for task in TASKS}
+    if level.rank >= tasks[Task.CHAIR].level_rank:
+        return ""
+    return why_not_lower(level, tasks, record, planner.words, policy)
+
+
+def _planner(
+    record: Record,
+    policy: Policy,
+    now: datetime,
+    risk: FallRisk | None,
+    drop: Orthostatic | None,
+    inventory: Inventory | None,
+) -> _Planner:
+    words = common(record, policy, now, risk, drop, inventory)
+    return _Planner(record, policy, words, stronger_side(record), Recorded(record, policy))
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,12 +134,34 @@ class _Planner:
         record, policy = self.record, self.policy
         joined = {task: self.task(task) for task in TASKS}
         derived = joined[Task.CHAIR].level
-        until = valid_until(record.assessed_at, policy) if record.assessed_at else None
+        until = _end(record, policy)
         asked = in_force(record, derived, until, policy, now)
+        if asked.lowers and asked.shown is not None:
+            why = why_not_lower(asked.shown.level, joined, record, self.words, policy)
+            asked = refused(asked, derived, why) if why else asked
         joined, conflicts = self.judged(joined, asked)
         if until is not None and asked.lowers and asked.shown is not None:
             until = min(until, asked.shown.lapses_at)
         return _Moves(joined, derived, asked, until, conflicts)
+
+    def ended(self) -> _Moves:
+        """Every move once the assessment has ended: none to be done by it, and no judgement over it."""
+        bit = out_of_date.bit
+        words = replace(self.words, said=self.words.said | bit, worst=self.words.worst | bit)
+        late = replace(self, words=words)
+        tasks = {task: late.task(task) for task in TASKS}
+        return _Moves(tasks, tasks[Task.CHAIR].level, InForce(), _end(self.record, self.policy), ())
+
+    def last_known(self, now: datetime) -> LastKnown | None:
+        """What the headline move was, once it has ended: a raise counts as long as the assessment did."""
+        record = self.record
+        if record.assessed_at is None:
+            return None
+        level = self.task(Task.CHAIR).level
+        asked = in_force(record, level, _end(record, self.policy), self.policy, now)
+        if asked.raises_to is not None:
+            level = self.task(Task.CHAIR, asked.raises_to).level
+        return LastKnown(level, record.assessed_at, record.assessed_by)
 
     def task(self, task: Task, raised: Level | None = None) -> TaskPlan:
         """One task's plan from its joined outcome."""
@@ -136,8 +191,8 @@ class _Planner:
         if not asked.lowers or asked.shown is None:
             return {**tasks, **raised}, asked.conflicts
         now = for_task(Task.CHAIR, self.words, self.record, self.policy, None)
-        load = Load(now.load_lb, self.words.limit_lb)
-        raised[Task.CHAIR], conflict = lowered(tasks[Task.CHAIR], asked.shown, now.said, self.side, load)
+        seen = floor(self.record, self.words, self.policy).helpers
+        raised[Task.CHAIR], conflict = lowered(tasks[Task.CHAIR], asked.shown, now.said, self.side, seen)
         return {**tasks, **raised}, (*asked.conflicts, conflict)
 
 
@@ -163,6 +218,16 @@ def _class_changed(record: Record, words: Common, tasks: Tasks) -> tuple[Conflic
         f"No powered standing aid on the unit{of}: planned for the lift; ask for one if standing is wanted."
     )
     return (Conflict(says, ("weight_kg", "inventory")),)
+
+
+def _end(record: Record, policy: Policy) -> datetime | None:
+    return valid_until(record.assessed_at, policy) if record.assessed_at else None
+
+
+def _ended(record: Record, policy: Policy, now: datetime) -> bool:
+    """Whether the assessment holds no longer, or is dated ahead; one without a time cannot end."""
+    end = _end(record, policy)
+    return end is not None and (now > end or _dated_ahead(record, now))
 
 
 def _dated_ahead(record: Record, now: datetime) -> bool:

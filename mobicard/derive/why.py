@@ -42,8 +42,15 @@ def explain(plan: Plan, task: Task | str) -> str:
     if plan.override is not None:
         lines += ["", f"Override by {plan.override.by}: {plan.override.level.value}. {plan.override.reason}"]
     if plan.expired:
-        lines += ["", "Expired: nobody stands behind this plan until the patient is assessed again."]
+        lines += ["", _ended(plan)]
     return "\n".join(lines)
+
+
+def _ended(plan: Plan) -> str:
+    if plan.assessed_at is None:
+        return "No time of assessment: nobody can say how old this is; look at the patient first."
+    known = f" History: {plan.last_known.says}." if plan.last_known else ""
+    return f"Expired: nobody stands behind this plan until the patient is assessed again.{known}"
 
 
 def _task(task: Task | str) -> Task:

@@ -30,7 +30,8 @@ def _limbs(_: Record, plan: Plan) -> str:
 
 
 def _equipment(_: Record, plan: Plan) -> str:
-    return "; ".join(item.value.replace("_", " ") for item in plan.headline.equipment)
+    items = () if plan.expired else plan.headline.equipment
+    return "; ".join(item.value.replace("_", " ") for item in items)
 
 
 def _weight_lb(record: Record, _: Plan) -> Cell:
@@ -62,8 +63,12 @@ COLUMNS: Mapping[str, Callable[[Record, Plan], Cell]] = {
     "valid_until": lambda _, plan: plan.valid_until.isoformat(" ", "minutes") if plan.valid_until else None,
     "expired": lambda _, plan: "yes" if plan.expired else "no",
     "code": lambda _, plan: plan.code,
+    "level_last_known": lambda _, plan: plan.last_known.level.value if plan.last_known else None,
 }
-"""Every column by name, in order. An expired plan shows the most cautious level and no count."""
+"""Every column by name, in order. An expired plan shows the most cautious level, no count and no method.
+
+What it said stands in ``level_last_known``, history as of ``assessed_at``.
+"""
 
 
 def unit_csv(

@@ -13,6 +13,7 @@ from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
 from mobicard.facts.words import Aid, Alertness, Equipment, Precaution
 from mobicard.paper import says
+from mobicard.scheme.scheme import Scheme
 
 T = TypeVar("T")
 
@@ -83,6 +84,12 @@ def nobody_moves(plan: Plan, record: Record) -> str:
 def dated_ahead(plan: Plan, now: datetime) -> bool:
     """Whether the plan does not hold because its assessment is dated after now."""
     return plan.expired and plan.assessed_at is not None and plan.assessed_at > now
+
+
+def history(plan: Plan, scheme: Scheme) -> str:
+    """What an ended assessment said, in the facility's word, as history; nothing where it holds."""
+    known = plan.last_known
+    return f"last known: {scheme.looks[known.level].word}, {short_when(known.at)}" if known else ""
 
 
 def look_again(plan: Plan, now: datetime) -> str:

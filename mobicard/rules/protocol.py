@@ -11,6 +11,7 @@ from mobicard.rules.by_patient import (
     help_seen,
     lines,
     operation,
+    out_of_date,
     own_judgement,
     precautions,
     unknown,
@@ -34,6 +35,7 @@ RULES: tuple[Rule, ...] = (
     *vitals.RULES,
     *falls.RULES,
     *operation.RULES,
+    *out_of_date.RULES,
     *own_judgement.RULES,
 )
 

@@ -173,6 +173,7 @@ major_injury = _word("fall_event", "a major injury, or injury not checked")
 bleeding_risk = _word("fall_event", "on a blood thinner or not known, and the head not certainly spared")
 spine_at_risk = _word("fall_event", "spinal precautions when the fall happened")
 
+out_of_date = _word("assessed_at", "the assessment holds no longer")
 operated = _word("operation", "an operation or procedure since anybody looked")
 
 # -- The facility's choice, the orders, what is missing ---------------------------------------------------

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.facts.moves import MOVES
 from mobicard.facts.units import lb_from_kg
-from mobicard.facts.words import Level, Task
+from mobicard.facts.words import Task
 from mobicard.paper.sub_line import sub_line
 from mobicard.scheme import Scheme
 from mobicard.terminal.looks import Depth, Part, badge, helpers_say, people_say, plain, rail_of
@@ -50,11 +50,9 @@ def _head(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
         ),
         plan.headline.reasons,
     )
-    if plan.expired and plan.level is not Level.REMAIN:
-        until = f"{plan.valid_until:%d %b %H:%M}" if plan.valid_until else "its time"
-        yield CardLine(
-            "expired", ((f"No longer holds: it was {plan.level.value} until {until}. Assess again.", "bold"),)
-        )
+    if plan.last_known is not None:
+        says = f"No longer holds; {plain(plan.last_known.says)}. Assess again."
+        yield CardLine("expired", ((says, "bold"),))
 
 
 def _warnings(plan: Plan) -> Iterator[CardLine]:
@@ -152,7 +150,8 @@ def _rest(plan: Plan) -> Iterator[CardLine]:
         names = [plain_says(name.replace(".", ": ")) for name in plan.not_assessed]
         yield CardLine("not_assessed", (("Not assessed: ", "bold"), (", ".join(names), "")))
     until = f"{plan.valid_until:%d %b %H:%M}" if plan.valid_until else "no time: it was never assessed"
-    yield CardLine("until", (("Holds until ", "bold"), (f"{until}   code {plan.code}", "")), plan.general)
+    holds = "Ended " if plan.last_known else "Holds until "
+    yield CardLine("until", ((holds, "bold"), (f"{until}   code {plan.code}", "")), plan.general)
 
 
 def reason_parts(reason: Reason) -> tuple[Part, ...]:

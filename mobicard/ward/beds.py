@@ -122,6 +122,9 @@ class Beds(AtStation):
         if before is not None and before.record is not None:
             since = handoff_since(now, self.policy.shift)
             old = plan_for(record_of(before), self.policy, since, self.settings.inventory)
+            if old.last_known and old.valid_until and not plan.expired:
+                # compared with what was last known: else all that is known now would seem to ask for less
+                old = plan_for(record_of(before), self.policy, old.valid_until, self.settings.inventory)
         due, says = due_of(state, plan, now, self.policy, self.clock.ward_time)
         return BedView(
             stay=state.stay,

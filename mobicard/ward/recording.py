@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
+from mobicard.derive import why_not_judged
 from mobicard.derive.over_time.open_hazards import carried_on
 from mobicard.facts import FallEvent, Record
 from mobicard.facts.words import Level
@@ -98,10 +99,27 @@ class Recording(Beds):
         )
         return self._record(stay, "record", {"record": record.as_json()}, base_version, record, first=(told,))
 
+    def judged_again(self, record: Record) -> Record:
+        """The record with its own judgement made anew by this person now, for the same reason."""
+        over = record.override
+        if over is None:
+            return record
+        facts = {"level": over.level, "reason": over.reason, "by": self.by, "at": self.now.replace(second=0)}
+        return record.changed(override=facts)
+
+    def why_not_judged(self, view: BedView, level: Level) -> str:
+        """Why nobody may judge this bed at this level now, or nothing where one may."""
+        return why_not_judged(view.record, level, self.policy, self.now, self.settings.inventory)
+
     def override(self, view: BedView, level: Level | None, reason: str) -> BedView:
-        """Set (or with None take back) a named override of the level. Raises as ``save``."""
+        """Set (or with None take back) a named override of the level. Raises as ``save``.
+
+        Raises WardRefused with the reason where the record contradicts a lowering.
+        """
         over = None
         if level is not None:
+            if why := self.why_not_judged(view, level):
+                raise WardRefused(f"no judgement lowers {view.bed} to {level}: {why}")
             if len(reason.strip()) < 3:
                 raise WardRefused("an override needs its reason, in a few words; it shows on every page")
             over = {"level": level, "reason": reason, "by": self.by, "at": self.now.replace(second=0)}

@@ -192,7 +192,7 @@ def test_an_override_s_lapse_is_due_with_the_name() -> None:
         "by": "KM",
         "at": "2026-03-02T07:30",
     }
-    made = handoff(shift("1", {**HELD, "override": lowered}))
+    made = handoff(shift("1", {**SEEN, "standing": "supported", "override": lowered}))
     [item] = due(made, "override")
     assert "KM" in item.says
     assert item.at is not None

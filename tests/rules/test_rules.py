@@ -66,7 +66,7 @@ def test_asks_for_something(rule: Rule) -> None:
 
 NOT_DECIDING = {
     "weight_kg", "weight_bearing", "precautions", "lines", "vitals", "fall_risk", "fall_event", "aids",
-    "helpers_used", "operation", "policy", "override",
+    "helpers_used", "operation", "policy", "override", "assessed_at",
 }  # fmt: skip
 """Facts whose absence sets no demand of its own."""
 

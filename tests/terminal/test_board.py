@@ -35,7 +35,7 @@ async def test_an_expired_level_is_not_shown(opened):
         await nurse.type(expired.bed[-2:])
         line = next(line for line in nurse.screen.splitlines() if line.startswith(expired.bed))
         assert "REMAIN" in line
-        assert expired.plan.level is not Level.REMAIN
+        assert expired.plan.last_known is not None
 
 
 async def test_counts_along_the_top(opened):
@@ -259,9 +259,10 @@ async def test_do_not_move_is_said_only_where_it_is_meant(opened, ward):
 async def test_an_expired_plan_counts_no_helpers(opened):
     """Nobody stands behind the old number: look again before moving."""
     async with opened() as nurse:
-        old = next(view for view in nurse.ward.board() if view.plan.expired and view.plan.helpers)
+        old = next(view for view in nurse.ward.board() if view.plan.last_known)
         assert "look again before moving" in peek(old)
-        assert f"{old.plan.helpers} helper" not in peek(old)
+        assert "helper" not in peek(old)
+        assert f"last known {old.plan.last_known.level.value}" in peek(old)
 
 
 async def test_the_days_goals_stand_below_the_table_and_wide_in_it(opened, ward):

@@ -33,18 +33,31 @@ async def test_raising_is_free_and_may_go_without_a_reason(opened):
 async def test_lowering_needs_its_reason(opened):
     """Enter alone is refused; a few words are taken, and stand with the name on the card."""
     async with opened(size=(120, 40)) as nurse:
-        await judge(nurse, "03")
-        await nurse.press("n", "enter")
+        await judge(nurse, "23")
+        await nurse.press("backspace")
+        await judge(nurse, "23")
+        await nurse.press("l", "enter")
         assert "Lowering needs its reason" in nurse.screen
-        assert nurse.bed("5N-03").plan.override is None
+        assert nurse.bed("5N-23").plan.override is None
         await nurse.type("walked with PT")
         await nurse.press("enter")
-        plan = nurse.bed("5N-03").plan
-        assert (plan.level, plan.derived_level) == (Level.NEARBY, Level.LINK)
+        plan = nurse.bed("5N-23").plan
+        assert (plan.level, plan.derived_level) == (Level.LINK, Level.TEAM)
         assert plan.override.reason == "walked with PT"
         assert plan.override.lowers
         await nurse.press("w")
-        assert "to NEARBY by JN: walked with PT" in nurse.screen
+        assert "to LINK by JN: walked with PT" in nurse.screen
+
+
+async def test_below_what_was_seen_is_refused_with_what_was_seen(opened):
+    """5N-03 took a hand on the patient to stand: nobody is judged to need less, whatever the reason."""
+    async with opened(size=(120, 40)) as nurse:
+        place = await judge(nurse, "03")
+        version = nurse.bed("5N-03").version
+        await nurse.press("n")
+        assert "No judgement lowers LINK to NEARBY: Stand up: The move took at least a hand" in nurse.screen
+        assert nurse.app.screen is place
+        assert nurse.bed("5N-03").version == version
 
 
 async def test_do_not_move_is_never_lowered_and_says_why(opened):

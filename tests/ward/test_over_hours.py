@@ -8,7 +8,7 @@ import pytest
 
 from mobicard.facts import FallEvent
 from mobicard.facts.words import Level, Task
-from mobicard.ward import BedView, Clock, Ward
+from mobicard.ward import BedView, Clock, Ward, WardRefused
 from tests.records import assessed
 
 MORNING = datetime(2026, 3, 2, 7, 10)
@@ -147,8 +147,8 @@ def test_after_an_operation_the_old_level_does_not_stand(ward: Ward) -> None:
     view = ward.procedure(view.stay, "hip nailing")
     assert view.plan.level is Level.REMAIN
     assert view.plan.tasks[Task.TURN].helpers == 2
-    judged = ward.override(view, Level.SELF, "walks as before")
-    assert judged.plan.level is Level.REMAIN
+    with pytest.raises(WardRefused, match="operation or procedure"):
+        ward.override(view, Level.SELF, "walks as before")
     again = looked_at(ward, view, datetime(2026, 3, 2, 11, 0))
     assert again.plan.level is Level.SELF
     assert again.record.operation is None

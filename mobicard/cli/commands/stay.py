@@ -178,6 +178,7 @@ def _row(view: BedView) -> dict[str, object]:
         "stay": view.stay,
         "level": view.plan.shown_level.value,
         "helpers": None if view.plan.expired else view.plan.helpers,
+        "last_known": view.plan.last_known.as_json() if view.plan.last_known else None,
         "due": view.due.value,
         "due_says": view.due_says,
         "door": view.door.value,

@@ -23,7 +23,7 @@ _ORDERS = (
 CLEARED_BY_SOMEBODY = reduce(
     or_,
     (*(w.PRECAUTION[order] for order in _ORDERS), *w.UNKNOWN.values(), *w.NOT_DONE.values()),
-    w.unstable_spine | w.outside_limits | w.fell | w.RAISED_TO[Level.REMAIN],
+    w.unstable_spine | w.outside_limits | w.fell | w.out_of_date | w.RAISED_TO[Level.REMAIN],
 )
 """What ends only when somebody says so: an order, a reading, a fall, a look still missing, own judgement."""
 

@@ -81,6 +81,8 @@ def outcome(task: Task, said: int, worst: int, figures: Figures) -> Outcome:
     rank, movers, added = _settle(rank, movers, watchers, said, figures)
     level = LEVELS[rank]
     stands = added + [rule for rule in fired if not _only_a_floor(rule, rank)]
+    if w.out_of_date.holds(said):
+        stands = [rule for rule in stands if rule.demand.level is Level.REMAIN or rule.demand.cautions]
     stands.sort(key=lambda rule: _weight(rule, figures), reverse=True)
     warned = _fired(CAUTIONED[task], worst)
     maybe = [rule for rule in warned if not rule.when.holds(said)]

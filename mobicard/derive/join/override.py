@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+from mobicard.derive.join.floor import effective
 from mobicard.derive.join.method import method_for
 from mobicard.derive.join.most_protective import NO_USE, RANK
 from mobicard.derive.model import Conflict, OverrideShown, Reason, TaskPlan
 from mobicard.derive.over_time.validity import next_start
 from mobicard.facts import Record
-from mobicard.facts.units import kg_from_lb
 from mobicard.facts.words import Equipment, Level, Precaution
 from mobicard.rules import words as w
 from mobicard.rules.by_patient.own_judgement import CARRIES, LEAST_HELPERS
@@ -38,7 +38,8 @@ def in_force(
     """What the record's override does at ``now``, against the derived level of the headline move.
 
     It raises every standing move below its level, as long as the record holds. Where the headline move was
-    derived above it, it lowers that one move only, until the end of the shift it was made in.
+    derived above it, it lowers that one move only, until the end of the shift it was made in or the next
+    assessment.
     """
     asked = record.override
     if asked is None:
@@ -50,38 +51,38 @@ def in_force(
         lapses = max(lapses, until or lapses)
         shown = OverrideShown(asked.level, asked.reason, asked.by, asked.at, False, lapses)
         return InForce(shown, raises_to=asked.level)
-    if derived is Level.REMAIN:
-        says = "No override lowers REMAIN: clear the reason first."
-        return InForce(raises_to=asked.level, conflicts=(_says(says),))
     if now > lapses:
         says = f"The override to {asked.level} by {asked.by} lapsed at {lapses:%Y-%m-%d %H:%M}."
         return InForce(raises_to=asked.level, conflicts=(_says(says),))
+    if record.assessed_at and asked.at < record.assessed_at.replace(second=0, microsecond=0):
+        says = f"The override to {asked.level} by {asked.by} ended with the next look: judge again."
+        return InForce(raises_to=asked.level, conflicts=(_says(says),))
     shown = OverrideShown(asked.level, asked.reason, asked.by, asked.at, True, lapses)
     return InForce(shown, raises_to=asked.level, lowers=True)
+
+
+def refused(asked: InForce, derived: Level, why: str) -> InForce:
+    """A lowering that the record contradicts: not in force, and the plan says why."""
+    if asked.shown is None:
+        return asked
+    says = f"No override lowers {derived} to {asked.shown.level} ({asked.shown.by})"
+    return InForce(raises_to=asked.raises_to, conflicts=(_says(f"{says}: {why.rstrip('.')}."),))
 
 
 def _says(says: str) -> Conflict:
     return Conflict(says, FIELDS)
 
 
-@dataclass(frozen=True, slots=True)
-class Load:
-    """What the helpers carry together by the record, and the most one may bear, lb; None where not known."""
-
-    together_lb: float | None
-    limit_lb: float
-
-
 def lowered(
-    plan: TaskPlan, shown: OverrideShown, said: int, side: str | None, load: Load
+    plan: TaskPlan, shown: OverrideShown, said: int, side: str | None, seen: int
 ) -> tuple[TaskPlan, Conflict]:
-    """The headline move at a lowered level: never fewer people than the level itself needs, nor none at all.
+    """The headline move at a lowered level: no fewer people than the level needs, than were seen, than one.
 
     SELF with someone needed is NEARBY. No share stands in the plan, since by the named person's judgement the
-    patient does more than the record says; what the record says each would bear is the conflict.
+    patient does more than the record says.
     """
-    level = Level.NEARBY if shown.level is Level.SELF and plan.helpers else shown.level
-    people = max(LEAST_HELPERS[level], 1 if plan.helpers else 0)
+    level = effective(shown.level, plan)
+    people = max(LEAST_HELPERS[level], seen, 1 if plan.helpers else 0)
     equipment = _equipment(plan, level, said)
     reason = Reason(
         "override.lowered",
@@ -100,7 +101,8 @@ def lowered(
         limit_lb=None,
         reasons=(reason, *plan.reasons),
     )
-    return changed, _against_the_record(plan, shown, level, people, load)
+    says = f"Lowered to {level} by {shown.by}: the record asks for {plan.level} with {plan.helpers}."
+    return changed, Conflict(says, (*FIELDS, f"help.{plan.task}"))
 
 
 def _equipment(plan: TaskPlan, level: Level, said: int) -> tuple[Equipment, ...]:
@@ -114,16 +116,3 @@ def _equipment(plan: TaskPlan, level: Level, said: int) -> tuple[Equipment, ...]
     if w.PRECAUTION[Precaution.NO_GAIT_BELT].holds(said):
         found.discard(Equipment.GAIT_BELT)
     return tuple(item for item in Equipment if item in found)
-
-
-def _against_the_record(
-    plan: TaskPlan, shown: OverrideShown, level: Level, people: int, load: Load
-) -> Conflict:
-    each = load.together_lb / max(people, 1) if load.together_lb else 0.0
-    if each > load.limit_lb and RANK[level] <= RANK[Level.TEAM]:
-        who = "one helper" if people <= 1 else "each helper"
-        record = f"by the record {who} would bear {each:.0f} lb ({kg_from_lb(each):.0f} kg)"
-        says = f"Lowered to {level} by {shown.by}: {record}, limit {load.limit_lb:.0f} lb."
-    else:
-        says = f"Lowered to {level} by {shown.by}: the record asks for {plan.level} with {plan.helpers}."
-    return Conflict(says, ("override", f"help.{plan.task}"))

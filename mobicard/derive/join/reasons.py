@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any, NamedTuple
 
 from mobicard.derive.join.what_is_true import Figures
@@ -78,6 +79,8 @@ def _plain(value: Any) -> Any:
         return value
     if isinstance(value, Mapping):
         return {str(key): order.status.value for key, order in value.items()}
+    if isinstance(value, datetime):
+        return value.isoformat(timespec="minutes")
     if isinstance(value, tuple):
         return [item.value if isinstance(item, Word) else item.kind for item in value]
     return value.model_dump(mode="json", exclude_none=True)

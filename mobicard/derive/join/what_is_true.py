@@ -274,10 +274,13 @@ def for_task(task: Task, shared: Common, record: Record, policy: Policy, raised:
 
 
 def _fallen(now: Situation) -> Situation:
-    """On the floor after a fall the way up is said though little is known: the lift. Awake must be known."""
+    """On the floor after a fall the way up is said though little is known: the lift. Awake must be known.
+
+    It stands on the fall, not on the assessment before it, so it outlives that one's end.
+    """
     if not (w.fell | w.on_the_floor).holds(now.said):
         return now
-    unknown = (_ANY_UNKNOWN | sum(_NOT_DONE.values())) & ~w.UNKNOWN["alertness"].bit
+    unknown = (_ANY_UNKNOWN | sum(_NOT_DONE.values()) | w.out_of_date.bit) & ~w.UNKNOWN["alertness"].bit
     return Situation(now.said & ~unknown, now.worst & ~unknown, now.figures, now.load_lb)
 
 

@@ -198,4 +198,5 @@ def _bed_json(line: BedLine) -> dict[str, Any]:
         "door_ok": line.door_ok,
         "valid_until": _iso(line.plan.valid_until),
         "expired": line.plan.expired,
+        "last_known": line.plan.last_known.as_json() if line.plan.last_known else None,
     }

@@ -55,9 +55,14 @@ def _level(resources: Resources, plan: Plan) -> Json:
     return {
         "code": concept(_derived("level"), text="Moving and handling level, bed to chair"),
         "valueCodeableConcept": concept(coding(codes.LEVEL, level.value), text=level.value),
-        "note": [{"text": "expired: assess again before moving" if plan.expired else plan.headline.method}],
+        "note": [{"text": _ended(plan) if plan.expired else plan.headline.method}],
         **({"component": parts} if parts else {}),
     }
+
+
+def _ended(plan: Plan) -> str:
+    history = f"; history: {plan.last_known.says}" if plan.last_known else ""
+    return f"expired: assess again before moving{history}"
 
 
 def _orthostatic(found: Orthostatic) -> Json:

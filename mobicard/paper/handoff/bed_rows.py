@@ -21,6 +21,7 @@ from mobicard.paper.handoff.level_chart import step_chart
 from mobicard.paper.wording import (
     PRECAUTION_SAYS,
     dated_ahead,
+    history,
     kit_besides,
     look_again,
     nobody_moves,
@@ -96,7 +97,7 @@ def _flags(line: BedLine, scheme: Scheme, now: datetime) -> Iterator[str]:
     plan = line.plan
     if plan.expired:
         late = "DATED AHEAD" if dated_ahead(plan, now) else "OUT OF DATE"
-        yield late if plan.assessed_at else "NOT ASSESSED"
+        yield ", ".join(filter(None, (late, history(plan, scheme)))) if plan.assessed_at else "NOT ASSESSED"
     if plan.after_fall is not None:
         yield f"AFTER A FALL: {plan.after_fall.says}"
     if plan.override is not None and not plan.expired:

@@ -95,7 +95,7 @@ def _due(view: BedView) -> str:
 
 def _helpers(view: BedView) -> str:
     """How many, and by whose own judgement where the level is not the rules' own."""
-    if view.plan.shown_level is not view.plan.level:
+    if view.plan.expired:
         return "-"
     many = "-" if view.plan.helpers is None else str(view.plan.helpers)
     return f"{many} by {plain(view.plan.override.by)}" if view.plan.override else many
@@ -249,6 +249,7 @@ def peek(view: BedView, held: str = "") -> str:
         f"by own judgement of {plain(over.by)}: {plain(over.reason)}" if over else "",
         f"limit: {view.limit_says}" if view.limit_says else "",
         "held on this station, not yet in the ledger" if view.pending else view.due_says,
+        plain(view.plan.last_known.says) if view.plan.last_known else "",
         held,
         f"goals: {goals}" if goals else "",
         f"changed: {'; '.join(changed)}" if changed else "",

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from mobicard.derive.model import Reason
+from mobicard.derive.model import Plan, Reason
 from mobicard.derive.over_time.handoff_values import (
     BedLine,
     ChangedBed,
@@ -130,17 +130,21 @@ def demand_line(demand: ManyHands, scheme: Scheme, depth: Depth) -> CardLine:
 
 def bed_line(line: BedLine, scheme: Scheme, depth: Depth) -> CardLine:
     """A bed in one line; it opens the reasons of its level."""
-    until = line.plan.valid_until
     label = f" {plain(line.label)}" if line.label else ""
-    holds = "no longer holds" if line.plan.expired else f"until {until:%H:%M}" if until else "not assessed"
     door = "" if line.door_ok else "; old door card"
     own = f"; own judgement of {plain(line.plan.override.by)}" if line.plan.override else ""
     parts: tuple[Part, ...] = (
         (f"{line.bed + label:<12} ", "bold"),
         badge(scheme.looks[line.level], depth, width=6),
-        (f" {people_say(line.plan)}; {holds}{door}{own}", ""),
+        (f" {people_say(line.plan)}; {_holds(line.plan)}{door}{own}", ""),
     )
     return CardLine(f"bed.{line.bed}", parts, line.plan.headline.reasons)
+
+
+def _holds(plan: Plan) -> str:
+    if plan.expired:
+        return f"no longer holds; {plain(plan.last_known.says)}" if plan.last_known else "no longer holds"
+    return f"until {plan.valid_until:%H:%M}" if plan.valid_until else "not assessed"
 
 
 def _course(line: BedLine, scheme: Scheme) -> Iterable[Part]:

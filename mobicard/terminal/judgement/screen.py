@@ -52,9 +52,8 @@ class Override(PlaceScreen):
 
     @property
     def derived(self) -> Level:
-        """The level that follows from the record alone; an expired one counts as REMAIN."""
-        plan = self.view.plan
-        return Level.REMAIN if plan.expired else plan.derived_level
+        """The level that follows from the record alone; an expired one is REMAIN."""
+        return self.view.plan.derived_level
 
     @property
     def keys(self) -> dict[str, Level]:
@@ -145,13 +144,10 @@ class Override(PlaceScreen):
             return ""
         if plan.after_fall is not None:
             return f"{plan.after_fall.says}. No judgement lowers that: After a fall goes on with it."
-        if plan.expired:
-            return "The assessment no longer holds. Assess again first; then judge."
-        if self.derived is Level.REMAIN:
-            why = "; ".join(reason.says for reason in plan.headline.reasons[:2])
-            remain = self.station.scheme.looks[Level.REMAIN].word
-            return f"No judgement lowers {remain}; clear its reason first: {plain(why)}"
-        return ""
+        why = self.ward.why_not_judged(self.view, level)
+        if not why:
+            return ""
+        return f"No judgement lowers {self.station.scheme.looks[self.derived].word} to {word}: {plain(why)}"
 
     def _ask_reason(self, level: Level) -> None:
         lowers = level.rank < self.derived.rank

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from collections.abc import Sequence
+from datetime import datetime
 
 from mobicard.facts import Record, RecordRefused
 from mobicard.ledger import LedgerError
@@ -24,6 +25,7 @@ class RecordSaving(PlaceScreen):
 
     view: BedView
     base_version: int
+    opened_at: datetime
     answers: Answers
     questions: Sequence[Question]
     saving: bool
@@ -136,7 +138,7 @@ class RecordSaving(PlaceScreen):
             return
         unconfirmed = self.answers.unconfirmed
         if not unconfirmed:
-            self._send(self.ward.assessed_now(self.answers.record))
+            self._assessed()
             return
         self._ask_about(unconfirmed)
 
@@ -153,13 +155,31 @@ class RecordSaving(PlaceScreen):
         def chosen(key: str | None) -> None:
             if key == "enter":
                 self.answers.confirm(paths)
-                self._send(self.ward.assessed_now(self.answers.record))
+                self._assessed()
             elif key == "k":
                 self._send(self.answers.record)
             elif key == "g":
                 self.go_to(next(question.path for question in self.questions if question.path in paths))
 
         self.app.push_screen(Choose(f"Still as recorded {since}:", choices, detail), chosen)
+
+    def _assessed(self) -> None:
+        """Save as a new assessment. A judgement ends with it, unless this person judges so again."""
+        record = self.answers.record
+        over = record.override
+        if over is None or (over.by == self.ward.by and over.at >= self.opened_at):
+            self._send(self.ward.assessed_now(self.ward.judged_again(record)))
+            return
+
+        def chosen(key: str | None) -> None:
+            if key in ("y", "n"):
+                kept = self.ward.judged_again(record) if key == "y" else record.changed(override=None)
+                self._send(self.ward.assessed_now(kept))
+
+        word = self.station.scheme.looks[over.level].word
+        asks = f"Judged {word} by {over.by}, {over.at:%d %b %H:%M}: {over.reason}."
+        choices = [("y", f"still so: {word} by my own judgement too"), ("n", "it ends with this assessment")]
+        self.app.push_screen(Choose(asks, choices), chosen)
 
     def _why_not_all(self) -> str:
         """Why facts may not be taken as seen again all at once; empty when they may.

@@ -50,6 +50,7 @@ class RecordForm(RecordSaving):
             yield PlanCard(id="card")
 
     def on_mount(self) -> None:
+        self.opened_at = self.ward.now.replace(second=0)
         self.instrument = instrument_for(self.view.record, self.ward.policy)
         self.questions = with_instrument(fall_questions(self.instrument))
         self._by_path = {question.path: question for question in self.questions}

@@ -46,7 +46,8 @@ def levels_over_stay(beds: Beds, stays: Collection[str]) -> Mapping[str, tuple[t
         except RecordRefused:
             continue
         at = beds.clock.ward_time(entry.at)
-        courses[entry.stay].append((at, plan_for(record, beds.policy, at, beds.settings.inventory).level))
+        plan = plan_for(record, beds.policy, at, beds.settings.inventory)
+        courses[entry.stay].append((at, plan.last_known.level if plan.last_known else plan.level))
     return {stay: tuple(course) for stay, course in courses.items()}
 
 
