@@ -133,7 +133,7 @@ def test_the_worked_example_of_a_rule_runs_as_written(tmp_path: Path) -> None:
     assert names is not None
     words = ", ".join(re.findall(r"\w+", names.group(1)))
     with subject.open("a", encoding="utf-8") as file:
-        file.write(f"from mobicard.rules.rule import TRANSFERS\nfrom mobicard.rules.words import {words}\n")
+        file.write(f"from mobicard.facts.moves import TRANSFERS\nfrom mobicard.rules.words import {words}\n")
         file.write(f"RULES += {textwrap.dedent(written.group(1)).strip()}\n")
     ran = subprocess.run(
         [sys.executable, "-c", WORKED_EXAMPLE],

@@ -33,7 +33,8 @@ class MoveRow:
     ``powered``, ``lifted`` and ``in_one_line`` (spinal precautions; empty: as always) say how it is done,
     ``withheld`` what holds until then; ``{side}`` is where the patient's stronger side goes. ``letter``
     stands for it in the day plan's lanes, ``legend`` explains it there. ``gg_item`` is its letter in CMS
-    Section GG0170, ``icf`` its WHO ICF code.
+    Section GG0170, ``icf`` its WHO ICF code. ``every_look`` False: it waits for its own look, but holds up
+    no attestation; many patients are never in a chair to slide down in.
     """
 
     task: Task
@@ -53,6 +54,7 @@ class MoveRow:
     by_hand_with: Mapping[Equipment, str] = field(default_factory=dict)
     goal_key: str = ""
     gg_item: str = ""
+    every_look: bool = True
 
 
 _LYING = ("alertness", "directions", "behavior", "help")
@@ -150,6 +152,7 @@ ROWS = (
     MoveRow(
         task=Task.UP_IN_CHAIR,
         where=Where.IN_THE_CHAIR,
+        every_look=False,
         says="Up in the chair again",
         says_short="up in the chair",
         asked=5,
@@ -241,6 +244,12 @@ def those(*where: Where) -> tuple[Task, ...]:
     """The moves of these kinds, in the order of a day."""
     return tuple(row.task for row in ROWS if row.where in where)
 
+
+EVERY_LOOK = (
+    *("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms"),
+    *(f"help.{row.task.value}" for row in ROWS if row.every_look),
+)
+"""What somebody must have seen before a record can be confirmed as it is, as paths of facts."""
 
 BED = those(Where.IN_BED)
 TRANSFERS = those(Where.TO_A_SEAT)

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from mobicard.derive.over_time.validity import shift_before, shift_start
 from mobicard.facts import Record
+from mobicard.facts.moves import EVERY_LOOK
 from mobicard.ledger import StayState
 from mobicard.rules.policy import Policy
 from mobicard.ward.views import BedView
@@ -33,9 +34,6 @@ def record_of(state: StayState) -> Record:
     return state.record
 
 
-_DECIDING = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms")
-
-
 def why_not_same(view: BedView, now: datetime, policy: Policy) -> str | None:  # noqa: PLR0911 - one a reason
     """The reason for refusing, in words, or None."""
     if view.recorded_at is None or view.record.assessed_at is None:
@@ -47,11 +45,7 @@ def why_not_same(view: BedView, now: datetime, policy: Policy) -> str | None:  #
     if "procedure" in view.unseen_since:
         return "there was an operation or procedure since: assess again"
     answered = {f"help.{task.value}" for task in view.record.help}
-    missing = [
-        name
-        for name in view.plan.not_assessed
-        if name in _DECIDING or (name.startswith("help.") and name not in answered)
-    ]
+    missing = [name for name in view.plan.not_assessed if name in EVERY_LOOK and name not in answered]
     if missing:
         names = ", ".join(name.replace("_", " ") for name in missing)
         return f"not assessed yet: {names}; record what is missing"

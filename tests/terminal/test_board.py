@@ -240,7 +240,7 @@ async def test_moves_that_ask_for_more_than_the_cards_own_stand_below_the_table(
         assert spine.plan.helpers == 1
         await nurse.type("07")
         assert "1 helper; boost, turn, sit up" in nurse.screen
-        assert ": 2 helpers" in nurse.screen
+        assert "floor: 2 helpers" in " ".join(nurse.screen.split())
 
 
 async def test_do_not_move_is_said_only_where_it_is_meant(opened, ward):

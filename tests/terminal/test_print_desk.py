@@ -105,7 +105,8 @@ async def test_a_card_that_became_old_while_printing_is_not_hung(opened, ward, p
     async with opened(size=(100, 40)) as nurse:
         desk = await go_desk(nurse)
         place = next(number for number, job in enumerate(desk.jobs) if job.bed == "5N-20")
-        await nurse.press(*["down"] * place, "space", "p", "k")
+        await nurse.press(*["down"] * place, "space", "p")
+        await nurse.press("k")
         view = ward.find("5N-20")
         ward.save(view.stay, view.record.changed(standing="unable"), view.version)
         await nurse.press("y")

@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import Any
 
 from mobicard.derive.over_time.validity import shift_start
-from mobicard.terminal.record.form.questions import DECIDING
+from mobicard.facts.moves import EVERY_LOOK
 from mobicard.terminal.round.form import all_deciding
 from mobicard.ward import BedView, Draft, Ward
 from mobicard.ward.carried_forward import why_not_same
@@ -73,7 +73,7 @@ def people(views: Sequence[BedView]) -> list[tuple[str, int]]:
 
 def missing(view: BedView) -> tuple[str, ...]:
     """Deciding facts nobody has assessed."""
-    return tuple(name for name in view.plan.not_assessed if name in DECIDING or name.startswith("help."))
+    return tuple(name for name in view.plan.not_assessed if name in EVERY_LOOK)
 
 
 def asked_for(view: BedView, now: datetime, ward: Ward) -> tuple[str, ...]:
