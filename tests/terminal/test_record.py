@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
+
+import pytest
 
 from mobicard.facts import Record
 from mobicard.facts.words import Alertness, Balance, Level, Precaution, Task, WeightBearing
@@ -10,6 +13,7 @@ from mobicard.terminal.board.screen import Board
 from mobicard.terminal.record.clash import Clash
 from mobicard.terminal.record.screen import RecordForm
 from mobicard.terminal.widgets.plan_card import PlanCard
+from mobicard.ward import Clock
 
 
 async def open_bed(nurse, bed: str) -> RecordForm:
@@ -490,6 +494,21 @@ async def test_a_judgement_made_from_the_form_does_not_clash_with_its_own_person
         saved = nurse.bed("5N-03").record
         assert saved.alertness is Alertness.NEW_CONFUSION
         assert saved.override.level is Level.HOIST
+
+
+@pytest.mark.parametrize(("key", "level", "by"), [("n", Level.TEAM, None), ("y", Level.LINK, "JN")])
+async def test_a_judgement_ends_with_the_assessment_unless_judged_again(opened, key, level, by):
+    """5N-23 was lowered by MO: who looks again is asked whether that is still so, and answers by name."""
+    async with opened() as nurse:
+        nurse.ward.clock = Clock.fixed(nurse.ward.now + timedelta(hours=1))
+        await open_bed(nurse, "23")
+        await nurse.press("B", "h", "ctrl+s", "enter")
+        assert "Judged LINK by MO" in nurse.screen
+        await nurse.press(key)
+        assert isinstance(nurse.app.screen, Board)
+        saved = nurse.bed("5N-23")
+        assert saved.plan.level is level
+        assert (saved.record.override.by if saved.record.override else None) == by
 
 
 async def test_undo_after_a_judgement_keeps_the_judgement(opened):
