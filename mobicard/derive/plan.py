@@ -82,17 +82,17 @@ def why_not_judged(
 ) -> str:
     """Why nobody may judge the headline move at this level now, in words; nothing where one may.
 
-    Raising is free. Lowering is refused where the record contradicts it, or holds no longer.
+    Raising is free, above what an ended assessment said too. Lowering is refused where the record contradicts
+    it, or holds no longer.
     """
     now = wall(now, policy)
     risk, drop = assess(record, policy)[0], orthostatic(record, policy, now)
     planner = _planner(record, policy, now, risk, drop, inventory)
-    if _ended(record, policy, now):
-        ended = "the assessment no longer holds. Assess again first; then judge"
-        return "" if level is Level.REMAIN else ended
     tasks = {task: planner.task(task) for task in TASKS}
     if level.rank >= tasks[Task.CHAIR].level_rank:
         return ""
+    if _ended(record, policy, now):
+        return "the assessment no longer holds. Assess again first; then judge"
     return why_not_lower(level, tasks, record, planner.words, policy)
 
 

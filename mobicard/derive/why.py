@@ -176,6 +176,8 @@ def side_by_side(before: Plan, after: Plan) -> str:
         mark = " " if was == now else "*"
         lines.append(f"{mark} {name:<{left}}  {was:<{middle}}  {now}")
     found = changes(before, after)
+    if before.last_known:
+        lines += ["", _ended(before)]
     if not found:
         return "\n".join([*lines, "", "Nothing on the card changes."])
     lines += ["", "What changes:"]

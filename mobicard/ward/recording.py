@@ -43,11 +43,15 @@ class Recording(Beds):
         return why_not_same(view, self.now, self.policy)
 
     def same_as_before(self, view: BedView) -> BedView:
-        """Confirm the last record as seen again now. Raises WardRefused, SaveRefused, LedgerError."""
+        """Confirm the last record as seen again now. Raises WardRefused, SaveRefused, LedgerError.
+
+        A raised level is confirmed with it; a lowered one ends, and one that had ended before is left out.
+        """
         refusal = self.why_not_same(view)
         if refusal:
             raise WardRefused(refusal)
-        again = self.assessed_now(view.record)
+        gone = view.plan.override is None and not view.plan.expired
+        again = self.assessed_now(view.record.changed(override=None) if gone else view.record)
         return self._record(view.stay, "same", {"record": again.as_json()}, view.version, again)
 
     def correct(

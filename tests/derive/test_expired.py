@@ -15,7 +15,7 @@ from cases import patient
 from patients import NOW, patients
 
 from mobicard.derive import Plan, Policy, plan_for
-from mobicard.derive.why import explain
+from mobicard.derive.why import explain, what_if
 from mobicard.facts import read_record
 from mobicard.facts.words import Level, Task
 
@@ -78,6 +78,11 @@ def test_why_says_it_ended_and_what_was_last_known(task: Task) -> None:
     said = explain(plan(standing="supported"), task)
     assert "holds no longer" in said
     assert "last known LINK, 02 Mar 07:10 by JN" in said
+
+
+def test_with_one_fact_changed_it_says_why_no_level_does() -> None:
+    *_, told = what_if(patient({}), {"standing": "supported"}, Policy(), LATE)
+    assert "nobody stands behind this plan" in told
 
 
 @few

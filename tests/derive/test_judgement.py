@@ -79,9 +79,9 @@ def test_raising_is_never_refused() -> None:
         assert [why_not_judged(patient(facts), level, Policy(), NOW) for level in above] == [""] * len(above)
 
 
-def test_nothing_is_judged_on_an_assessment_that_has_ended() -> None:
+def test_nothing_is_judged_lower_on_an_assessment_that_has_ended() -> None:
     late = datetime(2026, 3, 2, 19, 31)
-    assert "assess again" in why_not_judged(patient({}), Level.TEAM, Policy(), late).lower()
+    assert "assess again" in why_not_judged(patient(UNSTEADY), Level.LINK, Policy(), late).lower()
 
 
 def test_the_people_seen_to_be_needed_stay() -> None:

@@ -61,8 +61,32 @@ def test_a_lowering_ends_where_a_later_look_denies_it(ward: Ward) -> None:
     assert ward.bed(view.stay).version == version
 
 
+def test_confirming_the_patient_ends_a_lowering_and_says_so_once(ward: Ward) -> None:
+    """Same as before at 12:00: the derived level, and why; at 14:00 nothing is left of it to say."""
+    view = taken_in(ward, **UNSTEADY, help={task.value: "independent" for task in Task})
+    at(ward, 8)
+    view = ward.override(view, Level.LINK, "stood with me twice")
+    at(ward, 12)
+    view = ward.same_as_before(view)
+    assert view.plan.level is Level.TEAM
+    assert any("ended with the next look" in conflict.says for conflict in view.plan.conflicts)
+    at(ward, 14)
+    view = ward.same_as_before(view)
+    assert (view.plan.level, view.record.override) == (Level.TEAM, None)
+
+
+def test_a_raise_confirmed_after_its_assessment_ended_goes_on(ward: Ward) -> None:
+    """Nobody looked in time; who confirms the patient then does not take the raise away."""
+    view = taken_in(ward, help={task.value: "independent" for task in Task})
+    at(ward, 8)
+    ward.override(view, Level.TEAM, "tired")
+    at(ward, 20)
+    view = ward.same_as_before(ward.bed(view.stay))
+    assert view.plan.level is Level.TEAM
+
+
 def test_a_raise_goes_on_with_the_patient_confirmed_and_ends_with_a_look_without_it(ward: Ward) -> None:
-    view = taken_in(ward)
+    view = taken_in(ward, help={task.value: "independent" for task in Task})
     at(ward, 8)
     view = ward.override(view, Level.TEAM, "tired")
     at(ward, 12)

@@ -144,6 +144,8 @@ class Override(PlaceScreen):
             return ""
         if plan.after_fall is not None:
             return f"{plan.after_fall.says}. No judgement lowers that: After a fall goes on with it."
+        if plan.expired:
+            return "The assessment no longer holds. Assess again first; then judge."
         why = self.ward.why_not_judged(self.view, level)
         if not why:
             return ""
