@@ -177,9 +177,13 @@ def test_what_eased_says_which_reasons_are_gone() -> None:
     assert not any(re.search(rf"(?<!No longer: ){re.escape(reason.says)}", row) for reason in gone)
 
 
+UNSTEADY = {"sitting": "supported", "standing": "supported", "help": INDEPENDENT}
+"""TEAM by the table, though no move was seen to take help: a level that may be judged lower."""
+
+
 def test_a_level_lowered_by_a_person_gives_the_person_s_reason() -> None:
     lowered = {"level": "LINK", "reason": "walked with the therapist", "by": "KM", "at": "2026-03-02T07:30"}
-    told = said([bed("1", facts={"override": lowered}, was={"override": None})])
+    told = said([bed("1", facts={**UNSTEADY, "override": lowered}, was={"override": None})])
     assert "to LINK by KM: walked with the therapist" in told.split("Late and due")[0]
 
 
@@ -309,7 +313,9 @@ def test_a_bed_s_line_has_its_limits_its_risk_its_goals_and_its_course() -> None
 
 def test_overrides_falls_and_doors_are_flagged_in_the_bed_s_line() -> None:
     lowered = {"level": "NEARBY", "reason": "seen by the therapist", "by": "KM", "at": "2026-03-02T07:30"}
-    told = html([bed("1", facts={"override": lowered}, door_ok=False)]).split('aria-labelledby="beds"')[1]
+    told = html([bed("1", facts={**UNSTEADY, "override": lowered}, door_ok=False)]).split(
+        'aria-labelledby="beds"'
+    )[1]
     assert "Set by KM: seen by the therapist (the rules say TEAM)" in told
     assert "Door card does not match" in told
     fall = {"at": "2026-03-02T07:40", "witnessed": False, "head_strike": "unknown"}
