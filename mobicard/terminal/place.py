@@ -64,6 +64,21 @@ class PlaceScreen(Screen[None]):
     def banner(self) -> Banner:
         return self.query_one(Banner)
 
+    def on_mount(self) -> None:
+        self._minute = self.ward.now.replace(second=0)
+        self.set_interval(1, self._look_at_clock)
+
+    def _look_at_clock(self) -> None:
+        """At each new minute: the time in the banner, and what holds at that minute."""
+        minute = self.ward.now.replace(second=0)
+        if minute != self._minute and self.is_current:
+            self._minute = minute
+            self.banner.refresh()
+            self.minute_passed()
+
+    def minute_passed(self) -> None:
+        """Show what holds now: an assessment may have ended in front of the reader."""
+
     def on_resize(self, event: events.Resize) -> None:
         width, height = event.size
         small = width < LEAST_WIDTH or height < LEAST_HEIGHT

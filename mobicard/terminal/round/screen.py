@@ -132,6 +132,18 @@ class Round(PlaceScreen):
         self._shown_from = None
         self.call_after_refresh(self._now_shown)
 
+    def minute_passed(self) -> None:
+        """The bed anew where the minute changed what holds; an open *same as before* is then asked again."""
+        if self.view is None:
+            return
+        try:
+            now = self.ward.bed(self.view.stay)
+        except (LedgerError, WardRefused) as gone:
+            self.refuse(gone.says)
+            return
+        if (now.plan, self.ward.why_not_same(now)) != (self.view.plan, self.refusal):
+            self.to_bed(now.stay)
+
     def _now_shown(self) -> None:
         self._shown_from = monotonic()
 
