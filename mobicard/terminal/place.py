@@ -14,6 +14,7 @@ from mobicard.facts import RecordRefused
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.commands import Place
+from mobicard.terminal.messages import BedSaved, TakenBack
 from mobicard.terminal.station import Station, station_of
 from mobicard.terminal.widgets.banner import Banner
 from mobicard.terminal.widgets.held_line import HeldLine
@@ -75,6 +76,10 @@ class PlaceScreen(Screen[None]):
             self._minute = minute
             self.banner.refresh()
             self.minute_passed()
+
+    def on_taken_back(self, message: TakenBack) -> None:
+        """For most places no other news than a save."""
+        self.post_message(BedSaved(message.bed))
 
     def minute_passed(self) -> None:
         """Show what holds now: an assessment may have ended in front of the reader."""
