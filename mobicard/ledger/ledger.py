@@ -26,7 +26,7 @@ from mobicard.ledger.database.queries import (
     still_shown,
 )
 from mobicard.ledger.database.schema import entry
-from mobicard.ledger.entry import Entry, NewEntry
+from mobicard.ledger.entry import Entry, NewEntry, time_text
 from mobicard.ledger.errors import LedgerBusy, LedgerReadOnly, LedgerUnreachable
 from mobicard.ledger.keeping import backup as keeping
 from mobicard.ledger.keeping import verify as chain_of
@@ -115,6 +115,14 @@ class Ledger(StaffedStore):
         """Every entry of one stay, oldest first."""
         with self.reading() as connection:
             return [entry_of(row) for row in connection.execute(of_stays([which]))]
+
+    def newest_by(self, person: str, kinds: Collection[str], since: datetime) -> Entry | None:
+        """The last entry somebody made of these kinds, not before ``since`` by its own clock reading."""
+        query = select(entry).where(entry.c.by == person, entry.c.kind.in_(sorted(kinds)))
+        query = query.where(entry.c.at >= time_text(since)).order_by(entry.c.seq.desc()).limit(1)
+        with self.reading() as connection:
+            row = connection.execute(query).first()
+        return entry_of(row) if row is not None else None
 
     def record_at(self, which: str, version: int) -> Record | None:
         """The record that stood for a stay once it had this version; None when there was none."""

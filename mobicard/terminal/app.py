@@ -89,6 +89,13 @@ class MobicardApp(Station):
         if isinstance(self.screen, PlaceScreen):
             settle_next(self.screen)
 
+    def action_take_back(self) -> None:
+        """Take back the last save of the person at this station."""
+        from mobicard.terminal.at_station.taking_back import offer
+
+        if isinstance(self.screen, PlaceScreen):
+            offer(self.screen)
+
     def action_leave(self) -> None:
         from mobicard.terminal.at_station.leaving import leave
 

@@ -59,6 +59,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
             "Settle a save that waited on this station while the ledger was away",
             footer=False,
         ),
+        C("take_back", "f7", "Take back", "Take back your last save, for ten minutes after it", footer=False),
         C("leave", "ctrl+q", "Quit", "Leave mobicard; asks if answers are unsaved", footer=False),
     ),
     Place.BOARD: (

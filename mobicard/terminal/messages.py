@@ -31,6 +31,13 @@ class BedSaved(Message):
     bed: BedView
 
 
+@dataclass
+class TakenBack(Message):
+    """A save was taken back: what stood before it stands again."""
+
+    bed: BedView
+
+
 class LedgerChanged(Message):
     """Another station saved something."""
 

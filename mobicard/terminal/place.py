@@ -14,6 +14,7 @@ from mobicard.facts import RecordRefused
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.commands import Place
+from mobicard.terminal.messages import BedSaved, TakenBack
 from mobicard.terminal.station import Station, station_of
 from mobicard.terminal.widgets.banner import Banner
 from mobicard.terminal.widgets.held_line import HeldLine
@@ -63,6 +64,25 @@ class PlaceScreen(Screen[None]):
     @property
     def banner(self) -> Banner:
         return self.query_one(Banner)
+
+    def on_mount(self) -> None:
+        self._minute = self.ward.now.replace(second=0)
+        self.set_interval(1, self._look_at_clock)
+
+    def _look_at_clock(self) -> None:
+        """At each new minute: the time in the banner, and what holds at that minute."""
+        minute = self.ward.now.replace(second=0)
+        if minute != self._minute and self.is_current:
+            self._minute = minute
+            self.banner.refresh()
+            self.minute_passed()
+
+    def on_taken_back(self, message: TakenBack) -> None:
+        """For most places no other news than a save."""
+        self.post_message(BedSaved(message.bed))
+
+    def minute_passed(self) -> None:
+        """Show what holds now: an assessment may have ended in front of the reader."""
 
     def on_resize(self, event: events.Resize) -> None:
         width, height = event.size

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from mobicard.facts import Record
 from mobicard.ledger import Entry
 from mobicard.ledger.state import WITHDRAWABLE, fold
@@ -34,7 +36,15 @@ def _without(history: list[Entry], wrong: Entry) -> Record | None:
     """
     earlier = {entry.body.get("corrects") for entry in history if entry.kind == "correct"}
     gone = {wrong.version} | {entry.version for entry in history if entry.version in earlier}
-    gone |= {one.version + 1 for one in history if one.kind == "fall" and one.version in gone}
+    gone |= {
+        two.version for one, two in pairwise(history) if one.version in gone and _in_one_breath(one, two)
+    }
     gone |= {one.version for one in history if one.kind == "correct" and one.body.get("restores")}
     state = fold(one for one in history if one.version not in gone)
     return state.record if state and state.recorded_at else None
+
+
+def _in_one_breath(told: Entry, then: Entry) -> bool:
+    """Whether ``then`` is the record that was saved together with the fall or operation it follows from."""
+    pair = told.kind in ("fall", "procedure") and then.kind == "record"
+    return pair and (told.at, told.by) == (then.at, then.by)

@@ -155,6 +155,9 @@ class Board(BoardActs):
     def _tell_changed(self) -> None:
         self.post_message(LedgerChanged())
 
+    def minute_passed(self) -> None:
+        self.read_board()
+
     def on_board_read(self, message: BoardRead) -> None:
         first, self.beds = not self.beds, message.beds
         self._fill()

@@ -66,6 +66,9 @@ class HandoffReader(PlaceScreen):
         if not get_current_worker().is_cancelled:
             self.post_message(answer)
 
+    def minute_passed(self) -> None:
+        self.read_handoff()
+
     def on_handoff_read(self, message: HandoffRead) -> None:
         first = self.handoff is None
         self.handoff, self.beds = message.handoff, message.beds

@@ -41,11 +41,14 @@ class Override(PlaceScreen):
             self.refuse("A level is judged by a nurse; your role reads and prints.")
             self.dismiss()
             return
+        self.minute_passed()
+        self.note_seen(self.view.stay)
+
+    def minute_passed(self) -> None:
         try:
             self.view = self.ward.bed(self.view.stay)
         except (LedgerError, WardRefused) as gone:
             self.refuse(gone.says)
-        self.note_seen(self.view.stay)
         self.paint()
 
     # -- what is shown -----------------------------------------------------------------------------

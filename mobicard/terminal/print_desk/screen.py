@@ -83,6 +83,9 @@ class PrintDesk(PlaceScreen):
         if not get_current_worker().is_cancelled:
             self.post_message(answer)
 
+    def minute_passed(self) -> None:
+        self.read_doors()
+
     def on_jobs_read(self, message: JobsRead) -> None:
         self.jobs, self.stale = message.jobs, message.stale
         self.picked &= {job.stay for job in self.jobs}

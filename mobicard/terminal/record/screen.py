@@ -129,6 +129,9 @@ class RecordForm(RecordSaving):
         self.plan = self.ward.preview(stamped)
         self.paint()
 
+    def minute_passed(self) -> None:
+        self.derive()
+
     # -- answering ---------------------------------------------------------------------------------
 
     def on_key(self, event: events.Key) -> None:

@@ -13,7 +13,7 @@ from textual.worker import get_current_worker
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose
 from mobicard.terminal.commands import Place, bindings
-from mobicard.terminal.messages import BedSaved, BoardRead, ReadFailed
+from mobicard.terminal.messages import BedSaved, BoardRead, ReadFailed, TakenBack
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.record.form.fall_items import fall_questions, instrument_for
 from mobicard.terminal.record.form.questions import Question, with_instrument
@@ -132,6 +132,18 @@ class Round(PlaceScreen):
         self._shown_from = None
         self.call_after_refresh(self._now_shown)
 
+    def minute_passed(self) -> None:
+        """The bed anew where the minute changed what holds; an open *same as before* is then asked again."""
+        if self.view is None:
+            return
+        try:
+            now = self.ward.bed(self.view.stay)
+        except (LedgerError, WardRefused) as gone:
+            self.refuse(gone.says)
+            return
+        if (now.plan, self.ward.why_not_same(now)) != (self.view.plan, self.refusal):
+            self.to_bed(now.stay)
+
     def _now_shown(self) -> None:
         self._shown_from = monotonic()
 
@@ -226,6 +238,16 @@ class Round(PlaceScreen):
         at = view.record.assessed_at
         seen = at is not None and self.state is not None and at >= self.state.began
         self._done(view, CHANGED if seen and view.plan.after_fall is None else PART)
+
+    def on_taken_back(self, message: TakenBack) -> None:
+        """A bed whose save was taken back is not done any more: the round goes back to it."""
+        message.prevent_default()
+        stay = message.bed.stay
+        self.views = [message.bed if one.stay == stay else one for one in self.views]
+        if self.state is not None and stay in self.state.stays:
+            self.state.done.pop(stay, None)
+            self._keep()
+            self.to_bed(stay)
 
     # -- commands ----------------------------------------------------------------------------------
 

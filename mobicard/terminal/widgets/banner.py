@@ -20,9 +20,6 @@ class Banner(Widget):
         super().__init__()
         self._place = place
 
-    def on_mount(self) -> None:
-        self.set_interval(20, self.refresh)
-
     def render(self) -> Content:
         ward = station_of(self).ward
         left = f" {self._place}" + (f"  {plain(self.about)}" if self.about else "")
