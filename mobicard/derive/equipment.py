@@ -173,6 +173,7 @@ _WORDS: Final = {
     Equipment.AIR_ASSISTED_LATERAL_DEVICE: "air-assisted lateral device",
     Equipment.REPOSITIONING_SLING: "repositioning sling",
     Equipment.SUPINE_SLING: "supine sling",
+    Equipment.FLAT_LIFT: "flat-lifting device or scoop",
     Equipment.FRONT_WHEELED_WALKER: "front-wheeled walker",
     Equipment.PLATFORM_WALKER: "platform walker",
     Equipment.FOUR_WHEELED_WALKER: "four-wheeled walker",

@@ -156,12 +156,16 @@ class OverrideShown:
 
 @dataclass(frozen=True, slots=True)
 class AfterFall:
-    """Where the patient stands after a fall. ``state``: do_not_move, may_be_helped_up or reassess."""
+    """Where the patient stands after a fall. ``state``: do_not_move, may_be_helped_up or reassess.
+
+    ``ends_by_a_look``: nothing else is open, the next assessment ends it.
+    """
 
     state: str
     says: str
     steps: tuple[str, ...]
     reasons: tuple[Reason, ...]
+    ends_by_a_look: bool = False
 
     def as_json(self) -> dict[str, Any]:
         return {
@@ -191,6 +195,30 @@ class LastKnown:
 
 
 @dataclass(frozen=True, slots=True)
+class HeadObservations:
+    """What is due of the head observations, ward time; ``times`` are the next ones, ``due`` the first."""
+
+    since: datetime
+    due: datetime
+    late: bool
+    times: tuple[datetime, ...]
+    says: str
+    noted_at: datetime | None
+    source: str
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "since": self.since.isoformat(timespec="minutes"),
+            "due": self.due.isoformat(timespec="minutes"),
+            "late": self.late,
+            "times": [at.isoformat(timespec="minutes") for at in self.times],
+            "says": self.says,
+            "noted_at": self.noted_at.isoformat(timespec="minutes") if self.noted_at else None,
+            "source": self.source,
+        }
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """The handling plan of one record at one time. Headline: bed to chair.
 
@@ -215,6 +243,7 @@ class Plan:
     assessed_by: str | None = None
     override: OverrideShown | None = None
     after_fall: AfterFall | None = None
+    head_observations: HeadObservations | None = None
     general: tuple[Reason, ...] = field(default=())
     last_known: LastKnown | None = None
 
@@ -253,6 +282,7 @@ class Plan:
             "assessed_by": self.assessed_by,
             "override": self.override.as_json() if self.override else None,
             "after_fall": self.after_fall.as_json() if self.after_fall else None,
+            "head_observations": self.head_observations.as_json() if self.head_observations else None,
             "general": [reason.as_json() for reason in self.general],
             "last_known": self.last_known.as_json() if self.last_known else None,
         }

@@ -17,6 +17,8 @@ from mobicard.derive.join.reasons import Recorded
 from mobicard.derive.join.what_is_true import FACTS, Common, common, for_task
 from mobicard.derive.model import Conflict, FallRisk, LastKnown, Orthostatic, Plan, Reason, TaskPlan
 from mobicard.derive.over_time.after_fall import after_fall
+from mobicard.derive.over_time.fall_cleared import fall_conflicts
+from mobicard.derive.over_time.head_timetable import head_observations
 from mobicard.derive.over_time.validity import valid_until, wall
 from mobicard.derive.vitals import is_stale, orthostatic
 from mobicard.derive.weight_bearing import limb_limits, stronger_side
@@ -52,7 +54,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
     moves = planner.ended() if ended else planner.moves(now)
     tasks, asked, until = moves.tasks, moves.asked, moves.until
     checked = _checked(tasks, record, inventory)
-    slips = (*_slips(record, ahead, now), *_class_changed(record, words, tasks))
+    slips = (*fall_conflicts(record), *_slips(record, ahead, now), *_class_changed(record, words, tasks))
     plan = Plan(
         bed=record.bed,
         level=tasks[Task.CHAIR].level,
@@ -71,6 +73,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         assessed_by=record.assessed_by,
         override=asked.shown,
         after_fall=after_fall(record, words.said, tasks),
+        head_observations=head_observations(record, policy, now),
         general=tuple(_rated(note, record) for note in checked.notes),
         last_known=planner.last_known(now) if ended and not ahead else None,
     )

@@ -71,10 +71,11 @@ def ward_zone(setup: Setup) -> ZoneInfo | None:
 _MORE_IS_LESS_CAUTIOUS = (
     "shift.grace_min", "shift.validity_shifts", "loads.helper_limit_lb", "handling.manual_max_helpers",
     "handling.heavy_lb", "weight_bearing.touch_kg", "vitals.drop_sbp", "vitals.drop_dbp",
+    "head_watch.early_min",
 )  # fmt: skip
 _LESS_IS_LESS_CAUTIOUS = (
     "handling.lift_helpers", "handling.lift_helpers_heavy", "handling.log_roll_spinal",
-    "handling.log_roll_cervical", "handling.floor_by_hand",
+    "handling.log_roll_cervical", "handling.floor_by_hand", "handling.floor_flat",
 )  # fmt: skip
 
 

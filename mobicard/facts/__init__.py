@@ -2,6 +2,7 @@
 
 from mobicard.facts.fall_event import FallEvent
 from mobicard.facts.hazards import Operation, PressureDrop
+from mobicard.facts.head_watch import HeadWatch
 from mobicard.facts.limits import LimbOrder
 from mobicard.facts.record import (
     Appointment,
@@ -21,6 +22,7 @@ __all__ = [
     "FallEvent",
     "FallRiskAnswers",
     "Goal",
+    "HeadWatch",
     "LimbOrder",
     "Line",
     "Operation",

@@ -18,6 +18,7 @@ from pydantic import (
 
 from mobicard.facts.fall_event import FallEvent
 from mobicard.facts.hazards import Operation, PressureDrop
+from mobicard.facts.head_watch import HeadWatch
 from mobicard.facts.limits import LimbOrder
 from mobicard.facts.text import Count, Figure, Name, Note, WallTime, not_yes_no, without_controls
 from mobicard.facts.units import read_length, read_mass
@@ -153,6 +154,7 @@ class Record(Fact):
     vitals: Vitals | None = None
     fall_risk: FallRiskAnswers | None = None
     fall_event: FallEvent | None = None
+    head_watch: HeadWatch | None = None
     pressure_drop: PressureDrop | None = None
     operation: Operation | None = None
     turn_every_h: Annotated[Figure, Field(gt=0, le=24)] | None = None

@@ -204,6 +204,7 @@ class Equipment(Word):
     AIR_ASSISTED_LATERAL_DEVICE = "air_assisted_lateral_device"
     REPOSITIONING_SLING = "repositioning_sling"
     SUPINE_SLING = "supine_sling"
+    FLAT_LIFT = "flat_lift"
     FRONT_WHEELED_WALKER = "front_wheeled_walker"
     PLATFORM_WALKER = "platform_walker"
     FOUR_WHEELED_WALKER = "four_wheeled_walker"
@@ -235,3 +236,28 @@ class Injury(Word):
     NONE = "none"
     MINOR = "minor"
     MAJOR = "major"
+
+
+class Found(Word):
+    """What an examination found of a part of the body; ``ordered``: hurt, and its orders are recorded."""
+
+    CLEAR = "clear"
+    SUSPECTED = "suspected"
+    CANNOT_SAY = "cannot_say"
+    ORDERED = "ordered"
+
+
+class HeadSeen(Word):
+    """One head observation: coma scale 15 and nothing worse, below 15, or worse than before in any way."""
+
+    FIFTEEN = "fifteen"
+    BELOW = "below"
+    WORSE = "worse"
+
+
+class LiftAs(Word):
+    """How the one who examined lets the patient be brought up from the floor."""
+
+    GUIDED = "guided"
+    SLING = "sling"
+    FLAT = "flat"

@@ -24,6 +24,9 @@ def _in_order(limits: tuple[int, int]) -> tuple[int, int]:
 Range = Annotated[tuple[int, int], AfterValidator(_in_order)]
 
 
+Minutes = Annotated[int, Field(ge=5, le=480)]
+
+
 class Section(BaseModel):
     """A frozen group of policy values that refuses unknown keys."""
 
@@ -109,6 +112,14 @@ class VitalsPolicy(Section):
     map_mmhg: Range
 
 
+class HeadWatchPolicy(Section):
+    """The timetable of head observations: how often, and for how long each, minutes; the last without end."""
+
+    every_min: tuple[Minutes, Minutes, Minutes]
+    lasts_min: tuple[Minutes, Minutes]
+    early_min: Annotated[int, Field(ge=0, le=15)]
+
+
 class FallRiskPolicy(Section):
     """A facility's own cut-points per instrument (band name -> least score), and its own instruments."""
 
@@ -135,6 +146,7 @@ class HandlingPolicy(Section):
     log_roll_cervical: Annotated[int, Field(ge=1, le=8)]
     log_roll_cleared: Annotated[int, Field(ge=1, le=8)]
     floor_by_hand: Annotated[int, Field(ge=2, le=8)]
+    floor_flat: Annotated[int, Field(ge=2, le=8)]
 
 
 class BodySharePolicy(Section):
@@ -166,6 +178,7 @@ class Policy(Section):
     loads: LoadsPolicy
     weight_bearing: WeightBearingPolicy
     vitals: VitalsPolicy
+    head_watch: HeadWatchPolicy
     fall_risk: FallRiskPolicy = Field(default_factory=FallRiskPolicy)
     hands: HandsPolicy
 

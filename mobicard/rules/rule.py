@@ -25,6 +25,7 @@ Count = Literal[
     "log_roll_cervical",
     "log_roll_cleared",
     "floor_by_hand",
+    "floor_flat",
 ]
 """A number of helpers that the policy, the weight or the record sets."""
 

@@ -134,6 +134,12 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("go_on", "enter", "Go on", "Once the patient is up: assess again", palette=False),
         C("record", "f2", "Record", "Record the fall as far as it is known"),
         C("why", "f4", "Why", "Why the patient may or may not be moved"),
+        C(
+            "examine_again",
+            "f5",
+            "Examined",
+            "The patient was examined again: neck, findings, how up",
+        ),
         C("another", "f6", "Again", "The patient has fallen again", footer=False),
         C("leave_fall", "escape", "Leave", "Back; asks what to do with answers not recorded", palette=False),
     ),

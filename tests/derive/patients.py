@@ -54,7 +54,7 @@ def order(draw: st.DrawFn) -> dict[str, Any]:
     return {"status": status.value, **figure}
 
 
-FALLS = st.fixed_dictionaries(
+_FALLS = st.fixed_dictionaries(
     {"at": st.sampled_from(["2026-03-02T07:40", "2026-03-01T22:00"])},
     optional={
         "witnessed": st.booleans(),
@@ -65,6 +65,18 @@ FALLS = st.fixed_dictionaries(
         "up_at": st.just("2026-03-02T07:50"),
     },
 )
+_FOUND = st.sampled_from(["clear", "clear", "suspected", "cannot_say"])
+_EXAMINED = st.fixed_dictionaries(
+    {"cleared_by": st.just("MD"), "cleared_at": st.just("2026-03-02T07:45"), "neck_pain": st.just("no")},
+    optional={
+        "head": _FOUND,
+        "spine": _FOUND,
+        "bones": _FOUND,
+        "lift_as": st.sampled_from(["guided", "sling", "flat"]),
+    },
+)
+FALLS = st.one_of(_FALLS, st.builds(lambda fall, found: {**fall, **found}, _FALLS, _EXAMINED))
+"""Falls not examined, and examined ones; the neck hurts only in the first: cleared with that is no order."""
 VITALS = st.fixed_dictionaries(
     {"lying": st.just({"sbp": 130, "dbp": 80})},
     optional={
@@ -169,6 +181,10 @@ def _worse_fall(facts: dict[str, Any]) -> list[tuple[str, dict[str, Any]]]:
         "injury": ["none", "minor", "major", None],
         "witnessed": [True, False, None],
     }
+    if "cleared_by" in fall:
+        seen: list[Any] = ["clear", "suspected", "cannot_say", None]
+        steps |= {"head": seen, "spine": seen, "bones": seen, "lift_as": ["guided", "sling", "flat", None]}
+        del steps["neck_pain"]
     found = []
     for name, ladder in steps.items():
         place = ladder.index(fall.get(name))

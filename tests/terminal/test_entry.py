@@ -123,6 +123,7 @@ def test_the_form_reaches_every_fact_a_nurse_observes():
         "assessed_by",
         "helpers_used",
         "fall_event",
+        "head_watch",
         "operation",
         "pressure_drop",
         "override",

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from mobicard.facts.words import Alertness, Help, Injury, Level, Task, YesNoUnknown
+from mobicard.facts.words import Alertness, Found, Help, Injury, Level, Task, YesNoUnknown
 from mobicard.terminal.board.screen import Board
 from mobicard.terminal.fall import steps as fall_steps
 from mobicard.terminal.fall.screen import Fall
@@ -16,8 +16,10 @@ from mobicard.terminal.round.form import AskedForm
 from mobicard.ward import Door
 from tests.terminal.test_killed import Window
 
-WELL = ("a", "n", "n", "y", "n", "n", "n")
-"""Awake, head not hit, neck does not hurt, seen, not hurt, no blood thinner, just now."""
+WELL = ("a", "n", "n", "y", "n", "n", "5")
+"""Awake, head not hit, neck does not hurt, seen, not hurt, no blood thinner, five minutes ago."""
+CLEAR = ("m", "n", "n", "n")
+"""Examined by who sits here; head, neck and back, hips and long bones: nothing found."""
 
 
 async def fell(nurse, bed: str) -> Fall:
@@ -42,6 +44,7 @@ async def test_one_question_at_a_time_and_one_key_each(opened):
             await nurse.press(key)
         assert fall.query_one("#fall-ask").virtual_size.height <= fall.query_one("#fall-ask").size.height
         assert "DO NOT MOVE" not in nurse.screen
+        assert "FLAT LIFT ONLY" in nurse.screen
 
 
 @pytest.mark.parametrize(
@@ -88,7 +91,7 @@ async def test_coming_back_asks_only_what_is_open(opened):
     """The fall recorded but not cleared: opened again, the question is who allowed the move; then up."""
     async with opened() as nurse:
         await fell(nurse, "01")
-        await nurse.press("a", "y", "n", "y", "n", "n", "n", "n")
+        await nurse.press("a", "y", "n", "y", "n", "n", "5", "n")
         fall = await fell(nurse, "01")
         assert fall.ask is fall_steps.CLEARED
         await nurse.press("y")
@@ -96,31 +99,96 @@ async def test_coming_back_asks_only_what_is_open(opened):
         await nurse.press("enter")
         event = nurse.bed("5N-01").record.fall_event
         assert (event.cleared_by, event.cleared_at) == ("dr mo", nurse.ward.now)
-        assert fall.ask is fall_steps.GETS_UP
-        await nurse.press("m", "y")
+        await nurse.press("n", "n", "n")
+        assert fall.ask is fall_steps.LIFT_AS
+        await nurse.press("o", "m", "y")
         assert nurse.bed("5N-01").record.fall_event.up_at == nurse.ward.now
         assert nurse.bed("5N-01").record.help[Task.FLOOR] is Help.MAXIMAL
 
 
 async def test_how_many_and_which_lift_to_get_up(opened):
-    """All known to be well: three people by hand; who cannot get up alone: the lift, from the plan."""
+    """Nothing found, by own effort: three by hand; who then cannot get up alone: the lift, from the plan."""
     async with opened() as nurse:
         fall = await fell(nurse, "01")
-        await nurse.press(*WELL)
+        await nurse.press(*WELL, *CLEAR, "o")
         assert "MAY BE HELPED UP" in nurse.screen
         assert f"{fall.plan.tasks[Task.FLOOR].helpers} helpers" in nurse.screen
         await nurse.press("n")
         floor = fall.plan.tasks[Task.FLOOR]
         assert floor.level is Level.HOIST
         assert f"{floor.helpers} helpers" in nurse.screen
-        assert "full body lift" in nurse.screen
+        assert "full-body lift" in nurse.screen
+
+
+@pytest.mark.parametrize(
+    ("found", "flat"), [(("n", "n", "n", "l"), False), (("n", "s", "n"), True), (("n", "n", "c"), True)]
+)
+async def test_what_the_examination_leaves_open_is_lifted_flat(opened, found, flat):
+    """Something suspected, or cannot say: a flat lift or a scoop, and how is not asked any more.
+
+    Source: NICE QS86, statement 5; NPSA 2011.
+    """
+    async with opened() as nurse:
+        fall = await fell(nurse, "01")
+        await nurse.press(*WELL, "m", *found)
+        assert fall.ask is fall_steps.UP
+        assert ("FLAT LIFT ONLY" in nurse.screen) is flat
+        event = nurse.bed("5N-01").record.fall_event
+        assert (event.cleared_by, event.head) == ("JN", Found.CLEAR)
+        assert ("no sling rolled under" in nurse.screen) is flat
+
+
+async def test_a_suspected_injury_keeps_the_fall_open_after_up(opened):
+    """Up, but a break was suspected: no new look ends it; F5 asks again, and clear lets the look end it."""
+    async with opened() as nurse:
+        fall = await fell(nurse, "01")
+        await nurse.press(*WELL, "m", "n", "n", "s", "y")
+        assert fall.ended
+        assert "the fall is not over" in nurse.screen
+        await nurse.press("enter")
+        assert nurse.app.screen is fall
+        await nurse.press("f5", "n", "m")
+        assert nurse.bed("5N-01").record.fall_event.bones is Found.SUSPECTED
+        await nurse.press("n", "n", "n", "l")
+        assert nurse.bed("5N-01").record.fall_event.bones is Found.CLEAR
+        assert nurse.bed("5N-01").plan.after_fall.ends_by_a_look
+        await nurse.press("enter")
+        assert isinstance(nurse.app.screen, AskedForm)
+
+
+async def test_nobody_is_examined_in_the_minute_of_the_fall(opened):
+    """Just now, and examined already: refused with the reason; a minute later it is taken."""
+    async with opened() as nurse:
+        fall = await fell(nurse, "01")
+        await nurse.press(*WELL[:-1], "n", "m")
+        assert "the minute of the fall" in nurse.screen
+        assert fall.ask is fall_steps.CHECKED
+        nurse.ward.clock = type(nurse.ward.clock).fixed(nurse.ward.now + timedelta(minutes=1))
+        await nurse.press("m")
+        assert nurse.bed("5N-01").record.fall_event.cleared_by == "JN"
+
+
+async def test_cleared_although_the_neck_hurts_holds_until_examined_again(opened):
+    """The contradiction is said and nothing moves; F5 asks anew, suspected: the patient is lifted flat."""
+    async with opened() as nurse:
+        fall = await fell(nurse, "01")
+        await nurse.press("a", "n", "y", "y", "n", "n", "5", "y")
+        await nurse.type("dr mo")
+        await nurse.press("enter", "n", "n", "n", "l")
+        assert fall.ask is None
+        assert "DO NOT MOVE" in nurse.screen
+        assert "Cleared although the neck hurts" in " ".join(nurse.screen.split())
+        await nurse.press("f5", "y", "y")
+        await nurse.type("dr mo")
+        await nurse.press("enter", "n", "s", "n")
+        assert "FLAT LIFT ONLY" in nurse.screen
 
 
 async def test_it_ends_in_a_forced_assessment_and_a_new_card(opened):
     """Up again: REMAIN until every deciding fact is answered; then a level anew, and the door is old."""
     async with opened(size=(140, 45)) as nurse:
         fall = await fell(nurse, "01")
-        await nurse.press(*WELL, "a", "y")
+        await nurse.press(*WELL, *CLEAR, "l", "y")
         assert fall.ended
         assert nurse.bed("5N-01").plan.after_fall.state == "reassess"
         assert nurse.bed("5N-01").plan.shown_level is Level.REMAIN

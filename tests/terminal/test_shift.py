@@ -171,7 +171,12 @@ def _fall(screen: Screen) -> None:
         ("y", "Is the patient hurt?"),
         ("n", "blood thinner?"),
         ("n", "When was it?"),
-        ("n", "MAY BE HELPED UP"),
+        ("5", "FLAT LIFT ONLY"),
+        ("m", "The head?"),
+        ("n", "Neck and back?"),
+        ("n", "Hips and long bones?"),
+        ("n", "How may the patient be brought up?"),
+        ("o", "MAY BE HELPED UP"),
         ("m", "Is the patient up?"),
         ("y", "is recorded; the patient is up"),
     ):

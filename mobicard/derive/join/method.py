@@ -31,6 +31,7 @@ ALONE = {
     Level.SELF: "moves without help",
     Level.NEARBY: "moves alone, one close by, hands off",
 }
+FLAT = "flat lift or scoop, by people who can use it"
 AFTER_A_FALL = "not before up from the floor and assessed again"
 
 
@@ -43,7 +44,9 @@ def method_for(
     if level is Level.REMAIN and task is Task.WALK and not CLEARED_BY_SOMEBODY.holds(said):
         return NO_WALK_YET
     move = MOVES[task]
-    by_level = {Level.REMAIN: move.withheld, Level.HOIST: move.lifted, Level.POWER: move.powered}
+    flat = task is Task.FLOOR and w.lifted_flat.holds(said)
+    lifted = FLAT if flat else move.lifted
+    by_level = {Level.REMAIN: move.withheld, Level.HOIST: lifted, Level.POWER: move.powered}
     if level in by_level:
         return by_level[level]
     if move.in_one_line and w.any_spine.holds(said):

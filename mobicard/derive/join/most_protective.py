@@ -28,6 +28,8 @@ WALKING = {
     Equipment.CANE,
 }
 ITEMS = tuple(Equipment)
+SLUNG = {Equipment.FULL_BODY_LIFT, Equipment.SUPINE_SLING, Equipment.REPOSITIONING_SLING}
+"""What a sling would be rolled under: not for one who has to be lifted flat."""
 
 Asked = tuple[tuple[Rule, tuple[int, ...]], ...]
 """Rules with their conditions laid open."""
@@ -151,4 +153,6 @@ def _equipment(fired: list[Rule], level: Level, said: int) -> tuple[Equipment, .
     asked = {item for rule in fired for item in rule.demand.equipment} - NO_USE[level]
     if w.PRECAUTION[Precaution.NO_GAIT_BELT].holds(said):
         asked.discard(Equipment.GAIT_BELT)
+    if w.lifted_flat.holds(said):
+        asked -= SLUNG
     return tuple([item for item in ITEMS if item in asked])

@@ -37,6 +37,7 @@ class Figures(NamedTuple):
     log_roll_cervical: int
     log_roll_cleared: int
     floor_by_hand: int
+    floor_flat: int
     lift_helpers: int
     lift_helpers_heavy: int
     lighter_row_lb: float
@@ -221,6 +222,7 @@ def _figures(record: Record, policy: Policy) -> Figures:
         log_roll_cervical=counts.log_roll_cervical,
         log_roll_cleared=counts.log_roll_cleared,
         floor_by_hand=counts.floor_by_hand,
+        floor_flat=counts.floor_flat,
         lift_helpers=counts.lift_helpers,
         lift_helpers_heavy=counts.lift_helpers_heavy,
         lighter_row_lb=counts.lighter_row_lb,

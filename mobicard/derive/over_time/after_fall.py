@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from mobicard.derive.model import AfterFall, TaskPlan
+from mobicard.derive.over_time.fall_cleared import cleared, contradicted, injury_open, lifted_flat
+from mobicard.derive.over_time.head_timetable import head_spared
 from mobicard.facts import FallEvent, Record
-from mobicard.facts.words import Help, Injury, Level, Precaution, Task, YesNoUnknown
+from mobicard.facts.words import Found, Help, Injury, Level, LiftAs, Precaution, Task, YesNoUnknown
 from mobicard.rules import words as w
 
 NO = YesNoUnknown.NO
@@ -16,24 +18,34 @@ NO = YesNoUnknown.NO
 def fall_words(record: Record, now: datetime, said: int) -> int:
     """The words a fall says, as bits, beside those already said; none once it is over.
 
-    Over: cleared by name where that was needed, recorded as up, and looked at again after that. Looking at
-    the legs of somebody on the floor ends nothing. Times are the ward's wall clock.
+    Over: cleared by name where that was needed, nothing suspected left open, recorded as up, and looked at
+    again after that. Looking at the legs of somebody on the floor ends nothing. Times are the ward's wall
+    clock.
     """
     fall = record.fall_event
     if fall is None:
         return 0
-    cleared, up = _cleared(fall, now), _up(fall, now)
-    danger = 0 if cleared else _danger_words(fall, record)
-    if up and not danger and looked_at_again(record, fall):
+    allowed, up = cleared(fall, now), _up(fall, now)
+    danger = 0 if allowed else _danger_words(fall, record)
+    open_ = _open_words(fall, record)
+    if up and not danger and not open_ and looked_at_again(record, fall):
         return 0
-    words = w.fell.bit | danger | (0 if up else w.on_the_floor.bit)
-    return words if not up and _by_hand(record, fall, said) else words | w.not_by_hand.bit
+    words = w.fell.bit | danger | open_ | (0 if up else w.on_the_floor.bit)
+    if lifted_flat(fall, now):
+        words |= w.lifted_flat.bit
+    return words if not up and allowed and _by_hand(record, fall, said) else words | w.not_by_hand.bit
+
+
+def _open_words(fall: FallEvent, record: Record) -> int:
+    """What no look ends: an injury suspected and not settled, a clearing that cannot be right."""
+    words = w.injury_open.bit if injury_open(fall, record) else 0
+    return words | (w.clearing_contradicted.bit if contradicted(fall) else 0)
 
 
 def fall_is_over(fall: FallEvent, record: Record) -> bool:
-    """Whether this record ends the fall: up again, cleared where that was needed, and looked at after it."""
-    cleared = fall.cleared_at is not None or not _danger_words(fall, record)
-    return cleared and looked_at_again(record, fall)
+    """Whether this record ends the fall: up, cleared where needed, nothing left open, looked at after it."""
+    allowed = fall.cleared_at is not None or not _danger_words(fall, record)
+    return allowed and not _open_words(fall, record) and looked_at_again(record, fall)
 
 
 def looked_at_again(record: Record, fall: FallEvent) -> bool:
@@ -44,11 +56,6 @@ def looked_at_again(record: Record, fall: FallEvent) -> bool:
 
 def _up(fall: FallEvent, now: datetime) -> bool:
     return fall.up_at is not None and fall.at <= fall.up_at <= now
-
-
-def _cleared(fall: FallEvent, now: datetime) -> bool:
-    """Whether someone examined the patient after this fall, by name; a time still to come clears nobody."""
-    return fall.cleared_at is not None and fall.at <= fall.cleared_at <= now
 
 
 def _danger_words(fall: FallEvent, record: Record) -> int:
@@ -66,11 +73,6 @@ def _danger_words(fall: FallEvent, record: Record) -> int:
     if Precaution.SPINAL in record.precautions or Precaution.SPINAL_CERVICAL in record.precautions:
         words |= w.spine_at_risk.bit
     return words
-
-
-def _head_spared(fall: FallEvent) -> bool:
-    """Whether someone saw that the head was not struck. Source: NPSA 2011; NICE CG176/NG232."""
-    return fall.head_strike is NO and fall.witnessed is True
 
 
 def _no_thinner(fall: FallEvent) -> bool:
@@ -101,20 +103,28 @@ _NEEDED = tuple(
 
 
 def _by_hand(record: Record, fall: FallEvent, said: int) -> bool:
-    """Whether every answer is in and none speaks against three people helping the patient up."""
+    """Whether every answer is in and none speaks against three people guiding the patient up.
+
+    "Checked, nothing found" is not enough: who examined says so, and the patient does the work.
+    """
     answers_well = (
         fall.head_strike is NO
         and fall.neck_pain is NO
         and fall.witnessed is True
         and fall.injury is Injury.NONE
         and fall.anticoagulated not in (None, YesNoUnknown.UNKNOWN)
+        and fall.head is fall.spine is fall.bones is Found.CLEAR
+        and fall.lift_as is LiftAs.GUIDED
     )
     if not answers_well:
         return False
     lifted = any(_was_lifted(record.help.get(task)) for task in (Task.STAND, Task.CHAIR))
-    if lifted or record.weight_kg is None:
+    if lifted or record.weight_kg is None or record.help.get(Task.FLOOR) not in _ALONE:
         return False
     return not _NOT_BY_HAND.holds(said) and not any(word.holds(said) for word in _NEEDED)
+
+
+_ALONE = (Help.INDEPENDENT, Help.SETUP, Help.STANDBY)
 
 
 def _was_lifted(help_: Help | None) -> bool:
@@ -142,10 +152,24 @@ BY_LIFT = (
     "One leads and counts, one stays at the head.",
     "Then assess again before any other move.",
 )
+BY_FLAT = (
+    "Ask again: pain, head, neck? More than before: stop, do not move.",
+    "Fetch flat lift or scoop, and people who can use it.",
+    "Head, neck and hips in line: no sling rolled under, no pull to sit.",
+    "The one at the head leads and counts; lying, to the bed.",
+    "Then assess again before any other move.",
+)
 NEURO = "Head struck, or not certainly spared: neuro observations, every half hour at first."
 AGAIN = (
     "The assessment from before the fall no longer counts.",
     "Assess every move again before it is done.",
+)
+
+
+NOT_SETTLED = "Up after a fall, an injury suspected: no move until it is settled"
+SETTLE = (
+    "A break or spine injury was suspected, or could not be ruled out.",
+    "Stays lying, in line, until said clear or its orders are recorded.",
 )
 
 
@@ -154,19 +178,35 @@ def after_fall(record: Record, said: int, tasks: Mapping[Task, TaskPlan]) -> Aft
     if record.fall_event is None or not w.fell.holds(said):
         return None
     floor = tasks[Task.FLOOR]
-    neuro = () if _head_spared(record.fall_event) else (NEURO,)
+    neuro = () if head_spared(record.fall_event) else (NEURO,)
     reasons = tuple(
         reason for reason in floor.reasons if reason.rule.startswith(("fall.", "floor.", "unknown."))
     )
+    up = not w.on_the_floor.holds(said)
     if any(reason.rule.startswith("fall.") for reason in floor.reasons):
-        up = not w.on_the_floor.holds(said)
-        says = "Not cleared after the fall: no move" if up else "Do not move: not cleared after the fall"
-        return AfterFall("do_not_move", says, (*STAY, *neuro), reasons)
-    if not w.on_the_floor.holds(said):
+        return AfterFall("do_not_move", _held(said), (*STAY, *neuro), reasons)
+    if up:
         chair = tuple(reason for reason in tasks[Task.CHAIR].reasons if reason.rule.startswith("fall."))
-        return AfterFall("reassess", "Up after a fall: assess again before any move", (*AGAIN, *neuro), chair)
+        if w.injury_open.holds(said):
+            return AfterFall("reassess", NOT_SETTLED, (*SETTLE, *neuro), chair)
+        says = "Up after a fall: assess again before any move"
+        return AfterFall("reassess", says, (*AGAIN, *neuro), chair, ends_by_a_look=True)
     if floor.level is Level.REMAIN:
         return AfterFall("do_not_move", "Do not move: not awake, or nobody looked", (*STAY, *neuro), reasons)
-    lift = floor.level is Level.HOIST
-    says = f"May be helped up: {'lift with' if lift else 'by hand,'} {floor.helpers} people"
-    return AfterFall("may_be_helped_up", says, (*(BY_LIFT if lift else BY_HAND), *neuro), reasons)
+    says, steps = _way_up(floor, said)
+    return AfterFall("may_be_helped_up", says, (*steps, *neuro), reasons)
+
+
+def _way_up(floor: TaskPlan, said: int) -> tuple[str, tuple[str, ...]]:
+    if w.lifted_flat.holds(said):
+        return f"Lifted flat only: {floor.helpers} people, flat lift or scoop", BY_FLAT
+    if floor.level is Level.HOIST:
+        return f"May be helped up: lift with {floor.helpers} people", BY_LIFT
+    return f"May be helped up: by hand, {floor.helpers} people", BY_HAND
+
+
+def _held(said: int) -> str:
+    if w.clearing_contradicted.holds(said):
+        return "Do not move: the clearing contradicts what is recorded"
+    up = not w.on_the_floor.holds(said)
+    return "Not cleared after the fall: no move" if up else "Do not move: not cleared after the fall"

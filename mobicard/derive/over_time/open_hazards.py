@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from mobicard.derive.over_time.after_fall import fall_is_over
+from mobicard.derive.over_time.head_timetable import carried_watch
 from mobicard.derive.vitals import orthostatic, taken_at
-from mobicard.facts import PressureDrop, Record
+from mobicard.facts import FallEvent, PressureDrop, Record
 from mobicard.rules.policy import Policy
 
 
@@ -14,19 +15,34 @@ def carried_on(before: Record, after: Record, policy: Policy) -> Record:
     """The new record with every hazard of the one before it that it does not end. Times are ward times.
 
     A fall ends once the patient is up and was looked at again; a fall of pressure, by a reading taken
-    standing that holds; an operation, by a look after it. Silence ends nothing.
+    standing that holds; an operation, by a look after it; head observations, by a name. Silence ends nothing.
     """
-    facts: dict[str, Any] = {}
     if after.fall_event is None and before.fall_event and not fall_is_over(before.fall_event, after):
-        facts["fall_event"] = before.fall_event.model_dump(exclude_none=True)
-    facts["pressure_drop"] = _drop(before, after, policy)
+        after = after.changed(fall_event=before.fall_event.model_dump(exclude_none=True))
+    after = _findings_kept(before.fall_event, after)
     operation = after.operation or before.operation
-    facts["operation"] = operation if operation and not looked_at_since(after, operation.at) else None
-    same = all(getattr(after, name) == value for name, value in facts.items() if name != "fall_event")
-    if same and "fall_event" not in facts:
+    facts: dict[str, Any] = {
+        "head_watch": carried_watch(before, after),
+        "pressure_drop": _drop(before, after, policy),
+        "operation": operation if operation and not looked_at_since(after, operation.at) else None,
+    }
+    if all(getattr(after, name) == value for name, value in facts.items()):
         return after
     dumped = {k: v.model_dump(exclude_none=True) if hasattr(v, "model_dump") else v for k, v in facts.items()}
     return after.changed(**dumped)
+
+
+def _findings_kept(was: FallEvent | None, after: Record) -> Record:
+    """The record with what was found after this fall, where it is silent: only a word on it settles it."""
+    now = after.fall_event
+    if was is None or now is None or was.at != now.at:
+        return after
+    silent = [part for part in ("head", "spine", "bones") if getattr(was, part) and not getattr(now, part)]
+    if not silent:
+        return after
+    kept = {part: getattr(was, part) for part in silent}
+    who = {} if now.cleared_by else {"cleared_by": was.cleared_by, "cleared_at": was.cleared_at}
+    return after.changed(fall_event=now.model_dump(exclude_none=True) | kept | who)
 
 
 def looked_at_since(record: Record, at: Any) -> bool:

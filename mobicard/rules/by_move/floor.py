@@ -13,6 +13,7 @@ from mobicard.rules.words import (
     heavy,
     help_touch,
     leg_limited,
+    lifted_flat,
     many_lines,
     newly_confused,
     not_by_hand,
@@ -132,5 +133,18 @@ RULES = (
         when=not_by_hand,
         demand=Demand(Level.HOIST, helpers=2, equipment=FLOOR_LIFT),
         source=("osha_fig_6", "common"),
+    ),
+    Rule(
+        "floor.flat",
+        FLOOR,
+        "A break or spine injury is not ruled out, or nobody checked: lifted flat by {floor_flat}.",
+        when=lifted_flat,
+        demand=Demand(
+            Level.HOIST,
+            helpers="floor_flat",
+            equipment=(Equipment.FLAT_LIFT,),
+            cautions=("Lifted flat: no sling rolled under, no pull to sit",),
+        ),
+        source=("qs86", "common"),
     ),
 )

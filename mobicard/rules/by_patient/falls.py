@@ -7,9 +7,11 @@ from mobicard.facts.words import Level, Task
 from mobicard.rules.rule import Demand, Rule
 from mobicard.rules.words import (
     bleeding_risk,
+    clearing_contradicted,
     fell,
     head_not_clear,
     high_fall_risk,
+    injury_open,
     major_injury,
     neck_not_clear,
     spine_at_risk,
@@ -82,5 +84,21 @@ RULES = (
         when=spine_at_risk,
         demand=Demand(Level.REMAIN),
         source=("after_fall", "spine"),
+    ),
+    Rule(
+        "fall.injury_open",
+        BUT_FLOOR,
+        "A break or spine injury was suspected: lies until said clear, or until its orders are recorded.",
+        when=injury_open,
+        demand=Demand(Level.REMAIN),
+        source="qs86",
+    ),
+    Rule(
+        "fall.contradicted",
+        ALL,
+        "The clearing contradicts what is recorded of the fall: it does not count until that is put right.",
+        when=clearing_contradicted,
+        demand=Demand(Level.REMAIN),
+        source=("house", "after_fall"),
     ),
 )

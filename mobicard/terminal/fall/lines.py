@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from textual.content import Content
 
-from mobicard.facts.words import Task
+from mobicard.derive.over_time.fall_cleared import fall_conflicts
+from mobicard.facts.words import Equipment, Task
+from mobicard.paper.says import EQUIPMENT_SAYS
 from mobicard.terminal.fall import steps as fall_steps
+from mobicard.terminal.fall.asked import UNKNOWN, Ask
 from mobicard.terminal.fall.save import FallSaving
 from mobicard.terminal.looks import Part, badge, hang, helpers_say, plain, rail_of
 
@@ -51,17 +54,21 @@ _SHORT = {
     "injury": "hurt:",
     "anticoagulated": "blood thinner:",
     "at": "when:",
-    "cleared_by": "move allowed by",
+    "cleared_by": "examined by",
+    "head": "head:",
+    "spine": "neck and back:",
+    "bones": "hips and bones:",
+    "lift_as": "up:",
     "floor": "gets up:",
-    "up_at": "up:",
+    "up_at": "up at",
 }
 
 
-def _value_says(ask: fall_steps.Ask, value: object) -> str:
+def _value_says(ask: Ask, value: object) -> str:
     says = plain(ask.says(value))
     if ask.name in ("at", "up_at") and says[10:11] == "T":
         return says[11:16]
-    return "not known" if value == fall_steps.UNKNOWN else says.split(",")[0].split(":")[0]
+    return "not known" if value == UNKNOWN else says.split(",")[0].split(":")[0]
 
 
 def state_text(fall: FallSaving, width: int) -> Content:
@@ -79,8 +86,10 @@ def state_text(fall: FallSaving, width: int) -> Content:
         parts = [(" DO NOT MOVE THE PATIENT ", "bold reverse"), (f"  {_why_says(fall)}", "bold")]
     else:
         people = f"{helpers_say(floor.helpers, plan)}, {plain(floor.method)}"
-        parts = [(" MAY BE HELPED UP ", "bold reverse"), (f"  {people}", "bold")]
-        gear = ", ".join(item.value.replace("_", " ") for item in floor.equipment)
+        flat = Equipment.FLAT_LIFT in floor.equipment
+        may = " FLAT LIFT ONLY " if flat else " MAY BE HELPED UP "
+        parts = [(may, "bold reverse"), (f"  {people}", "bold")]
+        gear = ", ".join(EQUIPMENT_SAYS[item] for item in floor.equipment)
         parts += [(f"\nBring: {gear}", "bold")] if gear else []
     waits = _open(fall) and not fall_steps.not_to_be_moved(plan)
     steps = plan.after_fall.steps if plan.after_fall and not waits else ()
@@ -102,9 +111,19 @@ def _why_says(fall: FallSaving) -> str:
 
 
 def _end_text(fall: FallSaving, width: int) -> Content:
-    if fall.ended:
-        at = fall.view.record.fall_event.at if fall.view.record.fall_event else fall.began
+    open_ = fall.plan.after_fall
+    if fall.ended and open_ is not None and not open_.ends_by_a_look:
         parts: list[Part] = [
+            ("It is recorded; the patient is up, and the fall is not over.\n\n", "bold"),
+            (f"{plain(open_.says)}.\n\n", ""),
+            (" F5 ", "bold reverse"),
+            ("  examined again: said clear, or hurt and its orders recorded\n", "bold"),
+            (" Esc ", "bold reverse"),
+            ("    later; until then every move is REMAIN", ""),
+        ]
+    elif fall.ended:
+        at = fall.view.record.fall_event.at if fall.view.record.fall_event else fall.began
+        parts = [
             (f"The fall of {at:%H:%M} is recorded; the patient is up.\n\n", "bold"),
             ("The assessment from before no longer counts, nor does the card on the door: ", ""),
             ("the print desk has it as old.\n\n", ""),
@@ -116,8 +135,10 @@ def _end_text(fall: FallSaving, width: int) -> Content:
     else:
         parts = [
             ("It is recorded so far.\n\n", "bold"),
-            ("The patient stays where they lie, and somebody with them.\n", "bold"),
-            ("Nothing more can be asked until that changes: open After a fall again then.\n\n", ""),
+            ("The patient stays where they lie, and somebody with them.\n\n", "bold"),
+            *[(f"{plain(conflict.says)}\n\n", "") for conflict in fall_conflicts(fall.view.record)],
+            (" F5 ", "bold reverse"),
+            ("  examined again, or the neck asked again\n", "bold"),
             (" Esc ", "bold reverse"),
             ("  to the board", ""),
         ]

@@ -9,7 +9,7 @@ from mobicard.derive.model import Plan
 from mobicard.facts import RecordRefused
 from mobicard.ledger import LedgerError
 from mobicard.terminal.fall import steps as fall_steps
-from mobicard.terminal.fall.steps import Ask
+from mobicard.terminal.fall.asked import Ask
 from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import BedView, Draft, SaveRefused, WardRefused

@@ -16,9 +16,10 @@ from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall import steps as fall_steps
+from mobicard.terminal.fall.asked import ME, TYPE_IT, UNKNOWN, Ask
+from mobicard.terminal.fall.examined import EXAMINED, last_of
 from mobicard.terminal.fall.lines import TALL, question_text, state_text
 from mobicard.terminal.fall.save import FallSaving
-from mobicard.terminal.fall.steps import TYPE_IT, UNKNOWN, Ask
 from mobicard.terminal.looks import plain
 from mobicard.terminal.round.form import AskedForm, all_deciding
 from mobicard.terminal.why_card import Why
@@ -113,6 +114,8 @@ class Fall(FallSaving):
             self.refuse(f"{key} is no answer here.")
         elif found[0] == TYPE_IT:
             self._ask_words(ask)
+        elif found[0] == ME:
+            self.with_initials(lambda: self.take(ask, self.ward.by))
         else:
             self.take(ask, found[0])
 
@@ -120,6 +123,8 @@ class Fall(FallSaving):
         """Keep an answer, on disk first, then show what follows; what must be known at once is recorded."""
         if ask.name in ("cleared_by", "up_at") and value == UNKNOWN:
             self.action_record()
+            return
+        if ask.name == "cleared_by" and self._too_soon():
             return
         self.told = ""
         self.answers[ask.name] = value
@@ -130,8 +135,20 @@ class Fall(FallSaving):
         self.given.append(ask.name)
         self.keep()
         self.derive()
-        if ask is fall_steps.FIRST[-1] or ask.name in ("cleared_by", "up_at"):
+        if ask is fall_steps.FIRST[-1] or ask.name in ("cleared_by", "up_at") or self._examined_by(ask):
             self.with_initials(self.record)
+
+    def _examined_by(self, ask: Ask) -> bool:
+        """Whether this was the examination's last answer."""
+        return ask.name in EXAMINED and last_of(self.answers)
+
+    def _too_soon(self) -> bool:
+        """Whether it is still the minute of the fall, when nobody can have examined the patient."""
+        at = fall_steps.moment(self.answers["at"], self.began)
+        if self.ward.now.replace(second=0) > at:
+            return False
+        self.refuse(f"It is still {at:%H:%M}, the minute of the fall: examine first, then answer.")
+        return True
 
     def _now_text(self) -> str:
         return self.ward.now.replace(second=0).isoformat(timespec="minutes")
@@ -160,8 +177,7 @@ class Fall(FallSaving):
         """Put what is answered into the ledger; when the patient is up, the fall's form ends."""
         if not self.write_down():
             return
-        if "up_at" in self.answers:
-            self.ended = True
+        self.ended = "up_at" in self.answers and fall_steps.next_ask(self.answers, self.plan) is None
         self.derive()
 
     # -- commands ----------------------------------------------------------------------------------
@@ -195,9 +211,25 @@ class Fall(FallSaving):
         if not self.ended:
             self.say("One of the letters answers; Esc leaves.")
             return
+        fall = self.view.plan.after_fall
+        if fall is not None and not fall.ends_by_a_look:
+            self.say(f"{fall.says}. F5 says what was found when the patient was examined again.")
+            return
         view = self.view
         self.dismiss()
         self.app.push_screen(AskedForm(view, all_deciding(view)))
+
+    def action_examine_again(self) -> None:
+        """Ask the neck and the examination anew: a clearing that cannot be right, an injury settled."""
+        if "cleared_by" not in self.answers:
+            self.say("Nobody has examined the patient yet; that is asked in its turn.")
+            return
+        for name in ("neck_pain", *EXAMINED):
+            self.answers.pop(name, None)
+        self.given = [name for name in self.given if name in self.answers]
+        self.ended, self.told = False, ""
+        self.keep()
+        self.derive()
 
     def action_why(self) -> None:
         self.app.push_screen(Why(replace(self.view, plan=self.plan)))

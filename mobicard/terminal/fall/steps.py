@@ -2,33 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
 from mobicard.derive.model import Plan
 from mobicard.facts import FallEvent, Record
-from mobicard.facts.words import Alertness, Help, Injury, Level, Task, YesNoUnknown
-
-UNKNOWN = "unknown"
-TYPE_IT = "type it"
-Answers = Mapping[str, Any]
-
-
-@dataclass(frozen=True, slots=True)
-class Ask:
-    """One question: each answer has its key, the words shown, the value kept."""
-
-    name: str
-    asks: str
-    choices: tuple[tuple[str, str, Any], ...]
-    note: str = ""
-
-    def says(self, value: Any) -> str:
-        """The words of an answer given before."""
-        return next((says for _, says, kept in self.choices if kept == value), str(value))
-
+from mobicard.facts.words import Alertness, Help, Injury, Level, LiftAs, Task, YesNoUnknown
+from mobicard.terminal.fall.asked import TYPE_IT, UNKNOWN, Answers, Ask
+from mobicard.terminal.fall.examined import CHECKED, CLEARED, EXAMINED, LIFT_AS, PARTS, may_choose_how
 
 _YES, _NO, _NOBODY = YesNoUnknown.YES.value, YesNoUnknown.NO.value, YesNoUnknown.UNKNOWN.value
 
@@ -90,12 +71,6 @@ FIRST = (
     ),
 )
 
-CLEARED = Ask(
-    "cleared_by",
-    "Has somebody examined the patient and allowed the move?",
-    (("y", "yes; then type who", TYPE_IT), ("n", "not yet: record it so far and stay", UNKNOWN)),
-    "Without a name the patient is not moved.",
-)
 GETS_UP = Ask(
     "floor",
     "Can the patient get up from the floor?",
@@ -114,7 +89,7 @@ UP = Ask(
     (("y", "yes, up now", 0), ("n", "not yet: record it so far", UNKNOWN)),
 )
 
-EVERY = {ask.name: ask for ask in (*FIRST, CLEARED, GETS_UP, UP)}
+EVERY = {ask.name: ask for ask in (*FIRST, CLEARED, *PARTS, LIFT_AS, GETS_UP, UP)}
 
 
 BEST: Answers = {
@@ -132,11 +107,15 @@ def next_ask(answers: Answers, plan: Plan) -> Ask | None:
     for ask in FIRST:
         if ask.name not in answers:
             return ask
-    if not_to_be_moved(plan) and "cleared_by" not in answers:
-        return CLEARED
+    if "cleared_by" not in answers:
+        return CLEARED if not_to_be_moved(plan) else CHECKED
+    for ask in (*PARTS, LIFT_AS) if may_choose_how(answers) else PARTS:
+        if ask.name not in answers:
+            return ask
     if not_to_be_moved(plan):
         return None
-    return next((ask for ask in (GETS_UP, UP) if ask.name not in answers), None)
+    ways = (GETS_UP, UP) if answers.get("lift_as") == LiftAs.GUIDED.value else (UP,)
+    return next((ask for ask in ways if ask.name not in answers), None)
 
 
 def not_to_be_moved(plan: Plan) -> bool:
@@ -161,7 +140,7 @@ def event_of(answers: Answers, began: datetime) -> FallEvent:
             facts[name] = value
     if "at" in answers:
         facts["at"] = moment(answers["at"], began)
-    for name in ("cleared_by", "cleared_at", "up_at"):
+    for name in (*EXAMINED, "up_at"):
         if answers.get(name) not in (None, UNKNOWN):
             facts[name] = answers[name]
     return FallEvent.model_validate(facts)
