@@ -33,6 +33,8 @@ def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
         )
     if plan.after_fall:
         lines += [f"AFTER A FALL: {plan.after_fall.says}", *(f"  - {step}" for step in plan.after_fall.steps)]
+    if plan.head_observations:
+        lines.append(plan.head_observations.says)
     lines += ["", *(_task_line(one, scheme) for one in plan.tasks.values()), ""]
     lines += _section("Mind", _cautions(plan))
     lines += _section("Limits", [f"{LIMB_SAYS[limit.limb]}: {limit.says}" for limit in plan.weight_bearing])

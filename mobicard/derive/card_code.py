@@ -38,10 +38,11 @@ def plan_code(plan: Plan, record: Record, policy: Policy) -> str:
         "assessed": [str(plan.assessed_at), plan.assessed_by] if plan.expired else None,
         "override": plan.override.as_json() if plan.override else None,
         "after_fall": plan.after_fall.as_json() if plan.after_fall else None,
-        "head_observations": str(plan.head_observations.since) if plan.head_observations else None,
         "general": [reason.as_json() for reason in plan.general],
         **_printed_facts(record, policy),
     }
+    if plan.head_observations:
+        printed["head_observations"] = str(plan.head_observations.since)
     return short(_encode(printed).encode())
 
 

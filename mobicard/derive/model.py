@@ -196,15 +196,28 @@ class LastKnown:
 
 @dataclass(frozen=True, slots=True)
 class HeadObservations:
-    """What is due of the head observations, ward time; ``times`` are the next ones, ``due`` the first."""
+    """What is due of the head observations, ward time; ``times`` are the next ones, ``due`` the first.
+
+    ``rest`` names the ones after it, and what ends them.
+    """
 
     since: datetime
     due: datetime
     late: bool
     times: tuple[datetime, ...]
-    says: str
+    rest: str
     noted_at: datetime | None
     source: str
+
+    @property
+    def says(self) -> str:
+        """All of it in one sentence."""
+        return f"Head observations {self.due:%H:%M}{', late' if self.late else ''}, {self.rest}"
+
+    @property
+    def brief(self) -> str:
+        """The next one in few words."""
+        return f"head observation {'LATE since' if self.late else 'due'} {self.due:%H:%M}"
 
     def as_json(self) -> dict[str, Any]:
         return {

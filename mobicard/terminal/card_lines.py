@@ -59,6 +59,8 @@ def _warnings(plan: Plan) -> Iterator[CardLine]:
     if plan.after_fall is not None:
         text = "\n".join([plan.after_fall.says, *(f"  - {step}" for step in plan.after_fall.steps)])
         yield CardLine("after_fall", ((f"After the fall: {text}", "bold"),), plan.after_fall.reasons)
+    if plan.head_observations is not None:
+        yield CardLine("head_observations", ((plan.head_observations.says, "bold"),))
     over = plan.override
     if over is not None:
         turn = "lowered from" if over.lowers else "raised from"

@@ -17,6 +17,17 @@ def due_of(
     state: StayState, plan: Plan, now: datetime, policy: Policy, ward_time: WardTime
 ) -> tuple[Due, str]:
     """Whether the stay must be assessed again, and what the Board says of it."""
+    head = plan.head_observations
+    due, says = _look_due(state, plan, now, policy, ward_time)
+    if head is None or state.unreadable:
+        return due, says
+    late = head.late or due is Due.OVERDUE
+    return Due.OVERDUE if late else Due.DUE, f"{head.brief}; {says}"
+
+
+def _look_due(
+    state: StayState, plan: Plan, now: datetime, policy: Policy, ward_time: WardTime
+) -> tuple[Due, str]:
     overdue = _overdue(state, plan, now)
     if overdue:
         return Due.OVERDUE, overdue

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from datetime import datetime
 from typing import Any
 
 from mobicard.derive import why_not_judged
+from mobicard.derive.over_time.head_timetable import head_watch
 from mobicard.derive.over_time.open_hazards import carried_on
-from mobicard.facts import FallEvent, Record
-from mobicard.facts.words import Level
+from mobicard.facts import FallEvent, HeadWatch, Record
+from mobicard.facts.words import HeadSeen, Level
 from mobicard.ledger import LedgerUnreachable, NewEntry, SaveConflict
 from mobicard.ledger.state import fold
 from mobicard.ward.beds import Beds
@@ -115,6 +117,20 @@ class Recording(Beds):
         """Why nobody may judge this bed at this level now, or nothing where one may."""
         return why_not_judged(view.record, level, self.policy, self.now, self.settings.inventory)
 
+    def note_head(self, stay: str, seen: HeadSeen) -> BedView:
+        """Note a head observation made now. Raises WardRefused where none run, else as ``save``."""
+        return self._watch(stay, lambda watch, at: watch.noted(seen, at, self.by))
+
+    def stop_head(self, stay: str, who: str) -> BedView:
+        """End the head observations in the name of who decided it. Raises as ``note_head``."""
+        if not who.strip():
+            raise WardRefused("head observations are stopped by name: write who decided it")
+
+        def stopped(watch: HeadWatch, at: datetime) -> HeadWatch:
+            return watch.model_copy(update={"stopped_by": who.strip(), "stopped_at": at})
+
+        return self._watch(stay, stopped)
+
     def override(self, view: BedView, level: Level | None, reason: str) -> BedView:
         """Set (or with None take back) a named override of the level. Raises as ``save``.
 
@@ -162,6 +178,16 @@ class Recording(Beds):
     def tick(self, stay: str, body: dict[str, Any]) -> None:
         """A move done (reached, partly, not and why), as progress to the day's goals."""
         self.append(NewEntry(stay=stay, kind="tick", at=self.clock.utc(), by=self.by, body=body))
+
+    def _watch(self, stay: str, change: Callable[[HeadWatch, datetime], HeadWatch]) -> BedView:
+        """The head observations of a stay with something said of them, over whatever else was saved."""
+        view = self.bed(stay)
+        watch = head_watch(view.record)
+        if watch is None or not watch.running:
+            raise WardRefused(f"no head observations run at {view.bed}; a fall begins them")
+        told = change(watch, max(self.now.replace(second=0), watch.newest))
+        record = view.record.changed(head_watch=told.model_dump(exclude_none=True))
+        return self._record(stay, "record", {"record": record.as_json()}, view.version, record)
 
     # -- inside ------------------------------------------------------------------------------------
 

@@ -8,12 +8,13 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from mobicard.facts.words import Alertness, Found, Help, Injury, Level, Task, YesNoUnknown
+from mobicard.facts.words import Alertness, Found, HeadSeen, Help, Injury, Level, Task, YesNoUnknown
 from mobicard.terminal.board.screen import Board
 from mobicard.terminal.fall import steps as fall_steps
 from mobicard.terminal.fall.screen import Fall
+from mobicard.terminal.record.screen import RecordForm
 from mobicard.terminal.round.form import AskedForm
-from mobicard.ward import Door
+from mobicard.ward import Door, Due
 from tests.terminal.test_killed import Window
 
 WELL = ("a", "n", "n", "y", "n", "n", "5")
@@ -107,11 +108,16 @@ async def test_coming_back_asks_only_what_is_open(opened):
 
 
 async def test_how_many_and_which_lift_to_get_up(opened):
-    """Nothing found, by own effort: three by hand; who then cannot get up alone: the lift, from the plan."""
+    """Own effort: asked now, not taken from before the fall; alone: three by hand; not alone: the lift."""
     async with opened() as nurse:
         fall = await fell(nurse, "01")
+        assert nurse.bed("5N-01").record.help[Task.FLOOR] is Help.INDEPENDENT
         await nurse.press(*WELL, *CLEAR, "o")
-        assert "MAY BE HELPED UP" in nurse.screen
+        assert "full-body lift" in nurse.screen
+        assert Task.FLOOR not in nurse.bed("5N-01").record.help
+        await nurse.press("a")
+        assert "3 helpers, helped up through kneeling" in nurse.screen
+        await nurse.press("left")
         assert f"{fall.plan.tasks[Task.FLOOR].helpers} helpers" in nurse.screen
         await nurse.press("n")
         floor = fall.plan.tasks[Task.FLOOR]
@@ -204,6 +210,68 @@ async def test_it_ends_in_a_forced_assessment_and_a_new_card(opened):
         assert after.record.assessed_by == "JN"
         assert after.plan.shown_level is not Level.REMAIN
         assert after.door is Door.OUT_OF_DATE
+
+
+async def struck(nurse) -> Fall:
+    """A fall with the head struck five minutes ago, not cleared; back on the Board."""
+    fall = await fell(nurse, "01")
+    await nurse.press("a", "y", "n", "y", "n", "n", "5", "n")
+    return fall
+
+
+async def test_a_head_observation_is_noted_by_one_key_at_the_bed(opened):
+    """G shows what is due at the marked bed, one key notes it; the row then has the next time."""
+    async with opened() as nurse:
+        await struck(nurse)
+        assert "HEAD 07:55" in nurse.screen
+        await nurse.press("g")
+        assert "head observation due 07:55, late" in nurse.screen
+        await nurse.press("a")
+        watch = nurse.bed("5N-01").record.head_watch
+        assert (watch.seen, watch.noted_by, watch.noted_at) == (HeadSeen.FIFTEEN, "JN", nurse.ward.now)
+        assert "head 08:30" in nurse.screen
+        assert nurse.bed("5N-01").due is Due.OVERDUE
+
+
+@pytest.mark.parametrize(("key", "seen"), [("b", HeadSeen.BELOW), ("w", HeadSeen.WORSE)])
+async def test_below_fifteen_or_worse_has_its_own_key(opened, key, seen):
+    async with opened() as nurse:
+        await struck(nurse)
+        await nurse.press("g", key)
+        assert nurse.bed("5N-01").record.head_watch.seen is seen
+
+
+async def test_head_observations_stop_by_a_name_only(opened):
+    """S asks who decided it; without a name they go on, with one they are over and G says so."""
+    async with opened() as nurse:
+        await struck(nurse)
+        await nurse.press("g", "s", "enter")
+        assert nurse.bed("5N-01").plan.head_observations is not None
+        await nurse.press("escape", "g", "s")
+        await nurse.type("dr mo")
+        await nurse.press("enter")
+        after = nurse.bed("5N-01")
+        assert after.plan.head_observations is None
+        assert after.record.head_watch.stopped_by == "dr mo"
+        assert after.plan.after_fall is not None
+        await nurse.press("g")
+        assert isinstance(nurse.app.screen, Board)
+
+
+async def test_f7_goes_to_the_fall_from_an_open_record_and_loses_no_answer(opened):
+    """An answer given, F7, a head observation over the fall: back on the form the answer stands and saves."""
+    async with opened() as nurse:
+        await struck(nurse)
+        await nurse.press("enter")
+        form = nurse.app.screen
+        assert isinstance(form, RecordForm)
+        await nurse.press("c", "f7")
+        assert isinstance(nurse.app.screen, Fall)
+        await nurse.press("f7", "a", "escape")
+        assert nurse.app.screen is form
+        assert form.answers.record.alertness is Alertness.NEW_CONFUSION
+        assert form.base_version == nurse.bed("5N-01").version
+        assert form.answers.record.head_watch.seen is HeadSeen.FIFTEEN
 
 
 async def test_back_takes_the_last_answer_back(opened):

@@ -6,8 +6,10 @@ from datetime import timedelta
 
 from textual import events
 
+from mobicard.facts import FallEvent
 from mobicard.facts.words import Balance, Help, Task
 from mobicard.terminal.board.screen import Board
+from mobicard.terminal.fall.screen import Fall
 from mobicard.terminal.print_desk.screen import PrintDesk
 from mobicard.terminal.round import state as round_state
 from mobicard.terminal.round.form import AskedForm, all_deciding
@@ -91,20 +93,56 @@ async def test_a_change_alone_leaves_the_bed_on_the_screen(opened):
 
 
 async def test_same_is_refused_after_a_fall_with_why(opened):
-    """In 5N-17 somebody fell: S says why not, Enter then records nothing; A asks every deciding fact."""
+    """In 5N-17 somebody fell: said so, S and Enter record nothing, A goes on with the fall."""
     async with opened() as nurse:
         round_ = await go_round(nurse)
         fallen = nurse.bed("5N-17")
         round_.begin("MO")
         round_.to_bed(fallen.stay)
         await nurse.settle()
-        assert "Not same as before: the patient has fallen since" in nurse.screen
+        assert "The fall is not over: Do not move: not cleared after the fall" in nurse.screen
+        assert round_.asked == ()
         await nurse.press("s", "enter")
         assert nurse.app.screen is round_
         assert nurse.bed("5N-17").version == fallen.version
+        for key in ("a", "f"):
+            await nurse.press(key)
+            assert isinstance(nurse.app.screen, Fall)
+            await nurse.press("escape")
+            assert nurse.app.screen is round_
+
+
+async def test_up_after_a_fall_the_round_asks_every_deciding_fact(opened):
+    """Once up the look is what is missing: A asks it, as ever."""
+    async with opened() as nurse:
+        fallen = nurse.bed("5N-17")
+        event = {
+            **fallen.record.fall_event.model_dump(exclude_none=True),
+            "cleared_by": "Dr NN",
+            "cleared_at": nurse.ward.now,
+            "up_at": nurse.ward.now,
+        }
+        nurse.ward.fell(fallen.stay, FallEvent.model_validate(event), fallen.version)
+        round_ = await go_round(nurse)
+        round_.begin("MO")
+        round_.to_bed(fallen.stay)
+        await nurse.settle()
         await nurse.press("a")
         assert isinstance(nurse.app.screen, AskedForm)
         assert nurse.app.screen.current == "alertness"
+
+
+async def test_a_head_observation_on_the_round_is_no_look(opened):
+    """G, A: noted by name, and the bed stands neither done nor changed."""
+    async with opened() as nurse:
+        round_ = await go_round(nurse)
+        fallen = nurse.bed("5N-17")
+        round_.begin("MO")
+        round_.to_bed(fallen.stay)
+        await nurse.settle()
+        await nurse.press("g", "a")
+        assert nurse.bed("5N-17").record.head_watch.noted_by == "JN"
+        assert fallen.stay not in round_.state.done
 
 
 async def test_same_is_refused_after_a_move(opened):

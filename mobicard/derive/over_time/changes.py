@@ -34,7 +34,14 @@ def changes(old: Plan | None, new: Plan) -> tuple[Change, ...]:
         return ()
     found = [change for task in Task for change in _of_task(old.tasks[task], new.tasks[task])]
     found.sort(key=lambda change: _hardness(change, new))
-    return (*_after_fall(old, new), *found, *_limbs(old, new), *_fall_band(old, new), *_pressure(old, new))
+    return (
+        *_after_fall(old, new),
+        *_head(old, new),
+        *found,
+        *_limbs(old, new),
+        *_fall_band(old, new),
+        *_pressure(old, new),
+    )
 
 
 def _hardness(change: Change, new: Plan) -> tuple[int, int, int]:
@@ -104,6 +111,13 @@ def _after_fall(old: Plan, new: Plan) -> Iterator[Change]:
     if was != now:
         why = new.after_fall.reasons if new.after_fall else ()
         yield _general("after a fall", was, now, why, eases=new.after_fall is None)
+
+
+def _head(old: Plan, new: Plan) -> Iterator[Change]:
+    was, now = (plan.head_observations.since if plan.head_observations else None for plan in (old, new))
+    if was != now:
+        said = [f"since {at:%H:%M}" if at else "none" for at in (was, now)]
+        yield _general("head observations", said[0], said[1], (), eases=now is None)
 
 
 def _limbs(old: Plan, new: Plan) -> Iterator[Change]:

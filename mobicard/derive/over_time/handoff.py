@@ -130,7 +130,7 @@ def _due(beds: Iterable[BedShift], now: datetime, policy: Policy) -> tuple[DueIt
     return tuple(sorted(items, key=lambda item: (_gravity(item), item.at is None, item.at or now)))
 
 
-_GRAVE = ("after a fall", "assessment", "conflict", "override", "planned", "door card")
+_GRAVE = ("after a fall", "head observations", "assessment", "conflict", "override", "planned", "door card")
 
 
 def _gravity(item: DueItem) -> int:
@@ -142,6 +142,9 @@ def _bed_due(bed: BedShift, now: datetime, earliest: datetime) -> Iterator[_Due]
     plan = bed.plan
     if plan.after_fall is not None:
         yield "after a fall", plan.after_fall.says, None, True
+    if plan.head_observations is not None:
+        head = plan.head_observations
+        yield "head observations", head.rest, head.due, head.late
     yield _assessment_due(plan, now)
     if not bed.door_ok:
         yield "door card", "the door no longer matches: print and change it", None, True

@@ -78,12 +78,9 @@ def head_observations(record: Record, policy: Policy, now: datetime) -> HeadObse
     if watch is None or not watch.running:
         return None
     due, *later = islice(due_times(watch, policy.head_watch), SHOWN)
-    times = ", ".join(f"{at:%H:%M}" for at in later)
-    how = _STATE[watch.seen]
-    says = f"Head observations {due:%H:%M}, then {times}: {how}"
-    return HeadObservations(
-        watch.at, due, now > due, (due, *later), says, watch.noted_at, source_texts()["nice_head"]
-    )
+    rest = f"then {', '.join(f'{at:%H:%M}' for at in later)}: {_STATE[watch.seen]}"
+    source = source_texts()["nice_head"]
+    return HeadObservations(watch.at, due, now > due, (due, *later), rest, watch.noted_at, source)
 
 
 _STATE = {

@@ -269,6 +269,12 @@ def _banners(plan: Plan, scheme: Scheme, now: datetime) -> Iterator[tuple[str, s
         )
     if plan.after_fall is not None:
         yield "AFTER A FALL", plan.after_fall.says
+    if plan.head_observations is not None:
+        began = short_when(plan.head_observations.since)
+        yield (
+            "HEAD OBSERVATIONS",
+            f"Since {began}, until stopped by name. Times: on board and handoff.",
+        )
     if plan.override is not None and not plan.expired:
         over = plan.override
         word, derived = scheme.looks[over.level].word, scheme.looks[plan.derived_level].word

@@ -100,6 +100,8 @@ def _flags(line: BedLine, scheme: Scheme, now: datetime) -> Iterator[str]:
         yield ", ".join(filter(None, (late, history(plan, scheme)))) if plan.assessed_at else "NOT ASSESSED"
     if plan.after_fall is not None:
         yield f"AFTER A FALL: {plan.after_fall.says}"
+    if plan.head_observations is not None:
+        yield plan.head_observations.says
     if plan.override is not None and not plan.expired:
         word = scheme.looks[plan.derived_level].word
         yield f"Set by {plan.override.by}: {plan.override.reason} (the rules say {word})"

@@ -84,6 +84,9 @@ def _due(view: BedView) -> str:
     """The due text in the room there is; the whole of it stands under the table."""
     if view.pending:
         return "held here"
+    head = view.plan.head_observations
+    if head is not None:
+        return f"{'HEAD' if head.late else 'head'} {head.due:%H:%M}"
     if view.due is Due.OK:
         return view.due_says
     short = (("overdue since", "OVERDUE"), (" yet", ""), ("reassess after the", "after"), ("due by", "due"))

@@ -17,6 +17,7 @@ from mobicard.ledger import LedgerError
 from mobicard.terminal.board.acts import BoardActs
 from mobicard.terminal.board.rows import ORDERS, Column, cells, counts, fitted, jump, peek, shown
 from mobicard.terminal.commands import Place, bindings
+from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.looks import plain
 from mobicard.terminal.messages import BedSaved, BoardRead, LedgerChanged, ReadFailed
 from mobicard.ward import BedView
@@ -288,6 +289,9 @@ class Board(BoardActs):
         if self.marked is not None:
             self.note_seen(self.marked.stay)
             self.station.go(Place.FALL, self.marked)
+
+    def action_head(self) -> None:
+        ask_head(self, self.marked)
 
     def action_override(self) -> None:
         if self.marked is not None:

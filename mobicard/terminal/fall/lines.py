@@ -9,6 +9,7 @@ from mobicard.facts.words import Equipment, Task
 from mobicard.paper.says import EQUIPMENT_SAYS
 from mobicard.terminal.fall import steps as fall_steps
 from mobicard.terminal.fall.asked import UNKNOWN, Ask
+from mobicard.terminal.fall.examined import EXAMINED
 from mobicard.terminal.fall.save import FallSaving
 from mobicard.terminal.looks import Part, badge, hang, helpers_say, plain, rail_of
 
@@ -23,7 +24,8 @@ def question_text(fall: FallSaving, width: int, height: int) -> Content:
         return _end_text(fall, width)
     gap = "\n\n" if height >= TALL else "\n"
     left = sum(one.name not in fall.answers for one in fall_steps.FIRST)
-    count = f"question {len(fall_steps.FIRST) - left + 1} of {len(fall_steps.FIRST)}" if left else "to get up"
+    stage = "examined before any move" if ask.name in EXAMINED else "to get up"
+    count = f"question {len(fall_steps.FIRST) - left + 1} of {len(fall_steps.FIRST)}" if left else stage
     parts: list[Part] = [(f"{count}{gap}", ""), (ask.asks, "bold")]
     if ask.note:
         parts.append((f"\n{ask.note}", "italic"))
@@ -38,10 +40,12 @@ def _told(fall: FallSaving) -> list[Part]:
 
 
 def _so_far(fall: FallSaving) -> list[Part]:
+    """The answers given; once the first round is over, those of the examination alone: so all have room."""
     said = []
+    past = {one.name for one in fall_steps.FIRST} if "cleared_by" in fall.answers else set()
     for name, value in fall.answers.items():
         ask = fall_steps.EVERY.get(name)
-        if ask is not None and ask is not fall.ask:
+        if ask is not None and ask is not fall.ask and name not in past:
             said.append(f"{_SHORT[name]} {_value_says(ask, value)}")
     return [("So far: ", "bold"), ("; ".join(said), "")] if said else []
 

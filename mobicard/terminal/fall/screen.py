@@ -18,9 +18,11 @@ from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall import steps as fall_steps
 from mobicard.terminal.fall.asked import ME, TYPE_IT, UNKNOWN, Ask
 from mobicard.terminal.fall.examined import EXAMINED, last_of
+from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.fall.lines import TALL, question_text, state_text
 from mobicard.terminal.fall.save import FallSaving
 from mobicard.terminal.looks import plain
+from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.round.form import AskedForm, all_deciding
 from mobicard.terminal.why_card import Why
 from mobicard.ward import BedView
@@ -233,6 +235,15 @@ class Fall(FallSaving):
 
     def action_why(self) -> None:
         self.app.push_screen(Why(replace(self.view, plan=self.plan)))
+
+    def action_head(self) -> None:
+        ask_head(self, self.view)
+
+    def on_bed_saved(self, message: BedSaved) -> None:
+        """A head observation was noted over this screen: what was answered goes on over it."""
+        if message.bed.stay == self.view.stay:
+            self.view, self.version = message.bed, message.bed.version
+            self.derive()
 
     def action_another(self) -> None:
         """A new fall of the same patient while an earlier one is still open."""

@@ -166,13 +166,16 @@ def typed_time(text: str, began: datetime) -> datetime | None:
 
 
 def facts_beside(record: Record, answers: Answers) -> dict[str, Any]:
-    """What the answers say besides the fall itself: how awake, how up from the floor; only what is new."""
+    """What the answers say besides the fall itself: how awake, how up from the floor; only what is new.
+
+    How the patient got up before the fall says nothing of now: until it is answered it is not known.
+    """
     facts: dict[str, Any] = {}
     if "alertness" in answers and record.alertness != answers["alertness"]:
         facts["alertness"] = answers["alertness"]
-    floor = answers.get("floor")
-    if floor is not None and record.help.get(Task.FLOOR) != floor:
-        facts["help"] = {**record.help, Task.FLOOR: floor}
+    if record.help.get(Task.FLOOR) != answers.get("floor"):
+        rest = {task: seen for task, seen in record.help.items() if task is not Task.FLOOR}
+        facts["help"] = {**rest, Task.FLOOR: answers["floor"]} if "floor" in answers else rest
     return facts
 
 
@@ -190,4 +193,6 @@ def answers_of(record: Record) -> dict[str, Any]:
     answers = fall.model_dump(mode="json", exclude_none=True)
     if record.alertness is not None:
         answers["alertness"] = record.alertness.value
+    if Task.FLOOR in record.help:
+        answers["floor"] = record.help[Task.FLOOR].value
     return answers

@@ -344,6 +344,9 @@ class RecordForm(RecordSaving):
 
         self.app.push_screen(Write("Go to the question with the word", limit=30), found)
 
+    def action_fall(self) -> None:
+        self.station.go(Place.FALL, self.view)
+
     def action_override(self) -> None:
         self.station.go(Place.OVERRIDE, self.view)
 
@@ -352,7 +355,7 @@ class RecordForm(RecordSaving):
     def on_bed_saved(self, message: BedSaved) -> None:
         """The bed was saved elsewhere in this terminal; a form nobody answered on starts from that.
 
-        Answers not yet saved go on over a judgement made meanwhile; anything else is for the clash to settle.
+        Answers not yet saved go on over a judgement, a fall or a head observation; a clash settles the rest.
         """
         bed = message.bed
         if bed.stay != self.view.stay:
@@ -361,9 +364,10 @@ class RecordForm(RecordSaving):
             self.view, self.base_version = bed, bed.version
             self.answers, self.plan = Answers(bed.record), bed.plan
             self.paint()
-        elif self.base_version == self.view.version and _only_judged(self.view.record, bed.record):
+        elif self.base_version == self.view.version and _only_beside(self.view.record, bed.record):
             self.view, self.base_version = bed, bed.version
-            self.answers.take_over("override", bed.record.as_json().get("override"))
+            for name in _BESIDE:
+                self.answers.take_over(name, bed.record.as_json().get(name))
             self.keep_draft()
             self.derive()
 
@@ -374,9 +378,14 @@ class RecordForm(RecordSaving):
         self.not_saved(message)
 
 
-def _only_judged(old: Record, new: Record) -> bool:
-    """Whether two records differ in nothing but the own judgement."""
-    return old.changed(override=None) == new.changed(override=None)
+_BESIDE = ("override", "head_watch", "fall_event")
+"""Facts other places write, which no question of this form touches."""
+
+
+def _only_beside(old: Record, new: Record) -> bool:
+    """Whether two records differ in nothing but what other places write."""
+    nothing: dict[str, Any] = dict.fromkeys(_BESIDE)
+    return old.changed(**nothing) == new.changed(**nothing)
 
 
 def _language_says(code: str) -> str:

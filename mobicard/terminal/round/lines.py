@@ -11,7 +11,7 @@ from mobicard.terminal.board.rows import DOOR_SAYS
 from mobicard.terminal.looks import Depth, Part, badge, hang, in_people, plain
 from mobicard.terminal.record.form.questions import DECIDING, Question
 from mobicard.terminal.record.form.shown import answer_says
-from mobicard.terminal.round.state import CHANGED, DONE_SAYS, LATER, PART, SAME, RoundState
+from mobicard.terminal.round.state import CHANGED, DONE_SAYS, LATER, PART, SAME, RoundState, fall_says
 from mobicard.ward import BedView, Door
 
 _SAYS = {
@@ -87,13 +87,23 @@ def bed_text(
         says = "; ".join(in_people(change.says) for change in view.changed[:2])
         more = f"; and {len(view.changed) - 2} more" if len(view.changed) > 2 else ""
         lines.append(hang([("This shift: ", "bold"), (says + more, "")], width))
-    lines.append(hang(_asked(refusal, asked, questions), width))
+    fell = fall_says(view)
+    lines.append(hang(_after_fall(fell) if fell else _asked(refusal, asked, questions), width))
     return Content("\n").join(lines)
 
 
 def _last(view: BedView) -> str:
     at, by = view.record.assessed_at, view.record.assessed_by
     return f"{at:%d %b %H:%M} by {plain(by or 'somebody')}" if at else "none"
+
+
+def _after_fall(says: str) -> list[Part]:
+    return [
+        ("The fall is not over: ", "bold"),
+        (f"{plain(says)}.", ""),
+        ("\nF ", "bold"),
+        ("goes on with it; no other answer clears a move.", ""),
+    ]
 
 
 def _asked(refusal: str | None, asked: Sequence[str], questions: Sequence[Question]) -> list[Part]:

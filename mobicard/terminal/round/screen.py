@@ -13,6 +13,7 @@ from textual.worker import get_current_worker
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose
 from mobicard.terminal.commands import Place, bindings
+from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.messages import BedSaved, BoardRead, ReadFailed, TakenBack
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.record.form.fall_items import fall_questions, instrument_for
@@ -235,6 +236,10 @@ class Round(PlaceScreen):
         view = message.bed
         if self.view is None or view.stay != self.view.stay:
             return
+        if view.record.changed(head_watch=None) == self.view.record.changed(head_watch=None):
+            self.view = view  # a head observation is no look at how the patient moves
+            self.paint()
+            return
         at = view.record.assessed_at
         seen = at is not None and self.state is not None and at >= self.state.began
         self._done(view, CHANGED if seen and view.plan.after_fall is None else PART)
@@ -264,7 +269,9 @@ class Round(PlaceScreen):
     def action_answer(self) -> None:
         if self.view is None:
             return
-        if self.asked:
+        if round_state.fall_says(self.view):
+            self.action_fall()
+        elif self.asked:
             self._open(AskedForm(self.view, self.asked))
         else:
             self.say("Nothing is asked for here: S when unchanged, C when a fact changed.")
@@ -331,6 +338,9 @@ class Round(PlaceScreen):
     def action_fall(self) -> None:
         if self.view is not None:
             self.station.go(Place.FALL, self.view)
+
+    def action_head(self) -> None:
+        ask_head(self, self.view)
 
     def action_override(self) -> None:
         if self.view is not None:

@@ -71,13 +71,24 @@ def people(views: Sequence[BedView]) -> list[tuple[str, int]]:
     return sorted(Counter(view.assignment for view in views if view.assignment).items())
 
 
+def fall_says(view: BedView) -> str:
+    """Why nothing is asked at this bed: a fall that a look alone does not end; empty otherwise."""
+    fall = view.plan.after_fall
+    return "" if fall is None or fall.ends_by_a_look else fall.says
+
+
 def missing(view: BedView) -> tuple[str, ...]:
     """Deciding facts nobody has assessed."""
     return tuple(name for name in view.plan.not_assessed if name in EVERY_LOOK)
 
 
 def asked_for(view: BedView, now: datetime, ward: Ward) -> tuple[str, ...]:
-    """What must be answered: what is missing, or every deciding fact when the last look no longer counts."""
+    """What must be answered: what is missing, or every deciding fact when the last look no longer counts.
+
+    Nothing while a fall is open that no look ends: After a fall goes on with it.
+    """
+    if fall_says(view):
+        return ()
     known = replace(view, plan=replace(view.plan, not_assessed=()))
     if view.assessed and why_not_same(known, now, ward.policy) is None:
         return missing(view)
