@@ -77,7 +77,9 @@ def head_observations(record: Record, policy: Policy, now: datetime) -> HeadObse
     watch = head_watch(record)
     if watch is None or not watch.running:
         return None
-    due, *later = islice(due_times(watch, policy.head_watch), SHOWN)
+    times = due_times(watch, policy.head_watch)
+    due = next(times)
+    later = list(islice((at for at in times if at > now), SHOWN - 1))
     rest = f"then {', '.join(f'{at:%H:%M}' for at in later)}: {_STATE[watch.seen]}"
     source = source_texts()["nice_head"]
     return HeadObservations(watch.at, due, now > due, (due, *later), rest, watch.noted_at, source)
