@@ -104,8 +104,8 @@ def test_until_up_nothing_but_getting_up(ward: Ward) -> None:
         if half % 10 == 0:
             view = look(ward, view, hour)
         if half % 10 == 5:
-            view = ward.override(ward.bed(view.stay), Level.SELF, "walks as before")
-            assert held(view)
+            with pytest.raises(WardRefused, match="no judgement lowers"):
+                ward.override(ward.bed(view.stay), Level.SELF, "walks as before")
             with pytest.raises(WardRefused, match="fallen"):
                 ward.same_as_before(view)
 
