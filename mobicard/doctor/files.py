@@ -71,11 +71,12 @@ def ward_zone(setup: Setup) -> ZoneInfo | None:
 _MORE_IS_LESS_CAUTIOUS = (
     "shift.grace_min", "shift.validity_shifts", "loads.helper_limit_lb", "handling.manual_max_helpers",
     "handling.heavy_lb", "weight_bearing.touch_kg", "vitals.drop_sbp", "vitals.drop_dbp",
-    "head_watch.early_min",
+    "head_watch.early_min", "head_watch.every_min",
 )  # fmt: skip
 _LESS_IS_LESS_CAUTIOUS = (
     "handling.lift_helpers", "handling.lift_helpers_heavy", "handling.log_roll_spinal",
     "handling.log_roll_cervical", "handling.floor_by_hand", "handling.floor_flat",
+    "head_watch.lasts_min",
 )  # fmt: skip
 
 
@@ -84,9 +85,14 @@ def _eased(policy: Policy) -> Iterator[str]:
     packaged = Policy()
     for name in (*_MORE_IS_LESS_CAUTIOUS, *_LESS_IS_LESS_CAUTIOUS):
         section, _, key = name.partition(".")
-        own, usual = (getattr(getattr(each, section), key) for each in (policy, packaged))
-        if own > usual if name in _MORE_IS_LESS_CAUTIOUS else own < usual:
-            yield f"{name} {own:g} (default {usual:g})"
+        for own, usual in zip(*(_figures(each, section, key) for each in (policy, packaged)), strict=True):
+            if own > usual if name in _MORE_IS_LESS_CAUTIOUS else own < usual:
+                yield f"{name} {own:g} (default {usual:g})"
+
+
+def _figures(policy: Policy, section: str, key: str) -> tuple[float, ...]:
+    value = getattr(getattr(policy, section), key)
+    return value if isinstance(value, tuple) else (value,)
 
 
 def scheme(setup: Setup) -> Iterator[Finding]:

@@ -108,6 +108,10 @@ def policy_eased(setup: Setup) -> Setup:
     return replace(setup, policy=written(setup, "policy.toml", "[loads]\nhelper_limit_lb = 50"))
 
 
+def head_watched_less(setup: Setup) -> Setup:
+    return replace(setup, policy=written(setup, "policy.toml", "[head_watch]\nevery_min = [30, 60, 240]"))
+
+
 def policy_not_text(setup: Setup) -> Setup:
     path = setup.config_dir / "policy.toml"
     path.write_bytes(b"\xff\xfe\x00")
@@ -283,6 +287,7 @@ BROKEN: list[tuple[Callable[[Setup], Setup], str, str, str, str]] = [
     (policy_zone, "policy", "fail", "Mars/Olympus", "America/Chicago"),
     (policy_no_shift, "policy", "fail", "different times", "when each shift starts"),
     (policy_not_text, "policy", "fail", "not UTF-8", "save it as UTF-8"),
+    (head_watched_less, "policy", "warn", "head_watch.every_min 240 (default 120)", "has decided so"),
     (policy_eased, "policy", "warn", "loads.helper_limit_lb 50 (default 35)", "has decided so"),
     (scheme_too_pale, "scheme", "fail", "wanted", "change those colours"),
     (scheme_unknown_level, "scheme", "fail", "CARRY", "house scheme again"),

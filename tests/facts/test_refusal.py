@@ -53,6 +53,7 @@ CASES: list[tuple[dict[str, Any], str, str]] = [
     ({"label": "thirteen char"}, "label", "at most 12"),
     ({"communication": {"language": "English!"}}, "communication.language", "cannot stand here"),
     ({"fall_event": {"at": "2026-03-02T07:10", "cleared_by": "DR"}}, "fall_event", "both who"),
+    ({"fall_event": {"at": "2026-03-02T07:10", "bones": "clear"}}, "fall_event", "needs who examined"),
     ({"fall_event": {"at": "2026-03-02T07:10", "head_strike": "maybe"}}, "fall_event.head_strike", "unknown"),
     (
         {"override": {"level": "SELF", "reason": "ok", "by": "JN", "at": "2026-03-02T07:10"}},

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import datetime
 from typing import Any
 
 import pytest
 
 from mobicard import scheme
-from mobicard.derive.model import AfterFall, Conflict, OverrideShown
+from mobicard.derive.model import AfterFall, Conflict, HeadObservations, OverrideShown
 from mobicard.facts.words import Equipment, Level, Precaution, Task
 from mobicard.paper.bedside.card import bedside_batches, bedside_html
 from mobicard.paper.door.face import BedCard
@@ -198,6 +199,15 @@ def test_after_a_fall_the_steps_stand_under_the_level() -> None:
     text = said(at_level(Level.REMAIN, after_fall=fall))
     assert "AFTER A FALL Do not move: not cleared after the fall Call for help. Stay." in text
     assert HOUSE.remain.after_fall in text
+
+
+def test_head_observations_stand_on_the_card_without_their_hours() -> None:
+    """Since when, and that only a name stops them; the hours would be old with each one noted."""
+    since, due = datetime(2026, 3, 2, 7, 40), datetime(2026, 3, 2, 8, 30)
+    runs = HeadObservations(since, due, False, (due,), "then 09:00", since, "NICE")
+    text = said(at_level(Level.SELF, head_observations=runs))
+    assert "HEAD OBSERVATIONS Since Mon 2 Mar 07:40, until stopped by name." in text
+    assert "08:30" not in text
 
 
 def rows_of(card: BedCard) -> list[str]:

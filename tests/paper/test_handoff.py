@@ -237,6 +237,15 @@ def test_an_assessment_dated_ahead_is_not_called_out_of_date() -> None:
     assert "OUT OF DATE" not in told
 
 
+def test_head_observations_are_due_by_the_hour_and_stand_at_their_bed() -> None:
+    began = "2026-03-02T06:00"
+    watch = {"at": began, "seen": "fifteen", "noted_at": "2026-03-02T08:00", "clock_from": began}
+    told = said([bed("1", facts={"head_watch": watch})])
+    due, beds = told.split("Every bed")
+    assert "Head observations: then 10:00, 11:00, 12:00" in due
+    assert "Head observations 09:00, then 10:00, 11:00, 12:00" in beds
+
+
 def test_a_bed_nobody_moves_is_not_forbidden_to_move_but_after_a_fall() -> None:
     told = said([bed("1", facts={"precautions": ["bed_rest"]})]).split("Every bed")[1]
     assert "not now" in told

@@ -188,3 +188,46 @@ def test_nothing_to_note_where_none_run(ward: Ward) -> None:
     view = taken_in(ward)
     with pytest.raises(WardRefused, match="no head observations run"):
         ward.note_head(view.stay, HeadSeen.FIFTEEN)
+
+
+SPARED = {"head_strike": "no", "anticoagulated": "no"}
+
+
+def test_a_second_fall_does_not_clear_the_first(ward: Ward) -> None:
+    """Head struck and not cleared, then down again with the head spared: still not moved; cleared, it is."""
+    view = tell(ward, taken_in(ward), 7.75)
+    view = tell(ward, view, 9, **SPARED, at=DAY + timedelta(hours=9))
+    assert view.plan.after_fall.state == "do_not_move"
+    late = {"cleared_by": "Dr NN", "cleared_at": DAY + timedelta(hours=9, minutes=20)}
+    event = view.record.fall_event.model_dump(exclude_none=True)
+    view = tell(ward, view, 9.5, **event | late | CLEAR)
+    assert view.plan.after_fall.state == "may_be_helped_up"
+
+
+def test_what_was_suspected_outlives_a_second_fall(ward: Ward) -> None:
+    """A break suspected after the first fall; the examination after the second says nothing of it."""
+    facts = EXAMINED | CLEAR | {"bones": "suspected"}
+    view = tell(ward, taken_in(ward), 8, **facts)
+    late = {"cleared_by": "AB", "cleared_at": DAY + timedelta(hours=9, minutes=20), "head": "clear"}
+    view = tell(ward, view, 9.5, **SPARED, **late, at=DAY + timedelta(hours=9))
+    assert view.record.fall_event.bones is Found.SUSPECTED
+    view = tell(ward, view, 10, **SPARED, **late | CLEAR, at=DAY + timedelta(hours=9))
+    assert view.record.fall_event.bones is Found.CLEAR
+
+
+def test_an_older_fall_that_arrives_late_does_not_replace_a_newer_one(ward: Ward) -> None:
+    view = tell(ward, taken_in(ward), 7.75)
+    view = tell(ward, view, 9, **SPARED, at=DAY + timedelta(hours=3))
+    assert view.record.fall_event.at == STRUCK["at"]
+    assert view.plan.after_fall.state == "do_not_move"
+
+
+def test_noting_an_observation_leaves_the_doors_as_they_are(ward: Ward) -> None:
+    """The code moves when observations begin and when they stop, not with each of them."""
+    view = tell(ward, taken_in(ward), 8, **EXAMINED, **CLEAR, lift_as="sling")
+    codes = [view.plan.code]
+    for hour in (8.25, 8.75, 9.25):
+        clock(ward, hour)
+        codes.append(ward.note_head(view.stay, HeadSeen.FIFTEEN).plan.code)
+    assert len(set(codes)) == 1
+    assert ward.stop_head(view.stay, "Dr NN").plan.code != codes[0]

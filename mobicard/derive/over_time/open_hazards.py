@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from mobicard.derive.over_time.after_fall import fall_is_over
+from mobicard.derive.over_time.fall_carried import carried_fall
 from mobicard.derive.over_time.head_timetable import carried_watch
 from mobicard.derive.vitals import orthostatic, taken_at
-from mobicard.facts import FallEvent, PressureDrop, Record
+from mobicard.facts import PressureDrop, Record
 from mobicard.rules.policy import Policy
 
 
@@ -17,9 +17,7 @@ def carried_on(before: Record, after: Record, policy: Policy) -> Record:
     A fall ends once the patient is up and was looked at again; a fall of pressure, by a reading taken
     standing that holds; an operation, by a look after it; head observations, by a name. Silence ends nothing.
     """
-    if after.fall_event is None and before.fall_event and not fall_is_over(before.fall_event, after):
-        after = after.changed(fall_event=before.fall_event.model_dump(exclude_none=True))
-    after = _findings_kept(before.fall_event, after)
+    after = carried_fall(before, after)
     operation = after.operation or before.operation
     facts: dict[str, Any] = {
         "head_watch": carried_watch(before, after),
@@ -30,19 +28,6 @@ def carried_on(before: Record, after: Record, policy: Policy) -> Record:
         return after
     dumped = {k: v.model_dump(exclude_none=True) if hasattr(v, "model_dump") else v for k, v in facts.items()}
     return after.changed(**dumped)
-
-
-def _findings_kept(was: FallEvent | None, after: Record) -> Record:
-    """The record with what was found after this fall, where it is silent: only a word on it settles it."""
-    now = after.fall_event
-    if was is None or now is None or was.at != now.at:
-        return after
-    silent = [part for part in ("head", "spine", "bones") if getattr(was, part) and not getattr(now, part)]
-    if not silent:
-        return after
-    kept = {part: getattr(was, part) for part in silent}
-    who = {} if now.cleared_by else {"cleared_by": was.cleared_by, "cleared_at": was.cleared_at}
-    return after.changed(fall_event=now.model_dump(exclude_none=True) | kept | who)
 
 
 def looked_at_since(record: Record, at: Any) -> bool:
