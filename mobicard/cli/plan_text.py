@@ -31,8 +31,8 @@ def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
         lines.append(
             f"override to {over.level.value} by {over.by}: {over.reason} (derived: {plan.derived_level})"
         )
-    if plan.after_fall:
-        lines += [f"AFTER A FALL: {plan.after_fall.says}", *(f"  - {step}" for step in plan.after_fall.steps)]
+    if fall := plan.after_fall:
+        lines += [f"AFTER A FALL: {fall.in_full}", *(f"  - {step}" for step in fall.steps)]
     if plan.head_observations:
         lines.append(plan.head_observations.says)
     lines += ["", *(_task_line(one, scheme) for one in plan.tasks.values()), ""]

@@ -158,7 +158,8 @@ class OverrideShown:
 class AfterFall:
     """Where the patient stands after a fall. ``state``: do_not_move, may_be_helped_up or reassess.
 
-    ``ends_by_a_look``: nothing else is open, the next assessment ends it.
+    ``ends_by_a_look``: nothing else is open, the next assessment ends it. ``told``: when it was, who examined
+    the patient, and what was found.
     """
 
     state: str
@@ -166,11 +167,18 @@ class AfterFall:
     steps: tuple[str, ...]
     reasons: tuple[Reason, ...]
     ends_by_a_look: bool = False
+    told: str = ""
+
+    @property
+    def in_full(self) -> str:
+        """Where the patient stands, and what is known of the fall."""
+        return f"{self.says}. {self.told}" if self.told else self.says
 
     def as_json(self) -> dict[str, Any]:
         return {
             "state": self.state,
             "says": self.says,
+            "told": self.told,
             "steps": list(self.steps),
             "reasons": [reason.as_json() for reason in self.reasons],
         }

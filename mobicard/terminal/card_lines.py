@@ -57,7 +57,7 @@ def _head(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
 
 def _warnings(plan: Plan) -> Iterator[CardLine]:
     if plan.after_fall is not None:
-        text = "\n".join([plan.after_fall.says, *(f"  - {step}" for step in plan.after_fall.steps)])
+        text = "\n".join([plain(plan.after_fall.in_full), *(f"  - {step}" for step in plan.after_fall.steps)])
         yield CardLine("after_fall", ((f"After the fall: {text}", "bold"),), plan.after_fall.reasons)
     if plan.head_observations is not None:
         yield CardLine("head_observations", ((plan.head_observations.says, "bold"),))

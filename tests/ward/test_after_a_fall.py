@@ -222,6 +222,17 @@ def test_an_older_fall_that_arrives_late_does_not_replace_a_newer_one(ward: Ward
     assert view.plan.after_fall.state == "do_not_move"
 
 
+def test_who_examined_and_what_was_found_is_told_until_the_fall_is_over(ward: Ward) -> None:
+    """By name and hour, part by part; what nobody said is said to be not said."""
+    view = tell(ward, taken_in(ward), 7.75)
+    assert view.plan.after_fall.told == "Fell 02 Mar 07:40; nobody has examined the patient."
+    view = tell(ward, view, 8, **EXAMINED, head="clear", bones="suspected")
+    says = "Fell 02 Mar 07:40; examined 02 Mar 08:00 by Dr NN: "
+    assert view.plan.as_json()["after_fall"]["told"] == (
+        f"{says}head clear, neck and spine not said, hips and long bones suspected."
+    )
+
+
 def test_noting_an_observation_leaves_the_doors_as_they_are(ward: Ward) -> None:
     """The code moves when observations begin and when they stop, not with each of them."""
     view = tell(ward, taken_in(ward), 8, **EXAMINED, **CLEAR, lift_as="sling")

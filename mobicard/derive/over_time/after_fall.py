@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 
 from mobicard.derive.model import AfterFall, TaskPlan
-from mobicard.derive.over_time.fall_cleared import cleared, contradicted, injury_open, lifted_flat
+from mobicard.derive.over_time.fall_cleared import cleared, contradicted, injury_open, lifted_flat, told
 from mobicard.derive.over_time.head_timetable import head_spared
 from mobicard.facts import FallEvent, Record
 from mobicard.facts.words import Found, Help, Injury, Level, LiftAs, Precaution, Task, YesNoUnknown
@@ -177,8 +178,12 @@ def after_fall(record: Record, said: int, tasks: Mapping[Task, TaskPlan]) -> Aft
     """Where the patient stands: do_not_move, may_be_helped_up or reassess; None when the fall is over."""
     if record.fall_event is None or not w.fell.holds(said):
         return None
+    return replace(_standing(record.fall_event, said, tasks), told=told(record.fall_event))
+
+
+def _standing(fall: FallEvent, said: int, tasks: Mapping[Task, TaskPlan]) -> AfterFall:
     floor = tasks[Task.FLOOR]
-    neuro = () if head_spared(record.fall_event) else (NEURO,)
+    neuro = () if head_spared(fall) else (NEURO,)
     reasons = tuple(
         reason for reason in floor.reasons if reason.rule.startswith(("fall.", "floor.", "unknown."))
     )

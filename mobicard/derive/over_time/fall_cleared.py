@@ -90,3 +90,28 @@ def lifted_flat(fall: FallEvent, now: datetime) -> bool:
     """
     clear = fall.spine is Found.CLEAR and fall.bones is Found.CLEAR
     return not (cleared(fall, now) and clear and fall.lift_as in (LiftAs.GUIDED, LiftAs.SLING))
+
+
+def told(fall: FallEvent) -> str:
+    """The fall in one sentence: when, who examined, what was found of each part, how it may go up."""
+    fell = f"Fell {fall.at:%d %b %H:%M}"
+    if fall.cleared_by is None or fall.cleared_at is None:
+        return f"{fell}; nobody has examined the patient."
+    parts = (("head", fall.head), ("neck and spine", fall.spine), ("hips and long bones", fall.bones))
+    found = ", ".join(f"{part} {_FOUND[answer]}" for part, answer in parts)
+    up = f"; {_UP[fall.lift_as]}" if fall.lift_as else ""
+    return f"{fell}; examined {fall.cleared_at:%d %b %H:%M} by {fall.cleared_by}: {found}{up}."
+
+
+_FOUND = {
+    None: "not said",
+    Found.CLEAR: "clear",
+    Found.SUSPECTED: "suspected",
+    Found.CANNOT_SAY: "cannot say",
+    Found.ORDERED: "hurt, by its orders",
+}
+_UP = {
+    LiftAs.GUIDED: "up by own effort, guided",
+    LiftAs.SLING: "up with lift and sling",
+    LiftAs.FLAT: "lifted flat",
+}

@@ -268,7 +268,7 @@ def _banners(plan: Plan, scheme: Scheme, now: datetime) -> Iterator[tuple[str, s
             f"{_since(plan, now)}. No level stands: look again before moving. Orders as last recorded.",
         )
     if plan.after_fall is not None:
-        yield "AFTER A FALL", plan.after_fall.says
+        yield "AFTER A FALL", plan.after_fall.in_full
     if plan.head_observations is not None:
         began = short_when(plan.head_observations.since)
         yield (

@@ -99,7 +99,7 @@ def _flags(line: BedLine, scheme: Scheme, now: datetime) -> Iterator[str]:
         late = "DATED AHEAD" if dated_ahead(plan, now) else "OUT OF DATE"
         yield ", ".join(filter(None, (late, history(plan, scheme)))) if plan.assessed_at else "NOT ASSESSED"
     if plan.after_fall is not None:
-        yield f"AFTER A FALL: {plan.after_fall.says}"
+        yield f"AFTER A FALL: {plan.after_fall.in_full}"
     if plan.head_observations is not None:
         yield plan.head_observations.says
     if plan.override is not None and not plan.expired:
