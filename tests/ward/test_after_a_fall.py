@@ -132,6 +132,7 @@ def test_a_suspected_break_is_not_ended_by_a_look(ward: Ward) -> None:
     view = tell(ward, taken_in(ward), 8, **facts)
     assert view.plan.tasks[Task.FLOOR].equipment == (Equipment.FLAT_LIFT,)
     view = tell(ward, view, 8.5, **facts, up_at=DAY + timedelta(hours=8, minutes=30))
+    assert "injury" not in view.plan.after_fall.says
     for hour in (9, 20, 33):
         view = look(ward, view, hour)
         assert held(view)

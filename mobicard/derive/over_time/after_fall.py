@@ -167,7 +167,8 @@ AGAIN = (
 )
 
 
-NOT_SETTLED = "Up after a fall, an injury suspected: no move until it is settled"
+NOT_SETTLED = "Up after a fall, not settled: no move until it is"
+"""Also on the door, so without what is suspected."""
 SETTLE = (
     "A break or spine injury was suspected, or could not be ruled out.",
     "Stays lying, in line, until said clear or its orders are recorded.",
