@@ -115,7 +115,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("find", "slash", "Seek", "Go to a question by a word of it"),
         C("confirm_last", "f5", "Same", "The marked section was seen again and is as last recorded"),
         C("override", "f6", "Judge", "Set another level by your own judgement, with a reason", footer=False),
-        C("fall", "f7", "Fall", "This patient has fallen, or go on after a fall"),
+        C("fall", "ctrl+f,f10", "Fall", "This patient has fallen, or go on after a fall"),
     ),
     Place.ROUND: (
         C("same", "s", "Same", "Same as before, seen just now; Enter then records it and goes on"),
@@ -143,7 +143,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
             "Examined",
             "The patient was examined again: neck, findings, how up",
         ),
-        C("head", "f7", "Head", "Note a head observation, or stop them by name", footer=False),
+        C("head", "ctrl+g,f10", "Head", "Note a head observation, or stop them by name", footer=False),
         C("another", "f6", "Again", "The patient has fallen again", footer=False),
         C("leave_fall", "escape", "Leave", "Back; asks what to do with answers not recorded", palette=False),
     ),

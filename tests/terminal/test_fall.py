@@ -258,16 +258,16 @@ async def test_head_observations_stop_by_a_name_only(opened):
         assert isinstance(nurse.app.screen, Board)
 
 
-async def test_f7_goes_to_the_fall_from_an_open_record_and_loses_no_answer(opened):
-    """An answer given, F7, a head observation over the fall: back on the form the answer stands and saves."""
+async def test_f10_goes_to_the_fall_from_an_open_record_and_loses_no_answer(opened):
+    """An answer given, F10, a head observation over the fall: back on the form the answer still stands."""
     async with opened() as nurse:
         await struck(nurse)
         await nurse.press("enter")
         form = nurse.app.screen
         assert isinstance(form, RecordForm)
-        await nurse.press("c", "f7")
+        await nurse.press("c", "f10")
         assert isinstance(nurse.app.screen, Fall)
-        await nurse.press("f7", "a", "escape")
+        await nurse.press("ctrl+g", "a", "escape")
         assert nurse.app.screen is form
         assert form.answers.record.alertness is Alertness.NEW_CONFUSION
         assert form.base_version == nurse.bed("5N-01").version
