@@ -116,10 +116,14 @@ class Ledger(StaffedStore):
         with self.reading() as connection:
             return [entry_of(row) for row in connection.execute(of_stays([which]))]
 
-    def newest_by(self, person: str, kinds: Collection[str], since: datetime) -> Entry | None:
-        """The last entry somebody made of these kinds, not before ``since`` by its own clock reading."""
+    def newest_by(
+        self, person: str, kinds: Collection[str], since: datetime, before: datetime | None = None
+    ) -> Entry | None:
+        """The last entry somebody made of these kinds from ``since`` on, by its own clock reading."""
         query = select(entry).where(entry.c.by == person, entry.c.kind.in_(sorted(kinds)))
         query = query.where(entry.c.at >= time_text(since)).order_by(entry.c.seq.desc()).limit(1)
+        if before is not None:
+            query = query.where(entry.c.at < time_text(before))
         with self.reading() as connection:
             row = connection.execute(query).first()
         return entry_of(row) if row is not None else None

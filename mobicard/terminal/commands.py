@@ -172,6 +172,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("read", "r", "Read", "You have read this bed and take it over"),
         C("read_all", "a", "All read", "You have read all of them and take them over"),
         C("whose", "b", "Beds", "Whose beds: the unit, or those of one person"),
+        C("since", "s", "Since", "What changed since when: the shift, your last time here, any time"),
         C("leave_handoff", "escape", "Leave", "Back to all of it, then to the board", palette=False),
     ),
     Place.HANDS: (

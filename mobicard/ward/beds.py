@@ -45,16 +45,18 @@ class Beds(AtStation):
         self.offline = Offline(self, self.drafts.folder / "outbox.jsonl")
         self._before: dict[datetime, dict[str, StayState]] = {}
 
-    def board(self) -> list[BedView]:
+    def board(self, since: datetime | None = None) -> list[BedView]:
         """Every occupied bed, in the order the unit writes them; as last known while the ledger is away.
 
+        ``since`` (ward time) is what *changed* compares with: the start of the shift that is ending, if None.
         Raises LedgerError when the ledger is away and nothing is known yet.
         """
         now = self.now
         try:
             self.offline.send()
-            before = self._shift_before(now)
-            views = [self._view(state, now, before.get(state.stay)) for state in self.ledger.beds()]
+            start = since or handoff_since(now, self.policy.shift)
+            before = self._as_of(start)
+            views = [self._view(state, now, before.get(state.stay), start) for state in self.ledger.beds()]
         except LedgerUnreachable as gone:
             views = self.offline.known(gone)
         else:
@@ -73,7 +75,8 @@ class Beds(AtStation):
         if state is None:
             raise WardRefused(f"no stay {stay} is in the ledger")
         now = self.now
-        return self._view(state, now, self._shift_before(now).get(stay))
+        start = handoff_since(now, self.policy.shift)
+        return self._view(state, now, self._as_of(start).get(stay), start)
 
     def fact_version(self, stay: str) -> int:
         """The fact version a save for this stay must name. Raises WardRefused when there is no such stay."""
@@ -106,21 +109,19 @@ class Beds(AtStation):
         """
         self.ledger.watch(on_change, stop, on_lost=lambda _says: on_change(), on_back=on_change)
 
-    def _shift_before(self, now: datetime) -> dict[str, StayState]:
+    def _as_of(self, start: datetime) -> dict[str, StayState]:
         """Every stay as it stood when the reader was last there; kept for the shift: the past stays."""
-        start = handoff_since(now, self.policy.shift)
         if start not in self._before:
             then = self.clock.utc_of(start)
             self._before = {start: {state.stay: state for state in self.ledger.beds(at=then)}}
         return self._before[start]
 
-    def _view(self, state: StayState, now: datetime, before: StayState | None) -> BedView:
+    def _view(self, state: StayState, now: datetime, before: StayState | None, since: datetime) -> BedView:
         record = record_of(state)
         plan = plan_for(record, self.policy, now, self.settings.inventory)
         start = shift_start(now, self.policy.shift)
         old = None
         if before is not None and before.record is not None:
-            since = handoff_since(now, self.policy.shift)
             old = plan_for(record_of(before), self.policy, since, self.settings.inventory)
             if old.last_known and old.valid_until and not plan.expired:
                 # compared with what was last known: else all that is known now would seem to ask for less

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 
 from mobicard.derive.over_time.handoff_values import Handoff
@@ -37,6 +38,6 @@ class Ward(Recording):
         """Who helps whom, when, with which lift."""
         return HandsDesk(self)
 
-    def handoff(self, assignment: str | None = None) -> Handoff:
-        """What the oncoming staff read, changes first; for the unit or one assignment."""
-        return handoff_of(self, assignment)
+    def handoff(self, assignment: str | None = None, since: datetime | None = None) -> Handoff:
+        """What the oncoming staff read, changes first; for the unit or one assignment, since any time."""
+        return handoff_of(self, assignment, since)

@@ -257,7 +257,7 @@ def test_a_bed_nobody_moves_is_not_forbidden_to_move_but_after_a_fall() -> None:
 def test_changes_come_first_then_due_then_two_or_a_lift_then_every_bed() -> None:
     heads = re.findall(r"<h2[^>]*>(.*?)</h2>", html(unit()))
     assert heads == [
-        "Changed since the last shift",
+        "Changed since Mon 2 Mar 07:00",
         "Late and due",
         "Two or more helpers, or a lift",
         "Every bed",

@@ -23,7 +23,7 @@ async def test_changes_come_first_then_due_then_helpers_then_beds(opened):
     async with opened(size=(120, 220)) as nurse:
         await go_handoff(nurse)
         shown = nurse.screen
-        heads = ["Changed since the last shift", "Due and overdue", "Two or more helpers", "Every bed"]
+        heads = ["Changed since", "Due and overdue", "Two or more helpers", "Every bed"]
         places = [shown.index(head) for head in heads]
         assert places == sorted(places)
         handoff = nurse.ward.handoff()
@@ -124,3 +124,20 @@ def test_a_conflict_is_open_not_late():
     open_, late = (due_line(DueItem(("5N-01",), kind, "says", None, True), 0) for kind in kinds)
     assert open_.parts[0][0] == "OPEN conflict: "
     assert late.parts[0][0] == "LATE assessment: "
+
+
+async def test_since_another_time(opened):
+    """S, T, a time: the heading says since when, and what changed since then; a wrong time is refused."""
+    async with opened(size=(100, 40)) as nurse:
+        await nurse.press("h")
+        assert "Changed since 02 Mar 07:00" in nurse.screen
+        await nurse.press("s", "t")
+        await nurse.type("05:30")
+        await nurse.press("enter")
+        assert "Changed since 02 Mar 05:30" in nurse.screen
+        await nurse.press("s", "t")
+        await nurse.type("soon")
+        await nurse.press("enter")
+        assert "is no time" in nurse.screen
+        await nurse.press("s", "s")
+        assert "Changed since 02 Mar 05:30" not in nurse.screen

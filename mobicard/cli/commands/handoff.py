@@ -15,16 +15,24 @@ from mobicard.cli.station import Refused, Station, print_json
 )
 @click.option("--assignment", metavar="INITIALS", help="Only the beds of one nurse's round.")
 @click.option(
+    "--since",
+    metavar="TIME",
+    help="What changed since then: 05:30, yesterday 19:30, an ISO time, or “last”: when you were last here.",
+)
+@click.option(
     "--format", "formats", type=click.Choice(["html", "pdf", "both"]), default="both", show_default=True
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the handoff as JSON, write no page.")
 @click.pass_obj
-def command(station: Station, out: Path, assignment: str | None, formats: str, as_json: bool) -> None:
+def command(
+    station: Station, out: Path, assignment: str | None, since: str | None, formats: str, as_json: bool
+) -> None:
     """Write the handoff summary of the unit or of one assignment: what changed and why, then what is due."""
     from mobicard.ward.clerk.printing import write_handoff
+    from mobicard.ward.reader.since import since_of
 
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
-    handoff = ward.handoff(assignment)
+    handoff = ward.handoff(assignment, since_of(ward, since) if since else None)
     if assignment and not handoff.beds:
         names = sorted({view.assignment for view in ward.board() if view.assignment})
         beds_of = f"beds are assigned to {', '.join(names)}" if names else "no bed is assigned to anybody"

@@ -18,6 +18,7 @@ from mobicard.derive.over_time.handoff_values import (
     Handoff,
     ManyHands,
 )
+from mobicard.derive.over_time.validity import handoff_since
 from mobicard.facts import Appointment
 from mobicard.facts.moves import BED, MOVES, OUT_OF_BED
 from mobicard.facts.words import Equipment, Task
@@ -42,13 +43,21 @@ _Due = tuple[str, str, datetime | None, bool]
 
 
 def build_handoff(
-    beds: Sequence[BedShift], now: datetime, policy: Policy, scope: str | None = None
+    beds: Sequence[BedShift],
+    now: datetime,
+    policy: Policy,
+    scope: str | None = None,
+    since: datetime | None = None,
 ) -> Handoff:
-    """The handoff of the unit, or of one assignment, at ``now``; beds keep the order they come in."""
+    """The handoff of the unit, or of one assignment, at ``now``; beds keep the order they come in.
+
+    ``since`` is the time the beds' ``before`` stood at: the start of the shift that is ending, if None.
+    """
     chosen = [bed for bed in beds if scope is None or bed.assignment == scope]
     return Handoff(
         scope=scope,
         at=now,
+        since=since or handoff_since(now, policy.shift),
         holds_until=_holds_until(chosen),
         changed=_changed(chosen),
         due=_due(chosen, now, policy),

@@ -117,12 +117,14 @@ class BedLine:
 class Handoff:
     """One handoff page set. ``scope`` is an assignment, or None for the whole unit.
 
-    ``holds_until`` is the earliest time a line on it stops holding; None when none holds now.
+    ``since`` is what *changed* compares with; ``holds_until`` the earliest time a line on it stops holding,
+    None when none holds now.
     ``unassigned`` names the beds no assignment covers, so that a handoff by assignment loses none.
     """
 
     scope: str | None
     at: datetime
+    since: datetime
     holds_until: datetime | None
     changed: tuple[ChangedBed, ...]
     due: tuple[DueItem, ...]
@@ -132,7 +134,7 @@ class Handoff:
 
     @property
     def unchanged(self) -> int:
-        """How many beds have the plan they had at the end of the last shift."""
+        """How many beds have the plan they had at the time compared with."""
         return len(self.beds) - len(self.changed)
 
     def as_json(self) -> dict[str, Any]:
@@ -140,6 +142,7 @@ class Handoff:
         return {
             "scope": self.scope,
             "at": _iso(self.at),
+            "since": _iso(self.since),
             "holds_until": _iso(self.holds_until),
             "changed": [_changed_json(bed) for bed in self.changed],
             "due": [

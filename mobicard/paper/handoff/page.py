@@ -101,6 +101,7 @@ def handoff_html(
         title=handoff_title(handoff),
         scope=_scope(handoff),
         at=short_when(handoff.at),
+        since=short_when(handoff.since),
         holds=_holds(handoff),
         counts=_counts(handoff),
         tables=tables,

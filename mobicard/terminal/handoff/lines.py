@@ -31,7 +31,7 @@ def heading(text: str) -> CardLine:
 
 def all_lines(handoff: Handoff, scheme: Scheme, depth: Depth) -> list[CardLine]:
     """The whole handoff, in the order it is read out."""
-    lines = [heading(f"Changed since the last shift: {len(handoff.changed) or 'none'}")]
+    lines = [heading(f"Changed since {handoff.since:%d %b %H:%M}: {len(handoff.changed) or 'none'}")]
     for bed in handoff.changed:
         lines += changed_lines(bed, scheme, depth)
     lines.append(heading(f"Due and overdue: {len(handoff.due) or 'none'}"))
@@ -52,7 +52,7 @@ def bed_lines(handoff: Handoff, bed: str, scheme: Scheme, depth: Depth) -> list[
     for changed in (one for one in handoff.changed if one.bed == bed):
         lines += changed_lines(changed, scheme, depth)
     if not lines:
-        lines.append(CardLine("same", (("Not changed since the last shift.", "bold"),)))
+        lines.append(CardLine("same", ((f"Not changed since {handoff.since:%d %b %H:%M}.", "bold"),)))
     lines += [due_line(item, n, alone=True) for n, item in enumerate(handoff.due) if bed in item.beds]
     line = next(one for one in handoff.beds if one.bed == bed)
     if line.goals:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 
 from textual import work
 from textual.app import ComposeResult
@@ -13,7 +14,7 @@ from textual.worker import get_current_worker
 
 from mobicard.derive.over_time.handoff_values import Handoff
 from mobicard.ledger import LedgerError
-from mobicard.terminal.asking import Choose
+from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.card_lines import CardLine, card_lines
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.handoff.lines import all_lines, bed_lines, heading
@@ -23,6 +24,7 @@ from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.round.state import people
 from mobicard.terminal.widgets.reason_list import ReasonList
 from mobicard.ward import BedView, WardRefused
+from mobicard.ward.reader.since import LAST, since_of
 
 
 @dataclass
@@ -44,6 +46,7 @@ class HandoffReader(PlaceScreen):
         self.handoff: Handoff | None = None
         self.beds: Mapping[str, BedView] = {}
         self.whose: str | None = None
+        self.since: datetime | None = None
         self.open_bed: str | None = None
 
     def body(self) -> ComposeResult:
@@ -58,7 +61,7 @@ class HandoffReader(PlaceScreen):
     def read_handoff(self) -> None:
         """Gather the handoff in a thread; the answer comes as a message."""
         try:
-            handoff = self.ward.handoff(self.whose)
+            handoff = self.ward.handoff(self.whose, self.since)
             views = {view.bed: view for view in self.ward.board()}
             answer: HandoffRead | ReadFailed = HandoffRead(handoff, views)
         except LedgerError as failed:
@@ -219,6 +222,34 @@ class HandoffReader(PlaceScreen):
                 self.read_handoff()
 
         self.app.push_screen(Choose("Whose beds?", choices), chosen)
+
+    def action_since(self) -> None:
+        choices = [
+            ("s", "the start of the shift that is ending"),
+            ("m", "when you were last here or took over"),
+            ("t", "another time"),
+        ]
+
+        def chosen(key: str | None) -> None:
+            if key == "t":
+                self.app.push_screen(Write("Since when? 05:30, or yesterday 19:30", limit=30), self._compare)
+            elif key == "m":
+                self.with_initials(lambda: self._compare(LAST))
+            elif key:
+                self._compare("")
+
+        self.app.push_screen(Choose("What changed since when?", choices), chosen)
+
+    def _compare(self, said: str | None) -> None:
+        """Compare with this time; nothing written is the shift's own."""
+        if said is None:
+            return
+        try:
+            self.since = since_of(self.ward, said) if said else None
+        except (WardRefused, LedgerError) as refused:
+            self.refuse(refused.says)
+        else:
+            self.read_handoff()
 
     def action_leave_handoff(self) -> None:
         if self.open_bed is not None:

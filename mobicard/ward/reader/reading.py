@@ -20,18 +20,18 @@ from mobicard.ward.views import BedView, Door
 ASSESSING = ("record", "same", "correct")
 
 
-def handoff_of(beds: Beds, assignment: str | None) -> Handoff:
-    """The handoff of the unit, or of one assignment, at the ward's time now."""
+def handoff_of(beds: Beds, assignment: str | None, since: datetime | None = None) -> Handoff:
+    """The handoff of the unit, or of one assignment, at the ward's time now, compared with ``since``."""
     now = beds.now
-    views = beds.board()
+    start = since or handoff_since(now, beds.policy.shift)
+    views = beds.board(start)
     shown = {view.stay for view in views if assignment is None or view.assignment == assignment}
     courses = levels_over_stay(beds, shown)
-    start = handoff_since(now, beds.policy.shift)
     shifts = [
         _bed_shift(view, courses.get(view.stay, ()), goals_done(view.record, view.ticks, start))
         for view in views
     ]
-    return build_handoff(shifts, now, beds.policy, assignment)
+    return build_handoff(shifts, now, beds.policy, assignment, since=start)
 
 
 def levels_over_stay(beds: Beds, stays: Collection[str]) -> Mapping[str, tuple[tuple[datetime, Level], ...]]:

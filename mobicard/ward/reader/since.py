@@ -1,0 +1,61 @@
+"""From when on the reader was away: what a handoff compares with."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime, time, timedelta
+
+from mobicard.derive.over_time.validity import shift_began, shift_start
+from mobicard.ledger.entry import DESK_KINDS, FACT_KINDS
+from mobicard.ward.beds import Beds
+from mobicard.ward.views import WardRefused
+
+LAST = "last"
+"""Written for the time the person at this station last left or took over."""
+
+FURTHEST = timedelta(days=31)
+
+_CLOCK = re.compile(r"(?:(yesterday)\s+)?(\d{1,2})[:.]?(\d{2})", re.IGNORECASE)
+
+
+def since_of(beds: Beds, said: str) -> datetime:
+    """A time as people write it: ``05:30``, ``yesterday 19:30``, ``2026-03-02T05:30``, or ``last``.
+
+    Raises WardRefused for what is no time, lies ahead or more than a month back.
+    """
+    text = said.strip()
+    found = last_here(beds) if text.casefold() == LAST else _written(text, beds.now)
+    if found is None:
+        raise WardRefused(f"{beds.by} has taken nothing over and entered nothing here yet; give a time")
+    if found > beds.now or beds.now - found > FURTHEST:
+        where = "ahead of now" if found > beds.now else "more than a month back"
+        raise WardRefused(f"since {found:%d %b %Y %H:%M} lies {where}; nothing was written")
+    return found
+
+
+def _written(text: str, now: datetime) -> datetime:
+    clock = _CLOCK.fullmatch(text)
+    try:
+        if clock is None:
+            return datetime.fromisoformat(text).replace(tzinfo=None)
+        at = datetime.combine(now.date(), time(int(clock[2]), int(clock[3])))
+    except ValueError:
+        raise WardRefused(
+            f"“{text}” is no time; write it like 05:30, yesterday 19:30, 2026-03-02T05:30, or {LAST}"
+        ) from None
+    return at - timedelta(days=1) if clock[1] or at > now else at
+
+
+def last_here(beds: Beds) -> datetime | None:
+    """When this person took over this shift, once its handoff is over; else their last entry before it."""
+    shift, now = beds.policy.shift, beds.now
+    opens = shift_start(now, shift) - timedelta(minutes=shift.lead_min)
+    month = beds.clock.utc_of(now - FURTHEST)
+    if now >= shift_began(now, shift) + timedelta(minutes=shift.grace_min):
+        taken = beds.ledger.newest_by(beds.by, ("read",), beds.clock.utc_of(opens))
+        if taken is not None:
+            return beds.clock.ward_time(taken.at)
+    before = beds.ledger.newest_by(
+        beds.by, (*FACT_KINDS, *DESK_KINDS), month, before=beds.clock.utc_of(opens)
+    )
+    return beds.clock.ward_time(before.at) if before is not None else None

@@ -1,0 +1,84 @@
+"""What changed since when: the shift that is ending, the reader's last time here, any time."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import pytest
+
+from mobicard.ward import Clock, Ward, WardRefused
+from mobicard.ward.reader.since import since_of
+from tests.records import assessed
+
+
+def at(ward: Ward, day: int, hour: int, minute: int = 0) -> datetime:
+    moment = datetime(2026, 3, day, hour, minute)
+    ward.clock = Clock.fixed(moment)
+    return moment
+
+
+def looked(ward: Ward, by: str, **facts: object) -> None:
+    """5N-01 looked at now."""
+    ward.call_me(by)
+    view = ward.find("5N-01") or ward.stays.admit("5N-01")
+    ward.save(view.stay, assessed("5N-01", assessed_at=ward.now, assessed_by=by, **facts), view.version)
+
+
+@pytest.mark.parametrize(
+    ("said", "when"),
+    [
+        ("05:30", datetime(2026, 3, 5, 5, 30)),
+        ("0530", datetime(2026, 3, 5, 5, 30)),
+        ("19:30", datetime(2026, 3, 4, 19, 30)),
+        ("yesterday 05:30", datetime(2026, 3, 4, 5, 30)),
+        ("2026-03-03T22:15", datetime(2026, 3, 3, 22, 15)),
+    ],
+)
+def test_a_time_as_people_write_it(ward: Ward, said: str, when: datetime) -> None:
+    at(ward, 5, 12)
+    assert since_of(ward, said) == when
+
+
+@pytest.mark.parametrize("said", ["soon", "25:00", "2026-03-05T12:01", "2026-02-01T12:00", ""])
+def test_what_is_no_time_is_refused_in_words(ward: Ward, said: str) -> None:
+    at(ward, 5, 12)
+    with pytest.raises(WardRefused):
+        since_of(ward, said)
+
+
+def test_two_days_away(ward: Ward) -> None:
+    """JN left on the 2nd at six; AB saw her legs go on the 3rd; on the 5th JN asks since her own time."""
+    at(ward, 2, 8)
+    looked(ward, "JN")
+    left = at(ward, 2, 18)
+    looked(ward, "JN")
+    at(ward, 3, 10)
+    looked(ward, "AB", standing="unable", stepping="unable")
+    at(ward, 4, 18, 40)
+    looked(ward, "AB", standing="unable", stepping="unable")
+    at(ward, 5, 6, 50)
+    ward.call_me("JN")
+    assert ward.handoff().changed == ()
+    since = since_of(ward, "last")
+    assert since == left
+    (changed,) = ward.handoff(since=since).changed
+    assert changed.bed == "5N-01"
+    assert ward.handoff(since=since).as_json()["since"] == "2026-03-02T18:00"
+
+
+def test_taken_over_this_morning(ward: Ward) -> None:
+    """Once the handoff is over, last is when JN took over; during it, her time before."""
+    left = at(ward, 4, 18)
+    looked(ward, "JN")
+    taken = at(ward, 5, 7, 10)
+    ward.mark_read(ward.find("5N-01").stay)
+    assert since_of(ward, "last") == left
+    at(ward, 5, 12)
+    assert since_of(ward, "last") == taken
+
+
+def test_one_who_was_never_here(ward: Ward) -> None:
+    at(ward, 5, 12)
+    ward.call_me("ZZ")
+    with pytest.raises(WardRefused, match="ZZ has taken nothing over"):
+        since_of(ward, "last")
