@@ -61,6 +61,8 @@ OTHER: dict[str, Any] = {
     },
     "pressure_drop": {"at": "2026-03-01T07:40", "sbp": 24, "dbp": 14},
     "operation": {"at": "2026-03-02T07:40", "what": "hip nailing", "by": "AB"},
+    "orders": [{"what": "bed_rest", "at": "2026-03-01T07:40", "by": "AB", "until": "2026-03-02T14:00"}],
+    "ended": [{"what": "left_leg", "at": "2026-03-02T07:40", "by": "Dr NN"}],
     "turn_every_h": 2,
     "toilet_every_h": 3,
     "goals": [{"task": "chair", "times_per_shift": 3}],
@@ -76,6 +78,7 @@ NOT_IN_THE_CODE = {
     "turn_every_h": "on the bedside card, whose code is the door's so far",
     "toilet_every_h": "on the bedside card, whose code is the door's so far",
     "goals": "on the bedside card, whose code is the door's so far",
+    "ended": "an entry of its moment: what it ended is printed no more",
     "appointments": "on the day plan and the handoff, which carry no code",
 }
 

@@ -52,6 +52,7 @@ def _printed_facts(record: Record, policy: Policy) -> dict[str, Any]:
         "lines": [line.model_dump(mode="json") for line in record.lines],
         "on_before_up": record.on_before_up,
         "aids": record.aids,
+        "orders": [order.says for order in record.orders],
         "communication": record.communication.model_dump(mode="json") if record.communication else None,
         "label": record.label if policy.door.show_label else None,
     }

@@ -1,7 +1,7 @@
 """Facts: what was observed. No I/O, no clock, no judgement."""
 
 from mobicard.facts.fall_event import FallEvent
-from mobicard.facts.hazards import Operation, PressureDrop
+from mobicard.facts.hazards import Operation, Order, OrderEnded, PressureDrop
 from mobicard.facts.head_watch import HeadWatch
 from mobicard.facts.limits import LimbOrder
 from mobicard.facts.record import (
@@ -26,6 +26,8 @@ __all__ = [
     "LimbOrder",
     "Line",
     "Operation",
+    "Order",
+    "OrderEnded",
     "Override",
     "Pressure",
     "PressureDrop",

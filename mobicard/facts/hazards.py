@@ -7,6 +7,9 @@ from typing import Annotated
 from pydantic import BaseModel, ConfigDict, Field
 
 from mobicard.facts.text import Count, Name, Note, WallTime
+from mobicard.facts.words import Limb, Precaution
+
+_ORDERS = "^(" + "|".join((*(item.value for item in Precaution), *(limb.value for limb in Limb))) + ")$"
 
 
 class Hazard(BaseModel):
@@ -37,3 +40,32 @@ class Operation(Hazard):
 
     what: Note | None = None
     by: Name | None = None
+
+
+class Order(Hazard):
+    """A precaution or a limb's order that stands since ``at``; at ``until`` a look is due, it holds on.
+
+    ``what`` is its name in the record: a precaution like ``bed_rest``, or a limb like ``left_leg``.
+    """
+
+    what: Annotated[str, Field(pattern=_ORDERS)]
+    by: Name | None = None
+    until: WallTime | None = None
+
+    @property
+    def says(self) -> str:
+        """The order with its age and its end."""
+        return f"{self.what.replace('_', ' ')} {self.since_says}"
+
+    @property
+    def since_says(self) -> str:
+        """Its age and its end alone."""
+        until = f", until {self.until:%d %b %H:%M}, then look" if self.until else ""
+        return f"since {self.at:%d %b %H:%M}{until}"
+
+
+class OrderEnded(Hazard):
+    """That an order or precaution is over, and who says so."""
+
+    what: Annotated[str, Field(pattern=_ORDERS)]
+    by: Name

@@ -17,7 +17,7 @@ from pydantic import (
 )
 
 from mobicard.facts.fall_event import FallEvent
-from mobicard.facts.hazards import Operation, PressureDrop
+from mobicard.facts.hazards import Operation, Order, OrderEnded, PressureDrop
 from mobicard.facts.head_watch import HeadWatch
 from mobicard.facts.limits import LimbOrder
 from mobicard.facts.text import Count, Figure, Name, Note, WallTime, not_yes_no, without_controls
@@ -157,6 +157,8 @@ class Record(Fact):
     head_watch: HeadWatch | None = None
     pressure_drop: PressureDrop | None = None
     operation: Operation | None = None
+    orders: Annotated[tuple[Order, ...], Field(max_length=20)] = ()
+    ended: Annotated[tuple[OrderEnded, ...], Field(max_length=20)] = ()
     turn_every_h: Annotated[Figure, Field(gt=0, le=24)] | None = None
     toilet_every_h: Annotated[Figure, Field(gt=0, le=24)] | None = None
     goals: tuple[Goal, ...] = ()
@@ -189,7 +191,8 @@ class Record(Fact):
                 out[key] = {k: v for k, v in out[key].items() if v is not None}
             elif key in out and out[key] is None:
                 out.pop(key)
-        for key in ("precautions", "lines", "on_before_up", "aids", "goals", "appointments"):
+        lists = ("precautions", "lines", "on_before_up", "aids", "goals", "appointments", "orders", "ended")
+        for key in lists:
             if key in out and out[key] is None:
                 out.pop(key)
         return out

@@ -74,6 +74,13 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("handoff", "h", "Handoff", "What the next shift needs to know"),
         C("hands", "t", "Hands", "Who helps whom, when, and with which lift", footer=False),
         C("why", "w", "Why", "Why the marked bed has its level"),
+        C(
+            "orders",
+            "d",
+            "Orders",
+            "Orders of the marked bed: until when, or over and who says so",
+            footer=False,
+        ),
         C("admit", "n", "New", "A new patient in a bed"),
         C("assign", "a", "Assign", "Who looks after the marked bed", footer=False),
         C("mine", "m", "Mine", "Only the beds assigned to you, or all again", footer=False),
@@ -130,6 +137,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("fall", "f", "Fall", "This patient has fallen, or go on after a fall", footer=False),
         C("head", "g", "Head", "Note a head observation, or stop them by name", footer=False),
         C("override", "o", "Judge", "Set another level by your own judgement, with a reason", footer=False),
+        C("orders", "d", "Orders", "Orders of this bed: still so, until when, or over and who says so"),
         C("pause", "escape", "Pause", "Back to the board; the round waits where it stands", palette=False),
     ),
     Place.FALL: (

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 
 from mobicard.derive.model import Plan
+from mobicard.derive.over_time.standing_orders import due_for_a_look
 from mobicard.ledger import StayState
 from mobicard.rules.policy import Policy
 from mobicard.ward.views import Door, Due
@@ -31,6 +32,9 @@ def _look_due(
     overdue = _overdue(state, plan, now)
     if overdue:
         return Due.OVERDUE, overdue
+    order = due_for_a_look(state.record, now) if state.record else None
+    if order is not None:
+        return Due.DUE, f"look: {order.what.replace('_', ' ')} to {order.until:%H:%M}"
     since = unseen_since(state, ward_time)
     for what in ("procedure", "move"):
         if what in since:

@@ -8,7 +8,7 @@ from typing import Any
 from mobicard.facts import Record, read_record
 from mobicard.ward.views import FieldChange
 
-_OWN = {"assessed_at", "assessed_by", "bed"}
+_OWN = {"assessed_at", "assessed_by", "bed", "orders", "ended"}
 _NESTED = {"help", "helpers_used", "weight_bearing"}
 
 

@@ -10,6 +10,7 @@ from typing import Any
 from mobicard.derive import why_not_judged
 from mobicard.derive.over_time.head_timetable import head_watch
 from mobicard.derive.over_time.open_hazards import carried_on
+from mobicard.derive.over_time.standing_orders import with_end, without
 from mobicard.facts import FallEvent, HeadWatch, Record
 from mobicard.facts.words import HeadSeen, Level
 from mobicard.ledger import LedgerUnreachable, NewEntry, SaveConflict
@@ -162,6 +163,18 @@ class Recording(Beds):
         )
         facts = {"record": record.as_json()}
         return self._record(stay, "record", facts, view.version, record, first=(told,))
+
+    def order_over(self, view: BedView, what: str, by: str) -> BedView:
+        """Note that an order or precaution is over, and who says so. Raises as ``save``."""
+        record = without(view.record, what, self.now.replace(second=0), by)
+        return self._record(view.stay, "record", {"record": record.as_json()}, view.version, record)
+
+    def order_until(self, view: BedView, what: str, until: datetime) -> BedView:
+        """Note until when an order holds. Raises WardRefused for a time that is over, and as ``save``."""
+        if until <= self.now:
+            raise WardRefused(f"{until:%d %b %H:%M} is over already")
+        record = with_end(view.record, what, until)
+        return self._record(view.stay, "record", {"record": record.as_json()}, view.version, record)
 
     def assign(self, stays: Iterable[str], to: str | None) -> None:
         """Give beds to a nurse's round, all or none."""

@@ -17,8 +17,8 @@ from mobicard.rules.protocol import RULES_FOR
 from mobicard.rules.rule import Rule
 from mobicard.terminal.record.form.questions import questions
 
-MAY_BE_EMPTY = {"in_one_line", "by_hand_with", "goal_key", "gg_item"}
-"""What not every move has: no log roll, no kit of its own, no goal of the day, no item of Section GG."""
+MAY_BE_EMPTY = {"in_one_line", "by_hand_with", "goal_key", "gg_item", "every_look"}
+"""What not every move has: a log roll, kit or a goal of its own, an item of Section GG, each look."""
 
 
 def lacking(

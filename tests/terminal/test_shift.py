@@ -209,7 +209,7 @@ def _print(screen: Screen) -> None:
 
 def _handoff(screen: Screen) -> None:
     screen.press("h")
-    screen.wait("Changed since the last shift", "You")
+    screen.wait("Changed since", "You")
     screen.press("Right")
     screen.wait("5N-01 RA", "bed 1 of 24")
     screen.press("r")

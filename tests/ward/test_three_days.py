@@ -1,4 +1,4 @@
-"""Seventy-two hours on a unit of 12 beds: at every half hour no hazard is gone that nobody ended.
+"""Three days on a unit of 12 beds: at every half hour no hazard is gone that nobody ended.
 
 What is open is kept by the story itself, from what was said at the beds; it asks the product for nothing.
 """
@@ -13,7 +13,6 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from mobicard.derive.model import Plan
 from mobicard.exchange.fhir.bundle_out import to_bundle
 from mobicard.exchange.fhir.resources import FhirStay
 from mobicard.facts import FallEvent
@@ -92,6 +91,12 @@ class Unit:
     def operation(self, bed: str) -> None:
         self.ward.procedure(self.stays[bed], "knee replacement")
 
+    def until_two(self, bed: str) -> None:
+        self.ward.order_until(self.view(bed), "bed_rest", datetime(2026, 3, 7, 14, 0))
+
+    def up_by_order(self, bed: str) -> None:
+        self.ward.order_over(self.view(bed), "bed_rest", "Dr NN")
+
     def judge(self, bed: str) -> None:
         self.ward.override(self.view(bed), Level.TEAM, "tired after the night")
 
@@ -126,6 +131,15 @@ STORY: list[Step] = [
     (41.0, "5N-07", Unit.up, set(), set()),
     (44.0, "5N-07", looks(), set(), {"fall", "operation"}),
     (60.0, "5N-07", looks(vitals=HELD), set(), {"drop"}),
+    (4.0, "5N-10", looks(precautions=["bed_rest"]), {"bed_rest"}, set()),
+    (5.0, "5N-10", Unit.until_two, set(), set()),
+    (16.0, "5N-10", looks(), set(), set()),
+    (42.0, "5N-10", Unit.up_by_order, set(), {"bed_rest"}),
+    (43.0, "5N-10", looks(), set(), set()),
+    (5.0, "5N-11", looks(weight_bearing={"left_leg": "NWB"}), {"left_leg"}, set()),
+    (30.0, "5N-11", looks(), set(), set()),
+    (55.0, "5N-11", looks(weight_bearing={"left_leg": "WBAT"}), set(), {"left_leg"}),
+    (56.0, "5N-11", looks(), set(), set()),
     (19.5, "5N-08", Unit.fall, {"fall"}, set()),
     (33.0, "5N-09", Unit.operation, {"operation"}, set()),
     (34.0, "5N-09", lambda unit, bed: unit.late(bed, 120), set(), set()),
@@ -185,26 +199,27 @@ def check(unit: Unit) -> None:
     scheme, policy, now = unit.ward.settings.scheme, unit.ward.policy, unit.ward.now
     for view, line in zip(views, lines, strict=True):
         where = f"{view.bed} at {now}"
-        assert standing(view.plan) >= unit.open[view.bed], where
+        assert standing(view) >= unit.open[view.bed], where
         shown = view.plan.shown_level
         assert door_face(BedCard(view.plan, view.record), scheme, policy, now).look.level is shown, where
         assert told[view.bed].level is shown, where
         assert line["plan"]["expired"] is view.plan.expired, where
         if not view.plan.expired:
             assert line["plan"]["level"] == shown.value == fhir_level(view), where
-        if "fall" in unit.open[view.bed] or "operation" in unit.open[view.bed]:
+        if unit.open[view.bed] & {"fall", "operation", "bed_rest"}:
             assert shown is Level.REMAIN, where
 
 
-def standing(plan: Plan) -> set[str]:
-    """The hazards a plan speaks of."""
+def standing(view: BedView) -> set[str]:
+    """The hazards a bed's plan and record speak of."""
+    plan = view.plan
     rules = {reason.rule for task in plan.tasks.values() for reason in task.reasons}
     found = {"fall"} if plan.after_fall is not None else set()
     if plan.orthostatic is not None and plan.orthostatic.positive:
         found.add("drop")
     if any(rule.startswith("operation.") for rule in rules):
         found.add("operation")
-    return found
+    return found | {order.what for order in view.record.orders}
 
 
 def fhir_level(view: BedView) -> str:

@@ -6,6 +6,7 @@ from typing import Any
 
 from mobicard.derive.over_time.fall_carried import carried_fall
 from mobicard.derive.over_time.head_timetable import carried_watch
+from mobicard.derive.over_time.standing_orders import carried_orders
 from mobicard.derive.vitals import orthostatic, taken_at
 from mobicard.facts import PressureDrop, Record
 from mobicard.rules.policy import Policy
@@ -15,9 +16,10 @@ def carried_on(before: Record, after: Record, policy: Policy) -> Record:
     """The new record with every hazard of the one before it that it does not end. Times are ward times.
 
     A fall ends once the patient is up and was looked at again; a fall of pressure, by a reading taken
-    standing that holds; an operation, by a look after it; head observations, by a name. Silence ends nothing.
+    standing that holds; an operation, by a look after it; head observations and orders, by a name. Silence
+    ends nothing.
     """
-    after = carried_fall(before, after)
+    after = carried_orders(before, carried_fall(before, after))
     operation = after.operation or before.operation
     facts: dict[str, Any] = {
         "head_watch": carried_watch(before, after),

@@ -175,7 +175,7 @@ def blocks(plan: Plan, record: Record) -> tuple[Block, ...]:
             "settle", "Settle first", _items(at_the_bed(plan.conflicts, plan.headline.equipment)), loud=True
         ),
         Block("before", "On before getting up", tuple(_before_up(record))),
-        Block("precautions", "Precautions", tuple(Item(PRECAUTION_SAYS[p]) for p in record.precautions)),
+        Block("precautions", "Precautions", tuple(_precautions(record))),
         Block("lines", "Lines and drains (patient’s sides)", tuple(_lines(record.lines))),
         Block("knees", "If the knees give way", tuple(Item(text) for text in KNEES), loud=True),
         Block("care", "Take care", () if plan.expired else tuple(_shared_cautions(plan))),
@@ -191,6 +191,15 @@ def blocks(plan: Plan, record: Record) -> tuple[Block, ...]:
 
 def _items(conflicts: Iterable[Conflict]) -> tuple[Item, ...]:
     return tuple(Item(conflict.says) for conflict in conflicts)
+
+
+def _precautions(record: Record) -> Iterator[Item]:
+    since = {order.what: order for order in record.orders}
+    for item in record.precautions:
+        order = since.get(item.value)
+        yield Item(PRECAUTION_SAYS[item], small=f"({order.since_says})" if order else "")
+    for what in (limb.value for limb in record.weight_bearing if limb.value in since):
+        yield Item(since[what].since_says, f"{what.replace('_', ' ').capitalize()}, weight order:")
 
 
 def _before_up(record: Record) -> Iterator[Item]:

@@ -122,9 +122,9 @@ def _limits(plan: Plan, record: Record) -> Iterator[str]:
         if limit.status.rank >= WeightBearing.PWB.rank:
             figure = f" up to {most_masses(limit.limit_kg)}" if limit.limit_kg else ""
             yield f"{limb_name(limit.limb)} {STATUS_SAYS[limit.status]}{figure}"
-    yield from _counted(
-        [PRECAUTION_SAYS[item].split(":")[0].lower() for item in record.precautions], "precautions"
-    )
+    since = {order.what: f" {order.since_says}" for order in record.orders}
+    told = [PRECAUTION_SAYS[p].split(":")[0].lower() + since.get(p.value, "") for p in record.precautions]
+    yield from _counted(told, "precautions")
     yield from _counted([_line_says(line.kind, line.side) for line in record.lines], "lines")
 
 

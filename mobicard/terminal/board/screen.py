@@ -20,6 +20,7 @@ from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.looks import plain
 from mobicard.terminal.messages import BedSaved, BoardRead, LedgerChanged, ReadFailed
+from mobicard.terminal.order_ends import ask_orders
 from mobicard.ward import BedView
 
 
@@ -266,6 +267,10 @@ class Board(BoardActs):
     def action_why(self) -> None:
         if self.marked is not None:
             self.show_why(self.marked)
+
+    def action_orders(self) -> None:
+        if self.marked is not None:
+            ask_orders(self, self.marked)
 
     def action_admit(self) -> None:
         self.with_initials(self.admit)

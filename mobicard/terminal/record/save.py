@@ -6,6 +6,7 @@ from abc import abstractmethod
 from collections.abc import Sequence
 from datetime import datetime
 
+from mobicard.derive.over_time.standing_orders import taken_off
 from mobicard.facts import Record, RecordRefused
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose
@@ -197,6 +198,7 @@ class RecordSaving(PlaceScreen):
     def _write_entry(self, record: Record) -> None:
         """In a thread: the entry goes to the ledger, the answer comes back as a message."""
         try:
+            record = taken_off(self.view.record, record, self.ward.now.replace(second=0), self.ward.by)
             view = self.ward.save(self.view.stay, record, self.base_version)
         except SaveRefused as clash:
             self.post_message(SaveFailed(clash.says, clash))

@@ -83,6 +83,9 @@ def bed_text(
     )
     lines.append(hang([("Seen then: ", "bold"), (plain(recorded(view, questions)), "")], width))
     lines.append(hang([("Limits then: ", "bold"), (plain(limits_recorded(view, questions)), "")], width))
+    if view.record.orders:
+        says = "; ".join(plain(order.says) for order in view.record.orders)
+        lines.append(hang([("Open, D when over: ", "bold"), (says, "")], width))
     if view.changed:
         says = "; ".join(in_people(change.says) for change in view.changed[:2])
         more = f"; and {len(view.changed) - 2} more" if len(view.changed) > 2 else ""

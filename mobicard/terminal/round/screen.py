@@ -10,11 +10,13 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 from textual.worker import get_current_worker
 
+from mobicard.facts import Record
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.messages import BedSaved, BoardRead, ReadFailed, TakenBack
+from mobicard.terminal.order_ends import ask_orders
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.record.form.fall_items import fall_questions, instrument_for
 from mobicard.terminal.record.form.questions import Question, with_instrument
@@ -236,8 +238,8 @@ class Round(PlaceScreen):
         view = message.bed
         if self.view is None or view.stay != self.view.stay:
             return
-        if view.record.changed(head_watch=None) == self.view.record.changed(head_watch=None):
-            self.view = view  # a head observation is no look at how the patient moves
+        if _but_for_orders(view) == _but_for_orders(self.view):
+            self.view = view  # a head observation or an order's end is no look at how the patient moves
             self.paint()
             return
         at = view.record.assessed_at
@@ -342,6 +344,10 @@ class Round(PlaceScreen):
     def action_head(self) -> None:
         ask_head(self, self.view)
 
+    def action_orders(self) -> None:
+        if self.view is not None:
+            ask_orders(self, self.view)
+
     def action_override(self) -> None:
         if self.view is not None:
             self.station.go(Place.OVERRIDE, self.view)
@@ -352,3 +358,8 @@ class Round(PlaceScreen):
             if self.state.left and self.state.done:
                 self.say(f"The round waits: {self.state.says()}.")
         self.dismiss()
+
+
+def _but_for_orders(view: BedView) -> Record:
+    """The record without what is noted apart from a look at how the patient moves."""
+    return view.record.changed(head_watch=None, orders=(), ended=(), precautions=(), weight_bearing={})

@@ -1,0 +1,93 @@
+"""Standing orders and precautions: each since when and by whom, until somebody ends it by name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import Any
+
+from mobicard.facts import Order, OrderEnded, Record
+from mobicard.facts.words import Limb, Precaution, WeightBearing
+
+SPINE = (Precaution.SPINAL, Precaution.SPINAL_CERVICAL)
+
+
+def carried_orders(before: Record, after: Record) -> Record:
+    """The new record with every precaution and limb order of the one before that nobody ended.
+
+    Leaving one out ends nothing: an entry in ``ended`` does, a spine cleared, another order for the limb.
+    """
+    told = tuple(end for end in after.ended if end not in before.ended)
+    over = {end.what for end in told}
+    if Precaution.SPINAL_CLEARED in after.precautions:
+        over |= {item.value for item in SPINE}
+    left = [item for item in before.precautions if item not in after.precautions and item.value not in over]
+    limbs = {
+        limb: order
+        for limb, order in before.weight_bearing.items()
+        if limb not in after.weight_bearing and limb.value not in over
+    }
+    facts: dict[str, Any] = {
+        "precautions": (*after.precautions, *left),
+        "weight_bearing": {**limbs, **after.weight_bearing},
+        "ended": told,
+    }
+    kept = after.model_copy(update=facts)
+    return kept.model_copy(update={"orders": tuple(_since(before, kept))})
+
+
+def _since(before: Record, after: Record) -> Iterator[Order]:
+    """Each order that stands now, from the time it was first said; an end said for it stays with it."""
+    was = {order.what: order for order in before.orders}
+    said = {order.what: order for order in after.orders}
+    for what in standing(after):
+        known, now = was.get(what), said.get(what)
+        if what in {limb.value for limb in Limb} and _limb(before, what) != _limb(after, what):
+            known = None
+        first = known or now
+        if first is None and after.assessed_at is not None:
+            first = Order(what=what, at=after.assessed_at, by=after.assessed_by)
+        if first is not None:
+            yield first.model_copy(update={"until": now.until if now else first.until})
+
+
+def standing(record: Record) -> Iterator[str]:
+    """The precautions, then the limbs that may not bear full weight, by their names in a record."""
+    yield from (item.value for item in record.precautions)
+    for limb, order in record.weight_bearing.items():
+        if WeightBearing.PWB.rank <= order.status.rank and order.status is not WeightBearing.ABSENT_LIMB:
+            yield limb.value
+
+
+def _limb(record: Record, what: str) -> object:
+    return record.weight_bearing.get(Limb(what))
+
+
+def taken_off(before: Record, after: Record, at: datetime, by: str) -> Record:
+    """The record with an entry for each precaution that this person took off what stood before."""
+    off = [item.value for item in before.precautions if item not in after.precautions]
+    ends = tuple(OrderEnded(what=what, at=at, by=by) for what in off)
+    return after.model_copy(update={"ended": (*before.ended, *ends)}) if ends else after
+
+
+def without(record: Record, what: str, at: datetime, by: str) -> Record:
+    """The record with this order over, said by ``by``."""
+    precautions = tuple(item for item in record.precautions if item.value != what)
+    limbs = {limb: order for limb, order in record.weight_bearing.items() if limb.value != what}
+    ended = (*record.ended, OrderEnded(what=what, at=at, by=by))
+    facts: dict[str, Any] = {"precautions": precautions, "weight_bearing": limbs, "ended": ended}
+    return record.model_copy(update=facts)
+
+
+def with_end(record: Record, what: str, until: datetime) -> Record:
+    """The record with an end to this order: from then on somebody must look; it does not lift itself."""
+    told = tuple(o.model_copy(update={"until": until}) if o.what == what else o for o in record.orders)
+    return record.model_copy(update={"orders": told})
+
+
+def due_for_a_look(record: Record, now: datetime) -> Order | None:
+    """The first order whose end has come with nobody looking since: it holds, and somebody must look."""
+    come = [order for order in record.orders if order.until is not None and order.until <= now]
+    seen = record.assessed_at
+    unseen = [order for order in come if order.until and (seen is None or seen < order.until)]
+    return min(unseen, key=lambda order: order.until or now, default=None)
