@@ -117,6 +117,8 @@ def test_no_digit_answers_a_level_of_help():
 def test_the_form_reaches_every_fact_a_nurse_observes():
     """Every field of the record is on the form, save what other places write."""
     elsewhere = {
+        "orders",
+        "ended",
         "bed",
         "label",
         "assessed_at",

@@ -293,3 +293,21 @@ async def test_nothing_is_answered_under_the_cover_of_a_small_window(opened):
 
 def last_kind(nurse, view) -> str:
     return nurse.ward.ledger.history(view.stay)[-1].kind
+
+
+async def test_what_is_attested_is_shown(opened):
+    """Of whom, what it leaves standing; of a change old and new with its level, and the values confirmed."""
+    async with opened() as nurse:
+        await nurse.press("r")
+        await nurse.press("s")
+        shown = " ".join(nurse.screen.split())
+        assert "5N-01 RA: same as before? It stays SELF, no helper." in shown
+        assert "sits steady; stands steady" in shown
+        await nurse.press("escape")
+        await nurse.press("c", "k", "m")
+        shown = " ".join(nurse.screen.replace("│", " ").split())
+        assert "5N-01 RA. Still as recorded 02 Mar 07:05:" in shown
+        assert "Changed: Bed to chair and back: independent -> minimal, to 25 %." in shown
+        assert "It gives TEAM, 2 helpers." in shown
+        assert "arms to push or pull: both; independent for" in shown
+        assert "I have seen these again just now" in shown

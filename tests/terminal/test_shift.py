@@ -215,6 +215,6 @@ def _handoff(screen: Screen) -> None:
     screen.press("r")
     screen.wait("bed 2 of 24", "read 1 of 24")
     screen.press("Escape")
-    screen.wait("Changed since the last shift")
+    screen.wait("Changed since")
     screen.press("Escape")
     screen.wait("24 beds")

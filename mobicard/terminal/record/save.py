@@ -6,16 +6,18 @@ from abc import abstractmethod
 from collections.abc import Sequence
 from datetime import datetime
 
+from mobicard.derive.model import Plan
 from mobicard.derive.over_time.standing_orders import taken_off
 from mobicard.facts import Record, RecordRefused
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose
-from mobicard.terminal.looks import people_say
+from mobicard.terminal.looks import people_say, plain
 from mobicard.terminal.messages import BedSaved, SaveDone, SaveFailed
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.record.clash import Clash
 from mobicard.terminal.record.form.answers import Answers
 from mobicard.terminal.record.form.questions import Question
+from mobicard.terminal.record.form.shown import answer_says, seen_says
 from mobicard.ward import BedView, Door, Draft, SaveRefused, WardRefused, merge
 
 PLACE = "record"
@@ -28,6 +30,7 @@ class RecordSaving(PlaceScreen):
     base_version: int
     opened_at: datetime
     answers: Answers
+    plan: Plan
     questions: Sequence[Question]
     saving: bool
 
@@ -144,14 +147,14 @@ class RecordSaving(PlaceScreen):
         self._ask_about(unconfirmed)
 
     def _ask_about(self, paths: tuple[str, ...]) -> None:
-        names = [question.asks for question in self.questions if question.path in paths]
         at = self.view.record.assessed_at
         since = f"{at:%d %b %H:%M}" if at else "before"
         bar = self._why_not_all()
         choices = [] if bar else [("enter", "I have seen these again just now, and they are as they were")]
         choices += [("k", f"I have not: save my changes only; the assessment still counts from {since}")]
         choices += [("g", "go to the first of them")]
-        detail = "; ".join(names) + (f"\n\nThey must be answered one by one: {bar}." if bar else "")
+        detail = f"{self._changed_says()}\n{plain(seen_says(self.answers.facts, self.questions, paths))}"
+        detail += f"\n\nThey must be answered one by one: {bar}." if bar else ""
 
         def chosen(key: str | None) -> None:
             if key == "enter":
@@ -162,7 +165,20 @@ class RecordSaving(PlaceScreen):
             elif key == "g":
                 self.go_to(next(question.path for question in self.questions if question.path in paths))
 
-        self.app.push_screen(Choose(f"Still as recorded {since}:", choices, detail), chosen)
+        label = f" {self.view.label}" if self.view.label else ""
+        asks = f"{self.view.bed}{label}. Still as recorded {since}:"
+        self.app.push_screen(Choose(asks, choices, detail), chosen)
+
+    def _changed_says(self) -> str:
+        """Each answer that differs, old and new, and the level they give."""
+        changed = [q for q in self.questions if self.answers.get(q.path) != self.answers.was(q.path)]
+        told = [
+            f"{q.asks}: {answer_says(q, self.answers.was(q.path)) or 'not assessed'} -> "
+            f"{answer_says(q, self.answers.get(q.path)) or 'not assessed'}"
+            for q in changed
+        ]
+        gives = f"{self.plan.shown_level.value}, {people_say(self.plan)}"
+        return plain(f"Changed: {'; '.join(told)}. It gives {gives}." if told else f"It stays {gives}.")
 
     def _assessed(self) -> None:
         """Save as a new assessment. A judgement ends with it, unless this person judges so again."""

@@ -8,38 +8,11 @@ from textual.content import Content
 
 from mobicard.scheme import Scheme
 from mobicard.terminal.board.rows import DOOR_SAYS
-from mobicard.terminal.looks import Depth, Part, badge, hang, in_people, plain
-from mobicard.terminal.record.form.questions import DECIDING, Question
-from mobicard.terminal.record.form.shown import answer_says
+from mobicard.terminal.looks import Depth, Part, badge, hang, in_people, people_say, plain
+from mobicard.terminal.record.form.questions import Question
+from mobicard.terminal.record.form.shown import answer_says, seen_says
 from mobicard.terminal.round.state import CHANGED, DONE_SAYS, LATER, PART, SAME, RoundState, fall_says
 from mobicard.ward import BedView, Door
-
-_SAYS = {
-    "directions": "follows directions {}",
-    "sitting": "sits {}",
-    "standing": "stands {}",
-    "stepping": "steps: {}",
-    "arms": "arms to push or pull: {}",
-}
-
-
-def recorded(view: BedView, questions: Sequence[Question]) -> str:
-    """The deciding facts and the help seen, as last recorded; moves with the same help stand together."""
-    facts = view.record.as_json()
-    said: list[str] = []
-    moves: dict[str, list[str]] = {}
-    for question in questions:
-        head, _, task = question.path.partition(".")
-        if head in DECIDING and facts.get(head) is not None:
-            said.append(_SAYS.get(head, "{}").format(answer_says(question, facts[head])))
-        if head == "help" and task in facts.get("help", {}):
-            helpers = facts.get("helpers_used", {}).get(task)
-            moves.setdefault(answer_says(question, facts["help"][task], helpers), []).append(
-                task.replace("_", " ")
-            )
-    said += [f"{help_} for {', '.join(names)}" for help_, names in moves.items()]
-    return "; ".join(said) or "nothing yet"
-
 
 _STANDING = ("weight_bearing.", "precautions", "lines")
 
@@ -81,7 +54,9 @@ def bed_text(
     lines.append(
         hang([("Last record: ", "bold"), (f"{_last(view)}. {view.due_says.capitalize()}.", "")], width)
     )
-    lines.append(hang([("Seen then: ", "bold"), (plain(recorded(view, questions)), "")], width))
+    lines.append(
+        hang([("Seen then: ", "bold"), (plain(seen_says(view.record.as_json(), questions)), "")], width)
+    )
     lines.append(hang([("Limits then: ", "bold"), (plain(limits_recorded(view, questions)), "")], width))
     if view.record.orders:
         says = "; ".join(plain(order.says) for order in view.record.orders)
@@ -124,10 +99,12 @@ def _asked(refusal: str | None, asked: Sequence[str], questions: Sequence[Questi
 
 
 def sure_text(view: BedView, width: int) -> Content:
-    """What is said by *same as before*, before it is recorded."""
+    """What is said by *same as before*, before it is recorded: of whom, and what it leaves standing."""
+    label = f" {plain(view.label)}" if view.label else ""
+    level = f"{view.plan.shown_level.value}, {people_say(view.plan)}"
     parts: list[Part] = [
-        (f" {view.bed}: same as before? ", "bold reverse"),
-        ("  You have seen the patient just now, and all of it is as last recorded. ", "bold"),
+        (f" {view.bed}{label}: same as before? ", "bold reverse"),
+        (f"  It stays {level}. You have seen the patient just now, and all above is as it was. ", "bold"),
         ("Enter records it; any other key does not.", ""),
     ]
     return hang(parts, width, 0)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from mobicard.facts.units import CM_PER_INCH, both_masses, most_masses
-from mobicard.terminal.record.form.questions import Kind, Question
+from mobicard.terminal.record.form.questions import DECIDING, Kind, Question
 
 
 def answer_says(question: Question, value: Any, helpers: int | None = None) -> str:  # noqa: PLR0911 - one a kind
@@ -31,6 +31,36 @@ def answer_says(question: Question, value: Any, helpers: int | None = None) -> s
         case Kind.GOALS:
             return ", ".join(f"{_word(question, goal['task'])} x {goal['times_per_shift']}" for goal in value)
     return _word(question, value)
+
+
+_SAYS = {
+    "directions": "follows directions {}",
+    "sitting": "sits {}",
+    "standing": "stands {}",
+    "stepping": "steps: {}",
+    "arms": "arms to push or pull: {}",
+}
+
+
+def seen_says(
+    facts: Mapping[str, Any], questions: Sequence[Question], paths: Collection[str] | None = None
+) -> str:
+    """The deciding facts and the help seen, all or these; moves with the same help stand together."""
+    said: list[str] = []
+    moves: dict[str, list[str]] = {}
+    for question in questions:
+        head, _, task = question.path.partition(".")
+        if paths is not None and question.path not in paths:
+            continue
+        if head in DECIDING and facts.get(head) is not None:
+            said.append(_SAYS.get(head, "{}").format(answer_says(question, facts[head])))
+        if head == "help" and task in facts.get("help", {}):
+            helpers = facts.get("helpers_used", {}).get(task)
+            moves.setdefault(answer_says(question, facts["help"][task], helpers), []).append(
+                task.replace("_", " ")
+            )
+    said += [f"{help_} for {', '.join(names)}" for help_, names in moves.items()]
+    return "; ".join(said) or "nothing yet"
 
 
 def plain_says(value: Any) -> str:
