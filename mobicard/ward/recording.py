@@ -24,9 +24,11 @@ from mobicard.ward.views import BedView, SaveRefused, WardRefused
 class Recording(Beds):
     """What a nurse says of a patient, each an entry acknowledged once it is on disk."""
 
-    def save(self, stay: str, record: Record, base_version: int) -> BedView:
+    def save(self, stay: str, record: Record, base_version: int, *, settled: bool = False) -> BedView:
         """Record an assessment, acknowledged once it is on disk.
 
+        One older than what is known already is history: what it saw is kept, and a hazard it tells of is
+        carried on, but the newer look stands; ``settled`` says that somebody chose it over the newer one.
         Raises SaveRefused (somebody saved first, with the fields), WardRefused or LedgerError.
         """
         stamped = record
@@ -35,6 +37,11 @@ class Recording(Beds):
                 assessed_at=record.assessed_at or self.now.replace(second=0),
                 assessed_by=record.assessed_by or self.by,
             )
+        known = self.bed(stay).record
+        if not settled and _older(stamped, known):
+            stands = carried_on(stamped, known, self.policy)
+            body = {"record": stands.as_json(), "late": stamped.as_json()}
+            return self._record(stay, "record", body, base_version, stands)
         return self._record(stay, "record", {"record": stamped.as_json()}, base_version, stamped)
 
     def assessed_now(self, record: Record) -> Record:
@@ -244,3 +251,9 @@ class Recording(Beds):
             "take theirs, keep yours, or merge"
         )
         return SaveRefused(says, field_changes(was, mine, theirs), theirs, state.fact_version, by)
+
+
+def _older(record: Record, known: Record) -> bool:
+    """Whether a look was made before the one that is known already."""
+    at, last = record.assessed_at, known.assessed_at
+    return at is not None and last is not None and at < last

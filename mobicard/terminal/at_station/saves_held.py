@@ -69,7 +69,7 @@ def _answered(
         return
     record = mine if how == "keep" else merge(mine, clash.fields, clash.theirs, take_theirs)
     try:
-        _settled(place, held, place.ward.save(stay, record, clash.version))
+        _settled(place, held, place.ward.save(stay, record, clash.version, settled=True))
     except SaveRefused:
         _offer(place, held)
     except (WardRefused, LedgerError) as refused:

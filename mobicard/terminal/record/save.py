@@ -215,7 +215,8 @@ class RecordSaving(PlaceScreen):
         """In a thread: the entry goes to the ledger, the answer comes back as a message."""
         try:
             record = taken_off(self.view.record, record, self.ward.now.replace(second=0), self.ward.by)
-            view = self.ward.save(self.view.stay, record, self.base_version)
+            settled = self.base_version != self.view.version  # a clash was looked at and answered
+            view = self.ward.save(self.view.stay, record, self.base_version, settled=settled)
         except SaveRefused as clash:
             self.post_message(SaveFailed(clash.says, clash))
         except (WardRefused, LedgerError) as refused:

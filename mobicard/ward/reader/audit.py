@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from mobicard.ledger import Entry
@@ -56,6 +56,10 @@ SAYS = {
 """What is added in words, from the entry's body."""
 
 
+SET_BACK = timedelta(minutes=1)
+"""A later entry that tells an earlier time by more than this was made by a clock that had been set back."""
+
+
 @dataclass(frozen=True)
 class AuditLine:
     """One thing somebody did. ``at`` is ward time; ``bed`` the bed the stay was in then, empty for none."""
@@ -81,6 +85,7 @@ def audit(ward: Beds, bed: str | None = None) -> list[AuditLine]:
     no stay was ever in the bed, LedgerError.
     """
     beds: dict[str, str] = {}
+    newest: datetime | None = None
     ever: set[str] = set()
     wanted = bed.strip().casefold() if bed else None
     lines = []
@@ -93,7 +98,10 @@ def audit(ward: Beds, bed: str | None = None) -> list[AuditLine]:
         if _may_see(ward, entry):
             at = ward.clock.ward_time(entry.at)
             says = _says(entry)
+            if newest is not None and newest - entry.at > SET_BACK:
+                says = f"{says}; the clock was set back".removeprefix("; ")
             lines.append(AuditLine(entry.seq, at, entry.by, did, here, entry.stay, entry.version, says))
+        newest = max(entry.at, newest or entry.at)
     if wanted is None:
         return lines
     if not ever:
@@ -123,6 +131,9 @@ def _may_see(ward: Beds, entry: Entry) -> bool:
 def _says(entry: Entry) -> str:
     """What there is to add in words; never a fact about the patient but the level somebody judged."""
     facts = entry.body.get("record")
+    late = entry.body.get("late")
+    if isinstance(late, Mapping):
+        return f"told late: a look of {late.get('assessed_at')}"
     over = facts.get("override") if isinstance(facts, Mapping) else None
     if isinstance(over, Mapping) and entry.kind == "record":
         return f"level {over.get('level')} by own judgement"
