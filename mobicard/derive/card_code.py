@@ -43,7 +43,7 @@ def plan_code(plan: Plan, record: Record, policy: Policy) -> str:
     }
     if plan.head_observations:
         printed["head_observations"] = str(plan.head_observations.since)
-    return short(_encode(printed).encode())
+    return short_code(_encode(printed).encode())
 
 
 def _printed_facts(record: Record, policy: Policy) -> dict[str, Any]:
@@ -58,7 +58,7 @@ def _printed_facts(record: Record, policy: Policy) -> dict[str, Any]:
     }
 
 
-def short(content: bytes) -> str:
+def short_code(content: bytes) -> str:
     """Six characters of the content's SHA-256."""
     number = int.from_bytes(hashlib.sha256(content).digest()[:8], "big")
     letters = []

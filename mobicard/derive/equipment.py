@@ -24,7 +24,7 @@ class InventoryRefused(ValueError):  # noqa: N818 - said to people as a refusal,
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class Device:
     """One kind of equipment on the unit: its class, how many, rated load (kg), and where it stands."""
 
     equipment: Equipment
@@ -45,7 +45,7 @@ class Item:
 class EquipmentCheck:
     """The item chosen for each class, what cannot be had (conflicts), and sentences for the card."""
 
-    chosen: Mapping[Equipment, Item] = field(default_factory=dict)
+    chosen: Mapping[Equipment, Device] = field(default_factory=dict)
     conflicts: tuple[Conflict, ...] = ()
     notes: tuple[str, ...] = ()
 
@@ -54,7 +54,7 @@ class EquipmentCheck:
 class Inventory:
     """What the unit has."""
 
-    items: tuple[Item, ...]
+    items: tuple[Device, ...]
 
     @classmethod
     def from_toml(cls, text: str) -> Self:
@@ -79,7 +79,7 @@ class Inventory:
         """The packaged inventory: a stand-in until the unit has listed its own."""
         return _default()
 
-    def of(self, equipment: Equipment) -> tuple[Item, ...]:
+    def of(self, equipment: Equipment) -> tuple[Device, ...]:
         """The items of a class the unit has at least one of, lowest rating first, unrated last."""
         have = [item for item in self.items if item.equipment is equipment and item.count > 0]
         return tuple(sorted(have, key=lambda item: (item.safe_load_kg or float("inf"), item.name)))
@@ -99,7 +99,7 @@ def check(
     is rated or none is here a conflict says what to ask for. Without a weight no rating can be checked.
     """
     stock = inventory or Inventory.default()
-    chosen: dict[Equipment, Item] = {}
+    chosen: dict[Equipment, Device] = {}
     conflicts: list[Conflict] = []
     notes: list[str] = []
     for equipment in sorted(set(plan_equipment), key=lambda item: item.rank):
@@ -124,7 +124,7 @@ def has_rated(equipment: Equipment, weight_kg: float | None, inventory: Inventor
 
 def _match(
     equipment: Equipment, weight_kg: float | None, stock: Inventory
-) -> tuple[Item | None, Conflict | None, str | None]:
+) -> tuple[Device | None, Conflict | None, str | None]:
     have, name = stock.of(equipment), words(equipment)
     if not have:
         rated = weight_kg is not None and equipment not in UNRATED
@@ -140,7 +140,7 @@ def _match(
     return None, _none_rated(have, name, weight_kg), None
 
 
-def _changed(item: Item, usual: Item, name: str) -> str | None:
+def _changed(item: Device, usual: Device, name: str) -> str | None:
     if item is usual:
         return None
     where = f" ({item.where})" if item.where else ""
@@ -148,7 +148,7 @@ def _changed(item: Item, usual: Item, name: str) -> str | None:
     return f"Too heavy for the usual {name}: use the {item.name}, rated {rated}{where}."
 
 
-def _none_rated(have: tuple[Item, ...], name: str, weight_kg: float) -> Conflict:
+def _none_rated(have: tuple[Device, ...], name: str, weight_kg: float) -> Conflict:
     rated = [item.safe_load_kg for item in have if item.safe_load_kg is not None]
     most = f"rated only to {both_masses(max(rated))}" if rated else "of no recorded rating"
     return Conflict(
@@ -188,7 +188,7 @@ _WORDS: Final = {
 _KEYS: Final = {"class", "name", "count", "safe_load", "safe_load_kg", "where", "bariatric"}
 
 
-def _item(number: int, entry: Any) -> Item:
+def _item(number: int, entry: Any) -> Device:
     at = f"inventory item {number}"
     if not isinstance(entry, dict):
         raise InventoryRefused(f"{at} is not a set of named facts")
@@ -205,7 +205,7 @@ def _item(number: int, entry: Any) -> Item:
     bariatric = entry.get("bariatric", False)
     if not isinstance(bariatric, bool):
         raise InventoryRefused(f"{at}: “bariatric” is true or false")
-    return Item(equipment, name, count, _safe_load(at, entry), where, bariatric)
+    return Device(equipment, name, count, _safe_load(at, entry), where, bariatric)
 
 
 def _class(at: str, value: object) -> Equipment:

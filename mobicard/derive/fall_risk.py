@@ -11,7 +11,7 @@ from itertools import product
 from types import MappingProxyType
 from typing import Final
 
-from mobicard.derive.instrument import Answer, Band, Combined, Instrument, InstrumentRefused, Item
+from mobicard.derive.instrument import Answer, Band, Combined, Instrument, InstrumentRefused, ScoreItem
 from mobicard.derive.model import Conflict, FallRisk
 from mobicard.facts.record import Record
 from mobicard.rules.policy import Policy
@@ -22,7 +22,7 @@ __all__ = [
     "Combined",
     "Instrument",
     "InstrumentRefused",
-    "Item",
+    "ScoreItem",
     "assess",
     "instruments",
     "score",

@@ -42,7 +42,7 @@ class Answer(_Data):
         return self.says or {"true": "yes", "false": "no"}.get(self.spelled, self.spelled.replace("_", " "))
 
 
-class Item(_Data):
+class ScoreItem(_Data):
     """One question: its key in a record, the short question a form shows, its answers in the form's order.
 
     ``after_fall`` is the answer that a fall recorded on this stay gives, whatever was answered before it.
@@ -112,7 +112,7 @@ class Instrument(_Data):
     when: str = ""
     loinc: Loinc = Loinc()
     bands: Annotated[tuple[Band, ...], Field(min_length=1)]
-    item: Annotated[tuple[Item, ...], Field(min_length=1)]
+    item: Annotated[tuple[ScoreItem, ...], Field(min_length=1)]
     combined: tuple[Combined, ...] = ()
 
     @classmethod
@@ -132,7 +132,7 @@ class Instrument(_Data):
             raise InstrumentRefused("; ".join(str(problem) for problem in problems_of(bad))) from None
 
     @cached_property
-    def items(self) -> Mapping[str, Item]:
+    def items(self) -> Mapping[str, ScoreItem]:
         """The items by key, in the form's order."""
         return {item.key: item for item in self.item}
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from mobicard.derive.card_code import plan_code
-from mobicard.derive.contradictions import contradictions
+from mobicard.derive.conflicts import contradictions
 from mobicard.derive.equipment import EquipmentCheck, Inventory, check
 from mobicard.derive.fall_risk import assess
 from mobicard.derive.join.floor import floor, why_not_lower

@@ -15,9 +15,9 @@ from mobicard.ward.station.clock import machine_zone_fault
 
 
 def _page_library() -> object:
-    from mobicard.paper.pdf.layout import press
+    from mobicard.paper.pdf.layout import layouter
 
-    return press()
+    return layouter()
 
 
 def _printers() -> tuple[str, ...]:

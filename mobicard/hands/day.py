@@ -8,13 +8,13 @@ from datetime import datetime, timedelta
 from time import perf_counter
 
 from mobicard.derive.over_time.validity import shift_start, start_after
-from mobicard.hands.demand import BedNeed, Demand, demand
 from mobicard.hands.greedy import Seat, greedy, placed_of
 from mobicard.hands.grid import Grid, make_grid
+from mobicard.hands.moves_asked import BedNeed, MovesAsked, moves_asked
 from mobicard.hands.schedule import DayPlan, Move, Placed, Quality, Shortfall, Waiting
 from mobicard.hands.shortfalls import shortfalls
 from mobicard.hands.solver import solve as solver_module
-from mobicard.hands.solver.better_plan import worth
+from mobicard.hands.solver.better_plan import score
 from mobicard.hands.supply import Span, Supply
 from mobicard.rules.policy import ShiftPolicy
 from mobicard.rules.policy_hands import HandsPolicy
@@ -41,13 +41,13 @@ def plan_day(
     ``solver=False``, or the extra ``solver`` absent: the plain plan, which says so. ``limit_s``: seconds for
     the solver, the policy's where None. Same input, same plan.
     """
-    wanted = demand(beds, policy, shift)
+    wanted = moves_asked(beds, policy, shift)
     wanted.problems += unknown_beds(supply, wanted)
     return planned(wanted, supply, policy, shift, now, solver=solver, limit_s=limit_s)
 
 
 def planned(
-    wanted: Demand,
+    wanted: MovesAsked,
     supply: Supply,
     policy: HandsPolicy,
     shift: Span,
@@ -87,7 +87,7 @@ def _seats(grid: Grid, solver: bool, limit_s: float) -> tuple[dict[int, Seat], Q
     if solver and grid.jobs and solver_module.available():
         found = solver_module.solve(grid, plain, limit_s)
         return found.seats, _solved_quality(grid, found)
-    worth_of = worth(grid, plain)
+    worth_of = score(grid, plain)
     waiting = worth_of.waiting + _never_weight(grid)
     absent = "" if not solver else "; the solver is not installed (pip install 'mobicard[solver]')"
     says = f"made in plain order; no bound is known{absent}"
@@ -95,7 +95,7 @@ def _seats(grid: Grid, solver: bool, limit_s: float) -> tuple[dict[int, Seat], Q
 
 
 def _solved_quality(grid: Grid, found: solver_module.Solved) -> Quality:
-    of, never = worth(grid, found.seats), _never_weight(grid)
+    of, never = score(grid, found.seats), _never_weight(grid)
     quality = Quality(
         "solver",
         of.waiting + never,
@@ -147,7 +147,7 @@ def _named(waiting: Sequence[Waiting], short: Sequence[Shortfall]) -> list[str]:
     ]
 
 
-def unknown_beds(supply: Supply, wanted: Demand) -> list[str]:
+def unknown_beds(supply: Supply, wanted: MovesAsked) -> list[str]:
     lone = sorted({bed for person in supply.staff for bed in person.beds} - wanted.beds)
     return [f"{bed}: assigned on the staff list, but no such bed is taken on the unit" for bed in lone]
 

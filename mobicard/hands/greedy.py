@@ -20,7 +20,7 @@ class Seat:
 
 
 @dataclass
-class Board:
+class Seating:
     """Who and what is taken when; the one place that says whether a move fits."""
 
     grid: Grid
@@ -164,7 +164,7 @@ class Board:
 
 def greedy(grid: Grid) -> dict[int, Seat]:
     """A seat for as many jobs as the plain order finds; deterministic."""
-    board = Board(grid)
+    board = Seating(grid)
     keep_old(board)
     order = sorted(
         (n for n in range(len(grid.jobs)) if n not in board.seats),
@@ -174,7 +174,7 @@ def greedy(grid: Grid) -> dict[int, Seat]:
     return board.seats
 
 
-def fill(board: Board, order: Sequence[int]) -> None:
+def fill(board: Seating, order: Sequence[int]) -> None:
     """Seat what still has none, in this order; up and back together or neither."""
     grid = board.grid
     refused: set[int] = set()
@@ -188,7 +188,7 @@ def fill(board: Board, order: Sequence[int]) -> None:
 
 def soonest(grid: Grid) -> dict[int, Seat]:
     """What is not fixed, each as soon as it fits, the one that waits last first; for moves already late."""
-    board = Board(grid)
+    board = Seating(grid)
     left = [n for n in range(len(grid.jobs)) if n not in board.seats]
     for n in sorted(left, key=lambda n: (-grid.jobs[n].move.waits_last, grid.jobs[n].low, n)):
         seat = next((found for slot in grid.jobs[n].starts if (found := board.seat_at(n, slot))), None)
@@ -197,7 +197,7 @@ def soonest(grid: Grid) -> dict[int, Seat]:
     return board.seats
 
 
-def keep_old(board: Board) -> None:
+def keep_old(board: Seating) -> None:
     """Earlier placements a re-plan can hold to: put them first, as they were."""
     names = {person.initials: n for n, person in enumerate(board.grid.staff)}
     units = {unit.name: n for n, unit in enumerate(board.grid.supply.units)}
@@ -226,14 +226,14 @@ def old_seat(grid: Grid, n: int, placed: Placed, names: dict[str, int], units: d
     )
 
 
-def _as_it_was(board: Board, n: int, seat: Seat) -> bool:
+def _as_it_was(board: Seating, n: int, seat: Seat) -> bool:
     free = board.free_people(n, seat.slot)
     rated = all(unit in fit for unit, fit in zip(seat.units, board.grid.jobs[n].units, strict=True))
     units_free = all(board.unit_free(n, seat.slot, unit) for unit in seat.units)
     return rated and units_free and all(person in free for person in seat.people)
 
 
-def take_out(board: Board, n: int) -> None:
+def take_out(board: Seating, n: int) -> None:
     """Give a job's people, units and time back."""
     seat, job = board.seats.pop(n), board.grid.jobs[n]
     for person in seat.people:
@@ -246,7 +246,7 @@ def take_out(board: Board, n: int) -> None:
             board.together[slot] -= 1
 
 
-def _put_all(board: Board, numbers: Sequence[int]) -> bool:
+def _put_all(board: Seating, numbers: Sequence[int]) -> bool:
     """Seat all of these or none."""
     done: list[int] = []
     for n in numbers:

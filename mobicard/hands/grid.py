@@ -10,7 +10,7 @@ from functools import cached_property
 
 from mobicard.facts.words import Equipment
 from mobicard.hands.schedule import Move, Placed
-from mobicard.hands.supply import Span, Staff, Supply, Unit, kind_says
+from mobicard.hands.supply import OnDuty, Span, Supply, Unit, kind_says
 from mobicard.rules.policy_hands import HandsPolicy
 
 _DIGITS = re.compile(r"\d+")
@@ -61,7 +61,7 @@ class Grid:
     keep: Mapping[str, Placed] = field(default_factory=dict)
 
     @cached_property
-    def staff(self) -> tuple[Staff, ...]:
+    def staff(self) -> tuple[OnDuty, ...]:
         return self.supply.staff
 
     @cached_property

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from mobicard.hands.chart import chart, until
 from mobicard.hands.naive import naive_peak
 from mobicard.hands.schedule import DayPlan, Placed
-from mobicard.paper import says, templates
+from mobicard.paper import in_words, templates
 from mobicard.paper.chips import css_text
+from mobicard.paper.clinical_words import short_when
 from mobicard.paper.sheet_sizes import PAPERS, SheetRefused
-from mobicard.paper.wording import short_when
 
 LETTERS = ((3, 3.0), (3, 2.7), (4, 2.5))
 """Columns of the list and height of its letters in mm, the most readable first."""
@@ -91,7 +91,7 @@ def _edges(title: str, plan: DayPlan, width: float, height: float) -> dict[str, 
         "page_height": f"{height:g}",
         "head": css_text(f"{title}, {short_when(plan.start)}"),
         "holds_css": css_text(f"Until {plan.holds_until:%H:%M}"),
-        "support": css_text(says.SUPPORT),
+        "support": css_text(in_words.SUPPORT),
     }
 
 

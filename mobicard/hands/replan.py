@@ -7,10 +7,10 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from mobicard.hands.day import planned, unknown_beds
-from mobicard.hands.demand import BedNeed, Demand, demand
+from mobicard.hands.moves_asked import BedNeed, MovesAsked, moves_asked
 from mobicard.hands.schedule import BACK, DayPlan, Move, Placed
 from mobicard.hands.supply import Span, Supply, Taken
-from mobicard.hands.ticks import Outcome, Tick, last_ticks
+from mobicard.hands.ticks import HowFar, Tick, last_ticks
 from mobicard.rules.policy_hands import HandsPolicy
 
 
@@ -49,7 +49,7 @@ def replan(
     shift = Span(before.start, before.end)
     told = last_ticks(ticks)
     fixed = _fixed(before, told, now)
-    wanted = demand(beds, policy, shift)
+    wanted = moves_asked(beds, policy, shift)
     wanted.problems += unknown_beds(supply, wanted)
     wanted.problems += _unticked(fixed, told, now)
     _settle_chairs(wanted, before, fixed, told, policy)
@@ -68,7 +68,7 @@ def _fixed(before: DayPlan, told: Mapping[str, Tick], now: datetime) -> dict[str
     out = {}
     for item in before.by_time():
         tick = told.get(item.move.id)
-        done = tick is not None and tick.outcome is not Outcome.NOT
+        done = tick is not None and tick.outcome is not HowFar.NOT
         begun = tick is None and item.start <= now
         if done or begun or (item.fixed and tick is None):
             out[item.move.id] = replace(item, fixed=True)
@@ -84,7 +84,7 @@ def _unticked(fixed: Mapping[str, Placed], told: Mapping[str, Tick], now: dateti
 
 
 def _settle_chairs(
-    wanted: Demand,
+    wanted: MovesAsked,
     before: DayPlan,
     fixed: Mapping[str, Placed],
     told: Mapping[str, Tick],
@@ -107,7 +107,7 @@ def _settle_chairs(
                 earliest = min(asked.earliest, _open(latest, asked))
                 own = replace(asked, with_move=None, earliest=earliest, latest=latest)
                 wanted.moves[wanted.moves.index(asked)] = own
-        elif asked and up in told and told[up].outcome is Outcome.NOT and not _still(wanted, up):
+        elif asked and up in told and told[up].outcome is HowFar.NOT and not _still(wanted, up):
             wanted.moves.remove(asked)
 
 
@@ -116,7 +116,7 @@ def _open(latest: datetime, move: Move) -> datetime:
     return latest - timedelta(minutes=move.minutes + 10)
 
 
-def _still(wanted: Demand, move_id: str | None) -> bool:
+def _still(wanted: MovesAsked, move_id: str | None) -> bool:
     return any(move.id == move_id for move in wanted.moves)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 from mobicard.facts.words import Equipment, Task
-from mobicard.hands.greedy import Board, Seat, placed_of, soonest
+from mobicard.hands.greedy import Seat, Seating, placed_of, soonest
 from mobicard.hands.grid import Grid, Job, Never, make_grid
 from mobicard.hands.schedule import Move, Placed, Shortfall, Waiting
 from mobicard.hands.supply import kind_says
@@ -29,7 +29,7 @@ def shortfalls(
     grid: Grid, seats: Mapping[int, Seat], now: datetime
 ) -> tuple[tuple[Waiting, ...], tuple[Shortfall, ...]]:
     """Every move without a seat, and the half-hours that lack hands or lifts for them, by this plan."""
-    board = Board(grid, seats)
+    board = Seating(grid, seats)
     lacks: dict[datetime, _Lack] = {}
     told = {never.move.id: never.says for never in grid.impossible}
     left = [n for n in range(len(grid.jobs)) if n not in board.seats]
@@ -44,7 +44,7 @@ def shortfalls(
     return waiting, tuple(_shortfall(at, lack) for at, lack in sorted(lacks.items()))
 
 
-def _lack(board: Board, n: int, lacks: dict[datetime, _Lack]) -> str:
+def _lack(board: Seating, n: int, lacks: dict[datetime, _Lack]) -> str:
     """Book what the move lacks at the start where it lacks least; returns the sentence."""
     grid, job = board.grid, board.grid.jobs[n]
     found = [(*_missing(board, n, slot), slot) for slot in job.starts if board.patient_free(n, slot)]
@@ -69,7 +69,7 @@ def _half_says(move: Move) -> str:
     return "there are hands for this, but not for the way back to bed as well"
 
 
-def _missing(board: Board, n: int, slot: int) -> tuple[int, list[Equipment]]:
+def _missing(board: Seating, n: int, slot: int) -> tuple[int, list[Equipment]]:
     """People and equipment classes that are not free for the job at this slot."""
     grid, job = board.grid, board.grid.jobs[n]
     free = board.free_people(n, slot)
@@ -79,7 +79,7 @@ def _missing(board: Board, n: int, slot: int) -> tuple[int, list[Equipment]]:
     return people, _missing_kinds(board, n, slot, job)
 
 
-def _missing_kinds(board: Board, n: int, slot: int, job: Job) -> list[Equipment]:
+def _missing_kinds(board: Seating, n: int, slot: int, job: Job) -> list[Equipment]:
     counted = [kind for kind in job.move.equipment if kind not in board.grid.policy.at_bed]
     return [
         kind

@@ -50,7 +50,7 @@ class Taken:
 
 
 @dataclass(frozen=True, slots=True)
-class Staff:
+class OnDuty:
     """One person on duty. ``there`` are the stretches they can help in, breaks taken out."""
 
     initials: str
@@ -66,7 +66,7 @@ class Staff:
         """Whether the person is on duty for the whole of ``span``."""
         return any(own.start <= span.start and span.end <= own.end for own in self.there)
 
-    def away(self, span: Span) -> Staff:
+    def away(self, span: Span) -> OnDuty:
         """The same person, not there during ``span``."""
         return replace(self, there=tuple(part for own in self.there for part in own.without(span)))
 
@@ -85,7 +85,7 @@ class Unit:
 class Supply:
     """Everything a shift can send: people, units, and what was wrong with the lists (``problems``)."""
 
-    staff: tuple[Staff, ...]
+    staff: tuple[OnDuty, ...]
     units: tuple[Unit, ...]
     problems: tuple[str, ...] = ()
 
@@ -124,7 +124,7 @@ class OutOfUse:
 class StaffFile:
     """A staff.toml as read: people, equipment out of use, and every line that could not be taken."""
 
-    staff: tuple[Staff, ...]
+    staff: tuple[OnDuty, ...]
     out: tuple[OutOfUse, ...]
     problems: tuple[str, ...]
 
@@ -192,7 +192,7 @@ def _rows(data: Mapping[str, Any], key: str, problems: list[str]) -> list[Mappin
     return rows
 
 
-def _person(row: Mapping[str, Any], n: int, shift: Span, problems: list[str]) -> Staff | None:
+def _person(row: Mapping[str, Any], n: int, shift: Span, problems: list[str]) -> OnDuty | None:
     initials = without_controls(str(row.get("initials", "")))[:12]
     where = initials or f"staff entry {n}"
     if not initials:
@@ -211,7 +211,7 @@ def _person(row: Mapping[str, Any], n: int, shift: Span, problems: list[str]) ->
     if not isinstance(beds, list):
         problems.append(f"{where}: “beds” must be a list; read as none")
         beds = []
-    staff = Staff(
+    staff = OnDuty(
         initials,
         without_controls(str(row.get("role", "aide")))[:20].lower(),
         tuple(str(bed) for bed in beds),
@@ -220,7 +220,7 @@ def _person(row: Mapping[str, Any], n: int, shift: Span, problems: list[str]) ->
     return _with_breaks(staff, row.get("breaks", []), shift, problems)
 
 
-def _with_breaks(staff: Staff, breaks: Any, shift: Span, problems: list[str]) -> Staff:
+def _with_breaks(staff: OnDuty, breaks: Any, shift: Span, problems: list[str]) -> OnDuty:
     whole = staff.there[0]
     for pair in breaks if isinstance(breaks, list) else [breaks]:
         span = _span(pair[0], pair[1], shift) if isinstance(pair, list) and len(pair) == 2 else None
@@ -233,16 +233,16 @@ def _with_breaks(staff: Staff, breaks: Any, shift: Span, problems: list[str]) ->
     return staff
 
 
-def _joined(people: Sequence[Staff], problems: list[str]) -> tuple[Staff, ...]:
+def _joined(people: Sequence[OnDuty], problems: list[str]) -> tuple[OnDuty, ...]:
     """One entry a person: a split shift joined; overlapping hours named and counted once."""
-    by_name: dict[str, Staff] = {}
+    by_name: dict[str, OnDuty] = {}
     for person in people:
         before = by_name.get(person.initials)
         by_name[person.initials] = _both(before, person, problems) if before else person
     return tuple(by_name.values())
 
 
-def _both(first: Staff, second: Staff, problems: list[str]) -> Staff:
+def _both(first: OnDuty, second: OnDuty, problems: list[str]) -> OnDuty:
     """Two entries of one person; where they overlap, a break in either stays a break."""
     beds = tuple(dict.fromkeys((*first.beds, *second.beds)))
     one, two = _hull(first), _hull(second)
@@ -256,11 +256,11 @@ def _both(first: Staff, second: Staff, problems: list[str]) -> Staff:
     return replace(first, beds=beds, there=there)
 
 
-def _hull(staff: Staff) -> Span:
+def _hull(staff: OnDuty) -> Span:
     return Span(staff.there[0].start, staff.there[-1].end)
 
 
-def _gaps(staff: Staff) -> list[Span]:
+def _gaps(staff: OnDuty) -> list[Span]:
     return [Span(a.end, b.start) for a, b in pairwise(staff.there)]
 
 

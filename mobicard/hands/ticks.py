@@ -15,7 +15,7 @@ from mobicard.facts.words import Task
 from mobicard.hands.schedule import BACK, Move
 
 
-class Outcome(StrEnum):
+class HowFar(StrEnum):
     """What became of a move."""
 
     REACHED = "reached"
@@ -29,17 +29,17 @@ class Tick:
 
     move: str
     task: Task
-    outcome: Outcome
+    outcome: HowFar
     at: datetime
     why: str = ""
     part: str = ""
 
     def __post_init__(self) -> None:
-        if self.outcome is Outcome.NOT and not self.why.strip():
+        if self.outcome is HowFar.NOT and not self.why.strip():
             raise ValueError("say why the move was not done, in a few words")
 
     @classmethod
-    def of(cls, move: Move, outcome: Outcome, at: datetime, why: str = "") -> Tick:
+    def of(cls, move: Move, outcome: HowFar, at: datetime, why: str = "") -> Tick:
         """A tick for this move. Raises ValueError where it was not done and no reason is given."""
         return cls(move.id, move.task, outcome, at, without_controls(why)[:120], move.part)
 
@@ -60,7 +60,7 @@ class Tick:
         return cls(
             str(body["move"]),
             Task(str(body["task"])),
-            Outcome(str(body["outcome"])),
+            HowFar(str(body["outcome"])),
             datetime.fromisoformat(str(body["ward_at"])),
             str(body.get("why", "")),
             str(body.get("part", "")),
@@ -81,8 +81,8 @@ class GoalProgress:
     def state(self) -> str:
         """``reached``, ``partly`` or ``not`` (so far)."""
         if self.done >= self.wanted:
-            return Outcome.REACHED.value
-        return Outcome.PARTLY.value if self.done or self.partly else Outcome.NOT.value
+            return HowFar.REACHED.value
+        return HowFar.PARTLY.value if self.done or self.partly else HowFar.NOT.value
 
     @property
     def says(self) -> str:
@@ -106,11 +106,11 @@ def progress(record: Record, ticks: Iterable[Tick], since: datetime) -> tuple[Go
     out = []
     for goal in record.goals:
         own = [tick for tick in newest if tick.task is goal.task]
-        count = {outcome: sum(tick.outcome is outcome for tick in own) for outcome in Outcome}
+        count = {outcome: sum(tick.outcome is outcome for tick in own) for outcome in HowFar}
         why = tuple(
-            dict.fromkeys(tick.why for tick in own if tick.outcome is not Outcome.REACHED and tick.why)
+            dict.fromkeys(tick.why for tick in own if tick.outcome is not HowFar.REACHED and tick.why)
         )
         out.append(
-            GoalProgress(goal.task, goal.times_per_shift, count[Outcome.REACHED], count[Outcome.PARTLY], why)
+            GoalProgress(goal.task, goal.times_per_shift, count[HowFar.REACHED], count[HowFar.PARTLY], why)
         )
     return tuple(out)

@@ -9,9 +9,9 @@ from datetime import datetime, timedelta
 from mobicard.facts.moves import MOVES, ROWS
 from mobicard.hands.schedule import BACK, DayPlan, Move, Placed
 from mobicard.hands.supply import Span, Supply
-from mobicard.hands.ticks import Outcome, Tick
+from mobicard.hands.ticks import HowFar, Tick
 
-TICKED = {Outcome.REACHED: "+", Outcome.PARTLY: "~", Outcome.NOT: "x"}
+TICKED = {HowFar.REACHED: "+", HowFar.PARTLY: "~", HowFar.NOT: "x"}
 _LETTERS = [f"{row.letter} {row.legend}" for row in ROWS]
 LEGEND = (
     "  ".join(_LETTERS[:8]),

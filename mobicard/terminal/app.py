@@ -74,10 +74,10 @@ class MobicardApp(Station):
             self.push_screen(Lock())
 
     def action_help(self) -> None:
-        from mobicard.terminal.help import Help
+        from mobicard.terminal.help import HelpScreen
 
-        if not isinstance(self.screen, Help):
-            self.push_screen(Help(self.screen))
+        if not isinstance(self.screen, HelpScreen):
+            self.push_screen(HelpScreen(self.screen))
 
     def action_next_theme(self) -> None:
         self.theme = PLAIN if self.no_color else next_theme(self.theme)

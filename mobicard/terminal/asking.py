@@ -12,7 +12,7 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
-from mobicard.terminal.looks import plain
+from mobicard.terminal.looks import safe
 
 
 class Choose(ModalScreen[str]):
@@ -25,13 +25,13 @@ class Choose(ModalScreen[str]):
         self._asks, self._choices, self._detail = asks, choices, detail
 
     def compose(self) -> ComposeResult:
-        rows: list[tuple[str, str]] = [(f"{plain(self._asks)}\n", "bold")]
+        rows: list[tuple[str, str]] = [(f"{safe(self._asks)}\n", "bold")]
         text = Content.assemble(*rows)
         if self._detail:
             text = text + Content(str(self._detail)) + "\n"
         for key, says in self._choices:
             shown = "Enter" if key == "enter" else key
-            text += Content.assemble("\n  ", (f" {shown} ", "bold reverse"), f"  {plain(says)}")
+            text += Content.assemble("\n  ", (f" {shown} ", "bold reverse"), f"  {safe(says)}")
         with VerticalScroll(classes="asking"):
             yield Static(text + "\n\n  Esc goes back")
 
@@ -64,12 +64,12 @@ class Write(ModalScreen[str | None]):
 
     def compose(self) -> ComposeResult:
         with VerticalScroll(classes="asking"):
-            yield Static(plain(self._asks), markup=False)
+            yield Static(safe(self._asks), markup=False)
             yield Input(self._value, max_length=self._limit, password=self._password)
             yield Static("Enter takes it, Esc goes back", id="refusal", markup=False)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        text = plain(event.value)
+        text = safe(event.value)
         says = self._check(text) if self._check else ""
         if says:
             self.query_one("#refusal", Static).update(says)

@@ -11,7 +11,7 @@ from mobicard.facts.units import lb_from_kg
 from mobicard.facts.words import Task
 from mobicard.paper.sub_line import sub_line
 from mobicard.scheme import Scheme
-from mobicard.terminal.looks import Depth, Part, badge, helpers_say, people_say, plain, rail_of
+from mobicard.terminal.looks import Depth, Part, badge, helpers_say, people_say, rail_of, safe
 from mobicard.terminal.record.form.questions import LIMB_SAYS
 from mobicard.terminal.record.form.shown import plain_says
 
@@ -51,26 +51,26 @@ def _head(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
         plan.headline.reasons,
     )
     if plan.last_known is not None:
-        says = f"No longer holds; {plain(plan.last_known.says)}. Assess again."
+        says = f"No longer holds; {safe(plan.last_known.says)}. Assess again."
         yield CardLine("expired", ((says, "bold"),))
 
 
 def _warnings(plan: Plan) -> Iterator[CardLine]:
     if plan.after_fall is not None:
-        text = "\n".join([plain(plan.after_fall.in_full), *(f"  - {step}" for step in plan.after_fall.steps)])
+        text = "\n".join([safe(plan.after_fall.in_full), *(f"  - {step}" for step in plan.after_fall.steps)])
         yield CardLine("after_fall", ((f"After the fall: {text}", "bold"),), plan.after_fall.reasons)
     if plan.head_observations is not None:
         yield CardLine("head_observations", ((plan.head_observations.says, "bold"),))
     over = plan.override
     if over is not None:
         turn = "lowered from" if over.lowers else "raised from"
-        says = f"Own judgement of {plain(over.by)}: {over.level.value}, {turn} {plan.derived_level.value}"
+        says = f"Own judgement of {safe(over.by)}: {over.level.value}, {turn} {plan.derived_level.value}"
         if over.lowers and over.level is not plan.level:
             says += f", shown as {plan.level.value}: somebody is still needed"
-        says += f" until {over.lapses_at:%H:%M}. {plain(over.reason)}"
+        says += f" until {over.lapses_at:%H:%M}. {safe(over.reason)}"
         yield CardLine("override", ((says, "bold"),))
     for number, conflict in enumerate(plan.conflicts):
-        yield CardLine(f"conflict{number}", (("! ", "bold"), (plain(conflict.says), "bold")))
+        yield CardLine(f"conflict{number}", (("! ", "bold"), (safe(conflict.says), "bold")))
 
 
 def _tasks(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
@@ -86,9 +86,9 @@ def _task_parts(line: TaskPlan, plan: Plan, scheme: Scheme, depth: Depth) -> Ite
     named = line.method.casefold().replace("-", " ")
     names = [item.value.replace("_", " ") for item in line.equipment]
     gear = ", ".join(name for name in names if name not in named)
-    words = [helpers_say(line.helpers, plan), plain(line.method), gear, _share(line)]
+    words = [helpers_say(line.helpers, plan), safe(line.method), gear, _share(line)]
     if line.helpers is None and line.method:
-        words = [plain(line.method), gear]
+        words = [safe(line.method), gear]
     yield "; ".join(word for word in words if word), ""
 
 
@@ -103,13 +103,13 @@ def _share(line: TaskPlan) -> str:
 def _limits(plan: Plan) -> Iterator[CardLine]:
     for limit in plan.weight_bearing:
         yield CardLine(
-            f"limb.{limit.limb.value}", ((f"{LIMB_SAYS[limit.limb]}: ", "bold"), (plain(limit.says), ""))
+            f"limb.{limit.limb.value}", ((f"{LIMB_SAYS[limit.limb]}: ", "bold"), (safe(limit.says), ""))
         )
     if plan.orthostatic is not None:
         drop = plan.orthostatic
         fall = {"systolic down": drop.drop_sbp, "diastolic down": drop.drop_dbp}
         why = Reason("orthostatic", drop.says, fall, drop.source)
-        yield CardLine("orthostatic", (("Pressure: ", "bold"), (plain(drop.says), "")), (why,))
+        yield CardLine("orthostatic", (("Pressure: ", "bold"), (safe(drop.says), "")), (why,))
 
 
 def _cautions(plan: Plan) -> Iterator[CardLine]:
@@ -122,7 +122,7 @@ def _cautions(plan: Plan) -> Iterator[CardLine]:
             "" if len(lines) == len(plan.tasks) else f" ({', '.join(_brief(line.task) for line in lines)})"
         )
         yield CardLine(
-            f"caution.{caution}", (("- ", "bold"), (plain(caution) + where, "")), _why(caution, lines)
+            f"caution.{caution}", (("- ", "bold"), (safe(caution) + where, "")), _why(caution, lines)
         )
 
 
@@ -164,7 +164,7 @@ def reason_parts(reason: Reason) -> tuple[Part, ...]:
     because = f"\nbecause {facts}" if facts else ""
     return (
         ("  > ", "bold"),
-        (plain(reason.says), ""),
+        (safe(reason.says), ""),
         (because, "italic"),
         (f"\n{reason.source}  [{reason.rule}]", "dim"),
     )

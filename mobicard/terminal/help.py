@@ -30,7 +30,7 @@ ABOUT = {
 }
 
 
-class Help(ModalScreen[None]):
+class HelpScreen(ModalScreen[None]):
     """The keys of one place; any of Esc, Enter, ? or F1 closes it."""
 
     BINDINGS = [Binding("escape,enter,f1,question_mark,q", "dismiss", "Close")]  # noqa: RUF012

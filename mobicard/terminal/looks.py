@@ -78,7 +78,7 @@ def helpers_say(helpers: int | None, plan: Plan | None = None) -> str:
 
 def in_people(text: str) -> str:
     """A change's words, safe to show, with nobody counted as everywhere else: no helper, never 0 helpers."""
-    return re.sub(r"\b0 helpers\b", "no helper", plain(text))
+    return re.sub(r"\b0 helpers\b", "no helper", safe(text))
 
 
 def people_say(plan: Plan) -> str:
@@ -96,7 +96,7 @@ def _banned(plan: Plan) -> bool:
 _INVISIBLE = re.compile(r"[\u200b-\u200f\u061c\ufeff]")
 
 
-def plain(text: str) -> str:
+def safe(text: str) -> str:
     """A text safe to show: control and direction-changing characters gone."""
     return _INVISIBLE.sub("", without_controls(text))
 

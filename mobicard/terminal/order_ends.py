@@ -8,7 +8,7 @@ from datetime import datetime, time, timedelta
 
 from mobicard.facts import Order
 from mobicard.terminal.asking import Choose, Write
-from mobicard.terminal.looks import plain
+from mobicard.terminal.looks import safe
 from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import BedView, WardRefused
@@ -20,7 +20,7 @@ def ask_orders(place: PlaceScreen, view: BedView) -> None:
     if not orders:
         place.say(f"{view.bed}: no order or precaution stands.")
         return
-    choices = [(str(number), plain(order.says)) for number, order in enumerate(orders, 1)]
+    choices = [(str(number), safe(order.says)) for number, order in enumerate(orders, 1)]
 
     def chosen(key: str | None) -> None:
         if key:
@@ -47,7 +47,7 @@ def _ask_what(place: PlaceScreen, view: BedView, order: Order) -> None:
             place.app.push_screen(Write(asks, limit=20), until)
 
     choices = [("s", "still so"), ("u", "it has an end"), ("o", "over, and who says so")]
-    place.app.push_screen(Choose(f"{view.bed}: {plain(order.says)}", choices), chosen)
+    place.app.push_screen(Choose(f"{view.bed}: {safe(order.says)}", choices), chosen)
 
 
 def _save(place: PlaceScreen, noted: Callable[[], BedView]) -> None:

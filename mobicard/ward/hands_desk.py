@@ -10,11 +10,11 @@ from typing import Any
 from mobicard import inflow
 from mobicard.facts.words import Task
 from mobicard.hands.day import plan_day, shift_at
-from mobicard.hands.demand import BedNeed
+from mobicard.hands.moves_asked import BedNeed
 from mobicard.hands.replan import nearest_free, replan, taken_by_fall
 from mobicard.hands.schedule import DayPlan, Move
 from mobicard.hands.supply import Span, Supply, Taken, read_staff, supply_of, units_of
-from mobicard.hands.ticks import Outcome, Tick
+from mobicard.hands.ticks import HowFar, Tick
 from mobicard.ledger.entry import OFFICE
 from mobicard.ward.recording import Recording
 from mobicard.ward.views import BedView, WardRefused
@@ -114,7 +114,7 @@ class HandsDesk:
         found = [Tick.from_body(body) for view in self._ward.board() for body in _bodies(view)]
         return [tick for tick in found if tick.at >= start]
 
-    def tick(self, move: Move, outcome: Outcome, why: str = "") -> None:
+    def tick(self, move: Move, outcome: HowFar, why: str = "") -> None:
         """Record a move as reached, partly, or not and why. Raises WardRefused, LedgerError."""
         view = self._ward.find(move.bed)
         if view is None:
@@ -149,8 +149,6 @@ def _last(view: BedView, task: Task, before: datetime) -> datetime | None:
     """When a move of this kind was last ticked as done before the shift."""
     done = [Tick.from_body(body) for body in _bodies(view)]
     times = [
-        tick.at
-        for tick in done
-        if tick.task is task and tick.outcome is not Outcome.NOT and tick.at <= before
+        tick.at for tick in done if tick.task is task and tick.outcome is not HowFar.NOT and tick.at <= before
     ]
     return max(times, default=None)

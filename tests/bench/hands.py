@@ -14,7 +14,7 @@ from mobicard.derive import plan_for
 from mobicard.derive.equipment import Inventory
 from mobicard.facts import Record
 from mobicard.hands.day import plan_day
-from mobicard.hands.demand import BedNeed
+from mobicard.hands.moves_asked import BedNeed
 from mobicard.hands.naive import naive_peak
 from mobicard.hands.schedule import DayPlan
 from mobicard.hands.supply import Span, Staff, Supply, units_of

@@ -9,9 +9,9 @@ from itertools import combinations
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
 from mobicard.facts.words import Equipment, Level, Task
-from mobicard.hands.demand import BedNeed
+from mobicard.hands.moves_asked import BedNeed
 from mobicard.hands.schedule import DayPlan, Move, Placed
-from mobicard.hands.supply import Span, Staff, Supply, Unit
+from mobicard.hands.supply import OnDuty, Span, Supply, Unit
 from mobicard.rules.policy import Policy
 from mobicard.rules.policy_hands import HandsPolicy
 
@@ -65,9 +65,9 @@ def need(bed: str, level: Level, per_task: Mapping[Task, Level] | None = None, *
 
 def person(
     initials: str, role: str = "aide", beds: Iterable[str] = (), *away: Span, on: Span = SHIFT
-) -> Staff:
+) -> OnDuty:
     """Somebody on duty ``on``, but for the stretches ``away``."""
-    staff = Staff(initials, role, tuple(beds), (on,))
+    staff = OnDuty(initials, role, tuple(beds), (on,))
     for span in away:
         staff = staff.away(span)
     return staff

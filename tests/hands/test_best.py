@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mobicard.hands.day import planned
-from mobicard.hands.demand import Demand
 from mobicard.hands.grid import Grid, make_grid
+from mobicard.hands.moves_asked import MovesAsked
 from mobicard.hands.schedule import DayPlan, Move, Placed, Quality
 from mobicard.hands.solver.better_plan import Weights
 from mobicard.hands.supply import Supply
@@ -123,7 +123,7 @@ def test_no_plan_beats_the_solver(name: str) -> None:
     least = min(
         cost(placed, moves, supply, weights) for placed in every_plan(grid) if sound(placed, moves, supply)
     )
-    plan = planned(Demand(list(moves)), supply, POLICY, SHIFT, START)
+    plan = planned(MovesAsked(list(moves)), supply, POLICY, SHIFT, START)
     assert sound(list(plan.placed), moves, supply)
     assert cost(list(plan.placed), moves, supply, weights) == least
     assert plan.quality.value == plan.quality.bound == least
@@ -170,7 +170,7 @@ def test_no_plan_beats_the_solver_on_anything_tiny(case: tuple[list[Move], Suppl
     least = min(
         cost(placed, possible, supply, weights) for placed in every_plan(grid) if sound(placed, moves, supply)
     )
-    plan = planned(Demand(list(moves)), supply, POLICY, SHIFT, START)
+    plan = planned(MovesAsked(list(moves)), supply, POLICY, SHIFT, START)
     assert sound(list(plan.placed), moves, supply)
     assert cost(list(plan.placed), possible, supply, weights) == least
     assert not grid.jobs or plan.quality.value == plan.quality.bound == least
@@ -180,8 +180,8 @@ def test_no_plan_beats_the_solver_on_anything_tiny(case: tuple[list[Move], Suppl
 def test_the_plain_order_never_claims_less_than_the_best(name: str) -> None:
     """The plain plan keeps every rule and is no better than the proven best."""
     moves, supply = CASES[name]
-    best = planned(Demand(list(moves)), supply, POLICY, SHIFT, START)
-    plain = planned(Demand(list(moves)), supply, POLICY, SHIFT, START, solver=False)
+    best = planned(MovesAsked(list(moves)), supply, POLICY, SHIFT, START)
+    plain = planned(MovesAsked(list(moves)), supply, POLICY, SHIFT, START, solver=False)
     assert sound(list(plain.placed), moves, supply)
     assert (plain.quality.waiting, plain.quality.peak) >= (best.quality.waiting, best.quality.peak)
     assert plain.quality.bound is None
@@ -190,7 +190,7 @@ def test_the_plain_order_never_claims_less_than_the_best(name: str) -> None:
 def test_what_the_cases_come_to() -> None:
     """Read off the cases by hand: a stagger brings the peak to 1, one of two waits for the lift."""
     got = {
-        name: planned(Demand(list(moves)), supply, POLICY, SHIFT, START)
+        name: planned(MovesAsked(list(moves)), supply, POLICY, SHIFT, START)
         for name, (moves, supply) in CASES.items()
     }
     assert got["two pairs of hands wanted twice, room to stagger"].quality.peak == 1

@@ -13,7 +13,7 @@ from mobicard.demo.unit import record_of, unit
 from mobicard.derive import plan_for
 from mobicard.derive.equipment import Inventory
 from mobicard.hands.day import plan_day, shift_at
-from mobicard.hands.demand import BedNeed
+from mobicard.hands.moves_asked import BedNeed
 from mobicard.hands.naive import naive_peak
 from mobicard.hands.page import hands_html
 from mobicard.hands.schedule import DayPlan

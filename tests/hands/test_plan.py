@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 
 from mobicard.facts.words import Level, Task
 from mobicard.hands.day import plan_day, shift_at
-from mobicard.hands.demand import BedNeed, demand
+from mobicard.hands.moves_asked import BedNeed, moves_asked
 from mobicard.hands.naive import naive_peak, on_the_hour
 from mobicard.hands.replan import replan
 from mobicard.hands.schedule import DayPlan, peak_together
 from mobicard.hands.supply import Span, Supply
-from mobicard.hands.ticks import Outcome, Tick
+from mobicard.hands.ticks import HowFar, Tick
 from mobicard.rules.policy import Policy
 from tests.hands.made import POLICY, SHIFT, START, at, broken, clash, lift, need, person, policy, together
 
@@ -62,7 +62,7 @@ def supplies(draw: st.DrawFn) -> Supply:
 
 def nothing_dropped(plan: DayPlan, needs: list[BedNeed]) -> None:
     """Every move asked for is placed or waits, once."""
-    wanted = sorted(move.id for move in demand(needs, POLICY, SHIFT).moves)
+    wanted = sorted(move.id for move in moves_asked(needs, POLICY, SHIFT).moves)
     assert sorted(move.id for move in plan.moves) == wanted
 
 
@@ -202,7 +202,7 @@ def test_a_re_plan_keeps_what_has_begun_and_drops_nothing(
     """Ticks and a leaving: begun moves as they were, the rest by every rule from now on, none lost."""
     before = plan_day(needs, supply, POLICY, SHIFT, START, solver=False)
     ticks = [
-        Tick.of(item.move, dice.choice(list(Outcome)), item.end, "why")
+        Tick.of(item.move, dice.choice(list(HowFar)), item.end, "why")
         for item in before.placed
         if item.end <= at(now) and dice.random() < 0.7
     ]
@@ -212,7 +212,7 @@ def test_a_re_plan_keeps_what_has_begun_and_drops_nothing(
     told = {tick.move: tick for tick in ticks}
     for item in before.by_time():
         tick = told.get(item.move.id)
-        begun = item.start <= at(now) if tick is None else tick.outcome is not Outcome.NOT
+        begun = item.start <= at(now) if tick is None else tick.outcome is not HowFar.NOT
         same = [one for one in after.placed if one.move.id == item.move.id and one.people == item.people]
         assert not begun or [one.start for one in same] == [item.start]
     fresh = replace(after, placed=tuple(item for item in after.placed if not item.fixed))
@@ -222,4 +222,4 @@ def test_a_re_plan_keeps_what_has_begun_and_drops_nothing(
     assert [text for one in stays for new in fresh.by_time() for text in clash(one, new, POLICY)] == []
     held = {item.move.id for item in stays}
     missing = {move.id for move in before.moves} - {move.id for move in after.moves} - held
-    assert all(told[name.removesuffix(" back")].outcome is Outcome.NOT for name in missing)
+    assert all(told[name.removesuffix(" back")].outcome is HowFar.NOT for name in missing)

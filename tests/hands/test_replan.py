@@ -9,11 +9,11 @@ import pytest
 from mobicard.facts import Record
 from mobicard.facts.words import Level, Task
 from mobicard.hands.day import plan_day
-from mobicard.hands.demand import BedNeed
+from mobicard.hands.moves_asked import BedNeed
 from mobicard.hands.replan import nearest_free, replan, taken_by_fall
 from mobicard.hands.schedule import DayPlan, Placed
 from mobicard.hands.supply import Span, Supply, Taken
-from mobicard.hands.ticks import Outcome, Tick, last_ticks, progress
+from mobicard.hands.ticks import HowFar, Tick, last_ticks, progress
 from tests.hands.made import POLICY, SHIFT, START, at, broken, lift, need, person
 
 CHAIR = [{"task": "chair", "times_per_shift": 3}]
@@ -44,7 +44,7 @@ def by_id(plan: DayPlan) -> dict[str, Placed]:
 
 def ticked(plan: DayPlan, until: str) -> list[Tick]:
     """Every move that was over by then, ticked as reached."""
-    return [Tick.of(p.move, Outcome.REACHED, p.end) for p in plan.placed if p.end <= at(until)]
+    return [Tick.of(p.move, HowFar.REACHED, p.end) for p in plan.placed if p.end <= at(until)]
 
 
 def test_nothing_new_changes_nothing() -> None:
@@ -95,7 +95,7 @@ def test_a_move_ticked_not_is_asked_for_again_while_there_is_time() -> None:
     needs, supply = unit()
     before = made(needs, supply)
     walk = by_id(before)["4W-04A walk 1"]
-    tick = [Tick.of(walk.move, Outcome.NOT, walk.end, "too dizzy")]
+    tick = [Tick.of(walk.move, HowFar.NOT, walk.end, "too dizzy")]
     soon = again(before, needs, supply, f"{walk.end:%H:%M}", ticks=tick)
     assert by_id(soon)["4W-04A walk 1"].start >= walk.end
     late = again(before, needs, supply, f"{walk.move.latest:%H:%M}", ticks=tick)
@@ -131,7 +131,7 @@ def test_who_was_not_got_up_needs_no_way_back() -> None:
     needs, supply = unit()
     before = made(needs, supply)
     up = by_id(before)["4W-02A chair 1"]
-    tick = [Tick.of(up.move, Outcome.NOT, up.end, "refused")]
+    tick = [Tick.of(up.move, HowFar.NOT, up.end, "refused")]
     after = again(before, needs, supply, f"{up.move.latest:%H:%M}", ticks=tick)
     assert "4W-02A chair 1 back" not in by_id(after)
 
@@ -179,23 +179,23 @@ def test_progress_counts_times_up_not_ways_back() -> None:
         }
     )
     ticks = [
-        Tick("4W-01A chair 1", Task.CHAIR, Outcome.REACHED, at("08:10")),
-        Tick("4W-01A chair 1 back", Task.CHAIR, Outcome.REACHED, at("09:30"), part="back"),
-        Tick("4W-01A walk 1", Task.WALK, Outcome.REACHED, at("10:00")),
-        Tick("4W-01A walk 1", Task.WALK, Outcome.NOT, at("10:05"), "ticked by mistake"),
-        Tick("4W-01A turn 1", Task.TURN, Outcome.PARTLY, at("10:10"), "half turn"),
+        Tick("4W-01A chair 1", Task.CHAIR, HowFar.REACHED, at("08:10")),
+        Tick("4W-01A chair 1 back", Task.CHAIR, HowFar.REACHED, at("09:30"), part="back"),
+        Tick("4W-01A walk 1", Task.WALK, HowFar.REACHED, at("10:00")),
+        Tick("4W-01A walk 1", Task.WALK, HowFar.NOT, at("10:05"), "ticked by mistake"),
+        Tick("4W-01A turn 1", Task.TURN, HowFar.PARTLY, at("10:10"), "half turn"),
     ]
     chair, walk, turn = progress(record, ticks, START)
     assert (chair.done, chair.wanted, chair.state) == (1, 3, "partly")
     assert (walk.done, walk.state, walk.why_not) == (0, "not", ("ticked by mistake",))
     assert (turn.state, turn.says) == ("partly", "turn 0 of 1, 1 in part; not: half turn")
-    assert last_ticks(ticks)["4W-01A walk 1"].outcome is Outcome.NOT
+    assert last_ticks(ticks)["4W-01A walk 1"].outcome is HowFar.NOT
 
 
 def test_a_tick_survives_the_ledger_and_asks_for_its_reason() -> None:
     needs, supply = unit()
     move = made(needs, supply).placed[0].move
-    tick = Tick.of(move, Outcome.PARTLY, at("09:00"), "tired")
+    tick = Tick.of(move, HowFar.PARTLY, at("09:00"), "tired")
     assert Tick.from_body(tick.body()) == tick
     with pytest.raises(ValueError, match="say why"):
-        Tick.of(move, Outcome.NOT, at("09:00"), "  ")
+        Tick.of(move, HowFar.NOT, at("09:00"), "  ")

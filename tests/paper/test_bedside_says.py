@@ -13,10 +13,10 @@ from mobicard import scheme
 from mobicard.derive.model import AfterFall, Conflict, HeadObservations, OverrideShown
 from mobicard.facts.words import Equipment, Level, Precaution, Task
 from mobicard.paper.bedside.card import bedside_batches, bedside_html
+from mobicard.paper.clinical_words import PRECAUTION_SAYS, equipment
 from mobicard.paper.door.face import BedCard
 from mobicard.paper.phrases import Phrases
 from mobicard.paper.sheet_sizes import Sheet, SheetRefused
-from mobicard.paper.wording import PRECAUTION_SAYS, equipment
 from tests.paper.beds import (
     HOSTILE,
     NOW,

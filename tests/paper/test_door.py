@@ -16,7 +16,7 @@ from PIL import Image
 from mobicard import scheme
 from mobicard.derive.model import AfterFall, Conflict, FallRisk, LimbLimit, OverrideShown
 from mobicard.facts.words import Equipment, Level, Limb, Task, WeightBearing
-from mobicard.paper import says, text_fit
+from mobicard.paper import in_words, text_fit
 from mobicard.paper.door.card import door_batches, door_face, door_html
 from mobicard.paper.door.face import BedCard
 from mobicard.paper.door.layout import layout_for
@@ -214,7 +214,7 @@ def test_a_patient_on_the_floor_or_just_up_is_never_told_to_stay_in_bed(state: s
     ("figure", "shown"), [(41.0, "41"), (41.66, "41.6"), (0.99, "0.9"), (90.4, "90.4"), (10.0, "10")]
 )
 def test_a_limit_is_never_rounded_up(figure: float, shown: str) -> None:
-    assert says.at_most(figure) == shown
+    assert in_words.at_most(figure) == shown
 
 
 def test_after_a_fall_the_line_says_do_not_move() -> None:

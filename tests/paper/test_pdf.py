@@ -404,12 +404,12 @@ def test_a_page_reads_nothing_from_outside_itself(tmp_path: Path) -> None:
 def test_the_collector_is_left_as_it_was(was_on: bool, fails: bool, monkeypatch: pytest.MonkeyPatch) -> None:
     seen: list[bool] = []
 
-    def document(_press: press.Press, _html: str) -> Any:
+    def document(_press: press.Layouter, _html: str) -> Any:
         seen.append(gc.isenabled())
         raise RuntimeError("no paper")
 
     if fails:
-        monkeypatch.setattr(press.Press, "document", document)
+        monkeypatch.setattr(press.Layouter, "document", document)
     (gc.enable if was_on else gc.disable)()
     try:
         if fails:

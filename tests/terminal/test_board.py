@@ -8,8 +8,8 @@ from datetime import datetime
 import pytest
 
 from mobicard.facts.words import Level, Task
-from mobicard.hands.ticks import Outcome, Tick
-from mobicard.paper.wording import nobody_moves
+from mobicard.hands.ticks import HowFar, Tick
+from mobicard.paper.clinical_words import nobody_moves
 from mobicard.terminal.board.rows import COLUMNS, harder, jump, peek, shown
 from mobicard.terminal.board.screen import Board
 from mobicard.terminal.looks import helpers_say, people_say
@@ -269,7 +269,7 @@ async def test_the_days_goals_stand_below_the_table_and_wide_in_it(opened, ward)
     """A walk done, one in part and one not: the figures in the column, why not in the line below."""
     view = ward.find("5N-01")
     for number, (outcome, why) in enumerate(
-        ((Outcome.REACHED, ""), (Outcome.PARTLY, "to the door"), (Outcome.NOT, "too dizzy"))
+        ((HowFar.REACHED, ""), (HowFar.PARTLY, "to the door"), (HowFar.NOT, "too dizzy"))
     ):
         tick = Tick(f"m{number}", Task.WALK, outcome, datetime(2026, 3, 2, 7, 30), why)
         ward.tick(view.stay, tick.body())

@@ -11,7 +11,7 @@ from mobicard.terminal.board.rows import jump
 from mobicard.terminal.record.form.answers import Answers
 from mobicard.terminal.record.form.choices import with_keys
 from mobicard.terminal.record.form.fall_items import fall_questions
-from mobicard.terminal.record.form.keys import press, split_pressure
+from mobicard.terminal.record.form.keys import answered_by, split_pressure
 from mobicard.terminal.record.form.questions import Kind, questions, with_instrument
 from mobicard.terminal.record.form.shown import answer_says, plain_says
 
@@ -22,7 +22,7 @@ def typed(path: str, keys: str, now: object = None) -> object:
     """The answer that these keys give to a question, or None when they give none."""
     half, answer = "", None
     for key in keys:
-        step = press(BY_PATH[path], half, "enter" if key == "\n" else key, now)
+        step = answered_by(BY_PATH[path], half, "enter" if key == "\n" else key, now)
         if step is None:
             continue
         half = step.typed

@@ -17,8 +17,8 @@ from mobicard.terminal.at_station.leaving import fault_says
 from mobicard.terminal.at_station.lock import Lock
 from mobicard.terminal.board.screen import Board
 from mobicard.terminal.commands import COMMANDS, Place, key_table
-from mobicard.terminal.help import Help
-from mobicard.terminal.looks import Depth, badge, depth_of, level_style, plain, xterm
+from mobicard.terminal.help import HelpScreen
+from mobicard.terminal.looks import Depth, badge, depth_of, level_style, safe, xterm
 from mobicard.terminal.places import PLACES
 from mobicard.terminal.theme import NAMES, PLAIN, themes
 
@@ -27,7 +27,7 @@ async def test_help_matches_the_place(opened):
     """? on the Board shows the Board's keys, in the Record the Record's; every command has its line."""
     async with opened(size=(120, 50)) as nurse:
         await nurse.press("question_mark")
-        assert isinstance(nurse.app.screen, Help)
+        assert isinstance(nurse.app.screen, HelpScreen)
         for command in COMMANDS[Place.BOARD]:
             assert command.says in nurse.screen
         await nurse.press("escape", "enter", "f1")
@@ -180,7 +180,7 @@ async def test_long_and_right_to_left_names_stay_in_their_cells(opened, empty_wa
 
 def test_plain_drops_what_could_turn_a_line_around():
     """Bidirectional controls, zero-width signs and escape characters never reach the screen."""
-    assert plain("a\u202eb\u2066c\u200bd\x1b[31me") == "a b cd [31me"
+    assert safe("a\u202eb\u2066c\u200bd\x1b[31me") == "a b cd [31me"
 
 
 async def test_idle_minutes_hide_the_screen_and_keep_the_form(opened):

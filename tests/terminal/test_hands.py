@@ -9,7 +9,7 @@ from mobicard.hands.day import plan_day
 from mobicard.hands.replan import replan
 from mobicard.hands.schedule import DayPlan, Move
 from mobicard.hands.supply import Supply
-from mobicard.hands.ticks import Outcome, Tick
+from mobicard.hands.ticks import HowFar, Tick
 from mobicard.terminal.hands.screen import HandsScreen
 from tests.hands.made import POLICY, SHIFT, START, at, lift, need, person
 
@@ -34,7 +34,7 @@ class Source:
     def ticks(self) -> Sequence[Tick]:
         return self.told
 
-    def tick(self, move: Move, outcome: Outcome, why: str) -> None:
+    def tick(self, move: Move, outcome: HowFar, why: str) -> None:
         self.told.append(Tick.of(move, outcome, at("08:00"), why))
 
     def replan(self) -> DayPlan:
@@ -80,7 +80,7 @@ async def test_d_ticks_the_first_open_move_and_the_mark_moves_on(opened) -> None
         screen = await _open(nurse, source)
         first = screen.marked
         await nurse.press("d")
-        assert [(tick.move, tick.outcome) for tick in source.told] == [(first.move.id, Outcome.REACHED)]
+        assert [(tick.move, tick.outcome) for tick in source.told] == [(first.move.id, HowFar.REACHED)]
         assert screen.marked.move.id != first.move.id
         assert "done" in nurse.screen
 
@@ -94,7 +94,7 @@ async def test_n_asks_why_and_takes_no_empty_answer(opened) -> None:  # type: ig
         assert source.told == []
         await nurse.type("asleep")
         await nurse.press("enter")
-        assert [(tick.outcome, tick.why) for tick in source.told] == [(Outcome.NOT, "asleep")]
+        assert [(tick.outcome, tick.why) for tick in source.told] == [(HowFar.NOT, "asleep")]
         assert "not done: asleep" in nurse.screen
 
 

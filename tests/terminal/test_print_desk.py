@@ -11,7 +11,7 @@ from mobicard.paper.door.card import door_face
 from mobicard.paper.door.face import BedCard
 from mobicard.paper.printer import queue as printer
 from mobicard.terminal.print_desk.screen import PrintDesk
-from mobicard.terminal.print_desk.work import Press
+from mobicard.terminal.print_desk.work import PrintChoice
 from mobicard.ward import Door
 from tests.terminal.staff import signed_in
 
@@ -20,7 +20,7 @@ from tests.terminal.staff import signed_in
 def pages(ward, tmp_path: Path) -> Path:
     """The folder the desk writes to."""
     folder = tmp_path / "pages"
-    Press(str(folder), kinds="door").keep(ward.drafts.folder)
+    PrintChoice(str(folder), kinds="door").keep(ward.drafts.folder)
     return folder
 
 
@@ -145,7 +145,7 @@ async def test_what_the_printer_says_is_shown(opened, pages, ward, monkeypatch):
         await nurse.press("q", "1", "space", "p")
         assert sent == [("door-cards.pdf", "corridor"), ("slip.pdf", "corridor")]
         assert "the tray is empty" in nurse.screen
-        assert Press.kept(ward.drafts.folder).queue == "corridor"
+        assert PrintChoice.kept(ward.drafts.folder).queue == "corridor"
 
 
 async def test_a_print_service_that_is_silent_is_said(opened, pages, monkeypatch):
@@ -165,7 +165,7 @@ async def test_a_print_service_that_is_silent_is_said(opened, pages, monkeypatch
 async def test_a_folder_that_cannot_be_written_is_said(opened, ward, tmp_path):
     """A file stands where the folder should be: said in words, nothing noted as printed."""
     (tmp_path / "pages").write_text("in the way")
-    Press(str(tmp_path / "pages"), kinds="door").keep(ward.drafts.folder)
+    PrintChoice(str(tmp_path / "pages"), kinds="door").keep(ward.drafts.folder)
     async with opened(size=(100, 40)) as nurse:
         desk = await go_desk(nurse)
         await nurse.press("space", "p")

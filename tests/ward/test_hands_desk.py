@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from mobicard.demo.unit import fill
-from mobicard.hands.ticks import Outcome
+from mobicard.hands.ticks import HowFar
 from mobicard.ledger import Ledger
 from mobicard.ward import Clock, Settings, Ward, WardRefused
 
@@ -39,8 +39,8 @@ def test_a_ticked_move_shows_as_progress_on_the_handoff(unit: Ward) -> None:
     plan = unit.hands.make(solver=False)
     walk = next(item.move for item in plan.by_time() if item.move.task == "walk")
     with pytest.raises(WardRefused, match="why"):
-        unit.hands.tick(walk, Outcome.NOT)
-    unit.hands.tick(walk, Outcome.REACHED)
+        unit.hands.tick(walk, HowFar.NOT)
+    unit.hands.tick(walk, HowFar.REACHED)
     assert [tick.move for tick in unit.hands.ticks()] == [walk.id]
     handoff = unit.handoff()
     goals = [goal for line in handoff.beds if line.bed == walk.bed for goal in line.goals]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
-from mobicard.derive.contradictions import at_the_bed, in_the_record
+from mobicard.derive.conflicts import at_the_bed, in_the_record
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.derive.over_time.changes import Change, changes
 from mobicard.derive.over_time.handoff_values import (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from mobicard.hands.greedy import Board, Seat, old_seat
+from mobicard.hands.greedy import Seat, Seating, old_seat
 from mobicard.hands.grid import Grid
 
 LOAD_WEIGHT = 3
@@ -32,12 +32,12 @@ class Weights:
 
 def most_load(grid: Grid) -> int:
     """The highest load in percent anybody could reach: 100, or more where what is fixed exceeds it."""
-    board = Board(grid)
+    board = Seating(grid)
     return max([100, *(-(-100 * busy // full) for busy, full in zip(board.busy, board.full, strict=True))])
 
 
 @dataclass(frozen=True, slots=True)
-class Worth:
+class Score:
     """The parts of a plan's worth; less is better in each.
 
     ``waiting``: ``waits_last`` summed over moves not placed. ``peak``: most two-helper moves at once.
@@ -57,13 +57,13 @@ class Worth:
         return weights.wait * self.waiting + weights.peak * self.peak + light
 
 
-def worth(grid: Grid, seats: Mapping[int, Seat]) -> Worth:
+def score(grid: Grid, seats: Mapping[int, Seat]) -> Score:
     """The parts of what these seats are worth."""
-    board = Board(grid, seats)
+    board = Seating(grid, seats)
     waiting = sum(job.move.waits_last for n, job in enumerate(grid.jobs) if n not in board.seats)
     load = max((-(-100 * busy // full) for busy, full in zip(board.busy, board.full, strict=True)), default=0)
     not_own = sum(not _own(grid, n, seat) for n, seat in board.seats.items() if wants_own(grid, n))
-    return Worth(waiting, max(board.together, default=0), load, not_own, _changed(grid, board.seats))
+    return Score(waiting, max(board.together, default=0), load, not_own, _changed(grid, board.seats))
 
 
 def owners(grid: Grid, n: int) -> list[int]:

@@ -9,9 +9,9 @@ from importlib.util import find_spec
 from time import monotonic
 from typing import Any
 
-from mobicard.hands.greedy import Board, Seat, fill
+from mobicard.hands.greedy import Seat, Seating, fill
 from mobicard.hands.grid import Grid
-from mobicard.hands.solver.better_plan import Weights, kept_seats, worth
+from mobicard.hands.solver.better_plan import Weights, kept_seats, score
 from mobicard.hands.solver.unbeatable import Rough
 from mobicard.hands.solver.who_goes import Named
 
@@ -60,7 +60,7 @@ def solve(grid: Grid, first: Mapping[int, Seat], limit_s: float) -> Solved:
     elif least.starts:
         timed = Named(grid, weights, at=least.starts)
         best = _better(grid, weights, best, _named(timed, clock, 0.4)[0])
-    reached = worth(grid, best)
+    reached = score(grid, best)
     if reached.waiting > least.waiting or (reached.peak > least.peak and not grid.keep):
         best = _by_stretches(grid, weights, best, clock)
     if len(grid.jobs) * len(grid.staff) <= SMALL:
@@ -117,7 +117,7 @@ def _least(grid: Grid, first: Mapping[int, Seat], clock: _Clock) -> _Least:
     model = cp_model.CpModel()
     rough = Rough(grid, model)
     starts = {n: seat.slot for n, seat in first.items()}
-    start_worth = worth(grid, first)
+    start_worth = score(grid, first)
     rough.hint(starts)
     model.minimize(rough.waiting)
     solver, waiting_bound = _run(model, clock, 0.3)
@@ -204,7 +204,7 @@ def _by_stretches(grid: Grid, weights: Weights, best: dict[int, Seat], clock: _C
 
 def _filled(grid: Grid, weights: Weights, best: dict[int, Seat]) -> dict[int, Seat]:
     """The best plan with whatever still fits put in, where that makes it better."""
-    board = Board(grid, best)
+    board = Seating(grid, best)
     fill(
         board,
         sorted(set(range(len(grid.jobs))) - set(best), key=lambda n: (-grid.jobs[n].move.waits_last, n)),
@@ -213,4 +213,4 @@ def _filled(grid: Grid, weights: Weights, best: dict[int, Seat]) -> dict[int, Se
 
 
 def _value(grid: Grid, seats: Mapping[int, Seat], weights: Weights) -> int:
-    return worth(grid, seats).value(weights)
+    return score(grid, seats).value(weights)

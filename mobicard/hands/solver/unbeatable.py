@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from mobicard.facts.words import Equipment
-from mobicard.hands.greedy import Board
+from mobicard.hands.greedy import Seating
 from mobicard.hands.grid import Grid, Job
 
 
@@ -19,7 +19,7 @@ class Rough:
 
     def __init__(self, grid: Grid, model: Any) -> None:
         self.grid, self.model = grid, model
-        self.fixed = Board(grid)
+        self.fixed = Seating(grid)
         self.open = [n for n in range(len(grid.jobs)) if n not in self.fixed.seats]
         self.at = {(n, s): model.new_bool_var(f"at{n}_{s}") for n in self.open for s in grid.jobs[n].starts}
         for n in self.open:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from itertools import combinations
 from typing import Any
 
-from mobicard.hands.greedy import Board, Seat
+from mobicard.hands.greedy import Seat, Seating
 from mobicard.hands.grid import Grid
 from mobicard.hands.solver.better_plan import Weights, kept_seats, most_load, owners, wants_own
 
@@ -28,7 +28,7 @@ class Named:
 
         self.model: Any = cp_model.CpModel()
         self.grid, self.weights = grid, weights
-        self.fixed = Board(grid, held or {})
+        self.fixed = Seating(grid, held or {})
         self.open = [
             n for n in range(len(grid.jobs)) if n not in self.fixed.seats and (free is None or n in free)
         ]

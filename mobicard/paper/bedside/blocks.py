@@ -6,22 +6,22 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from mobicard.derive.contradictions import at_the_bed, in_the_record
+from mobicard.derive.conflicts import at_the_bed, in_the_record
 from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Conflict, FallRisk, Plan, Reason, TaskPlan
 from mobicard.facts import Communication, Line, Record
 from mobicard.facts.moves import MOVES
 from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import Level, Side, Task
-from mobicard.paper import says
-from mobicard.paper.wording import (
+from mobicard.paper import in_words
+from mobicard.paper.clinical_words import (
     PRECAUTION_SAYS,
     WORN,
     kit_besides,
     look_again,
     nobody_moves,
-    plain,
     short_when,
+    spaced,
     unassessed,
 )
 from mobicard.rules.by_patient import help_seen
@@ -39,7 +39,7 @@ LOAD_NOTE = (
     "an adaptation, not a certificate of safety."
 )
 
-CAUTION = f"{says.SUPPORT} If the patient looks different from this card, stop and ask the nurse."
+CAUTION = f"{in_words.SUPPORT} If the patient looks different from this card, stop and ask the nurse."
 
 HEADS = ("Move", "Level", "Helpers", "How, with what", "Each helper bears")
 
@@ -56,7 +56,7 @@ _OWN_ROW = 2
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class Point:
     """One line of a block: what is set strong, the rest, and the small print after it."""
 
     text: str
@@ -75,7 +75,7 @@ class Block:
 
     key: str
     title: str
-    items: tuple[Item, ...]
+    items: tuple[Point, ...]
     loud: bool = False
 
 
@@ -94,7 +94,7 @@ def rows(plan: Plan, record: Record, now: datetime) -> tuple[Row, ...]:
     """The moves in the order of a day; an out-of-date plan says only to look again."""
     stays = nobody_moves(plan, record)
     if plan.expired:
-        how = says.sentence(look_again(plan, now))
+        how = in_words.sentence(look_again(plan, now))
         return tuple(Row(MOVES[task].says, plan.shown_level.value, stays, how, "") for task in Task)
     own = {task: _own_cautions(plan, task) for task in plan.tasks}
     limit = _one_limit(plan)
@@ -114,12 +114,12 @@ def rows(plan: Plan, record: Record, now: datetime) -> tuple[Row, ...]:
 def _people(helpers: int | None, stays: str) -> str:
     if helpers is None:
         return stays
-    return says.helpers(helpers)
+    return in_words.helpers(helpers)
 
 
 def _how(task: TaskPlan, cautions: Iterable[str]) -> str:
     kit, mind = kit_besides(task), "; ".join(cautions)
-    parts = (says.sentence(task.method), f"With: {kit}" if kit else "", f"Mind: {mind}" if mind else "")
+    parts = (in_words.sentence(task.method), f"With: {kit}" if kit else "", f"Mind: {mind}" if mind else "")
     return ". ".join(part for part in parts if part)
 
 
@@ -177,7 +177,7 @@ def blocks(plan: Plan, record: Record) -> tuple[Block, ...]:
         Block("before", "On before getting up", tuple(_before_up(record))),
         Block("precautions", "Precautions", tuple(_precautions(record))),
         Block("lines", "Lines and drains (patient’s sides)", tuple(_lines(record.lines))),
-        Block("knees", "If the knees give way", tuple(Item(text) for text in KNEES), loud=True),
+        Block("knees", "If the knees give way", tuple(Point(text) for text in KNEES), loud=True),
         Block("care", "Take care", () if plan.expired else tuple(_shared_cautions(plan))),
         Block("reach", "Reaching the patient", tuple(_reach(record.communication))),
         Block("risk", "Fall risk and pressure on standing", tuple(_risk(plan, record))),
@@ -189,52 +189,52 @@ def blocks(plan: Plan, record: Record) -> tuple[Block, ...]:
     return tuple(block for block in made if block.items)
 
 
-def _items(conflicts: Iterable[Conflict]) -> tuple[Item, ...]:
-    return tuple(Item(conflict.says) for conflict in conflicts)
+def _items(conflicts: Iterable[Conflict]) -> tuple[Point, ...]:
+    return tuple(Point(conflict.says) for conflict in conflicts)
 
 
-def _precautions(record: Record) -> Iterator[Item]:
+def _precautions(record: Record) -> Iterator[Point]:
     since = {order.what: order for order in record.orders}
     for item in record.precautions:
         order = since.get(item.value)
-        yield Item(PRECAUTION_SAYS[item], small=f"({order.since_says})" if order else "")
+        yield Point(PRECAUTION_SAYS[item], small=f"({order.since_says})" if order else "")
     for what in (limb.value for limb in record.weight_bearing if limb.value in since):
-        yield Item(since[what].since_says, f"{what.replace('_', ' ').capitalize()}, weight order:")
+        yield Point(since[what].since_says, f"{what.replace('_', ' ').capitalize()}, weight order:")
 
 
-def _before_up(record: Record) -> Iterator[Item]:
+def _before_up(record: Record) -> Iterator[Point]:
     for name in record.on_before_up:
-        yield Item(name)
-    worn = [plain(aid.value) for aid in record.aids if aid in WORN]
+        yield Point(name)
+    worn = [spaced(aid.value) for aid in record.aids if aid in WORN]
     if worn:
-        yield Item(", ".join(worn), "Wears:")
-    used = [plain(aid.value) for aid in record.aids if aid not in WORN]
+        yield Point(", ".join(worn), "Wears:")
+    used = [spaced(aid.value) for aid in record.aids if aid not in WORN]
     if used:
-        yield Item(", ".join(used), "Uses:")
+        yield Point(", ".join(used), "Uses:")
 
 
-def _shared_cautions(plan: Plan) -> Iterator[Item]:
+def _shared_cautions(plan: Plan) -> Iterator[Point]:
     """Cautions of three moves or more, those of every move first."""
     held = [(caution, tasks) for caution, tasks in _holders(plan).items() if len(tasks) > _OWN_ROW]
     for caution, tasks in sorted(held, key=lambda pair: -len(pair[1])):
-        names = "every move" if len(tasks) == len(Task) else ", ".join(short(task) for task in tasks)
-        yield Item(caution, "", f"({names})")
+        names = "every move" if len(tasks) == len(Task) else ", ".join(move_name(task) for task in tasks)
+        yield Point(caution, "", f"({names})")
 
 
-def short(task: Task) -> str:
+def move_name(task: Task) -> str:
     """A move in a word or two, for lists: ``sit up``."""
-    return plain(task.value)
+    return spaced(task.value)
 
 
-def _lines(lines: Sequence[Line]) -> Iterator[Item]:
+def _lines(lines: Sequence[Line]) -> Iterator[Point]:
     heads = {Side.RIGHT: "Right:", Side.LEFT: "Left:", Side.BOTH: "Both sides:", Side.MIDLINE: "Middle:"}
     order = [*heads, None]
     for line in sorted(lines, key=lambda line: order.index(line.side)):
         head = heads[line.side] if line.side else "Side not recorded:"
-        yield Item(f"{line.kind} ({line.note})" if line.note else line.kind, head)
+        yield Point(f"{line.kind} ({line.note})" if line.note else line.kind, head)
 
 
-def _why(plan: Plan) -> Iterator[Item]:
+def _why(plan: Plan) -> Iterator[Point]:
     """Each reason of the headline move with the numbers of its sources, then the sources."""
     numbers: dict[str, int] = {}
     seen: set[str] = set()
@@ -244,9 +244,9 @@ def _why(plan: Plan) -> Iterator[Item]:
             continue
         seen.add(reason.says)
         cited = [numbers.setdefault(source, len(numbers) + 1) for source in reason.source.split("; ")]
-        yield Item(reason.says, "", f"[{NO_BREAK.join(str(number) for number in cited)}]")
+        yield Point(reason.says, "", f"[{NO_BREAK.join(str(number) for number in cited)}]")
     if numbers:
-        yield Item("", "Sources:", "; ".join(f"[{number}] {source}" for source, number in numbers.items()))
+        yield Point("", "Sources:", "; ".join(f"[{number}] {source}" for source, number in numbers.items()))
 
 
 def _covers(more: Reason, less: Reason) -> bool:
@@ -258,59 +258,59 @@ def _covers(more: Reason, less: Reason) -> bool:
     return higher and set(high.equipment) >= set(low.equipment)
 
 
-def _risk(plan: Plan, record: Record) -> Iterator[Item]:
+def _risk(plan: Plan, record: Record) -> Iterator[Point]:
     risk = plan.fall_risk
     if risk is not None:
-        yield Item(_score(risk), f"{risk.instrument.capitalize()}:", f"[{risk.source}]")
+        yield Point(_score(risk), f"{risk.instrument.capitalize()}:", f"[{risk.source}]")
         if risk.note:
-            yield Item("", "", risk.note)
+            yield Point("", "", risk.note)
     else:
-        yield Item("no fall-risk score recorded")
+        yield Point("no fall-risk score recorded")
     if plan.orthostatic is not None:
-        yield Item(plan.orthostatic.says, "", f"[{plan.orthostatic.source}]")
+        yield Point(plan.orthostatic.says, "", f"[{plan.orthostatic.source}]")
     else:
-        yield Item("pressure on standing not recorded")
+        yield Point("pressure on standing not recorded")
     weight = both_masses(record.weight_kg) if record.weight_kg is not None else "not recorded"
-    yield Item(weight, "Weight:")
+    yield Point(weight, "Weight:")
     leg = next(iter(limb_holds(record.weight_kg)), None)
     if leg is not None and leg.device_advised:
-        yield Item(leg.says, "Holding a leg:")
+        yield Point(leg.says, "Holding a leg:")
 
 
 def _score(risk: FallRisk) -> str:
     if risk.low == risk.score:
         return f"{risk.score}, {risk.band}"
-    left = ", ".join(plain(item) for item in risk.unanswered)
+    left = ", ".join(spaced(item) for item in risk.unanswered)
     return f"{risk.low} to {risk.score}, taken as {risk.band}; not answered: {left}"
 
 
-def _reach(spoken: Communication | None) -> Iterator[Item]:
+def _reach(spoken: Communication | None) -> Iterator[Point]:
     if spoken is None:
         return
     if spoken.language:
         helper = {True: ", interpreter needed", False: ", no interpreter needed", None: ""}[
             spoken.interpreter
         ]
-        yield Item(f"{spoken.language}{helper}", "Language:")
+        yield Point(f"{spoken.language}{helper}", "Language:")
     elif spoken.interpreter:
-        yield Item("interpreter needed")
+        yield Point("interpreter needed")
     for head, value in (("Hearing:", spoken.hearing), ("Sight:", spoken.vision), ("", spoken.note)):
         if value:
-            yield Item(value, head)
+            yield Point(value, head)
 
 
-def _shift(record: Record) -> Iterator[Item]:
+def _shift(record: Record) -> Iterator[Point]:
     if record.goals:
-        said = ", ".join(f"{short(goal.task)} {goal.times_per_shift} times" for goal in record.goals)
-        yield Item(said, "Goal:")
+        said = ", ".join(f"{move_name(goal.task)} {goal.times_per_shift} times" for goal in record.goals)
+        yield Point(said, "Goal:")
     for head, hours in (("Turn", record.turn_every_h), ("Toilet", record.toilet_every_h)):
         if hours:
-            yield Item(f"every {hours:g} h", f"{head}:")
+            yield Point(f"every {hours:g} h", f"{head}:")
     for visit in record.appointments:
         note = f", {visit.note}" if visit.note else ""
-        yield Item(f"{MOVES[visit.task].says}{note}", f"{short_when(visit.at)}:")
+        yield Point(f"{MOVES[visit.task].says}{note}", f"{short_when(visit.at)}:")
 
 
-def _unknown(plan: Plan) -> Iterator[Item]:
+def _unknown(plan: Plan) -> Iterator[Point]:
     if plan.not_assessed:
-        yield Item(unassessed(plan.not_assessed))
+        yield Point(unassessed(plan.not_assessed))

@@ -13,17 +13,17 @@ from markupsafe import Markup
 from mobicard.derive.model import Plan
 from mobicard.facts.units import most_masses
 from mobicard.facts.words import Level, Limb
-from mobicard.paper import says, shapes, templates, text_fit
+from mobicard.paper import in_words, shapes, templates, text_fit
 from mobicard.paper.bedside.blocks import CAUTION, HEADS, Block, Row, blocks, load_note, rows
 from mobicard.paper.bedside.body_figure import body_svg, limb_name
 from mobicard.paper.bedside.columns import COLUMNS, FIGURE_HEIGHT, MARGIN, Fitting
 from mobicard.paper.chips import level_colours
+from mobicard.paper.clinical_words import dated_ahead, printed, short_when
 from mobicard.paper.door.face import BedCard
 from mobicard.paper.pdf import batches
 from mobicard.paper.phrases import PatientLine, Phrases, patient_line
 from mobicard.paper.sheet_sizes import PAPERS, Sheet, SheetRefused
 from mobicard.paper.sub_line import sub_line
-from mobicard.paper.wording import all_plain, dated_ahead, short_when
 from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import LevelLook, Scheme
 
@@ -113,7 +113,7 @@ def bedside_html(
         pages=pages,
         levels=level_colours(scheme, ink, WEAVE_CELLS),
         looks={look.level.value: look for look in scheme.looks.values()},
-        printed=says.when(now),
+        printed=in_words.when(now),
         ink=ink,
         **_measures(paper),
         **_drawn(),
@@ -165,7 +165,7 @@ def bedside_batches(
 
 def bedside_title(count: int, now: datetime) -> str:
     """The page's title."""
-    return f"Bedside cards, {count} {'bed' if count == 1 else 'beds'}, printed {says.when(now)}"
+    return f"Bedside cards, {count} {'bed' if count == 1 else 'beds'}, printed {in_words.when(now)}"
 
 
 def _paper(sheet: Sheet | None, paper: str, ink: str) -> tuple[str, str]:
@@ -187,13 +187,13 @@ def _page(
     card: BedCard, key: str, scheme: Scheme, paper: str, said: PatientLine | None, now: datetime
 ) -> Page:
     plan, record = card.plan, card.record
-    table = all_plain(rows(plan, record, now))
-    banners = all_plain(tuple(_banners(plan, scheme, now)))
+    table = printed(rows(plan, record, now))
+    banners = printed(tuple(_banners(plan, scheme, now)))
     steps = plan.after_fall.steps if plan.after_fall else ()
-    bed, label, assessed = _brief(plan.bed), _brief(record.label or ""), says.plain(_assessed(plan))
+    bed, label, assessed = _brief(plan.bed), _brief(record.label or ""), in_words.printable(_assessed(plan))
     until_says, until = _until(plan, now)
     note = load_note(plan)
-    made = Fitting(paper, HEADS, table, banners, steps, said, note).fitted(all_plain(blocks(plan, record)))
+    made = Fitting(paper, HEADS, table, banners, steps, said, note).fitted(printed(blocks(plan, record)))
     return Page(
         key=key,
         bed=bed,
@@ -226,12 +226,12 @@ def _page(
 def _people(plan: Plan) -> str:
     if plan.shown_level is Level.REMAIN or plan.helpers is None:
         return "Ask the nurse before any move"
-    return says.sentence(says.helpers_needed(plan.helpers))
+    return in_words.sentence(in_words.helpers_needed(plan.helpers))
 
 
 def _brief(text: str) -> str:
     """A name as it can be printed; where signs spelled out would make it tiny, each is only called a sign."""
-    named = says.plain(text)
+    named = in_words.printable(text)
     small = text_fit.one_line(named, NAME_WIDTH, NAME_MM, NAME_MM / 3, text_fit.BOLD) is None
     return re.sub(r"\[[^\]]*\]", "[sign]", named) if small and named != text else named
 

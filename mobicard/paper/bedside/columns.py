@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from mobicard.paper import text_fit
-from mobicard.paper.bedside.blocks import Block, Item, Row
+from mobicard.paper.bedside.blocks import Block, Point, Row
 from mobicard.paper.phrases import PatientLine
 from mobicard.paper.sheet_sizes import PAPERS
 
@@ -166,7 +166,7 @@ def _inner(block: Block, size: float, box: float) -> float:
 
 
 @lru_cache(maxsize=8192)
-def _item_height(item: Item, size: float, inner: float) -> float:
+def _item_height(item: Point, size: float, inner: float) -> float:
     """How tall one line of a list is; its strong words run a little wider, its small print narrower."""
     wider = item.strong + item.strong[: len(item.strong) // 8]
     narrower = item.small[: max(1, round(len(item.small) * 0.92))]

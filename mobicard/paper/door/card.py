@@ -8,11 +8,11 @@ from datetime import datetime
 
 from markupsafe import Markup
 
-from mobicard.derive.contradictions import at_the_bed
+from mobicard.derive.conflicts import at_the_bed
 from mobicard.derive.model import LimbLimit, Plan
 from mobicard.facts.units import lb_from_kg
 from mobicard.facts.words import Level, WeightBearing
-from mobicard.paper import says, shapes, templates, text_fit
+from mobicard.paper import in_words, shapes, templates, text_fit
 from mobicard.paper.bedside.body_figure import STATUS_SAYS, limb_name
 from mobicard.paper.door.drawn import can_draw, drawn
 from mobicard.paper.door.face import BedCard, DoorCard, DoorFace
@@ -20,7 +20,7 @@ from mobicard.paper.door.layout import Box, Layout, layout_for
 from mobicard.paper.door.other_moves import door_cautions, more_help
 from mobicard.paper.door.panel import panel_svg
 from mobicard.paper.pdf import batches
-from mobicard.paper.pdf.joining import Part
+from mobicard.paper.pdf.merge import Part
 from mobicard.paper.sheet_sizes import Sheet
 from mobicard.paper.sub_line import not_assessed, sub_line
 from mobicard.rules.policy import Policy
@@ -101,12 +101,12 @@ class DoorBatch:
         return [shown[at : at + self.sheet.up] for at in range(0, len(shown), self.sheet.up)]
 
     def _foot(self) -> str:
-        return f"{says.SUPPORT} Printed {says.when(self.now)}."
+        return f"{in_words.SUPPORT} Printed {in_words.when(self.now)}."
 
 
 def door_title(count: int, now: datetime) -> str:
     """The page's title."""
-    return f"Door cards, {count} {'bed' if count == 1 else 'beds'}, printed {says.when(now)}"
+    return f"Door cards, {count} {'bed' if count == 1 else 'beds'}, printed {in_words.when(now)}"
 
 
 def door_face(card: BedCard, scheme: Scheme, policy: Policy, now: datetime) -> DoorFace:
@@ -116,11 +116,11 @@ def door_face(card: BedCard, scheme: Scheme, policy: Policy, now: datetime) -> D
     return DoorFace(
         look=scheme.looks[plan.shown_level],
         sub_line=sub_line(plan, scheme),
-        band=says.plain(_band(plan, scheme, now) or ""),
+        band=in_words.printable(_band(plan, scheme, now) or ""),
         expired=plan.expired,
         helpers=_helpers(plan),
-        items=tuple(says.plain(item) for item in _items(plan, policy)),
-        bed=says.plain(plan.bed + label),
+        items=tuple(in_words.printable(item) for item in _items(plan, policy)),
+        bed=in_words.printable(plan.bed + label),
         until_says="Ended" if plan.expired and _until(plan, now) else "Holds until",
         until=_until(plan, now) or ("Not assessed", "ask the nurse"),
         code=plan.code,
@@ -133,8 +133,8 @@ def _band(plan: Plan, scheme: Scheme, now: datetime) -> str | None:
     if plan.assessed_at is None:
         return "NOT ASSESSED: nobody has recorded a look at this patient"
     if plan.assessed_at > now:
-        return f"NOT VALID: the assessment is dated ahead, {says.when(plan.assessed_at)}"
-    return f"EXPIRED: nobody has looked since {says.when(plan.assessed_at)}"
+        return f"NOT VALID: the assessment is dated ahead, {in_words.when(plan.assessed_at)}"
+    return f"EXPIRED: nobody has looked since {in_words.when(plan.assessed_at)}"
 
 
 def _override_band(plan: Plan, scheme: Scheme) -> str | None:
@@ -146,7 +146,7 @@ def _override_band(plan: Plan, scheme: Scheme) -> str | None:
 def _helpers(plan: Plan) -> str:
     if plan.shown_level is Level.REMAIN or plan.helpers is None:
         return "Ask the nurse before any move"
-    return says.sentence(says.helpers_needed(plan.helpers))
+    return in_words.sentence(in_words.helpers_needed(plan.helpers))
 
 
 def _until(plan: Plan, now: datetime) -> tuple[str, str] | None:
@@ -159,7 +159,7 @@ def _until(plan: Plan, now: datetime) -> tuple[str, str] | None:
         return None
     if plan.override is not None and plan.override.lowers and not plan.expired:
         until = min(until, plan.override.lapses_at)
-    return says.clock(until), says.day(until)
+    return in_words.clock(until), in_words.day(until)
 
 
 def _items(plan: Plan, policy: Policy) -> Iterator[str]:
@@ -173,7 +173,7 @@ def _items(plan: Plan, policy: Policy) -> Iterator[str]:
     if more := more_help(plan):
         yield more
     if plan.headline.equipment and plan.level is not Level.REMAIN:
-        yield "Use: " + ", ".join(says.EQUIPMENT_SAYS[item] for item in plan.headline.equipment)
+        yield "Use: " + ", ".join(in_words.EQUIPMENT_SAYS[item] for item in plan.headline.equipment)
     urgent = at_the_bed(plan.conflicts, plan.headline.equipment)
     yield from (conflict.says for conflict in urgent if "inventory" in conflict.fields)
     if plan.override is not None:
@@ -198,7 +198,7 @@ def _cautions(plan: Plan, policy: Policy) -> Iterator[str]:
         if what == "keep to its weight limit" and about.lower() in limbs:
             continue
         hidden = "fall risk" in about.lower() and not policy.door.show_fall_risk
-        yield says.sentence(what) if hidden and what else caution
+        yield in_words.sentence(what) if hidden and what else caution
 
 
 def _to_check(plan: Plan) -> Iterator[str]:
@@ -221,14 +221,14 @@ def _limb_lines(limits: Sequence[LimbLimit]) -> Iterator[str]:
     for limit in _restricted(limits):
         limbs.setdefault(_limit_says(limit), []).append(limb_name(limit.limb))
     for text, names in limbs.items():
-        yield f"{says.sentence(', '.join(names))}: {text}"
+        yield f"{in_words.sentence(', '.join(names))}: {text}"
 
 
 def _limit_says(limit: LimbLimit) -> str:
     text = STATUS_SAYS[limit.status]
     figured = limit.status in (WeightBearing.PWB, WeightBearing.TTWB)
     if figured and limit.limit_kg is not None:
-        kg, lb = says.at_most(limit.limit_kg), says.at_most(lb_from_kg(limit.limit_kg))
+        kg, lb = in_words.at_most(limit.limit_kg), in_words.at_most(lb_from_kg(limit.limit_kg))
         text += f", at most {kg}\u00a0kg / {lb}\u00a0lb"
     return text
 

@@ -14,7 +14,7 @@ from mobicard.paper.door.face import DoorCard
 from mobicard.paper.door.layout import Box, Layout
 from mobicard.paper.door.panel import Stroke, panel_says, panel_strokes
 from mobicard.paper.pdf.drawing import Drawing, Leaf, baseline, can_write, rgb
-from mobicard.paper.pdf.joining import Part, taken
+from mobicard.paper.pdf.merge import Part, taken
 from mobicard.paper.pdf.svg_path import operators
 from mobicard.paper.sheet_sizes import Sheet
 from mobicard.scheme.scheme import LevelLook

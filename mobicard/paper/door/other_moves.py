@@ -8,8 +8,8 @@ from mobicard.derive.model import Plan, TaskPlan
 from mobicard.derive.over_time.handoff import DAY_TASKS
 from mobicard.facts.moves import BED
 from mobicard.facts.words import Equipment, Level, Task
-from mobicard.paper import says
-from mobicard.paper.wording import plain
+from mobicard.paper import in_words
+from mobicard.paper.clinical_words import spaced
 from mobicard.rules.protocol import RULES
 
 LIFTS = (Equipment.POWERED_STANDING_AID, Equipment.FULL_BODY_LIFT)
@@ -41,11 +41,11 @@ def more_help(plan: Plan) -> str | None:
     groups: dict[tuple[int, str], list[str]] = {}
     for task in _harder(plan):
         groups.setdefault((task.helpers or 0, _beyond(task, plan.headline)), []).append(
-            plain(task.task.value)
+            spaced(task.task.value)
         )
     worst = sorted(groups, key=lambda need: (-need[0], need[1] in ("", "hands on")))
     told = "; ".join(f"{', '.join(groups[need])}: {_need(*need)}" for need in worst)
-    return says.sentence(told) or None
+    return in_words.sentence(told) or None
 
 
 def _harder(plan: Plan) -> Iterator[TaskPlan]:
@@ -61,14 +61,14 @@ def _beyond(task: TaskPlan, headline: TaskPlan) -> str:
     """The lift, or the hands, that the headline move does without."""
     used = headline.equipment if headline.level in LIFTED else ()
     if task.level in LIFTED:
-        more = [says.EQUIPMENT_SAYS[one] for one in LIFTS if one in task.equipment and one not in used]
+        more = [in_words.EQUIPMENT_SAYS[one] for one in LIFTS if one in task.equipment and one not in used]
         return ", ".join(more) or ("" if headline.level in LIFTED else "a lift")
     hands_off = headline.level.rank < Level.LINK.rank
     return "hands on" if hands_off and task.level is Level.LINK else ""
 
 
 def _need(helpers: int, beyond: str) -> str:
-    return f"{says.helpers(helpers)}, {beyond}" if beyond else says.helpers(helpers)
+    return f"{in_words.helpers(helpers)}, {beyond}" if beyond else in_words.helpers(helpers)
 
 
 def door_cautions(plan: Plan) -> Iterator[str]:

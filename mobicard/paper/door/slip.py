@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from mobicard.facts.words import Level
-from mobicard.paper import says, templates
+from mobicard.paper import in_words, templates
 from mobicard.paper.chips import css_text, level_colours
+from mobicard.paper.clinical_words import short_when
 from mobicard.paper.sheet_sizes import PAPERS, SheetRefused
-from mobicard.paper.wording import short_when
 from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import Scheme
 
@@ -41,12 +41,12 @@ def slip_html(
     width, height = PAPERS[paper]
     return templates.render(
         "slip.html",
-        title=f"Door slip, {says.when(now)}",
+        title=f"Door slip, {in_words.when(now)}",
         lines=lines,
         looks=scheme.looks,
         levels=level_colours(scheme, ink, (1.0, 1.0)),
         at=short_when(now),
-        support=css_text(says.SUPPORT),
+        support=css_text(in_words.SUPPORT),
         head=css_text(f"Door slip, {short_when(now)}"),
         page_width=width,
         page_height=height,

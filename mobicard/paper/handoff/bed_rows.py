@@ -15,19 +15,19 @@ from mobicard.derive.over_time.handoff_values import (
 from mobicard.facts import Record
 from mobicard.facts.units import most_masses
 from mobicard.facts.words import WeightBearing
-from mobicard.paper import says
+from mobicard.paper import in_words
 from mobicard.paper.bedside.body_figure import STATUS_SAYS, limb_name
-from mobicard.paper.handoff.level_chart import step_chart
-from mobicard.paper.wording import (
+from mobicard.paper.clinical_words import (
     PRECAUTION_SAYS,
     dated_ahead,
     history,
     kit_besides,
     look_again,
     nobody_moves,
-    plain,
     short_when,
+    spaced,
 )
+from mobicard.paper.handoff.level_chart import step_chart
 from mobicard.scheme.scheme import Scheme
 
 SHOWN_LINES = 4
@@ -67,14 +67,14 @@ def bed_row(line: BedLine, scheme: Scheme, now: datetime) -> BedRow:
         limits="; ".join(_limits(plan, line.record)),
         risk=_risk(plan),
         goals="; ".join(
-            goal.says or f"{plain(goal.task.value)} {goal.done} of {goal.wanted}" for goal in line.goals
+            goal.says or f"{spaced(goal.task.value)} {goal.done} of {goal.wanted}" for goal in line.goals
         ),
         chart=step_chart(line.history, now, scheme),
         until=_until(plan, now),
     )
 
 
-def named(bed: str, label: str | None) -> str:
+def bed_with_label(bed: str, label: str | None) -> str:
     return f"{bed} {label}" if label else bed
 
 
@@ -83,7 +83,7 @@ def _people(line: BedLine) -> str:
         return ""
     if line.helpers is None:
         return nobody_moves(line.plan, line.record)
-    return says.helpers(line.helpers)
+    return in_words.helpers(line.helpers)
 
 
 def _until(plan: Plan, now: datetime) -> str:
@@ -129,7 +129,7 @@ def _limits(plan: Plan, record: Record) -> Iterator[str]:
 
 
 def _line_says(kind: str, side: str | None) -> str:
-    return kind if side is None else f"{kind} {plain(side)}"
+    return kind if side is None else f"{kind} {spaced(side)}"
 
 
 def _counted(told: Sequence[str], what: str) -> Iterable[str]:

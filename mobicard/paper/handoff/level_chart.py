@@ -8,7 +8,7 @@ from datetime import datetime
 from markupsafe import Markup
 
 from mobicard.facts.words import Level
-from mobicard.paper.wording import short_when
+from mobicard.paper.clinical_words import short_when
 from mobicard.scheme.scheme import Scheme
 
 WIDE, HIGH, EDGE = 120.0, 30.0, 4.0

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import zip_longest
 
-from mobicard.derive.contradictions import in_the_record
+from mobicard.derive.conflicts import in_the_record
 from mobicard.derive.model import Plan
 from mobicard.derive.over_time.handoff_values import (
     ChangedBed,
@@ -18,17 +18,17 @@ from mobicard.derive.over_time.handoff_values import (
     ManyHands,
 )
 from mobicard.facts.words import Level, Task
-from mobicard.paper import says, templates
+from mobicard.paper import in_words, templates
 from mobicard.paper.chips import css_text, level_colours
-from mobicard.paper.handoff.bed_rows import BedRow, bed_row, how, named
+from mobicard.paper.clinical_words import (
+    equipment,
+    printed,
+    short_when,
+    spaced,
+)
+from mobicard.paper.handoff.bed_rows import BedRow, bed_row, bed_with_label, how
 from mobicard.paper.handoff.fit import SHARES, SIZES_MM, Cell, letter_size
 from mobicard.paper.sheet_sizes import PAPERS, SheetRefused
-from mobicard.paper.wording import (
-    all_plain,
-    equipment,
-    plain,
-    short_when,
-)
 from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import Scheme
 
@@ -114,13 +114,13 @@ def handoff_html(
         shares=SHARES,
         head=css_text(f"Handoff, {_scope(handoff)}, {short_when(handoff.at)}"),
         holds_css=css_text(_holds(handoff)),
-        support=css_text(says.SUPPORT),
+        support=css_text(in_words.SUPPORT),
     )
 
 
 def _tables(handoff: Handoff, scheme: Scheme, now: datetime, paper: str) -> tuple[Tables, float]:
     """The tables and their letter size; a handoff too full for its pages says less of each change itself."""
-    made = all_plain(
+    made = printed(
         Tables(
             changed=(),
             due=(),
@@ -132,7 +132,7 @@ def _tables(handoff: Handoff, scheme: Scheme, now: datetime, paper: str) -> tupl
     for detail in DETAILS:
         changed = tuple(_change(bed, plans[bed.bed], scheme, now, detail) for bed in handoff.changed)
         due = tuple(_due(item, handoff, detail[2]) for item in handoff.due)
-        made = replace(made, changed=all_plain(changed), due=all_plain(due))
+        made = replace(made, changed=printed(changed), due=printed(due))
         size = letter_size(paper, _measured(made), len(handoff.beds))
         if size is not None and (size >= SMALL_MM or not detail[2]):
             return made, size
@@ -151,7 +151,7 @@ def _measured(tables: Tables) -> dict[str, list[tuple[Cell, ...]]]:
 
 def handoff_title(handoff: Handoff) -> str:
     """The page's title."""
-    return f"Handoff, {_scope(handoff)}, {says.when(handoff.at)}"
+    return f"Handoff, {_scope(handoff)}, {in_words.when(handoff.at)}"
 
 
 def _scope(handoff: Handoff) -> str:
@@ -184,7 +184,7 @@ def _change(
         told = [f"Bed to chair: {how(plan, now)}"]
         why = [] if plan.expired else list(dict.fromkeys(reason.says for reason in plan.headline.reasons))
     return ChangeRow(
-        bed=named(bed.bed, bed.label),
+        bed=bed_with_label(bed.bed, bed.label),
         was="new here" if bed.old is None else scheme.looks[bed.old].word,
         now=scheme.looks[bed.new].word,
         level=bed.new.value,
@@ -213,20 +213,20 @@ def _why(differences: Sequence[GroupedChange]) -> list[str]:
 def _difference(change: GroupedChange, scheme: Scheme) -> str:
     """``Stand up, walk: LINK, now TEAM``: the moves, then what it was and is."""
     old, new = (_word(side, scheme) for side in (change.old, change.new))
-    moves = says.sentence(", ".join(plain(task.value) for task in change.tasks))
+    moves = in_words.sentence(", ".join(spaced(task.value) for task in change.tasks))
     if len(change.tasks) == len(Task):
         moves = "Every move"
     if change.what == "cautions":
         return f"{moves}: {'now also' if new else 'no longer'}: {new or old}"
-    head = moves or says.sentence(change.what)
+    head = moves or in_words.sentence(change.what)
     return f"{head}: {old}, now {new}"
 
 
 def _word(text: str, scheme: Scheme) -> str:
     """``LINK, 1 helper`` with the level's own word in this scheme."""
     level, comma, rest = text.partition(", ")
-    rest = re.sub(r"^0 helpers\b", says.helpers(0), rest)
-    return scheme.looks[Level(level)].word + comma + rest if level in Level.__members__ else plain(text)
+    rest = re.sub(r"^0 helpers\b", in_words.helpers(0), rest)
+    return scheme.looks[Level(level)].word + comma + rest if level in Level.__members__ else spaced(text)
 
 
 def _first(told: Sequence[str], most: int, what: str) -> Iterator[str]:
@@ -244,7 +244,7 @@ def _due(item: DueItem, handoff: Handoff, quoted: bool) -> DueRow:
     at = "" if item.at is None else short_when(item.at)
     every = [line.bed for line in handoff.beds]
     what = (_quoted(item, handoff) if quoted else "") or item.says
-    return DueRow(_mark(item), at, f"{says.sentence(item.kind)}: {what}", _which(item.beds, every))
+    return DueRow(_mark(item), at, f"{in_words.sentence(item.kind)}: {what}", _which(item.beds, every))
 
 
 def _mark(item: DueItem) -> str:
@@ -279,11 +279,11 @@ def _needs(demands: Sequence[ManyHands]) -> Iterator[NeedRow]:
     """Beds gathered by what they need: so many people, and which lift."""
     grouped: dict[tuple[int, str], list[str]] = {}
     for demand in demands:
-        moves = ", ".join(plain(task.value) for task in demand.tasks)
+        moves = ", ".join(spaced(task.value) for task in demand.tasks)
         need = (demand.helpers, equipment(demand.equipment))
         grouped.setdefault(need, []).append(f"{demand.bed} ({moves})")
     for (helpers, lift), beds in grouped.items():
-        yield NeedRow(says.helpers(helpers), lift or "none", "; ".join(beds))
+        yield NeedRow(in_words.helpers(helpers), lift or "none", "; ".join(beds))
 
 
 def _cells(row: BedRow) -> tuple[Cell, ...]:

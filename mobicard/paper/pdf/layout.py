@@ -30,7 +30,7 @@ class PdfUnavailable(RuntimeError):  # noqa: N818 - said to people; the HTML pag
 
 
 @dataclass
-class Press:
+class Layouter:
     """What is made once and used for every page: the library, the font set, the parsed style sheets.
 
     ``fetcher`` reads only what a page carries itself (``data:``), never a file or the network.
@@ -63,12 +63,12 @@ class Press:
 
 
 @cache
-def press() -> Press:
+def layouter() -> Layouter:
     """The press, set up at first use (about a third of a second). Raises PdfUnavailable."""
     weasyprint = _library()
     fonts = weasyprint.text.fonts.FontConfiguration()
     sheet = weasyprint.CSS(string=templates.font_files_css() + NO_OUTLINE, font_config=fonts)
-    return Press(weasyprint, fonts, sheet, weasyprint.urls.URLFetcher(allowed_protocols=("data",)))
+    return Layouter(weasyprint, fonts, sheet, weasyprint.urls.URLFetcher(allowed_protocols=("data",)))
 
 
 def _library() -> Any:

@@ -15,8 +15,8 @@ import time
 from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 
-from mobicard.paper.pdf.joining import Part, part_of
-from mobicard.paper.pdf.layout import VARIANT, collector_resting, press
+from mobicard.paper.pdf.layout import VARIANT, collector_resting, layouter
+from mobicard.paper.pdf.merge import Part, part_of
 
 PATIENCE_S = 20.0
 """How long a finished half waits for the other, over and above three times what it took itself."""
@@ -78,14 +78,14 @@ def _started() -> subprocess.Popen[bytes] | None:
 def laid_out(page: str) -> Part:
     """One batch laid out in this process. Raises PdfUnavailable."""
     with collector_resting():
-        return part_of(press().document(page), VARIANT)
+        return part_of(layouter().document(page), VARIANT)
 
 
 def main() -> None:
     """Read pages, write their parts; what a library prints goes elsewhere."""
     answer = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
-    press()
+    layouter()
     pages: list[str] = pickle.load(sys.stdin.buffer)
     with answer:
         pickle.dump([laid_out(page) for page in pages], answer)

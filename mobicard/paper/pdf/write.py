@@ -10,8 +10,8 @@ from itertools import chain, zip_longest
 from pathlib import Path
 from typing import Any, Protocol, runtime_checkable
 
-from mobicard.paper.pdf.joining import Part, alone, joined
-from mobicard.paper.pdf.layout import APT_LINE, VARIANT, PdfUnavailable, collector_resting, press
+from mobicard.paper.pdf.layout import APT_LINE, VARIANT, PdfUnavailable, collector_resting, layouter
+from mobicard.paper.pdf.merge import Part, alone, joined
 from mobicard.paper.pdf.second_process import SecondProcess, laid_out
 
 __all__ = ["APT_LINE", "Drawable", "Page", "PdfUnavailable", "batch_size", "batches", "write_pdf"]
@@ -62,7 +62,7 @@ def _bytes(made: Sequence[Part | str], processes: int) -> bytes:
     if not made:
         raise ValueError("there is no page to print")
     if len(made) == 1 and isinstance(made[0], str):
-        return alone(press().document(made[0]), VARIANT)
+        return alone(layouter().document(made[0]), VARIANT)
     texts = [page for page in made if isinstance(page, str)]
     parts = _parts(texts, processes)
     return joined(next(parts) if isinstance(part, str) else part for part in made)
@@ -93,7 +93,7 @@ def _parts(pages: Sequence[str], processes: int) -> Iterator[Part]:
     The first page's style sheets are read before, so that a missing library is said at once.
     """
     if pages:
-        press().sheets_of(pages[0])
+        layouter().sheets_of(pages[0])
     if processes < 2 or len(pages) < 2:
         return map(_one_of_many, pages)
     return iter(_shared(pages))

@@ -7,7 +7,7 @@ from textual.containers import Vertical
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
-from mobicard.terminal.looks import plain
+from mobicard.terminal.looks import safe
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.station import Station, station_of
 from mobicard.ward import WardRefused
@@ -53,7 +53,7 @@ class Lock(Screen[None]):
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         if not self._has_staff:
-            self._go_on(plain(event.value).strip())
+            self._go_on(safe(event.value).strip())
         elif event.input.id == "initials":
             self.query_one("#pin", Input).focus()
         else:
@@ -91,7 +91,7 @@ class Lock(Screen[None]):
         initials, pin = self.query_one("#initials", Input), self.query_one("#pin", Input)
         before = ward.person.initials if ward.person else None
         try:
-            person = ward.sign_in(plain(initials.value).upper(), pin.value)
+            person = ward.sign_in(safe(initials.value).upper(), pin.value)
         except LedgerError as refused:
             self.query_one("#refusal", Static).update(refused.says)
             pin.clear()

@@ -8,7 +8,7 @@ from mobicard.facts import FallEvent, Record, RecordRefused, read_record
 from mobicard.ledger import LedgerError
 from mobicard.ledger.outbox import Held
 from mobicard.terminal.asking import Choose
-from mobicard.terminal.looks import plain
+from mobicard.terminal.looks import safe
 from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.record.clash import Clash
@@ -107,7 +107,7 @@ def _ask_let_go(place: PlaceScreen, held: Held, why: str) -> None:
         if key == "l":
             _settle(place, held, "Let go.")
 
-    asks = f"The save for {plain(str(bed))} by {plain(last.by)} cannot be sent: {plain(why)}"
+    asks = f"The save for {safe(str(bed))} by {safe(last.by)} cannot be sent: {safe(why)}"
     choices = [("k", "keep it on this station"), ("l", "let it go: it is not needed any more")]
     place.app.push_screen(Choose(asks, choices), chosen)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose
-from mobicard.terminal.looks import plain
+from mobicard.terminal.looks import safe
 from mobicard.terminal.messages import TakenBack
 from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import SaveRefused, WardRefused
@@ -27,7 +27,7 @@ def _ask(place: PlaceScreen) -> None:
         if key == "y":
             _take_back(place, save)
 
-    asks = f"Take back {plain(save.says)}?"
+    asks = f"Take back {safe(save.says)}?"
     choices = [("y", "yes: what stood before it stands again"), ("n", "no, it stays")]
     place.app.push_screen(Choose(asks, choices, "Nothing is lost: both stay in the ledger."), chosen)
 
@@ -42,4 +42,4 @@ def _take_back(place: PlaceScreen, save: LastSave) -> None:
     else:
         for screen in place.app.screen_stack:
             screen.post_message(TakenBack(view))
-        place.say(f"Taken back: {plain(save.says)}.")
+        place.say(f"Taken back: {safe(save.says)}.")

@@ -18,7 +18,7 @@ from textual.widgets.option_list import Option
 from mobicard.exchange.census.preview import CensusRefused, Preview
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose
-from mobicard.terminal.looks import hang, plain
+from mobicard.terminal.looks import hang, safe
 from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import WardRefused
 from mobicard.ward.census import census_apply, census_preview
@@ -99,11 +99,11 @@ class CensusPreview(ModalScreen[int | None]):
 
     def _rows(self, seen: Preview) -> list[Option]:
         width = max(min(int(self.app.size.width * 0.9), 100) - 8, 30)
-        rows = [(f"line {one.line}: CANNOT READ: ", plain(one.why)) for one in seen.cannot_read]
+        rows = [(f"line {one.line}: CANNOT READ: ", safe(one.why)) for one in seen.cannot_read]
         for name in ("admit", "move", "discharge", "not_in_file", "unchanged"):
             word = name.replace("_", " ")
-            rows += [(f"{word}: ", plain(f"{one.bed}  {one.says}")) for one in getattr(seen, name)]
-        rows += [("note: ", plain(note)) for note in seen.notes]
+            rows += [(f"{word}: ", safe(f"{one.bed}  {one.says}")) for one in getattr(seen, name)]
+        rows += [("note: ", safe(note)) for note in seen.notes]
         return [Option(hang([(head, "bold"), (says, "")], width)) for head, says in rows] or [
             Option(Content("The list is empty."))
         ]

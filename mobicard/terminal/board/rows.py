@@ -20,7 +20,7 @@ from mobicard.terminal.looks import (
     in_people,
     level_style,
     people_say,
-    plain,
+    safe,
     shortened,
 )
 from mobicard.terminal.place import WIDE
@@ -73,7 +73,7 @@ _BANDS = {"not at risk": "not risk"}
 
 def _goals(view: BedView) -> str:
     """How far the day's goals have come, figures only; why not stands under the table."""
-    says = (plain(goal).split(";")[0].replace("up to chair", "chair") for goal in view.goals)
+    says = (safe(goal).split(";")[0].replace("up to chair", "chair") for goal in view.goals)
     return ", ".join(_PART.sub(r"+\1 part", goal).replace(" of ", "/") for goal in says) or "-"
 
 
@@ -101,7 +101,7 @@ def _helpers(view: BedView) -> str:
     if view.plan.expired:
         return "-"
     many = "-" if view.plan.helpers is None else str(view.plan.helpers)
-    return f"{many} by {plain(view.plan.override.by)}" if view.plan.override else many
+    return f"{many} by {safe(view.plan.override.by)}" if view.plan.override else many
 
 
 COLUMNS = (
@@ -158,7 +158,7 @@ def cells(view: BedView, scheme: Scheme, depth: Depth, columns: Sequence[tuple[C
             text, style = badge(scheme.looks[view.plan.shown_level], depth, width=6)
             row.append(Text(text, style))
             continue
-        text = shortened(plain(column.cell(view)), max(width - 1, 1))
+        text = shortened(safe(column.cell(view)), max(width - 1, 1))
         urgent = (column.title == "Assessment" and view.due is Due.OVERDUE) or (
             column.title == "Door" and view.door is Door.OUT_OF_DATE
         )
@@ -239,20 +239,20 @@ def harder(plan: Plan) -> str:
 
 def peek(view: BedView, held: str = "") -> str:
     """The marked bed in full, where the columns had to be short; ``held`` is what waits on this station."""
-    label = f" {plain(view.label)}" if view.label else ""
+    label = f" {safe(view.label)}" if view.label else ""
     over = view.plan.override
     more = harder(view.plan)
     changed = _changes(view)
     if len(changed) > 2:
         changed[2:] = ["more in the handoff"]
-    goals = "; ".join(plain(goal).replace("; ", ", ") for goal in view.goals)
+    goals = "; ".join(safe(goal).replace("; ", ", ") for goal in view.goals)
     parts = [
         f"{view.bed}{label}",
         people_say(view.plan) + (f"; {more}" if more else ""),
-        f"by own judgement of {plain(over.by)}: {plain(over.reason)}" if over else "",
+        f"by own judgement of {safe(over.by)}: {safe(over.reason)}" if over else "",
         f"limit: {view.limit_says}" if view.limit_says else "",
         "held on this station, not yet in the ledger" if view.pending else view.due_says,
-        plain(view.plan.last_known.says) if view.plan.last_known else "",
+        safe(view.plan.last_known.says) if view.plan.last_known else "",
         held,
         f"goals: {goals}" if goals else "",
         f"changed: {'; '.join(changed)}" if changed else "",

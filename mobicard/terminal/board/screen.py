@@ -18,7 +18,7 @@ from mobicard.terminal.board.acts import BoardActs
 from mobicard.terminal.board.rows import ORDERS, Column, cells, counts, fitted, jump, peek, shown
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall.head import ask_head
-from mobicard.terminal.looks import plain
+from mobicard.terminal.looks import safe
 from mobicard.terminal.messages import BedSaved, BoardRead, LedgerChanged, ReadFailed
 from mobicard.terminal.order_ends import ask_orders
 from mobicard.ward import BedView
@@ -133,7 +133,7 @@ class Board(BoardActs):
         if any(entry.stay == view.stay for held in offline.refused for entry in held.entries):
             return "a save of this bed is held: F8 settles it"
         others = [held for held in offline.of_others if any(e.stay == view.stay for e in held.entries)]
-        return f"a save of this bed by {plain(others[0].entries[0].by)} is held" if others else ""
+        return f"a save of this bed by {safe(others[0].entries[0].by)} is held" if others else ""
 
     # -- reading -----------------------------------------------------------------------------------
 

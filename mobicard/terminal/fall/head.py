@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from mobicard.facts.words import HeadSeen
 from mobicard.terminal.asking import Choose, Write
-from mobicard.terminal.looks import plain
+from mobicard.terminal.looks import safe
 from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import BedView
@@ -48,7 +48,7 @@ def ask_head(screen: PlaceScreen, view: BedView | None) -> None:
     asks = f"{view.bed}: head observation due {running.due:%H:%M}{late}. What was seen?"
 
     def ask() -> None:
-        screen.app.push_screen(Choose(asks, CHOICES, f"{SET}{plain(running.says)}"), chosen)
+        screen.app.push_screen(Choose(asks, CHOICES, f"{SET}{safe(running.says)}"), chosen)
 
     screen.with_initials(ask)
 

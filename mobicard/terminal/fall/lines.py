@@ -6,12 +6,12 @@ from textual.content import Content
 
 from mobicard.derive.over_time.fall_cleared import fall_conflicts
 from mobicard.facts.words import Equipment, Task
-from mobicard.paper.says import EQUIPMENT_SAYS
+from mobicard.paper.in_words import EQUIPMENT_SAYS
 from mobicard.terminal.fall import steps as fall_steps
 from mobicard.terminal.fall.asked import UNKNOWN, Ask
 from mobicard.terminal.fall.examined import EXAMINED
 from mobicard.terminal.fall.save import FallSaving
-from mobicard.terminal.looks import Part, badge, hang, helpers_say, plain, rail_of
+from mobicard.terminal.looks import Part, badge, hang, helpers_say, rail_of, safe
 
 EDGE = 4
 TALL = 34
@@ -31,12 +31,12 @@ def question_text(fall: FallSaving, width: int, height: int) -> Content:
         parts.append((f"\n{ask.note}", "italic"))
     parts.append(("\n", ""))
     for key, says, _ in ask.choices:
-        parts += [(gap, ""), (f" {key} ", "bold reverse"), (f"  {plain(says)}", "bold")]
+        parts += [(gap, ""), (f" {key} ", "bold reverse"), (f"  {safe(says)}", "bold")]
     return hang([*parts, ("\n\n", ""), *_so_far(fall), *_told(fall)], width - 2 * EDGE, 0)
 
 
 def _told(fall: FallSaving) -> list[Part]:
-    return [(f"\n! {plain(fall.told)}", "bold")] if fall.told else []
+    return [(f"\n! {safe(fall.told)}", "bold")] if fall.told else []
 
 
 def _so_far(fall: FallSaving) -> list[Part]:
@@ -69,7 +69,7 @@ _SHORT = {
 
 
 def _value_says(ask: Ask, value: object) -> str:
-    says = plain(ask.says(value))
+    says = safe(ask.says(value))
     if ask.name in ("at", "up_at") and says[10:11] == "T":
         return says[11:16]
     return "not known" if value == UNKNOWN else says.split(",")[0].split(":")[0]
@@ -89,7 +89,7 @@ def state_text(fall: FallSaving, width: int) -> Content:
     elif _open(fall) or fall_steps.not_to_be_moved(plan):
         parts = [(" DO NOT MOVE THE PATIENT ", "bold reverse"), (f"  {_why_says(fall)}", "bold")]
     else:
-        people = f"{helpers_say(floor.helpers, plan)}, {plain(floor.method)}"
+        people = f"{helpers_say(floor.helpers, plan)}, {safe(floor.method)}"
         flat = Equipment.FLAT_LIFT in floor.equipment
         may = " FLAT LIFT ONLY " if flat else " MAY BE HELPED UP "
         parts = [(may, "bold reverse"), (f"  {people}", "bold")]
@@ -97,7 +97,7 @@ def state_text(fall: FallSaving, width: int) -> Content:
         parts += [(f"\nBring: {gear}", "bold")] if gear else []
     waits = _open(fall) and not fall_steps.not_to_be_moved(plan)
     steps = plan.after_fall.steps if plan.after_fall and not waits else ()
-    parts += [(f"\n- {plain(step)}", "") for step in steps]
+    parts += [(f"\n- {safe(step)}", "") for step in steps]
     return hang(parts, width - 2 * EDGE, 0)
 
 
@@ -111,7 +111,7 @@ def _why_says(fall: FallSaving) -> str:
     if not fall_steps.not_to_be_moved(fall.at_best):
         return "until the questions are answered"
     why = fall_steps.because_of(fall.at_best)
-    return plain(why[0]) if why else (fall.plan.after_fall.says if fall.plan.after_fall else "")
+    return safe(why[0]) if why else (fall.plan.after_fall.says if fall.plan.after_fall else "")
 
 
 def _end_text(fall: FallSaving, width: int) -> Content:
@@ -119,7 +119,7 @@ def _end_text(fall: FallSaving, width: int) -> Content:
     if fall.ended and open_ is not None and not open_.ends_by_a_look:
         parts: list[Part] = [
             ("It is recorded; the patient is up, and the fall is not over.\n\n", "bold"),
-            (f"{plain(open_.says)}.\n\n", ""),
+            (f"{safe(open_.says)}.\n\n", ""),
             (" F5 ", "bold reverse"),
             ("  examined again: said clear, or hurt and its orders recorded\n", "bold"),
             (" Esc ", "bold reverse"),
@@ -140,7 +140,7 @@ def _end_text(fall: FallSaving, width: int) -> Content:
         parts = [
             ("It is recorded so far.\n\n", "bold"),
             ("The patient stays where they lie, and somebody with them.\n\n", "bold"),
-            *[(f"{plain(conflict.says)}\n\n", "") for conflict in fall_conflicts(fall.view.record)],
+            *[(f"{safe(conflict.says)}\n\n", "") for conflict in fall_conflicts(fall.view.record)],
             (" F5 ", "bold reverse"),
             ("  examined again, or the neck asked again\n", "bold"),
             (" Esc ", "bold reverse"),

@@ -21,7 +21,7 @@ from mobicard.terminal.fall.examined import EXAMINED, last_of
 from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.fall.lines import TALL, question_text, state_text
 from mobicard.terminal.fall.save import FallSaving
-from mobicard.terminal.looks import plain
+from mobicard.terminal.looks import safe
 from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.round.form import AskedForm, all_deciding
 from mobicard.terminal.why_card import Why
@@ -90,7 +90,7 @@ class Fall(FallSaving):
         self.paint()
 
     def paint(self) -> None:
-        label = f" {plain(self.view.label)}" if self.view.label else ""
+        label = f" {safe(self.view.label)}" if self.view.label else ""
         self.banner.about = f"{self.view.bed}{label}"
         self.banner.state = f"{len(self.given)} answered, not recorded" if self.given else ""
         room = self.app.size

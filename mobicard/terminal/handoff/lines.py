@@ -18,7 +18,7 @@ from mobicard.derive.over_time.handoff_values import (
 from mobicard.facts.words import Level, Task
 from mobicard.scheme import Scheme
 from mobicard.terminal.card_lines import CardLine
-from mobicard.terminal.looks import Depth, Part, badge, helpers_say, in_people, people_say, plain
+from mobicard.terminal.looks import Depth, Part, badge, helpers_say, in_people, people_say, safe
 
 COURSE = 10
 """How many assessments of the stay a bed's line shows, the last ones."""
@@ -65,7 +65,7 @@ def bed_lines(handoff: Handoff, bed: str, scheme: Scheme, depth: Depth) -> list[
 
 def changed_lines(bed: ChangedBed, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
     """One bed's changes: old level and new, then each difference, which opens its why."""
-    label = f" {plain(bed.label)}" if bed.label else ""
+    label = f" {safe(bed.label)}" if bed.label else ""
     old = f"{scheme.looks[bed.old].word} -> " if bed.old and bed.old is not bed.new else "new here: "
     old = "" if bed.old is bed.new else old
     way = " less help" if bed.eases else ""
@@ -108,10 +108,10 @@ def due_line(item: DueItem, number: int, *, alone: bool = False) -> CardLine:
     head = f"{when}{at}{item.kind}: "
     why: tuple[Reason, ...] = ()
     if alone:
-        return CardLine(f"due.{number}", ((head, "bold"), (plain(item.says), "")))
+        return CardLine(f"due.{number}", ((head, "bold"), (safe(item.says), "")))
     if len(item.beds) > 8:
         why = (Reason("beds", ", ".join(item.beds), {}, item.kind),)
-    return CardLine(f"due.{number}", ((head, "bold"), (f"{plain(item.says)}  ", ""), (beds, "bold")), why)
+    return CardLine(f"due.{number}", ((head, "bold"), (f"{safe(item.says)}  ", ""), (beds, "bold")), why)
 
 
 def demand_line(demand: ManyHands, scheme: Scheme, depth: Depth) -> CardLine:
@@ -130,9 +130,9 @@ def demand_line(demand: ManyHands, scheme: Scheme, depth: Depth) -> CardLine:
 
 def bed_line(line: BedLine, scheme: Scheme, depth: Depth) -> CardLine:
     """A bed in one line; it opens the reasons of its level."""
-    label = f" {plain(line.label)}" if line.label else ""
+    label = f" {safe(line.label)}" if line.label else ""
     door = "" if line.door_ok else "; old door card"
-    own = f"; own judgement of {plain(line.plan.override.by)}" if line.plan.override else ""
+    own = f"; own judgement of {safe(line.plan.override.by)}" if line.plan.override else ""
     parts: tuple[Part, ...] = (
         (f"{line.bed + label:<12} ", "bold"),
         badge(scheme.looks[line.level], depth, width=6),
@@ -143,7 +143,7 @@ def bed_line(line: BedLine, scheme: Scheme, depth: Depth) -> CardLine:
 
 def _holds(plan: Plan) -> str:
     if plan.expired:
-        return f"no longer holds; {plain(plan.last_known.says)}" if plan.last_known else "no longer holds"
+        return f"no longer holds; {safe(plan.last_known.says)}" if plan.last_known else "no longer holds"
     return f"until {plan.valid_until:%H:%M}" if plan.valid_until else "not assessed"
 
 

@@ -18,7 +18,7 @@ from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.card_lines import CardLine, card_lines
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.handoff.lines import all_lines, bed_lines, heading
-from mobicard.terminal.looks import plain
+from mobicard.terminal.looks import safe
 from mobicard.terminal.messages import ReadFailed
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.round.state import people
@@ -105,7 +105,7 @@ class HandoffReader(PlaceScreen):
             return all_lines(handoff, scheme, depth)
         place = [line.bed for line in handoff.beds].index(self.open_bed)
         line = handoff.beds[place]
-        label = f" {plain(line.label)}" if line.label else ""
+        label = f" {safe(line.label)}" if line.label else ""
         who = f", in the hands of {line.assignment}" if line.assignment else ", in nobody's hands"
         head = heading(f"{line.bed}{label}  bed {place + 1} of {len(handoff.beds)}{who}")
         return [
@@ -119,7 +119,7 @@ class HandoffReader(PlaceScreen):
     def _read_says(self, bed: str) -> str:
         view = self.beds.get(bed)
         said = sorted(view.read_by.items(), key=lambda one: one[1]) if view else []
-        readers = ", ".join(f"{plain(who)} {at:%d %b %H:%M}" for who, at in said[-4:])
+        readers = ", ".join(f"{safe(who)} {at:%d %b %H:%M}" for who, at in said[-4:])
         return f"Read by {readers}." if readers else "Nobody has marked it read yet: R."
 
     def _read_by_me(self, bed: str) -> bool:

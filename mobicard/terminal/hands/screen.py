@@ -14,7 +14,7 @@ from textual.widgets import DataTable, Static
 from mobicard.hands.page import counts
 from mobicard.hands.schedule import DayPlan, Move, Placed
 from mobicard.hands.supply import Supply
-from mobicard.hands.ticks import Outcome, Tick, last_ticks
+from mobicard.hands.ticks import HowFar, Tick, last_ticks
 from mobicard.hands.timeline import LEGEND, Lane, by_bed, by_person, line_says, ruler, width_for
 from mobicard.terminal.asking import Write
 from mobicard.terminal.commands import Place, bindings
@@ -30,7 +30,7 @@ class HandsSource(Protocol):
     def plan(self) -> DayPlan: ...
     def supply(self) -> Supply: ...
     def ticks(self) -> Sequence[Tick]: ...
-    def tick(self, move: Move, outcome: Outcome, why: str) -> None: ...
+    def tick(self, move: Move, outcome: HowFar, why: str) -> None: ...
     def replan(self) -> DayPlan: ...
 
 
@@ -169,13 +169,13 @@ class HandsScreen(PlaceScreen):
         self.beds = not self.beds
 
     def action_reached(self) -> None:
-        self._tick(Outcome.REACHED, "")
+        self._tick(HowFar.REACHED, "")
 
     def action_partly(self) -> None:
-        self._ask_why(Outcome.PARTLY, "How far did it get, and why no further")
+        self._ask_why(HowFar.PARTLY, "How far did it get, and why no further")
 
     def action_not_done(self) -> None:
-        self._ask_why(Outcome.NOT, "Why was it not done")
+        self._ask_why(HowFar.NOT, "Why was it not done")
 
     def action_replan(self) -> None:
         self.query_one("#hands-says", Static).update("Planning again from now ...")
@@ -184,7 +184,7 @@ class HandsScreen(PlaceScreen):
     def action_leave_hands(self) -> None:
         self.dismiss()
 
-    def _ask_why(self, outcome: Outcome, asks: str) -> None:
+    def _ask_why(self, outcome: HowFar, asks: str) -> None:
         item = self.marked
         if item is None:
             return
@@ -194,11 +194,11 @@ class HandsScreen(PlaceScreen):
                 self._tick(outcome, why)
 
         check = (
-            (lambda text: "" if text.strip() else "A few words, please") if outcome is Outcome.NOT else None
+            (lambda text: "" if text.strip() else "A few words, please") if outcome is HowFar.NOT else None
         )
         self.app.push_screen(Write(f"{item.move.bed} {item.move.says}: {asks}", limit=100, check=check), told)
 
-    def _tick(self, outcome: Outcome, why: str) -> None:
+    def _tick(self, outcome: HowFar, why: str) -> None:
         item = self.marked
         if item is None:
             self.refuse("Mark a move first: Tab goes to the moves of the line.")

@@ -12,7 +12,7 @@ from mobicard.facts.words import Level
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Write
 from mobicard.terminal.commands import Place, bindings
-from mobicard.terminal.looks import Part, badge, hang, people_say, plain, rail_of
+from mobicard.terminal.looks import Part, badge, hang, people_say, rail_of, safe
 from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.why_card import Why
@@ -64,7 +64,7 @@ class Override(PlaceScreen):
         return {look.word[0].lower(): level for level, look in self.station.scheme.looks.items()}
 
     def paint(self) -> None:
-        label = f" {plain(self.view.label)}" if self.view.label else ""
+        label = f" {safe(self.view.label)}" if self.view.label else ""
         self.banner.about = f"{self.view.bed}{label}"
         width = self.app.size.width - 6
         text = Content("\n").join(
@@ -85,13 +85,13 @@ class Override(PlaceScreen):
             )
         ]
         why = next((r.says for r in plan.headline.reasons if not r.rule.startswith("override.")), "")
-        lines.append(hang([("Because: ", "bold"), (plain(why), "")], width))
+        lines.append(hang([("Because: ", "bold"), (safe(why), "")], width))
         over = plan.override
         if over is None:
             return [*lines, Content("No own judgement is in force.")]
         turn = "lowered" if over.lowers else "raised"
-        says = f"{looks[over.level].word}, {turn} by {plain(over.by)} {over.at:%d %b %H:%M}, until "
-        says += f"{over.lapses_at:%d %b %H:%M}: {plain(over.reason)}"
+        says = f"{looks[over.level].word}, {turn} by {safe(over.by)} {over.at:%d %b %H:%M}, until "
+        says += f"{over.lapses_at:%d %b %H:%M}: {safe(over.reason)}"
         return [*lines, hang([("In force: ", "bold"), (says, "bold")], width)]
 
     def _levels(self, width: int) -> list[Content]:
@@ -152,7 +152,7 @@ class Override(PlaceScreen):
         why = self.ward.why_not_judged(self.view, level)
         if not why:
             return ""
-        return f"No judgement lowers {self.station.scheme.looks[self.derived].word} to {word}: {plain(why)}"
+        return f"No judgement lowers {self.station.scheme.looks[self.derived].word} to {word}: {safe(why)}"
 
     def _ask_reason(self, level: Level) -> None:
         lowers = level.rank < self.derived.rank

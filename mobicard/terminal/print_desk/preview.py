@@ -11,7 +11,7 @@ from textual.widgets import Static
 
 from mobicard.paper.door.card import door_face
 from mobicard.paper.door.face import BedCard, DoorFace
-from mobicard.terminal.looks import Part, hang, level_style, plain, rail_of
+from mobicard.terminal.looks import Part, hang, level_style, rail_of, safe
 from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import DoorJob
 
@@ -28,7 +28,7 @@ class Preview(ModalScreen[None]):
     def compose(self) -> ComposeResult:
         with VerticalScroll(classes="asking", id="preview"):
             yield Static("", id="preview-card")
-            yield Static(f"\n{plain(self._job.says)}.   Esc goes back", markup=False)
+            yield Static(f"\n{safe(self._job.says)}.   Esc goes back", markup=False)
 
     def on_mount(self) -> None:
         width = min(int(self.app.size.width * 0.9), 100) - 10

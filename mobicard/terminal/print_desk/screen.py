@@ -14,7 +14,7 @@ from textual.worker import get_current_worker
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.commands import Place, bindings
-from mobicard.terminal.looks import Part, badge, hang, plain
+from mobicard.terminal.looks import Part, badge, hang, safe
 from mobicard.terminal.messages import ReadFailed
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.print_desk.preview import Preview
@@ -22,7 +22,7 @@ from mobicard.terminal.print_desk.work import (
     KINDS,
     SIZES,
     JobsRead,
-    Press,
+    PrintChoice,
     PrintDone,
     PrintFailed,
     PrintStep,
@@ -55,7 +55,7 @@ class PrintDesk(PlaceScreen):
         yield Static("", id="desk-press")
 
     def on_mount(self) -> None:
-        self.press = Press.kept(self.ward.drafts.folder)
+        self.press = PrintChoice.kept(self.ward.drafts.folder)
         self.query_one("#doors").focus()
         self.read_doors()
 
@@ -136,7 +136,7 @@ class PrintDesk(PlaceScreen):
         parts: list[Part] = [("[x] " if job.stay in self.picked else "[ ] ", "bold"), (f"{job.bed:<9} ", "")]
         if job.level is not None:
             parts += [badge(self.station.scheme.looks[job.level], self.station.depth, width=6), ("  ", "")]
-        parts += [(f"{self.state(job):<11} ", "bold"), (plain(self._what(job)), "")]
+        parts += [(f"{self.state(job):<11} ", "bold"), (safe(self._what(job)), "")]
         return Content.assemble(*parts).truncate(max(self.app.size.width - 3, 20), ellipsis=True)
 
     def _tell(self) -> None:
@@ -158,7 +158,7 @@ class PrintDesk(PlaceScreen):
         names = {"door": "door cards", "bedside": "bedside cards", "both": "door and bedside cards"}
         where = f"{names[press.kinds]}, {press.size_says}, to {press.folder}"
         where += f" and printer {press.queue}" if press.queue else "; no printer"
-        self.query_one("#desk-press", Static).update(hang([("Prints ", "bold"), (plain(where), "")], width))
+        self.query_one("#desk-press", Static).update(hang([("Prints ", "bold"), (safe(where), "")], width))
         self.banner.state = f"{len(self.picked)} picked" if self.picked else ""
 
     def on_resize(self, event: events.Resize) -> None:
@@ -259,7 +259,7 @@ class PrintDesk(PlaceScreen):
         self.with_initials(lambda: self._ask_hung(jobs))
 
     def _ask_hung(self, jobs: Sequence[DoorJob]) -> None:
-        lines = "\n".join(f"{job.bed}: {plain(self._what(job))}" for job in jobs[:14])
+        lines = "\n".join(f"{job.bed}: {safe(self._what(job))}" for job in jobs[:14])
         more = f"\nand {len(jobs) - 14} more" if len(jobs) > 14 else ""
 
         def sure(key: str | None) -> None:

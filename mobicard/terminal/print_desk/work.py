@@ -19,7 +19,7 @@ Step = Callable[[str, int, int], None]
 
 
 @dataclass
-class Press:
+class PrintChoice:
     """Where and how this station prints: folder, queue (empty for none), kinds of card, size."""
 
     folder: str
@@ -28,7 +28,7 @@ class Press:
     size: int = 0
 
     @classmethod
-    def kept(cls, beside: Path) -> Press:
+    def kept(cls, beside: Path) -> PrintChoice:
         """As chosen last at this station."""
         try:
             press = cls(**json.loads((beside / "print-desk.json").read_text(encoding="utf-8")))
@@ -110,7 +110,7 @@ def read_jobs(ward: Ward, every: bool) -> JobsRead:
     return JobsRead(jobs, frozenset(job.stay for job in stale))
 
 
-def print_cards(ward: Ward, beds: Sequence[str], press: Press, on_step: Step) -> Message:
+def print_cards(ward: Ward, beds: Sequence[str], press: PrintChoice, on_step: Step) -> Message:
     """Write cards and slip of these beds as they stand now, hand them to the queue, note them as prepared."""
     try:
         jobs = [job for job in ward.doors.jobs(changed_only=False, beds=beds) if job.hang]
@@ -125,7 +125,7 @@ def print_cards(ward: Ward, beds: Sequence[str], press: Press, on_step: Step) ->
 
 
 def _written(
-    ward: Ward, jobs: Sequence[DoorJob], press: Press, on_step: Step
+    ward: Ward, jobs: Sequence[DoorJob], press: PrintChoice, on_step: Step
 ) -> tuple[list[Path], list[str]]:
     """The files and what to say about them; without PDF the pages are written as HTML."""
     from mobicard.paper.pdf.write import PdfUnavailable
@@ -138,7 +138,7 @@ def _written(
 
 
 def _pages(
-    ward: Ward, jobs: Sequence[DoorJob], press: Press, formats: tuple[str, ...], on_step: Step
+    ward: Ward, jobs: Sequence[DoorJob], press: PrintChoice, formats: tuple[str, ...], on_step: Step
 ) -> list[Path]:
     from mobicard.ward.clerk.printing import Order, cards_of, write_cards, write_slip
 
@@ -148,7 +148,7 @@ def _pages(
     return files + write_slip(jobs, order.out, ward.settings, ward.now, formats)
 
 
-def _queued(files: Sequence[Path], press: Press, on_step: Step) -> list[str]:
+def _queued(files: Sequence[Path], press: PrintChoice, on_step: Step) -> list[str]:
     """What the queue says about each page, if a queue was chosen."""
     if not press.queue:
         return []

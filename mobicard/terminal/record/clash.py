@@ -10,7 +10,7 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from mobicard.terminal.looks import plain
+from mobicard.terminal.looks import safe
 from mobicard.terminal.record.form.shown import plain_says
 from mobicard.ward import FieldChange, SaveRefused
 
@@ -35,11 +35,11 @@ class Clash(ModalScreen[Answer | None]):
 
     def compose(self) -> ComposeResult:
         with Vertical(id="help"):
-            yield Static(plain(self._clash.says), markup=False)
+            yield Static(safe(self._clash.says), markup=False)
             yield OptionList(*self._options(), id="fields", compact=True, markup=False)
             yield Static(
-                f"\n t  take the record of {plain(self._clash.by)}; yours is set aside\n"
-                f" k  keep yours alone; what {plain(self._clash.by)} changed is set aside\n"
+                f"\n t  take the record of {safe(self._clash.by)}; yours is set aside\n"
+                f" k  keep yours alone; what {safe(self._clash.by)} changed is set aside\n"
                 " m  put both together: Space or Enter turns a fact that both changed\n"
                 " Esc goes back; nothing is lost",
                 markup=False,

@@ -8,7 +8,7 @@ from rich.cells import cell_len
 from textual.content import Content
 
 from mobicard.derive.model import Conflict
-from mobicard.terminal.looks import Part, hang, plain
+from mobicard.terminal.looks import Part, hang, safe
 from mobicard.terminal.record.form.answers import Answers
 from mobicard.terminal.record.form.choices import SIDES
 from mobicard.terminal.record.form.keys import split_pressure
@@ -40,9 +40,9 @@ def question_line(
     if marked:
         parts += _choices(question, answers, width, typed)
     if marked and problem:
-        parts.append((f"\n! {plain(problem)}", "bold"))
+        parts.append((f"\n! {safe(problem)}", "bold"))
     for conflict in conflicts:
-        parts.append((f"\n! {plain(conflict.says)}", "bold"))
+        parts.append((f"\n! {safe(conflict.says)}", "bold"))
     return hang(parts, width)
 
 
@@ -55,13 +55,13 @@ def _answer(question: Question, answers: Answers, typed: str) -> list[Part]:
     value, was = answers.get(question.path), answers.was(question.path)
     if typed and question.kind is not Kind.LINES:
         return [(f"{_half(question, typed)}_", "bold")]
-    says = plain(answer_says(question, value, answers.get(question.path.replace("help.", "helpers_used."))))
+    says = safe(answer_says(question, value, answers.get(question.path.replace("help.", "helpers_used."))))
     seen = question.path in answers.seen
     if value is None:
-        lost = f"was {plain(answer_says(question, was))}" if was is not None else ""
+        lost = f"was {safe(answer_says(question, was))}" if was is not None else ""
         return [(_missing(question), "dim"), (f"  ({lost})" if lost else "", "dim")]
     if value != was:
-        before = f"  (was {plain(answer_says(question, was))})" if was is not None else ""
+        before = f"  (was {safe(answer_says(question, was))})" if was is not None else ""
         return [(says, "bold"), (before, "dim")]
     if seen:
         return [(says, "bold"), ("  same, seen", "dim")]
@@ -100,7 +100,7 @@ def _choices(question: Question, answers: Answers, width: int, typed: str) -> li
         have = answers.get(question.path)
         chosen = have if isinstance(have, list) else [have.get("status") if isinstance(have, dict) else have]
         parts = _wrapped(
-            [(c.key, plain(c.says), c.value is not None and c.value in chosen) for c in question.choices],
+            [(c.key, safe(c.says), c.value is not None and c.value in chosen) for c in question.choices],
             width,
         )
     if question.hint:

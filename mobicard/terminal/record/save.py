@@ -11,7 +11,7 @@ from mobicard.derive.over_time.standing_orders import taken_off
 from mobicard.facts import Record, RecordRefused
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose
-from mobicard.terminal.looks import people_say, plain
+from mobicard.terminal.looks import people_say, safe
 from mobicard.terminal.messages import BedSaved, SaveDone, SaveFailed
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.record.clash import Clash
@@ -153,7 +153,7 @@ class RecordSaving(PlaceScreen):
         choices = [] if bar else [("enter", "I have seen these again just now, and they are as they were")]
         choices += [("k", f"I have not: save my changes only; the assessment still counts from {since}")]
         choices += [("g", "go to the first of them")]
-        detail = f"{self._changed_says()}\n{plain(seen_says(self.answers.facts, self.questions, paths))}"
+        detail = f"{self._changed_says()}\n{safe(seen_says(self.answers.facts, self.questions, paths))}"
         detail += f"\n\nThey must be answered one by one: {bar}." if bar else ""
 
         def chosen(key: str | None) -> None:
@@ -178,7 +178,7 @@ class RecordSaving(PlaceScreen):
             for q in changed
         ]
         gives = f"{self.plan.shown_level.value}, {people_say(self.plan)}"
-        return plain(f"Changed: {'; '.join(told)}. It gives {gives}." if told else f"It stays {gives}.")
+        return safe(f"Changed: {'; '.join(told)}. It gives {gives}." if told else f"It stays {gives}.")
 
     def _assessed(self) -> None:
         """Save as a new assessment. A judgement ends with it, unless this person judges so again."""

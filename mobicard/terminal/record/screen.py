@@ -14,11 +14,11 @@ from mobicard.derive.model import Plan
 from mobicard.facts import Record, RecordRefused
 from mobicard.terminal.asking import Write
 from mobicard.terminal.commands import Place, bindings
-from mobicard.terminal.looks import plain
+from mobicard.terminal.looks import safe
 from mobicard.terminal.messages import BedSaved, SaveDone, SaveFailed
 from mobicard.terminal.record.form.answers import Answers
 from mobicard.terminal.record.form.fall_items import fall_questions, instrument_for
-from mobicard.terminal.record.form.keys import Step, press
+from mobicard.terminal.record.form.keys import Step, answered_by
 from mobicard.terminal.record.form.questions import Kind, Question, Section, with_instrument
 from mobicard.terminal.record.lines import conflicts_at, heading, question_line
 from mobicard.terminal.record.save import RecordSaving
@@ -107,7 +107,7 @@ class RecordForm(RecordSaving):
             lines.append((question.path, line))
         self._form.show(lines)
         self._card.show(self.plan)
-        label = f" {plain(self.view.label)}" if self.view.label else ""
+        label = f" {safe(self.view.label)}" if self.view.label else ""
         self.banner.about = f"{self.view.bed}{label}"
         self.banner.state = self._state_says()
 
@@ -143,7 +143,7 @@ class RecordForm(RecordSaving):
             event.stop()
             self._go_to_section(key)
         elif key == "enter" or len(key) == 1:
-            step = press(self.question, self.typed, key, self.answers.get(self.current))
+            step = answered_by(self.question, self.typed, key, self.answers.get(self.current))
             if step is not None:
                 event.stop()
                 self.take(step)
@@ -228,10 +228,10 @@ class RecordForm(RecordSaving):
 
     def on_paste(self, event: events.Paste) -> None:
         """Pasted text goes where words or figures are asked; elsewhere it would be keys pressed blindly."""
-        text = plain(event.text)
+        text = safe(event.text)
         if self.question.kind in (Kind.MASS, Kind.LENGTH, Kind.PRESSURE, Kind.NUMBER):
             for char in text.replace(" kg", "k").replace(" lb", "l").replace(" cm", "c"):
-                if (step := press(self.question, self.typed, char, None)) is not None:
+                if (step := answered_by(self.question, self.typed, char, None)) is not None:
                     self.take(step)
         elif self.question.kind is Kind.TEXT:
             self._worded(text[:160], note=False)

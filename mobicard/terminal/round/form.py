@@ -14,7 +14,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from mobicard.facts.words import Task
-from mobicard.terminal.looks import plain, shortened
+from mobicard.terminal.looks import safe, shortened
 from mobicard.terminal.record.form.keys import Step
 from mobicard.terminal.record.form.questions import DECIDING, Question
 from mobicard.terminal.record.screen import RecordForm
@@ -70,7 +70,7 @@ class FactPicker(ModalScreen[str]):
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="asking", id="facts"):
-            yield Static(f"{plain(self._bed)}: which fact changed? One key.", markup=False)
+            yield Static(f"{safe(self._bed)}: which fact changed? One key.", markup=False)
             yield Static("", id="facts-table")
             yield Static("! is asked for, as it is missing or too old.  Esc goes back", markup=False)
 
@@ -86,7 +86,7 @@ class FactPicker(ModalScreen[str]):
 
     def _cell(self, key: str, question: Question, width: int) -> Content:
         asked = question.path in self._asked
-        says = shortened(plain(question.asks), width - 4)
+        says = shortened(safe(question.asks), width - 4)
         text = Content.assemble((f" {key} ", "bold reverse"), (f"{'!' if asked else ' '}{says}", ""))
         return text.pad_right(max(width - text.cell_length, 0))
 

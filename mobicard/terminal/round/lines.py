@@ -8,7 +8,7 @@ from textual.content import Content
 
 from mobicard.scheme import Scheme
 from mobicard.terminal.board.rows import DOOR_SAYS
-from mobicard.terminal.looks import Depth, Part, badge, hang, in_people, people_say, plain
+from mobicard.terminal.looks import Depth, Part, badge, hang, in_people, people_say, safe
 from mobicard.terminal.record.form.questions import Question
 from mobicard.terminal.record.form.shown import answer_says, seen_says
 from mobicard.terminal.round.state import CHANGED, DONE_SAYS, LATER, PART, SAME, RoundState, fall_says
@@ -44,7 +44,7 @@ def bed_text(
     """The bed's head: who recorded what and when, what changed, what is due, what is asked."""
     done = state.done.get(view.stay)
     place = state.stays.index(view.stay) + 1
-    label = f" {plain(view.label)}" if view.label else ""
+    label = f" {safe(view.label)}" if view.label else ""
     parts: list[Part] = [
         (f" {view.bed}{label} ", "bold reverse"),
         (f"  bed {place} of {len(state.stays)}", ""),
@@ -55,11 +55,11 @@ def bed_text(
         hang([("Last record: ", "bold"), (f"{_last(view)}. {view.due_says.capitalize()}.", "")], width)
     )
     lines.append(
-        hang([("Seen then: ", "bold"), (plain(seen_says(view.record.as_json(), questions)), "")], width)
+        hang([("Seen then: ", "bold"), (safe(seen_says(view.record.as_json(), questions)), "")], width)
     )
-    lines.append(hang([("Limits then: ", "bold"), (plain(limits_recorded(view, questions)), "")], width))
+    lines.append(hang([("Limits then: ", "bold"), (safe(limits_recorded(view, questions)), "")], width))
     if view.record.orders:
-        says = "; ".join(plain(order.says) for order in view.record.orders)
+        says = "; ".join(safe(order.says) for order in view.record.orders)
         lines.append(hang([("Open, D when over: ", "bold"), (says, "")], width))
     if view.changed:
         says = "; ".join(in_people(change.says) for change in view.changed[:2])
@@ -72,13 +72,13 @@ def bed_text(
 
 def _last(view: BedView) -> str:
     at, by = view.record.assessed_at, view.record.assessed_by
-    return f"{at:%d %b %H:%M} by {plain(by or 'somebody')}" if at else "none"
+    return f"{at:%d %b %H:%M} by {safe(by or 'somebody')}" if at else "none"
 
 
 def _after_fall(says: str) -> list[Part]:
     return [
         ("The fall is not over: ", "bold"),
-        (f"{plain(says)}.", ""),
+        (f"{safe(says)}.", ""),
         ("\nF ", "bold"),
         ("goes on with it; no other answer clears a move.", ""),
     ]
@@ -88,7 +88,7 @@ def _asked(refusal: str | None, asked: Sequence[str], questions: Sequence[Questi
     if refusal is None:
         return [("Unchanged? ", "bold"), ("S, then Enter. ", ""), ("One fact changed? ", "bold"), ("C.", "")]
     names = [question.asks for question in questions if question.path in asked]
-    says = f"{plain(refusal)}."
+    says = f"{safe(refusal)}."
     shown = ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
     return [
         ("Not same as before: ", "bold"),
@@ -100,7 +100,7 @@ def _asked(refusal: str | None, asked: Sequence[str], questions: Sequence[Questi
 
 def sure_text(view: BedView, width: int) -> Content:
     """What is said by *same as before*, before it is recorded: of whom, and what it leaves standing."""
-    label = f" {plain(view.label)}" if view.label else ""
+    label = f" {safe(view.label)}" if view.label else ""
     level = f"{view.plan.shown_level.value}, {people_say(view.plan)}"
     parts: list[Part] = [
         (f" {view.bed}{label}: same as before? ", "bold reverse"),

@@ -6,7 +6,7 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from mobicard.terminal.looks import plain
+from mobicard.terminal.looks import safe
 from mobicard.terminal.station import station_of
 
 
@@ -22,7 +22,7 @@ class Banner(Widget):
 
     def render(self) -> Content:
         ward = station_of(self).ward
-        left = f" {self._place}" + (f"  {plain(self.about)}" if self.about else "")
+        left = f" {self._place}" + (f"  {safe(self.about)}" if self.about else "")
         who = ward.by if ward.knows_who else "nobody signed in"
         demo = "demo  " if ward.demo else ""
         right = "  ".join(part for part in (self.state, f"{demo}{who}", f"{ward.now:%H:%M}") if part) + " "

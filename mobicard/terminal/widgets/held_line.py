@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual import work
 from textual.widgets import Static
 
-from mobicard.terminal.looks import plain
+from mobicard.terminal.looks import safe
 from mobicard.terminal.station import station_of
 from mobicard.ward import Ward
 
@@ -54,10 +54,10 @@ class HeldLine(Static):
 def held_says(ward: Ward) -> str:
     """What the line says: the ledger is away, or saves that met another's wait to be settled."""
     if ward.offline.says:
-        return plain(ward.offline.says)
+        return safe(ward.offline.says)
     count = len(ward.offline.refused)
     if not count:
         who = ", ".join(dict.fromkeys(held.entries[0].by for held in ward.offline.of_others))
-        return plain(f"A save by {who} waits on this station; {who} signs in to send it.") if who else ""
+        return safe(f"A save by {who} waits on this station; {who} signs in to send it.") if who else ""
     many = "One save" if count == 1 else f"{count} saves"
     return f"{many} held on this station met what another station saved. F8 settles it; nothing is lost."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mobicard.derive.fall_risk import instruments
-from mobicard.derive.instrument import Instrument, Item
+from mobicard.derive.instrument import Instrument, ScoreItem
 from mobicard.facts import Record
 from mobicard.rules.policy import Policy
 from mobicard.terminal.record.form.choices import YES_NO, Choice, with_keys
@@ -32,7 +32,7 @@ def fall_questions(instrument: Instrument) -> list[Question]:
     ]
 
 
-def _choices(item: Item) -> tuple[Choice, ...]:
+def _choices(item: ScoreItem) -> tuple[Choice, ...]:
     if all(isinstance(answer.value, bool) for answer in item.answers):
         says = {answer.value: answer.label for answer in item.answers}
         return tuple(Choice(yes_no.key, yes_no.value, says[yes_no.value]) for yes_no in YES_NO)

@@ -28,7 +28,7 @@ class Step:
     helpers: int | None = None
 
 
-def press(question: Question, typed: str, key: str, now: Any) -> Step | None:
+def answered_by(question: Question, typed: str, key: str, now: Any) -> Step | None:
     """What ``key`` (one character, or ``enter``) does to a question whose answer stands at ``now``.
 
     None when the key means nothing here.

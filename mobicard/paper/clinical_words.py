@@ -12,7 +12,7 @@ from markupsafe import Markup
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
 from mobicard.facts.words import Aid, Alertness, Equipment, Precaution
-from mobicard.paper import says
+from mobicard.paper import in_words
 from mobicard.scheme.scheme import Scheme
 
 T = TypeVar("T")
@@ -43,10 +43,10 @@ WORN = (Aid.GLASSES, Aid.HEARING_AIDS, Aid.DENTURES, Aid.PROSTHESIS)
 
 def short_when(at: datetime) -> str:
     """A time in a list, day and month always with it: ``Mon 2 Mar 19:30``."""
-    return f"{says.day(at).rsplit(' ', 1)[0]} {says.clock(at)}"
+    return f"{in_words.day(at).rsplit(' ', 1)[0]} {in_words.clock(at)}"
 
 
-def plain(word: str) -> str:
+def spaced(word: str) -> str:
     """``hearing_aids`` as ``hearing aids``."""
     return word.replace("_", " ")
 
@@ -61,7 +61,7 @@ _EITHER = (
 
 def equipment(items: Iterable[Equipment]) -> str:
     """Equipment classes in words, joined by commas; aids of which any one serves, by “or”."""
-    names = [(item, says.EQUIPMENT_SAYS[item]) for item in items]
+    names = [(item, in_words.EQUIPMENT_SAYS[item]) for item in items]
     either = [name for item, name in names if item in _EITHER]
     if len(either) < 2:
         return ", ".join(name for _, name in names)
@@ -71,7 +71,7 @@ def equipment(items: Iterable[Equipment]) -> str:
 def kit_besides(task: TaskPlan) -> str:
     """The equipment the move's method does not already name."""
     said = task.method.lower()
-    unnamed = (item for item in task.equipment if says.EQUIPMENT_SAYS[item].split(" (")[0] not in said)
+    unnamed = (item for item in task.equipment if in_words.EQUIPMENT_SAYS[item].split(" (")[0] not in said)
     return equipment(unnamed)
 
 
@@ -99,16 +99,16 @@ def look_again(plan: Plan, now: datetime) -> str:
     return f"{'dated ahead' if dated_ahead(plan, now) else 'out of date'}: look again before moving"
 
 
-def all_plain(thing: T) -> T:
+def printed(thing: T) -> T:
     """The same tuple, dataclass or text with every text in it printable (see ``says.plain``)."""
     if isinstance(thing, Markup):
         return thing
     if isinstance(thing, str):
-        return cast("T", says.plain(thing))
+        return cast("T", in_words.printable(thing))
     if isinstance(thing, tuple):
-        return cast("T", tuple(all_plain(part) for part in thing))
+        return cast("T", tuple(printed(part) for part in thing))
     if is_dataclass(thing) and not isinstance(thing, type):
-        return replace(thing, **{at.name: all_plain(getattr(thing, at.name)) for at in fields(thing)})
+        return replace(thing, **{at.name: printed(getattr(thing, at.name)) for at in fields(thing)})
     return thing
 
 
@@ -118,7 +118,7 @@ def unassessed(facts: Iterable[str]) -> str:
     for fact in facts:
         group, _, rest = fact.partition(".")
         if group == "help" and rest:
-            moves.append(plain(rest))
+            moves.append(spaced(rest))
         else:
-            names.append(plain(fact.replace(".", " ").removesuffix("_kg").removesuffix("_cm")))
+            names.append(spaced(fact.replace(".", " ").removesuffix("_kg").removesuffix("_cm")))
     return ", ".join([*names, *([f"help seen with: {', '.join(moves)}"] if moves else [])])

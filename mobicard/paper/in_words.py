@@ -74,7 +74,7 @@ def at_most(figure: float) -> str:
     return f"{math.floor(figure * 10 + 1e-9) / 10:.1f}".removesuffix(".0")
 
 
-def plain(text: str) -> str:
+def printable(text: str) -> str:
     """The text as it can be printed: no controls or direction marks, picture signs by their names."""
     shown = _UNPRINTABLE.sub(" ", text)
     if not shown.isascii():

@@ -11,15 +11,15 @@ from hypothesis import strategies as st
 
 from mobicard.derive.model import AfterFall
 from mobicard.facts.words import Level, Task
-from mobicard.hands.demand import BedNeed, Demand, demand
+from mobicard.hands.moves_asked import BedNeed, MovesAsked, moves_asked
 from mobicard.hands.schedule import Move
 from mobicard.hands.supply import Span
 from mobicard.rules.policy import Policy
 from tests.hands.made import POLICY, SHIFT, START, at, need, plan, policy
 
 
-def ask(*needs: BedNeed, shift: Span = SHIFT) -> Demand:
-    return demand(needs, POLICY, shift)
+def ask(*needs: BedNeed, shift: Span = SHIFT) -> MovesAsked:
+    return moves_asked(needs, POLICY, shift)
 
 
 def windows(moves: list[Move], task: Task, part: str = "") -> list[tuple[str, str]]:
@@ -101,7 +101,7 @@ def test_the_night_keeps_its_quiet() -> None:
     """19:00 to 07:00: a walk lies before 22:00 or after 06:00; chairs have no meal, which is said."""
     night = Span(at("19:00"), at("19:00") + timedelta(hours=12))
     goals = [{"task": "walk", "times_per_shift": 1}, {"task": "chair", "times_per_shift": 1}]
-    got = demand([need("4W-01A", Level.LINK, goals=goals)], POLICY, night)
+    got = moves_asked([need("4W-01A", Level.LINK, goals=goals)], POLICY, night)
     (walk,) = got.moves
     assert walk.latest <= at("22:00")
     assert "no meal falls in this shift" in got.problems[0]
@@ -183,5 +183,5 @@ def test_a_policy_without_a_tasks_figure_is_refused(figure: str) -> None:
 def test_a_facilitys_minutes_are_used() -> None:
     """Twenty minutes for a turn by two: the move takes twenty."""
     told = policy(minutes={"turn": {"TEAM": 20}})
-    got = demand([need("4W-01A", Level.TEAM, turn_every_h=4)], told, SHIFT)
+    got = moves_asked([need("4W-01A", Level.TEAM, turn_every_h=4)], told, SHIFT)
     assert {m.minutes for m in got.moves} == {20}

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from mobicard.derive.contradictions import contradictions
+from mobicard.derive.conflicts import contradictions
 from mobicard.facts import Record, read_record
 from mobicard.facts.words import (
     Aid,
@@ -275,9 +275,9 @@ def test_what_is_remembered_is_told_apart_by_every_fact_a_check_reads() -> None:
     import inspect
     import re
 
-    from mobicard.derive import contradictions, weight_bearing
+    from mobicard.derive import conflicts, weight_bearing
 
-    read = set(re.findall(r"record\.([a-z_]+)", inspect.getsource(contradictions)))
+    read = set(re.findall(r"record\.([a-z_]+)", inspect.getsource(conflicts)))
     read |= set(re.findall(r"record\.([a-z_]+)", inspect.getsource(weight_bearing)))
-    keyed = set(re.findall(r"record\.([a-z_]+)", inspect.getsource(contradictions._facts)))
+    keyed = set(re.findall(r"record\.([a-z_]+)", inspect.getsource(conflicts._facts)))
     assert read & set(Record.model_fields) == keyed

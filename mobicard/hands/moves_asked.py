@@ -31,7 +31,7 @@ class BedNeed:
 
 
 @dataclass(slots=True)
-class Demand:
+class MovesAsked:
     """The moves of a shift; in words: what is not asked for and why, who moves alone, what does not fit."""
 
     moves: list[Move] = field(default_factory=list)
@@ -41,12 +41,12 @@ class Demand:
     beds: set[str] = field(default_factory=set)
 
 
-def demand(beds: Iterable[BedNeed], policy: HandsPolicy, shift: Span) -> Demand:
+def moves_asked(beds: Iterable[BedNeed], policy: HandsPolicy, shift: Span) -> MovesAsked:
     """Every move the shift asks for, bed by bed; pure. Ids stay the same from one call to the next.
 
     A bed without a plan, with an expired one, or told not to move asks for nothing and is named.
     """
-    out = Demand()
+    out = MovesAsked()
     for need in sorted(beds, key=lambda need: need.record.bed):
         bed = need.record.bed
         if bed in out.beds:
@@ -88,7 +88,7 @@ class _Sitting:
 class _Bed:
     """One bed's demand in the making: sessions in the chair first, the rest around them."""
 
-    def __init__(self, need: BedNeed, plan: Plan, policy: HandsPolicy, shift: Span, out: Demand) -> None:
+    def __init__(self, need: BedNeed, plan: Plan, policy: HandsPolicy, shift: Span, out: MovesAsked) -> None:
         self.need, self.plan, self.policy, self.shift, self.out = need, plan, policy, shift, out
         self.bed = need.record.bed
         self.open = Span(min(shift.start + _min(policy.handoff_min), shift.end), shift.end)
