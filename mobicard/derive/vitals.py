@@ -122,13 +122,10 @@ def start_limits(record: Record, policy: Policy, now: datetime) -> tuple[str, ..
 
     Saturation %, breaths and beats a minute, systolic and mean pressure in mmHg, in
     every posture measured. Mean pressure is (systolic + 2 x diastolic) / 3. Empty where the policy
-    switches the check off
-    or the readings are stale. Source: Crit Care Res Pract 2020:7840743, T5-T7.
+    switches the check off; age ends none of them. Source: Crit Care Res Pract 2020:7840743, T5-T7.
     """
     vitals, limits = record.vitals, policy.vitals
     if vitals is None or not limits.check_start_limits:
-        return ()
-    if is_stale(vitals.at or record.assessed_at, policy, now):
         return ()
     says = []
     if vitals.spo2 is not None and vitals.spo2 <= limits.spo2_above:
@@ -138,7 +135,8 @@ def start_limits(record: Record, policy: Policy, now: datetime) -> tuple[str, ..
         says += _outside("Pulse", reading.hr, limits.hr, posture)
         says += _outside("Systolic pressure", reading.sbp, limits.sbp, posture)
         says += _outside("Mean pressure", mean_pressure(reading), limits.map_mmhg, posture)
-    return tuple(says)
+    old = is_stale(vitals.at or record.assessed_at, policy, now)
+    return tuple(f"{one} Old: measure again." if old else one for one in says)
 
 
 def _readings(vitals: Vitals) -> Iterator[tuple[str, Pressure]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -45,12 +46,19 @@ class Operation(Hazard):
 class Order(Hazard):
     """A precaution or a limb's order that stands since ``at``; at ``until`` a look is due, it holds on.
 
-    ``what`` is its name in the record: a precaution like ``bed_rest``, or a limb like ``left_leg``.
+    ``still_at`` is when somebody last said *still so*. ``what`` is its name in the record: a precaution like
+    ``bed_rest``, or a limb like ``left_leg``.
     """
 
     what: Annotated[str, Field(pattern=_ORDERS)]
     by: Name | None = None
     until: WallTime | None = None
+    still_at: WallTime | None = None
+
+    @property
+    def asked_at(self) -> datetime:
+        """When somebody last said that it stands."""
+        return max(self.at, self.still_at or self.at)
 
     @property
     def says(self) -> str:

@@ -117,11 +117,21 @@ class Ledger(StaffedStore):
             return [entry_of(row) for row in connection.execute(of_stays([which]))]
 
     def newest_by(
-        self, person: str, kinds: Collection[str], since: datetime, before: datetime | None = None
+        self,
+        person: str,
+        kinds: Collection[str],
+        since: datetime,
+        before: datetime | None = None,
+        *,
+        first: bool = False,
     ) -> Entry | None:
-        """The last entry somebody made of these kinds from ``since`` on, by its own clock reading."""
+        """The last entry (or the first) somebody made of these kinds from ``since`` on, by its own clock."""
         query = select(entry).where(entry.c.by == person, entry.c.kind.in_(sorted(kinds)))
-        query = query.where(entry.c.at >= time_text(since)).order_by(entry.c.seq.desc()).limit(1)
+        query = (
+            query.where(entry.c.at >= time_text(since))
+            .order_by(entry.c.seq if first else entry.c.seq.desc())
+            .limit(1)
+        )
         if before is not None:
             query = query.where(entry.c.at < time_text(before))
         with self.reading() as connection:

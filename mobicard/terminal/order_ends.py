@@ -40,7 +40,9 @@ def _ask_what(place: PlaceScreen, view: BedView, order: Order) -> None:
             _save(place, lambda: ward.order_until(ward.bed(view.stay), order.what, _coming(at, ward.now)))
 
     def chosen(key: str | None) -> None:
-        if key == "o":
+        if key == "s":
+            _save(place, lambda: place.ward.order_still(place.ward.bed(view.stay), order.what))
+        elif key == "o":
             place.app.push_screen(Write("Over: who says so, by name", limit=40), over)
         elif key == "u":
             asks = "Until when, like 14:00; then it is due for a look"

@@ -111,10 +111,12 @@ class Beds(AtStation):
 
     def _as_of(self, start: datetime) -> dict[str, StayState]:
         """Every stay as it stood when the reader was last there; kept for the shift: the past stays."""
-        if start not in self._before:
+        kept = self._before.get(start)
+        if kept is None:
             then = self.clock.utc_of(start)
-            self._before = {start: {state.stay: state for state in self.ledger.beds(at=then)}}
-        return self._before[start]
+            kept = {state.stay: state for state in self.ledger.beds(at=then)}
+            self._before = {**dict(list(self._before.items())[-1:]), start: kept}
+        return kept
 
     def _view(self, state: StayState, now: datetime, before: StayState | None, since: datetime) -> BedView:
         record = record_of(state)

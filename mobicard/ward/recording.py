@@ -10,7 +10,7 @@ from typing import Any
 from mobicard.derive import why_not_judged
 from mobicard.derive.over_time.head_timetable import head_watch
 from mobicard.derive.over_time.open_hazards import carried_on
-from mobicard.derive.over_time.standing_orders import with_end, without
+from mobicard.derive.over_time.standing_orders import still_so, with_end, without
 from mobicard.facts import FallEvent, HeadWatch, Record
 from mobicard.facts.words import HeadSeen, Level
 from mobicard.ledger import LedgerUnreachable, NewEntry, SaveConflict
@@ -174,6 +174,11 @@ class Recording(Beds):
     def order_over(self, view: BedView, what: str, by: str) -> BedView:
         """Note that an order or precaution is over, and who says so. Raises as ``save``."""
         record = without(view.record, what, self.now.replace(second=0), by)
+        return self._record(view.stay, "record", {"record": record.as_json()}, view.version, record)
+
+    def order_still(self, view: BedView, what: str) -> BedView:
+        """Note that somebody was asked and the order stands. Raises as ``save``."""
+        record = still_so(view.record, what, self.now.replace(second=0))
         return self._record(view.stay, "record", {"record": record.as_json()}, view.version, record)
 
     def order_until(self, view: BedView, what: str, until: datetime) -> BedView:

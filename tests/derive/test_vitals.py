@@ -231,10 +231,11 @@ def test_mean_pressure_is_diastolic_and_a_third_of_the_rest() -> None:
     assert mean_pressure(Pressure(sbp=120, dbp=90)) == pytest.approx(100)
 
 
-def test_start_limits_can_be_switched_off_and_stale_vitals_say_nothing() -> None:
+def test_start_limits_can_be_switched_off_but_do_not_age_away() -> None:
     assert limits(spo2=80)
     assert limits(policy="[vitals]\ncheck_start_limits = false", spo2=80) == ()
-    assert limits(now=AT + timedelta(hours=13), spo2=80) == ()
+    (says,) = limits(now=AT + timedelta(hours=13), spo2=80)
+    assert says.endswith("Old: measure again.")
     assert start_limits(read_record({"bed": "1"}), Policy(), NOW) == ()
 
 

@@ -83,7 +83,9 @@ def test_an_end_makes_a_look_due_and_lifts_nothing(ward: Ward) -> None:
     then = ward.bed(view.stay)
     assert (then.due, then.due_says) == (Due.DUE, "look: head flat to 14:00")
     assert then.plan.level is Level.REMAIN
-    view = looked(ward, 7)
+    assert looked(ward, 7).due is Due.DUE
+    at(ward, 7.1)
+    view = ward.order_still(ward.bed(view.stay), "head_flat")
     assert view.due is Due.OK
     assert view.plan.level is Level.REMAIN
 
@@ -92,3 +94,39 @@ def test_an_end_that_is_over_is_refused(ward: Ward) -> None:
     view = looked(ward, 0, precautions=["bed_rest"])
     with pytest.raises(WardRefused, match="over already"):
         ward.order_until(view, "bed_rest", MORNING - timedelta(minutes=1))
+
+
+def test_an_old_ending_told_again_ends_no_new_order(ward: Ward) -> None:
+    """Ended at 12:10, ordered anew at 15:10; a record of 16:10 that repeats the old ending ends nothing."""
+    view = looked(ward, 0, precautions=["bed_rest"])
+    at(ward, 5)
+    end = ward.order_over(view, "bed_rest", "Dr NN").record.as_json()["ended"]
+    looked(ward, 8, precautions=["bed_rest"])
+    view = looked(ward, 9, ended=end)
+    assert view.plan.level is Level.REMAIN
+
+
+def test_an_end_outlives_a_record_that_does_not_say_it(ward: Ward) -> None:
+    """As after two nurses' saves were put together: the order's hour stays with it."""
+    view = looked(ward, 0, precautions=["bed_rest"])
+    until = datetime(2026, 3, 2, 14, 0)
+    view = ward.order_until(view, "bed_rest", until)
+    order = {**view.record.as_json()["orders"][0]}
+    del order["until"]
+    view = looked(ward, 1, precautions=["bed_rest"], orders=[order])
+    assert view.record.orders[0].until == until
+
+
+@pytest.mark.parametrize("later", [None, {"lying": {"sbp": 120, "dbp": 80}}])
+def test_a_reading_that_bars_getting_up_ends_with_a_new_one(ward: Ward, later: object) -> None:
+    """Saturation 80 %: thirteen hours and two looks later still; until it is measured again."""
+    looked(ward, 0, vitals={"spo2": 80})
+    assert looked(ward, 5, vitals=later).plan.level is Level.REMAIN
+    assert looked(ward, 13).plan.level is Level.REMAIN
+    assert looked(ward, 14, vitals={"spo2": 97}).plan.level is Level.SELF
+
+
+def test_a_pressure_that_bars_getting_up_ends_with_a_new_one(ward: Ward) -> None:
+    looked(ward, 0, vitals={"lying": {"sbp": 70, "dbp": 40, "hr": 150}})
+    assert looked(ward, 5).plan.level is Level.REMAIN
+    assert looked(ward, 6, vitals={"lying": {"sbp": 120, "dbp": 80, "hr": 80}}).plan.level is Level.SELF

@@ -82,3 +82,39 @@ def test_one_who_was_never_here(ward: Ward) -> None:
     ward.call_me("ZZ")
     with pytest.raises(WardRefused, match="ZZ has taken nothing over"):
         since_of(ward, "last")
+
+
+def test_one_bed_taken_over_late_hides_nothing_of_another(ward: Ward) -> None:
+    """5N-01 and 5N-02 read at 07:40; 5N-01 changes at 09:00; 5N-02 read again at 11:00: it is still told."""
+    at(ward, 5, 7, 5)
+    looked(ward, "AB")
+    other = ward.stays.admit("5N-02")
+    ward.call_me("JN")
+    taken = at(ward, 5, 7, 40)
+    ward.mark_read(ward.find("5N-01").stay)
+    ward.mark_read(other.stay)
+    at(ward, 5, 9)
+    looked(ward, "AB", standing="unable", stepping="unable")
+    ward.call_me("JN")
+    at(ward, 5, 11)
+    ward.mark_read(other.stay)
+    at(ward, 5, 12)
+    assert since_of(ward, "last") == taken
+    assert "5N-01" in {bed.bed for bed in ward.handoff(since=taken).changed}
+
+
+def test_a_time_zone_is_refused(ward: Ward) -> None:
+    at(ward, 5, 12)
+    with pytest.raises(WardRefused, match="names a time zone"):
+        since_of(ward, "2026-03-05T05:30+09:00")
+
+
+def test_an_old_order_is_asked_about(ward: Ward) -> None:
+    """Bed rest of more than a day stands among what is due; one of this morning does not."""
+    at(ward, 4, 8)
+    looked(ward, "JN", precautions=["bed_rest"])
+    asked = [item.says for item in ward.handoff().due if item.kind == "order"]
+    assert asked == []
+    at(ward, 5, 8, 1)
+    (item,) = [item for item in ward.handoff().due if item.kind == "order"]
+    assert item.says == "bed rest since 04 Mar 08:00: still so?"

@@ -139,7 +139,13 @@ def _due(beds: Iterable[BedShift], now: datetime, policy: Policy) -> tuple[DueIt
     return tuple(sorted(items, key=lambda item: (_gravity(item), item.at is None, item.at or now)))
 
 
-_GRAVE = ("after a fall", "head observations", "assessment", "conflict", "override", "planned", "door card")
+OLD = timedelta(hours=24)
+"""An order that has stood longer is asked about. Common practice, no source: orders are looked at daily."""
+
+_GRAVE = (
+    *("after a fall", "head observations", "assessment", "conflict", "order"),
+    *("override", "planned", "door card"),
+)
 
 
 def _gravity(item: DueItem) -> int:
@@ -161,6 +167,9 @@ def _bed_due(bed: BedShift, now: datetime, earliest: datetime) -> Iterator[_Due]
         yield "conflict", conflict.says, None, True
     if in_the_record(plan.conflicts):
         yield "conflict", "the record disagrees with itself: see the bedside card", None, True
+    for order in bed.record.orders:
+        if order.until is not None or now - order.asked_at > OLD:
+            yield "order", f"{order.says}: still so?", order.until, order.until is None or order.until <= now
     if plan.override is not None:
         lapses = plan.override.lapses_at
         yield "override", f"level set by {plan.override.by} lapses: assess again", lapses, lapses <= now

@@ -7,21 +7,22 @@ from typing import Any
 from mobicard.derive.over_time.fall_carried import carried_fall
 from mobicard.derive.over_time.head_timetable import carried_watch
 from mobicard.derive.over_time.standing_orders import carried_orders
-from mobicard.derive.vitals import orthostatic, taken_at
-from mobicard.facts import PressureDrop, Record
+from mobicard.derive.vitals import orthostatic, start_limits, taken_at
+from mobicard.facts import PressureDrop, Record, Vitals
 from mobicard.rules.policy import Policy
 
 
 def carried_on(before: Record, after: Record, policy: Policy) -> Record:
     """The new record with every hazard of the one before it that it does not end. Times are ward times.
 
-    A fall ends once the patient is up and was looked at again; a fall of pressure, by a reading taken
-    standing that holds; an operation, by a look after it; head observations and orders, by a name. Silence
-    ends nothing.
+    A reading that bars getting up ends with a new one; a fall, once the patient is up and was looked at
+    again; a fall of pressure, by a reading taken standing that holds; an operation, by a look after it; head
+    observations and orders, by a name. Silence ends nothing.
     """
     after = carried_orders(before, carried_fall(before, after))
     operation = after.operation or before.operation
     facts: dict[str, Any] = {
+        "vitals": _barring(before, after, policy),
         "head_watch": carried_watch(before, after),
         "pressure_drop": _drop(before, after, policy),
         "operation": operation if operation and not looked_at_since(after, operation.at) else None,
@@ -30,6 +31,18 @@ def carried_on(before: Record, after: Record, policy: Policy) -> Record:
         return after
     dumped = {k: v.model_dump(exclude_none=True) if hasattr(v, "model_dump") else v for k, v in facts.items()}
     return after.changed(**dumped)
+
+
+def _barring(before: Record, after: Record, policy: Policy) -> Vitals | None:
+    """The new vital signs with each one of before that bars getting up and was not measured again."""
+    old, new, taken = before.vitals, after.vitals, taken_at(before)
+    if old is None or taken is None or not start_limits(before, policy, taken):
+        return new
+    if new is None:
+        return old.model_copy(update={"at": taken})
+    kept = {name: getattr(old, name) for name in ("spo2", "resp_rate") if getattr(new, name) is None}
+    alone = before.model_copy(update={"vitals": Vitals(at=taken, **kept)})
+    return new.model_copy(update=kept) if start_limits(alone, policy, taken) else new
 
 
 def looked_at_since(record: Record, at: Any) -> bool:

@@ -17,7 +17,9 @@ def carried_orders(before: Record, after: Record) -> Record:
 
     Leaving one out ends nothing: an entry in ``ended`` does, a spine cleared, another order for the limb.
     """
-    told = tuple(end for end in after.ended if end not in before.ended)
+    began = {order.what: order.at for order in before.orders}
+    fresh = (end for end in after.ended if end not in before.ended)
+    told = tuple(end for end in fresh if end.at >= began.get(end.what, end.at))
     over = {end.what for end in told}
     if Precaution.SPINAL_CLEARED in after.precautions:
         over |= {item.value for item in SPINE}
@@ -48,7 +50,9 @@ def _since(before: Record, after: Record) -> Iterator[Order]:
         if first is None and after.assessed_at is not None:
             first = Order(what=what, at=after.assessed_at, by=after.assessed_by)
         if first is not None:
-            yield first.model_copy(update={"until": now.until if now else first.until})
+            until = (now.until if now else None) or first.until
+            still = max(filter(None, (first.still_at, now.still_at if now else None)), default=None)
+            yield first.model_copy(update={"until": until, "still_at": still})
 
 
 def standing(record: Record) -> Iterator[str]:
@@ -85,9 +89,14 @@ def with_end(record: Record, what: str, until: datetime) -> Record:
     return record.model_copy(update={"orders": told})
 
 
+def still_so(record: Record, what: str, at: datetime) -> Record:
+    """The record with this order confirmed: somebody was asked, and it stands."""
+    told = tuple(o.model_copy(update={"still_at": at}) if o.what == what else o for o in record.orders)
+    return record.model_copy(update={"orders": told})
+
+
 def due_for_a_look(record: Record, now: datetime) -> Order | None:
-    """The first order whose end has come with nobody looking since: it holds, and somebody must look."""
+    """The first order whose end has come with nobody saying *still so* since: it holds, and a look is due."""
     come = [order for order in record.orders if order.until is not None and order.until <= now]
-    seen = record.assessed_at
-    unseen = [order for order in come if order.until and (seen is None or seen < order.until)]
-    return min(unseen, key=lambda order: order.until or now, default=None)
+    open_ones = [order for order in come if order.until and order.asked_at < order.until]
+    return min(open_ones, key=lambda order: order.until or now, default=None)

@@ -118,11 +118,12 @@ def how(plan: Plan, now: datetime) -> str:
 
 def _limits(plan: Plan, record: Record) -> Iterator[str]:
     """Limbs held back, precautions and lines, each counted where there are too many to say."""
+    since = {order.what: f" {order.since_says}" for order in record.orders}
     for limit in plan.weight_bearing:
         if limit.status.rank >= WeightBearing.PWB.rank:
             figure = f" up to {most_masses(limit.limit_kg)}" if limit.limit_kg else ""
-            yield f"{limb_name(limit.limb)} {STATUS_SAYS[limit.status]}{figure}"
-    since = {order.what: f" {order.since_says}" for order in record.orders}
+            age = since.get(limit.limb.value, "")
+            yield f"{limb_name(limit.limb)} {STATUS_SAYS[limit.status]}{figure}{age}"
     told = [PRECAUTION_SAYS[p].split(":")[0].lower() + since.get(p.value, "") for p in record.precautions]
     yield from _counted(told, "precautions")
     yield from _counted([_line_says(line.kind, line.side) for line in record.lines], "lines")

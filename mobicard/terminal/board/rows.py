@@ -250,7 +250,7 @@ def peek(view: BedView, held: str = "") -> str:
         f"{view.bed}{label}",
         people_say(view.plan) + (f"; {more}" if more else ""),
         f"by own judgement of {safe(over.by)}: {safe(over.reason)}" if over else "",
-        f"limit: {view.limit_says}" if view.limit_says else "",
+        _limits(view),
         "held on this station, not yet in the ledger" if view.pending else view.due_says,
         safe(view.plan.last_known.says) if view.plan.last_known else "",
         held,
@@ -258,3 +258,11 @@ def peek(view: BedView, held: str = "") -> str:
         f"changed: {'; '.join(changed)}" if changed else "",
     ]
     return "  ".join(part for part in parts if part)
+
+
+def _limits(view: BedView) -> str:
+    """The limit that matters most, then every order with its age, each named once."""
+    orders = [order.says for order in view.record.orders]
+    named = not view.limit_says or any(says.startswith(view.limit_says) for says in orders)
+    told = orders if named else [view.limit_says, *orders]
+    return f"limit: {'; '.join(told)}" if told else ""

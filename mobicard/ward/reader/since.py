@@ -29,7 +29,7 @@ def since_of(beds: Beds, said: str) -> datetime:
         raise WardRefused(f"{beds.by} has taken nothing over and entered nothing here yet; give a time")
     if found > beds.now or beds.now - found > FURTHEST:
         where = "ahead of now" if found > beds.now else "more than a month back"
-        raise WardRefused(f"since {found:%d %b %Y %H:%M} lies {where}; nothing was written")
+        raise WardRefused(f"since {found:%d %b %Y %H:%M} lies {where}")
     return found
 
 
@@ -37,7 +37,10 @@ def _written(text: str, now: datetime) -> datetime:
     clock = _CLOCK.fullmatch(text)
     try:
         if clock is None:
-            return datetime.fromisoformat(text).replace(tzinfo=None)
+            written = datetime.fromisoformat(text)
+            if written.tzinfo is not None:
+                raise WardRefused(f"“{text}” names a time zone; write the ward's own time, without one")
+            return written
         at = datetime.combine(now.date(), time(int(clock[2]), int(clock[3])))
     except ValueError:
         raise WardRefused(
@@ -47,12 +50,15 @@ def _written(text: str, now: datetime) -> datetime:
 
 
 def last_here(beds: Beds) -> datetime | None:
-    """When this person took over this shift, once its handoff is over; else their last entry before it."""
+    """When this person began to take over this shift, once its handoff is over; else their last entry before.
+
+    The first bed taken over counts for all: what happened to another bed since must not be missed.
+    """
     shift, now = beds.policy.shift, beds.now
     opens = shift_start(now, shift) - timedelta(minutes=shift.lead_min)
     month = beds.clock.utc_of(now - FURTHEST)
     if now >= shift_began(now, shift) + timedelta(minutes=shift.grace_min):
-        taken = beds.ledger.newest_by(beds.by, ("read",), beds.clock.utc_of(opens))
+        taken = beds.ledger.newest_by(beds.by, ("read",), beds.clock.utc_of(opens), first=True)
         if taken is not None:
             return beds.clock.ward_time(taken.at)
     before = beds.ledger.newest_by(
