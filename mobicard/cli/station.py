@@ -59,7 +59,7 @@ class Station:
         from mobicard.ward.station.clock import Clock
 
         if self.now_text is not None:
-            return Clock.fixed(ward_moment(self.now_text))
+            return Clock.told(ward_moment(self.now_text))
         return Clock.for_zone(self.policy.shift.timezone)
 
     @property

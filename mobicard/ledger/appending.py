@@ -13,6 +13,7 @@ from mobicard.ledger.database.schema import chain, entry, stay
 from mobicard.ledger.entry import (
     BODY_SCHEMA,
     FACT_KINDS,
+    RECEIVED,
     Entry,
     NewEntry,
     body_text,
@@ -59,15 +60,16 @@ def _known(connection: Connection, entries: Sequence[NewEntry]) -> dict[str, Ent
             known[row.id] = entry_of(row)
     for new in entries:
         there = known.get(new.id)
-        if there and (there.stay, there.kind, body_text(there.body)) != (
-            new.stay,
-            new.kind,
-            body_text(new.body),
-        ):
+        if there and (there.stay, there.kind, _said(there)) != (new.stay, new.kind, _said(new)):
             raise LedgerRefused(
                 "An entry with this id but other contents is already there. Nothing was saved."
             )
     return known
+
+
+def _said(one: Entry | NewEntry) -> str:
+    """The body but for when it was received, which each try of a held save says anew."""
+    return body_text({name: value for name, value in one.body.items() if name != RECEIVED})
 
 
 def _heads(connection: Connection, stays: Iterable[str]) -> dict[str, Row[Any]]:

@@ -43,6 +43,12 @@ KINDS = FACT_KINDS + DESK_KINDS + KEEPING_KINDS
 OFFICE = "*office"
 """The stay name under which entries about people, sign-in, backup and retention are kept."""
 
+MACHINE_AT = "machine_at"
+"""In a body: the machine's own time, where the entry was made by a time that somebody told it."""
+
+RECEIVED = "received"
+"""In a body: when the ledger took an entry that a station had held; ``at`` is when it was made."""
+
 FIRST_PREV = "0" * 64
 """The hash before the first entry."""
 
@@ -103,6 +109,23 @@ class Entry:
     def is_fact(self) -> bool:
         """Whether it says something about the patient, so that it can conflict with a nurse's save."""
         return self.kind in FACT_KINDS
+
+    @property
+    def received(self) -> datetime:
+        """When the ledger came to know it: later than ``at`` where a station had held it."""
+        return self._time_in_body(RECEIVED) or self.at
+
+    @property
+    def machine_at(self) -> datetime | None:
+        """The machine's own time, where another was told."""
+        return self._time_in_body(MACHINE_AT)
+
+    def _time_in_body(self, name: str) -> datetime | None:
+        said = self.body.get(name)
+        try:
+            return datetime.fromisoformat(said) if isinstance(said, str) else None
+        except ValueError:
+            return None
 
     @property
     def record(self) -> Record | None:

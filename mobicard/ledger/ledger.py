@@ -93,7 +93,8 @@ class Ledger(StaffedStore):
     def beds(self, at: datetime | None = None) -> list[StayState]:
         """Every patient in a bed now, or as of a time, by bed; three or four queries however many beds.
 
-        As of a time means by the entries' own clock readings, taken in the order they were saved.
+        As of a time means by the entries' own clock readings, taken in the order they were saved, but for
+        what the ledger did not know yet: a station held it.
         """
         found: dict[str, list[Entry]] = {}
         with self.reading() as connection:
@@ -106,8 +107,9 @@ class Ledger(StaffedStore):
             whole = [which for which, some in found.items() if needs_whole(some, as_of_a_time=at is not None)]
             found |= {which: [] for which in whole}
             for start in range(0, len(whole), 500):
-                for row in connection.execute(of_stays(whole[start : start + 500], at)):
-                    found[row.stay].append(entry_of(row))
+                for one in map(entry_of, connection.execute(of_stays(whole[start : start + 500], at))):
+                    if at is None or one.received <= at:
+                        found[one.stay].append(one)
         folded = (fold(still_shown(some, moment)) for some in found.values())
         return sorted((one for one in folded if one and one.open and one.bed), key=lambda state: state.bed)
 

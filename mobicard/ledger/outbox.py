@@ -17,7 +17,7 @@ from uuid import uuid4
 from platformdirs import user_data_path
 
 from mobicard.ledger.conflict import SaveConflict
-from mobicard.ledger.entry import Entry, NewEntry, body_text, time_text
+from mobicard.ledger.entry import RECEIVED, Entry, NewEntry, body_text, time_text
 from mobicard.ledger.errors import (
     LedgerBusy,
     LedgerDamaged,
@@ -117,8 +117,12 @@ class Outbox:
                     ) from None
         return found
 
-    def replay(self, ledger: Ledger, person: Person | None = None) -> tuple[list[Entry], list[Held]]:
+    def replay(
+        self, ledger: Ledger, person: Person | None = None, received: datetime | None = None
+    ) -> tuple[list[Entry], list[Held]]:
         """Save what waits, oldest first; gives what was saved and what the ledger refused, with the reason.
+
+        ``received`` is the time now (aware): what a station held says in the ledger when it came to be known.
 
         What was saved leaves the outbox; what was refused (a conflict, a taken bed, another person signed in)
         stays until ``drop``. Stops without raising when the ledger is gone again.
@@ -128,7 +132,7 @@ class Outbox:
         done: set[str] = set()
         for one in self.held():
             try:
-                saved += _append(ledger, one.entries, saved, person)
+                saved += _append(ledger, _received(one.entries, received), saved, person)
                 done.add(one.name)
             except _LATER:
                 break
@@ -211,6 +215,12 @@ def _append(
             for new in entries
         ]
         return ledger.append(*on_top, person=person)
+
+
+def _received(entries: Sequence[NewEntry], at: datetime | None) -> Sequence[NewEntry]:
+    if at is None:
+        return entries
+    return [replace(new, body={**new.body, RECEIVED: time_text(at)}) for new in entries]
 
 
 _TORN = "# the line above was cut off"

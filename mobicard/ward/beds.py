@@ -13,7 +13,7 @@ from mobicard.derive.model import Plan
 from mobicard.derive.over_time.changes import changes
 from mobicard.derive.over_time.validity import handoff_since, shift_start
 from mobicard.facts import Record
-from mobicard.ledger import Ledger, LedgerError, LedgerUnreachable, NewEntry, StayState
+from mobicard.ledger import Ledger, LedgerError, LedgerUnreachable, StayState
 from mobicard.ward.carried_forward import record_of
 from mobicard.ward.due import door_of, due_of, unseen_since
 from mobicard.ward.limits import limit_that_matters
@@ -98,7 +98,7 @@ class Beds(AtStation):
         """Note in the audit that this person looked at these beds; a failure never stops the reading."""
         if not stays or self.demo or not self.knows_who:
             return
-        looks = [NewEntry(stay=one, kind="seen", at=self.clock.utc(), by=self.by) for one in stays]
+        looks = [self.entry(one, "seen", {}) for one in stays]
         with suppress(LedgerError):
             self.offline.outbox.save(self.ledger, *looks, person=self.person)
 

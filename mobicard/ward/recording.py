@@ -38,10 +38,10 @@ class Recording(Beds):
                 assessed_by=record.assessed_by or self.by,
             )
         known = self.bed(stay).record
-        if not settled and _older(stamped, known):
+        if not settled and _older(stamped, known, self.now.replace(second=0)):
             stands = carried_on(stamped, known, self.policy)
             body = {"record": stands.as_json(), "late": stamped.as_json()}
-            return self._record(stay, "record", body, base_version, stands)
+            return replace(self._record(stay, "record", body, base_version, stands), late=stamped.assessed_at)
         return self._record(stay, "record", {"record": stamped.as_json()}, base_version, stamped)
 
     def assessed_now(self, record: Record) -> Record:
@@ -103,14 +103,8 @@ class Recording(Beds):
         """
         facts = {**(beside or {}), "fall_event": event.model_dump(exclude_none=True)}
         record = self.bed(stay).record.changed(**facts)
-        told = NewEntry(
-            stay=stay,
-            kind="fall",
-            at=self.clock.utc(),
-            by=self.by,
-            body={"event": event.model_dump(mode="json", exclude_none=True)},
-            expect=base_version,
-        )
+        said = {"event": event.model_dump(mode="json", exclude_none=True)}
+        told = self.entry(stay, "fall", said, base_version)
         return self._record(stay, "record", {"record": record.as_json()}, base_version, record, first=(told,))
 
     def judged_again(self, record: Record) -> Record:
@@ -160,14 +154,7 @@ class Recording(Beds):
         looked = view.record.assessed_at or self.now
         done = {"at": max(self.now.replace(second=0), looked), "what": what.strip() or None, "by": self.by}
         record = view.record.changed(operation=done)
-        told = NewEntry(
-            stay=stay,
-            kind="procedure",
-            at=self.clock.utc(),
-            by=self.by,
-            body={"what": what.strip()},
-            expect=view.version,
-        )
+        told = self.entry(stay, "procedure", {"what": what.strip()}, view.version)
         facts = {"record": record.as_json()}
         return self._record(stay, "record", facts, view.version, record, first=(told,))
 
@@ -190,19 +177,15 @@ class Recording(Beds):
 
     def assign(self, stays: Iterable[str], to: str | None) -> None:
         """Give beds to a nurse's round, all or none."""
-        entries = [
-            NewEntry(stay=stay, kind="assign", at=self.clock.utc(), by=self.by, body={"to": to})
-            for stay in stays
-        ]
-        self.append(*entries)
+        self.append(*[self.entry(stay, "assign", {"to": to}) for stay in stays])
 
     def mark_read(self, stay: str) -> None:
         """The reader has taken over this bed's summary."""
-        self.append(NewEntry(stay=stay, kind="read", at=self.clock.utc(), by=self.by, body={}))
+        self.append(self.entry(stay, "read", {}))
 
     def tick(self, stay: str, body: dict[str, Any]) -> None:
         """A move done (reached, partly, not and why), as progress to the day's goals."""
-        self.append(NewEntry(stay=stay, kind="tick", at=self.clock.utc(), by=self.by, body=body))
+        self.append(self.entry(stay, "tick", body))
 
     def _watch(self, stay: str, change: Callable[[HeadWatch, datetime], HeadWatch]) -> BedView:
         """The head observations of a stay with something said of them, over whatever else was saved."""
@@ -258,7 +241,10 @@ class Recording(Beds):
         return SaveRefused(says, field_changes(was, mine, theirs), theirs, state.fact_version, by)
 
 
-def _older(record: Record, known: Record) -> bool:
-    """Whether a look was made before the one that is known already."""
+def _older(record: Record, known: Record, now: datetime) -> bool:
+    """Whether a look was made before the one that is known already.
+
+    One made just now never is, though the wall clock went back since: in autumn, or when it was put right.
+    """
     at, last = record.assessed_at, known.assessed_at
-    return at is not None and last is not None and at < last
+    return at is not None and last is not None and at < min(last, now)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from mobicard.ledger import Entry
+from mobicard.ledger import Entry, NewEntry
 from mobicard.ward.corrections import withdraw
 from mobicard.ward.recording import Recording
 from mobicard.ward.views import BedView, WardRefused
@@ -35,10 +35,11 @@ class LastSave:
 
 def last_save(ward: Recording) -> LastSave:
     """The last save of this person that may still be taken back. Raises WardRefused, LedgerError."""
-    if any(held.entries[-1].by == ward.by for held in ward.offline.refused):
-        raise WardRefused("a save of yours is held on this station: F8 settles it first")
-    last = ward.ledger.newest_by(ward.by, SAVES, ward.clock.utc() - TAKE_BACK)
-    if last is None:
+    if any(_is_mine(ward, one) for held in ward.offline.outbox.held() for one in held.entries):
+        raise WardRefused("a save of yours is held on this station, not yet in the ledger; F8 settles it")
+    now = ward.clock.utc()
+    last = ward.ledger.newest_by(ward.by, SAVES, now - TAKE_BACK)
+    if last is None or last.at > now + TAKE_BACK:
         minutes = int(TAKE_BACK.total_seconds() // 60)
         raise WardRefused(f"you saved nothing in the last {minutes} minutes; an older entry is corrected")
     history = ward.ledger.history(last.stay)
@@ -50,6 +51,10 @@ def last_save(ward: Recording) -> LastSave:
     if since:
         raise WardRefused(f"{since[-1].by} has changed {view.bed} since: correct the entry instead")
     return LastSave(view, first, ward.clock.ward_time(last.at))
+
+
+def _is_mine(ward: Recording, held: NewEntry) -> bool:
+    return held.by == ward.by and held.kind in SAVES
 
 
 def take_back(ward: Recording, save: LastSave) -> BedView:

@@ -61,6 +61,16 @@ class BedView:
     ticks: tuple[Mapping[str, object], ...] = ()
     goals: tuple[str, ...] = ()
     pending: bool = False
+    late: datetime | None = None
+    """When the look just saved was made, where it is history: the one that stands is newer."""
+
+    @property
+    def late_says(self) -> str:
+        """That the look just saved is history, as a sentence to add; empty where it is the newest."""
+        if self.late is None or self.record.assessed_at is None:
+            return ""
+        newer = f"{self.record.assessed_at:%d %b %H:%M}"
+        return f" Your look of {self.late:%d %b %H:%M} is kept as history: the one of {newer} is newer."
 
     @property
     def assessed(self) -> bool:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from mobicard.facts.words import Level, Precaution
 from mobicard.ward import BedView, Clock, Ward
@@ -67,3 +68,49 @@ def test_a_clock_set_back_is_in_the_audit(ward: Ward) -> None:
     at(ward, -60)
     ward.mark_read(ward.board()[0].stay)
     assert audit(ward)[-1].says == "the clock was set back"
+
+
+def test_a_look_made_now_is_the_present_though_the_wall_clock_went_back(ward: Ward) -> None:
+    """25 Oct 2026, Zurich: at 02:50 summer time steady, at 02:15 winter time (25 minutes on) cannot stand.
+
+    Source of the day and hour: IANA time zone database, Europe/Zurich.
+    """
+    zurich = ZoneInfo("Europe/Zurich")
+    ward.clock = Clock(lambda: datetime(2026, 10, 25, 0, 50, tzinfo=UTC), zurich)
+    view = ward.stays.admit("5N-01")
+    view = ward.save(view.stay, ward.assessed_now(assessed("5N-01")), view.version)
+    ward.clock = Clock(lambda: datetime(2026, 10, 25, 1, 15, tzinfo=UTC), zurich)
+    unable = view.record.changed(standing="unable", stepping="unable")
+    view = ward.save(view.stay, ward.assessed_now(unable), view.version)
+    assert view.record.standing == "unable"
+    assert view.late is None
+
+
+def test_a_look_made_after_a_fast_clock_was_put_right_is_the_present(ward: Ward) -> None:
+    """Half an hour too fast, then right again; one that is not of now is history still."""
+    at(ward, 30)
+    view = told(ward, EIGHT + timedelta(minutes=30))
+    at(ward, 0)
+    unable = view.record.changed(standing="unable", stepping="unable")
+    view = ward.save(view.stay, ward.assessed_now(unable), view.version)
+    assert view.record.standing == "unable"
+    at(ward, 40)
+    late = told(ward, EIGHT - timedelta(minutes=1))
+    assert late.record.standing == "unable"
+    assert "Your look of 02 Mar 07:59 is kept as history: the one of 02 Mar 08:00 is newer." in late.late_says
+
+
+def test_a_told_time_stands_beside_the_machines_and_accuses_nobody_else(ward: Ward) -> None:
+    """Both sides of a minute; the entry after it is by a clock that was never set back."""
+    at(ward, 0)
+    view = told(ward, EIGHT)
+    machine = ward.clock.instant
+    ward.clock = Clock.told(EIGHT + timedelta(minutes=1), machine)
+    ward.mark_read(view.stay)
+    assert audit(ward)[-1].says == ""
+    ward.clock = Clock.told(EIGHT + timedelta(days=1500), machine)
+    ward.mark_read(view.stay)
+    assert audit(ward)[-1].says == "told another time: the machine's was 02 Mar 2026 08:00"
+    at(ward, 1)
+    ward.mark_read(view.stay)
+    assert audit(ward)[-1].says == ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ import pytest
 
 from mobicard.ledger import Ledger, LedgerUnreachable
 from mobicard.ward import BedView, Clock, Settings, Ward
+from mobicard.ward.reader.audit import audit
 from tests.conftest import MORNING
 from tests.records import assessed
 
@@ -82,3 +84,51 @@ def test_what_was_never_seen_is_not_invented(away: tuple[Ward, Away, BedView], t
     fresh = Ward(line, ward.settings, ward.clock, by="AB", drafts=tmp_path / "fresh")  # type: ignore[arg-type]
     with pytest.raises(LedgerUnreachable):
         fresh.board()
+
+
+def test_a_held_save_says_when_it_was_received(away: tuple[Ward, Away, BedView]) -> None:
+    """Made at 06:50, sent at 07:20: both times are kept, and no clock is accused."""
+    ward, line, view = away
+    line.gone = True
+    ward.save(view.stay, view.record.changed(standing="supported"), view.version)
+    made, line.gone = ward.now, False
+    ward.clock = Clock.fixed(made + timedelta(minutes=30))
+    ward.mark_read(view.stay)
+    ward.board()
+    entry = line.ledger.history(view.stay)[-1]
+    assert ward.clock.ward_time(entry.at) == made
+    assert ward.clock.ward_time(entry.received) == made + timedelta(minutes=30)
+    assert audit(ward, "5N-01")[-1].says.startswith("held; received ")
+
+
+def test_what_a_station_held_was_not_known_before_it_was_received(away: tuple[Ward, Away, BedView]) -> None:
+    """So the handoff of somebody who took over meanwhile has it among what changed."""
+    ward, line, view = away
+    line.gone = True
+    ward.save(view.stay, view.record.changed(standing="supported"), view.version)
+    made, line.gone = ward.now, False
+    ward.clock = Clock.fixed(made + timedelta(minutes=30))
+    ward.board()
+    then, after = (ward.clock.utc_of(made + timedelta(minutes=after)) for after in (29, 30))
+    (known,) = line.ledger.beds(at=then)
+    (now_known,) = line.ledger.beds(at=after)
+    assert known.record is not None
+    assert known.record.standing == view.record.standing
+    assert now_known.record is not None
+    assert now_known.record.standing == "supported"
+
+
+def test_a_held_save_sent_twice_is_there_once(away: tuple[Ward, Away, BedView]) -> None:
+    """The line broke after the ledger had taken it: the next try says another time of receipt."""
+    ward, line, view = away
+    line.gone = True
+    ward.save(view.stay, view.record.changed(standing="supported"), view.version)
+    copy = ward.offline.outbox.path.read_bytes()
+    line.gone = False
+    ward.board()
+    count = len(line.ledger.history(view.stay))
+    ward.offline.outbox.path.write_bytes(copy)
+    ward.clock = Clock.fixed(ward.now + timedelta(minutes=1))
+    ward.board()
+    assert (len(line.ledger.history(view.stay)), ward.offline.refused) == (count, [])
+    assert ward.offline.outbox.held() == []

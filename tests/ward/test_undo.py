@@ -9,6 +9,7 @@ import pytest
 from mobicard.facts import FallEvent
 from mobicard.facts.words import Level
 from mobicard.ward import BedView, Clock, Ward, WardRefused
+from mobicard.ward.reader.audit import audit
 from mobicard.ward.undo import last_save, take_back
 from tests.records import assessed
 
@@ -80,3 +81,29 @@ def test_a_fall_or_an_operation_noted_at_the_wrong_bed(ward: Ward, what: str) ->
     assert (view.record.fall_event, view.record.operation) == (None, None)
     assert view.unseen_since == frozenset()
     assert view.plan.level is Level.SELF
+
+
+def test_not_the_one_before_a_save_that_is_still_held(ward: Ward) -> None:
+    view = saved(ward)
+    ward.offline.outbox.hold([ward.entry(view.stay, "record", {"record": view.record.as_json()})])
+    with pytest.raises(WardRefused, match="held on this station"):
+        last_save(ward)
+
+
+@pytest.mark.parametrize(("minutes", "still"), [(-10, True), (-10.1, False)])
+def test_a_clock_set_back_gives_no_more_than_ten_minutes(ward: Ward, minutes: float, still: bool) -> None:
+    saved(ward)
+    at(ward, minutes)
+    if still:
+        assert last_save(ward).at == AT
+    else:
+        with pytest.raises(WardRefused, match="in the last 10 minutes"):
+            last_save(ward)
+
+
+def test_a_judgement_taken_back_is_a_correction_in_the_audit(ward: Ward) -> None:
+    view = saved(ward)
+    ward.override(view, Level.TEAM, "sleepy after the night")
+    assert audit(ward)[-1].did == "overrode"
+    take_back(ward, last_save(ward))
+    assert audit(ward)[-1].did == "corrected"

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, Select, and_, func, or_, select
 
 from mobicard.ledger.database.schema import entry, slot, stay
-from mobicard.ledger.entry import KEEPING_KINDS, OFFICE, Entry, body_from, time_text
+from mobicard.ledger.entry import KEEPING_KINDS, OFFICE, RECEIVED, Entry, body_from, time_text
 from mobicard.ledger.errors import LedgerDamaged
 
 RECENT = timedelta(hours=36)
@@ -125,13 +125,14 @@ def needs_whole(entries: Sequence[Entry], *, as_of_a_time: bool) -> bool:
 
     So it is when a correction withdraws a fall, a procedure or an assignment, and, as of a time (where
     kinds are not told apart as finely as in the slot table), with any correction, bare fall or page besides
-    the door.
+    the door, and with what a station had held: it was not known yet.
     """
     wrong = {one.body.get("corrects") for one in entries if one.kind == "correct"}
     if any(one.version in wrong and one.kind in _FOLDED_ALONE for one in entries):
         return True
     return as_of_a_time and any(
-        one.kind == "correct"
+        RECEIVED in one.body
+        or one.kind == "correct"
         or (one.kind in {"same", "fall"} and "record" not in one.body)
         or (one.kind in {"prepared", "hung", "taken_down"} and one.body.get("page", "door") != "door")
         for one in entries

@@ -86,7 +86,7 @@ def _fell(place: PlaceScreen, held: Held, version: int) -> None:
 def _settled(place: PlaceScreen, held: Held, view: BedView) -> None:
     for screen in place.app.screen_stack:
         screen.post_message(BedSaved(view))
-    _settle(place, held, f"{view.bed}: what was held is in the ledger now.")
+    _settle(place, held, f"{view.bed}: what was held is in the ledger now.{view.late_says}")
 
 
 def _settle(place: PlaceScreen, held: Held, says: str) -> None:

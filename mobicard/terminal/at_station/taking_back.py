@@ -20,7 +20,7 @@ def _ask(place: PlaceScreen) -> None:
     try:
         save = last_save(place.ward)
     except (WardRefused, LedgerError) as refused:
-        place.refuse(f"Not taken back: {refused.says}.")
+        place.refuse(f"Not taken back: {refused.says.rstrip('.')}.")
         return
 
     def chosen(key: str | None) -> None:
@@ -38,7 +38,7 @@ def _take_back(place: PlaceScreen, save: LastSave) -> None:
     except SaveRefused as faster:
         place.refuse(f"Not taken back: {faster.by} saved {save.view.bed} meanwhile.")
     except (WardRefused, LedgerError) as refused:
-        place.refuse(f"Not taken back: {refused.says}.")
+        place.refuse(f"Not taken back: {refused.says.rstrip('.')}.")
     else:
         for screen in place.app.screen_stack:
             screen.post_message(TakenBack(view))

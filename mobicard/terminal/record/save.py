@@ -235,7 +235,7 @@ class RecordSaving(PlaceScreen):
         if view.pending:
             self.refuse(f"{view.bed} is held on this station, not yet in the ledger; sent when that is back.")
         else:
-            self.say(f"Saved {view.bed}: {level}, {people_say(view.plan)}.{door}")
+            self.say(f"Saved {view.bed}: {level}, {people_say(view.plan)}.{door}{view.late_says}")
         self.dismiss()
 
     def not_saved(self, message: SaveFailed) -> None:

@@ -59,6 +59,8 @@ SAYS = {
 SET_BACK = timedelta(minutes=1)
 """A later entry that tells an earlier time by more than this was made by a clock that had been set back."""
 
+TIME_OF_DAY = "%d %b %Y %H:%M"
+
 
 @dataclass(frozen=True)
 class AuditLine:
@@ -97,11 +99,9 @@ def audit(ward: Beds, bed: str | None = None) -> list[AuditLine]:
             ever.add(entry.stay)
         if _may_see(ward, entry):
             at = ward.clock.ward_time(entry.at)
-            says = _says(entry)
-            if newest is not None and newest - entry.at > SET_BACK:
-                says = f"{says}; the clock was set back".removeprefix("; ")
+            says = "; ".join(filter(None, (_says(entry), _clock_says(entry, newest, ward))))
             lines.append(AuditLine(entry.seq, at, entry.by, did, here, entry.stay, entry.version, says))
-        newest = max(entry.at, newest or entry.at)
+        newest = max(_true_time(entry), newest or _true_time(entry))
     if wanted is None:
         return lines
     if not ever:
@@ -117,10 +117,24 @@ def _with_overrides(entries: Iterator[Entry]) -> Iterator[tuple[Entry, str]]:
         facts = entry.body.get("record")
         if isinstance(facts, Mapping):
             now = facts.get("override")
-            if now != over.get(entry.stay):
+            if now != over.get(entry.stay) and entry.kind != "correct":
                 did = "overrode"
             over[entry.stay] = now
         yield entry, did
+
+
+def _true_time(entry: Entry) -> datetime:
+    """When the ledger took the entry, by the machine's clock: not a told time, nor when a station held it."""
+    return entry.machine_at or entry.received
+
+
+def _clock_says(entry: Entry, newest: datetime | None, ward: Beds) -> str:
+    """What is odd about the entry's time; ``newest`` is the latest time the ledger had seen till then."""
+    if entry.machine_at is not None:
+        return f"told another time: the machine's was {ward.clock.ward_time(entry.machine_at):{TIME_OF_DAY}}"
+    if entry.received != entry.at:
+        return f"held; received {ward.clock.ward_time(entry.received):{TIME_OF_DAY}}"
+    return "the clock was set back" if newest is not None and newest - entry.at > SET_BACK else ""
 
 
 def _may_see(ward: Beds, entry: Entry) -> bool:

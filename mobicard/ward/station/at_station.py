@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from mobicard.ledger import Ledger, NewEntry, Person
+from mobicard.ledger.entry import MACHINE_AT, time_text
 from mobicard.ward.station.clock import Clock
 from mobicard.ward.station.settings import Settings
 from mobicard.ward.views import WardRefused
+
+FAR = timedelta(minutes=1)
+"""A time that was told and lies further than this from the machine's is kept with the machine's own."""
 
 
 class AtStation:
@@ -82,8 +86,11 @@ class AtStation:
         return self.clock.now()
 
     def entry(self, stay: str, kind: str, body: dict[str, Any], expect: int | None = None) -> NewEntry:
-        """An entry by whoever is at this station, now."""
-        return NewEntry(stay=stay, kind=kind, at=self.clock.utc(), by=self.by, body=body, expect=expect)
+        """An entry by whoever is at this station, now; with the machine's time where another was told."""
+        at, machine = self.clock.utc(), self.clock.machine
+        if machine is not None and abs((true := machine()) - at) > FAR:
+            body = {**body, MACHINE_AT: time_text(true)}
+        return NewEntry(stay=stay, kind=kind, at=at, by=self.by, body=body, expect=expect)
 
     def append(self, *entries: NewEntry) -> None:
         """Put entries into the ledger, all or none, as this person. Raises LedgerError."""

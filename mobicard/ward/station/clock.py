@@ -60,10 +60,14 @@ def _is_zone(path: Path) -> bool:
 
 @dataclass
 class Clock:
-    """Turns instants (aware UTC, what the ledger keeps) into ward time (naive wall clock) and back."""
+    """Turns instants (aware UTC, what the ledger keeps) into ward time (naive wall clock) and back.
+
+    ``machine`` is the machine's own clock where somebody told this one its time, else None.
+    """
 
     instant: Instant = system_instant
     zone: tzinfo | None = None
+    machine: Instant | None = None
 
     @classmethod
     def for_zone(cls, name: str | None, instant: Instant = system_instant) -> Clock:
@@ -78,6 +82,11 @@ class Clock:
     def fixed(cls, ward_time: datetime) -> Clock:
         """A clock that stands still at a ward time, for previews, demonstrations and tests."""
         return cls(lambda: ward_time.replace(tzinfo=UTC), UTC)
+
+    @classmethod
+    def told(cls, ward_time: datetime, machine: Instant = system_instant) -> Clock:
+        """A clock that somebody told a ward time; what the machine says is kept beside it."""
+        return cls(lambda: ward_time.replace(tzinfo=UTC), UTC, machine)
 
     def utc(self) -> datetime:
         """The instant now, aware UTC."""

@@ -78,7 +78,8 @@ class Offline:
             if not self.outbox.held():
                 self.refused, self.of_others = [], []
                 return 0
-            saved, left = self.outbox.replay(self._here.ledger, self._here.person)
+            here = self._here
+            saved, left = self.outbox.replay(here.ledger, here.person, here.clock.utc())
         except LedgerError as stays:
             self.says = stays.says
             return 0
