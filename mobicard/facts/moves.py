@@ -258,3 +258,5 @@ UP = (*STANDING, *those(Where.ON_FOOT))
 OUT_OF_BED = (*those(Where.TO_THE_EDGE), *UP)
 IN_CHAIR = those(Where.IN_THE_CHAIR)
 ALL = tuple(row.task for row in ROWS)
+DAY = tuple(task for task in ALL if task not in those(Where.ACROSS, Where.FROM_THE_FLOOR))
+"""The moves of any shift; a stretcher or floor move takes several people for everybody: no news there."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime, time, timedelta
 
 from mobicard.facts import Order
@@ -11,52 +11,76 @@ from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.looks import safe
 from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.place import PlaceScreen
-from mobicard.ward import BedView, WardRefused
+from mobicard.ward import BedView, Ward, WardRefused
+
+Then = Callable[[], None]
+"""What goes on once an order was answered."""
+
+KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
 
 
 def ask_orders(place: PlaceScreen, view: BedView) -> None:
     """Which order, then what of it."""
-    orders = view.record.orders[:9]
+    orders = dict(zip(KEYS, view.record.orders, strict=False))
     if not orders:
         place.say(f"{view.bed}: no order or precaution stands.")
         return
-    choices = [(str(number), safe(order.says)) for number, order in enumerate(orders, 1)]
+    choices = [(key, safe(order.says)) for key, order in orders.items()]
 
     def chosen(key: str | None) -> None:
         if key:
-            _ask_what(place, view, orders[int(key) - 1])
+            _ask_what(place, view, orders[key], lambda: None)
 
     place.app.push_screen(Choose(f"{view.bed}: which order?", choices), chosen)
 
 
-def _ask_what(place: PlaceScreen, view: BedView, order: Order) -> None:
+def ask_each(place: PlaceScreen, view: BedView, orders: Sequence[Order], then: Then) -> None:
+    """Each of these orders with a key, one after the other, then what comes next. Esc stops it there."""
+    if not orders:
+        then()
+        return
+    left = [("n", "nobody to ask now: it stands, and is asked again")]
+    _ask_what(place, view, orders[0], lambda: ask_each(place, view, orders[1:], then), left)
+
+
+def _ask_what(
+    place: PlaceScreen, view: BedView, order: Order, then: Then, left: Sequence[tuple[str, str]] = ()
+) -> None:
+    ward = place.ward
+
     def over(by: str | None) -> None:
         if by:
-            _save(place, lambda: place.ward.order_over(place.ward.bed(view.stay), order.what, by))
+            _save(place, lambda: ward.order_over(ward.bed(view.stay), order.what, by), then)
 
     def until(at: str | None) -> None:
         if at:
-            ward = place.ward
-            _save(place, lambda: ward.order_until(ward.bed(view.stay), order.what, _coming(at, ward.now)))
+            _save(place, lambda: _until(ward, view.stay, order.what, at), then)
 
     def chosen(key: str | None) -> None:
-        if key == "s":
-            _save(place, lambda: place.ward.order_still(place.ward.bed(view.stay), order.what))
+        if key == "n":
+            then()
+        elif key == "s":
+            _save(place, lambda: ward.order_still(ward.bed(view.stay), order.what), then)
         elif key == "o":
             place.app.push_screen(Write("Over: who says so, by name", limit=40), over)
         elif key == "u":
             asks = "Until when, like 14:00; then it is due for a look"
             place.app.push_screen(Write(asks, limit=20), until)
 
-    choices = [("s", "still so"), ("u", "it has an end"), ("o", "over, and who says so")]
+    choices = [("s", "still so"), ("u", "it has an end"), ("o", "over, and who says so"), *left]
     place.app.push_screen(Choose(f"{view.bed}: {safe(order.says)}", choices), chosen)
 
 
-def _save(place: PlaceScreen, noted: Callable[[], BedView]) -> None:
+def _until(ward: Ward, stay: str, what: str, at: str) -> BedView:
+    return ward.order_until(ward.bed(stay), what, _coming(at, ward.now))
+
+
+def _save(place: PlaceScreen, noted: Callable[[], BedView], then: Then) -> None:
     def save() -> None:
         view = noted()
         for screen in place.app.screen_stack:
             screen.post_message(BedSaved(view))
+        then()
 
     def attempt() -> None:
         place.attempt(save)

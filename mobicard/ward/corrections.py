@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from mobicard.derive.over_time.open_hazards import carried_on
 from mobicard.facts import Record
 from mobicard.ledger import Entry
 from mobicard.ledger.state import WITHDRAWABLE, fold
@@ -13,6 +14,8 @@ from mobicard.ward.views import BedView, WardRefused
 
 def withdraw(ward: Recording, view: BedView, wrong: int, why: str, record: Record | None = None) -> BedView:
     """Correct entry ``wrong`` of a stay; without a record the stay is as if it had never been made.
+
+    What the record leaves unsaid ends no hazard that stood without the wrong entry.
 
     Raises WardRefused when there is no such entry, and as ``correct``.
     """
@@ -24,9 +27,11 @@ def withdraw(ward: Recording, view: BedView, wrong: int, why: str, record: Recor
             f"entry {wrong} of {view.bed} cannot be corrected; these can: {numbers or 'none yet'}. "
             "A wrong bed is put right by moving the patient"
         )
-    if record is not None:
-        return ward.correct(view.stay, wrong, record, why, view.version)
-    return ward.correct(view.stay, wrong, _without(history, named), why, view.version, restores=True)
+    stood = _without(history, named)
+    if record is None:
+        return ward.correct(view.stay, wrong, stood, why, view.version, restores=True)
+    right = carried_on(stood, record, ward.policy) if stood else record
+    return ward.correct(view.stay, wrong, right, why, view.version)
 
 
 def _without(history: list[Entry], wrong: Entry) -> Record | None:

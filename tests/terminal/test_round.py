@@ -28,6 +28,12 @@ async def go_round(nurse) -> Round:
     return screen
 
 
+async def all_still_so(nurse) -> None:
+    """Each order that stood before this shift: somebody was asked, it stands."""
+    while "still so" in nurse.screen:
+        await nurse.press("s")
+
+
 async def test_my_beds_one_after_the_other(opened):
     """The round is over the beds assigned to my initials, in the unit's order."""
     async with opened() as nurse:
@@ -169,6 +175,7 @@ async def test_only_what_is_missing_is_asked(opened):
         assert missing
         assert round_.asked == missing
         await nurse.press("a")
+        await all_still_so(nurse)
         form = nurse.app.screen
         for path in missing:
             assert form.current == path
@@ -211,7 +218,9 @@ async def test_the_end_says_what_changed_and_which_doors_are_old(opened):
         nurse.ward.assign([nurse.bed(bed).stay for bed in MINE[3:]], "AB")
         await go_round(nurse)
         await nurse.press("c", "k", "t", "enter")
-        await nurse.press("s", "enter", "s", "enter")
+        await nurse.press("s", "enter", "s")
+        await all_still_so(nurse)
+        await nurse.press("enter")
         assert "3 of 3 done: 2 same as before, 1 recorded anew" in nurse.screen
         assert "5N-01: SELF ->" in nurse.screen
         assert nurse.bed("5N-01").door is Door.OUT_OF_DATE

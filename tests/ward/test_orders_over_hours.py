@@ -6,8 +6,10 @@ from datetime import datetime, timedelta
 
 import pytest
 
+from mobicard.facts import FallEvent
 from mobicard.facts.words import Level, Limb, Precaution, WeightBearing
 from mobicard.ward import BedView, Clock, Due, Ward, WardRefused
+from mobicard.ward.corrections import withdraw
 from tests.records import assessed
 
 MORNING = datetime(2026, 3, 2, 7, 10)
@@ -130,3 +132,27 @@ def test_a_pressure_that_bars_getting_up_ends_with_a_new_one(ward: Ward) -> None
     looked(ward, 0, vitals={"lying": {"sbp": 70, "dbp": 40, "hr": 150}})
     assert looked(ward, 5).plan.level is Level.REMAIN
     assert looked(ward, 6, vitals={"lying": {"sbp": 120, "dbp": 80, "hr": 80}}).plan.level is Level.SELF
+
+
+def test_a_spine_ordered_again_after_it_was_cleared(ward: Ward) -> None:
+    """Cleared ends the precaution; ordered anew ends the clearing: never both, which would be a conflict."""
+    looked(ward, 0, precautions=["spinal"])
+    assert looked(ward, 5, precautions=["spinal_cleared"]).record.precautions == (Precaution.SPINAL_CLEARED,)
+    again = looked(ward, 9, precautions=["spinal"])
+    assert again.record.precautions == (Precaution.SPINAL,)
+    assert looked(ward, 12).record.precautions == (Precaution.SPINAL,)
+
+
+def test_a_correction_that_says_nothing_of_an_order_or_a_fall_ends_neither(ward: Ward) -> None:
+    """The wrong entry called the patient steady; what stood before it stands still."""
+    looked(ward, 0, precautions=["bed_rest"])
+    view = ward.find("5N-01")
+    assert view is not None
+    at(ward, 1)
+    ward.fell(view.stay, FallEvent(at=MORNING + timedelta(hours=1)), view.version)
+    view = looked(ward, 2)
+    right = assessed("5N-01", standing="unable", stepping="unable")
+    after = withdraw(ward, view, ward.ledger.history(view.stay)[-1].version, "the other bed's", right)
+    assert after.record.standing == "unable"
+    assert after.record.precautions == (Precaution.BED_REST,)
+    assert after.record.fall_event is not None

@@ -20,12 +20,9 @@ from mobicard.derive.over_time.handoff_values import (
 )
 from mobicard.derive.over_time.validity import handoff_since
 from mobicard.facts import Appointment
-from mobicard.facts.moves import BED, MOVES, OUT_OF_BED
+from mobicard.facts.moves import DAY, MOVES
 from mobicard.facts.words import Equipment, Task
 from mobicard.rules.policy import Policy
-
-DAY_TASKS = (*BED, *OUT_OF_BED)
-"""The moves of any shift; a stretcher or floor move takes several people for everybody: no news here."""
 
 LIFTS = frozenset(
     {
@@ -206,7 +203,7 @@ def _demands(beds: Iterable[BedShift]) -> tuple[ManyHands, ...]:
 
 
 def _demand(bed: BedShift) -> ManyHands | None:
-    heavy = [bed.plan.tasks[task] for task in DAY_TASKS if _is_heavy(bed.plan.tasks.get(task))]
+    heavy = [bed.plan.tasks[task] for task in DAY if _is_heavy(bed.plan.tasks.get(task))]
     if not heavy:
         return None
     equipment = {item for plan in heavy for item in plan.equipment if item in LIFTS}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Any
 
@@ -15,7 +15,8 @@ SPINE = (Precaution.SPINAL, Precaution.SPINAL_CERVICAL)
 def carried_orders(before: Record, after: Record) -> Record:
     """The new record with every precaution and limb order of the one before that nobody ended.
 
-    Leaving one out ends nothing: an entry in ``ended`` does, a spine cleared, another order for the limb.
+    Leaving one out ends nothing: an entry in ``ended`` does, a spine cleared (and that one, another order
+    for the spine), another order for the limb.
     """
     began = {order.what: order.at for order in before.orders}
     fresh = (end for end in after.ended if end not in before.ended)
@@ -23,6 +24,8 @@ def carried_orders(before: Record, after: Record) -> Record:
     over = {end.what for end in told}
     if Precaution.SPINAL_CLEARED in after.precautions:
         over |= {item.value for item in SPINE}
+    elif any(item in after.precautions and item not in before.precautions for item in SPINE):
+        over.add(Precaution.SPINAL_CLEARED.value)
     left = [item for item in before.precautions if item not in after.precautions and item.value not in over]
     limbs = {
         limb: order
@@ -67,11 +70,16 @@ def _limb(record: Record, what: str) -> object:
     return record.weight_bearing.get(Limb(what))
 
 
-def taken_off(before: Record, after: Record, at: datetime, by: str) -> Record:
-    """The record with an entry for each precaution that this person took off what stood before."""
-    off = [item.value for item in before.precautions if item not in after.precautions]
-    ends = tuple(OrderEnded(what=what, at=at, by=by) for what in off)
-    return after.model_copy(update={"ended": (*before.ended, *ends)}) if ends else after
+def taken_off(before: Record, after: Record) -> tuple[Precaution, ...]:
+    """The precautions that stood before and do not any more, but for what another of the spine replaces."""
+    kept = carried_orders(before, after).precautions
+    return tuple(item for item in before.precautions if item in kept and item not in after.precautions)
+
+
+def ended_by(record: Record, off: Iterable[Precaution], at: datetime, by: str) -> Record:
+    """The record with an entry for each of these that says it is over, in this name."""
+    ends = (OrderEnded(what=item.value, at=at, by=by) for item in off)
+    return record.model_copy(update={"ended": (*record.ended, *ends)})
 
 
 def without(record: Record, what: str, at: datetime, by: str) -> Record:
@@ -93,6 +101,12 @@ def still_so(record: Record, what: str, at: datetime) -> Record:
     """The record with this order confirmed: somebody was asked, and it stands."""
     told = tuple(o.model_copy(update={"still_at": at}) if o.what == what else o for o in record.orders)
     return record.model_copy(update={"orders": told})
+
+
+def not_asked_since(record: Record, since: datetime) -> tuple[Order, ...]:
+    """The orders of which nobody has said since then that they stand, the longest unasked first."""
+    open_ones = (order for order in record.orders if order.asked_at < since)
+    return tuple(sorted(open_ones, key=lambda order: order.asked_at))
 
 
 def due_for_a_look(record: Record, now: datetime) -> Order | None:

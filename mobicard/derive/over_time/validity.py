@@ -41,6 +41,11 @@ def shift_start(now: datetime, shift: ShiftPolicy) -> datetime:
     return past[-1] if past else datetime.combine(moment.date() - timedelta(days=1), starts[-1])
 
 
+def shift_opens(now: datetime, shift: ShiftPolicy) -> datetime:
+    """From when on what is said counts for the shift that ``now`` lies in: its lead time belongs to it."""
+    return shift_start(now, shift) - timedelta(minutes=shift.lead_min)
+
+
 def shift_began(now: datetime, shift: ShiftPolicy) -> datetime:
     """The last shift start up to ``now`` (ward time): before it, the coming shift has not begun."""
     return shift_start(now - timedelta(minutes=shift.lead_min), shift)

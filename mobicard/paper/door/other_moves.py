@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from mobicard.derive.model import Plan, TaskPlan
-from mobicard.derive.over_time.handoff import DAY_TASKS
-from mobicard.facts.moves import BED
+from mobicard.facts.moves import BED, DAY
 from mobicard.facts.words import Equipment, Level, Task
 from mobicard.paper import in_words
 from mobicard.paper.clinical_words import spaced
@@ -15,7 +14,7 @@ from mobicard.rules.protocol import RULES
 LIFTS = (Equipment.POWERED_STANDING_AID, Equipment.FULL_BODY_LIFT)
 LIFTED = (Level.POWER, Level.HOIST)
 
-BESIDE = (*(task for task in DAY_TASKS if task is not Task.CHAIR), Task.STRETCHER)
+BESIDE = (*(task for task in DAY if task is not Task.CHAIR), Task.STRETCHER)
 """Moves held against the headline. A floor move takes a lift for nearly everybody: it is no news here."""
 
 IN_BED = (*BED, Task.SIT_UP)

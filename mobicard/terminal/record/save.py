@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from mobicard.derive.model import Plan
-from mobicard.derive.over_time.standing_orders import taken_off
+from mobicard.derive.over_time.standing_orders import ended_by, taken_off
 from mobicard.facts import Record, RecordRefused
 from mobicard.ledger import LedgerError
-from mobicard.terminal.asking import Choose
+from mobicard.paper.clinical_words import spaced
+from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.looks import people_say, safe
 from mobicard.terminal.messages import BedSaved, SaveDone, SaveFailed
 from mobicard.terminal.place import PlaceScreen
@@ -207,6 +208,21 @@ class RecordSaving(PlaceScreen):
         return "" if says is None or says.startswith("not assessed") else says
 
     def _send(self, record: Record) -> None:
+        """To the ledger; who takes a precaution off says in whose name."""
+        off = taken_off(self.view.record, record)
+        if not off:
+            self._send_with(record)
+            return
+
+        def named(by: str | None) -> None:
+            if by:
+                self._send_with(ended_by(record, off, self.ward.now.replace(second=0), by))
+
+        says = ", ".join(spaced(item.value) for item in off)
+        who = Write(f"{says[0].upper()}{says[1:]} over: who says so, by name", self.ward.by, limit=40)
+        self.app.push_screen(who, named)
+
+    def _send_with(self, record: Record) -> None:
         self.saving = True
         self.paint()
         self.run_worker(lambda: self._write_entry(record), thread=True, exclusive=True, group="save")
@@ -214,7 +230,6 @@ class RecordSaving(PlaceScreen):
     def _write_entry(self, record: Record) -> None:
         """In a thread: the entry goes to the ledger, the answer comes back as a message."""
         try:
-            record = taken_off(self.view.record, record, self.ward.now.replace(second=0), self.ward.by)
             settled = self.base_version != self.view.version  # a clash was looked at and answered
             view = self.ward.save(self.view.stay, record, self.base_version, settled=settled)
         except SaveRefused as clash:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from time import monotonic
 
 from textual import events, work
@@ -10,13 +10,15 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 from textual.worker import get_current_worker
 
+from mobicard.derive.over_time.standing_orders import not_asked_since
+from mobicard.derive.over_time.validity import shift_opens
 from mobicard.facts import Record
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.messages import BedSaved, BoardRead, ReadFailed, TakenBack
-from mobicard.terminal.order_ends import ask_orders
+from mobicard.terminal.order_ends import ask_each, ask_orders
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.record.form.fall_items import fall_questions, instrument_for
 from mobicard.terminal.record.form.questions import Question, with_instrument
@@ -259,6 +261,24 @@ class Round(PlaceScreen):
     # -- commands ----------------------------------------------------------------------------------
 
     def action_same(self) -> None:
+        if self.view is not None and (self.refusal or not self._ask_orders(self._same)):
+            self._same()
+
+    def _ask_orders(self, then: Callable[[], None]) -> bool:
+        """Ask each order that nobody spoke of in this shift, then go on; False where there is none."""
+        assert self.view is not None
+        stay = self.view.stay
+        asked = not_asked_since(self.view.record, shift_opens(self.ward.now, self.ward.policy.shift))
+
+        def answered() -> None:
+            self.to_bed(stay)
+            then()
+
+        if asked:
+            ask_each(self, self.view, asked, answered)
+        return bool(asked)
+
+    def _same(self) -> None:
         if self.view is None:
             return
         self.refusal = self.ward.why_not_same(self.view)
@@ -273,7 +293,13 @@ class Round(PlaceScreen):
             return
         if round_state.fall_says(self.view):
             self.action_fall()
-        elif self.asked:
+        elif not self._ask_orders(self._answer):
+            self._answer()
+
+    def _answer(self) -> None:
+        if self.view is None:
+            return
+        if self.asked:
             self._open(AskedForm(self.view, self.asked))
         else:
             self.say("Nothing is asked for here: S when unchanged, C when a fact changed.")

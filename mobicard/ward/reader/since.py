@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from datetime import datetime, time, timedelta
 
-from mobicard.derive.over_time.validity import shift_began, shift_start
+from mobicard.derive.over_time.validity import shift_began, shift_opens
 from mobicard.ledger.entry import DESK_KINDS, FACT_KINDS
 from mobicard.ward.beds import Beds
 from mobicard.ward.views import WardRefused
@@ -55,7 +55,7 @@ def last_here(beds: Beds) -> datetime | None:
     The first bed taken over counts for all: what happened to another bed since must not be missed.
     """
     shift, now = beds.policy.shift, beds.now
-    opens = shift_start(now, shift) - timedelta(minutes=shift.lead_min)
+    opens = shift_opens(now, shift)
     month = beds.clock.utc_of(now - FURTHEST)
     if now >= shift_began(now, shift) + timedelta(minutes=shift.grace_min):
         taken = beds.ledger.newest_by(beds.by, ("read",), beds.clock.utc_of(opens), first=True)
