@@ -219,3 +219,18 @@ def test_the_quick_board_is_the_slow_board_now_and_then(ledger: Ledger, seed: in
     for at in random.sample(times, 8):
         same_but_version(ledger.beds(at=at), by_hand(entries, at))
     assert ledger.verify().ok
+
+
+def test_somebodys_newest_entry_of_some_kinds(ledger: Ledger, write: Writer) -> None:
+    """By whom, of which kinds, from when to before when; the newest, or the first."""
+    write.admit("s1", "4W-1")
+    first = write.record("s1", "4W-1", by="AB")
+    write("s1", "read", by="AB")
+    last = write.record("s1", "4W-1", by="AB")
+    write.record("s1", "4W-1", by="CD")
+    assert ledger.newest_by("AB", ("record",), START) == last
+    assert ledger.newest_by("AB", ("record",), START, first=True) == first
+    assert ledger.newest_by("AB", ("record",), START, before=last.at) == first
+    assert ledger.newest_by("AB", ("record",), last.at) == last
+    assert ledger.newest_by("AB", ("record",), last.at + timedelta(seconds=1)) is None
+    assert ledger.newest_by("EF", ("record",), START) is None

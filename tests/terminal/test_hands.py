@@ -11,6 +11,7 @@ from mobicard.hands.schedule import DayPlan, Move
 from mobicard.hands.supply import Supply
 from mobicard.hands.ticks import HowFar, Tick
 from mobicard.terminal.hands.screen import HandsScreen
+from mobicard.ward import Clock
 from tests.hands.made import POLICY, SHIFT, START, at, lift, need, person
 
 
@@ -114,3 +115,20 @@ async def test_without_a_staff_list_it_says_who_keeps_it(opened) -> None:  # typ
         says = " ".join(nurse.screen.split())
         assert "No plan: who is on duty is not known. Everything else works without it." in says
         assert "Whoever looks after mobicard on this unit keeps that list: staff.toml" in says
+
+
+async def test_at_each_minute_the_plan_of_now(opened) -> None:  # type: ignore[no-untyped-def]
+    """The ruler's time goes on and the mark stays; planned again at another station, it shows here."""
+    async with opened() as nurse:
+        source = Source()
+        hands = await _open(nurse, source)
+        await nurse.press("tab", "down")
+        mark, first = hands.marked, hands.plan
+        nurse.ward.clock = Clock.fixed(at("08:30"))
+        await nurse.until(lambda: "08:30" in nurse.screen.splitlines()[0])
+        await nurse.settle()
+        assert (hands.marked, hands.plan) == (mark, first)
+        source.replan()
+        nurse.ward.clock = Clock.fixed(at("12:00"))
+        await nurse.until(lambda: hands.plan == source.now)
+        assert hands.plan != first

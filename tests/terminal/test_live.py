@@ -84,3 +84,29 @@ async def test_the_print_desk_over_three_shifts(opened):
             job = next(job for job in nurse.app.screen.jobs if job.bed == "5N-01")
             assert (job.level is Level.SELF) is (moment <= ENDS), moment
             assert nurse.app.screen.picked == picked
+
+
+async def test_behind_a_question_the_board_goes_on(opened):
+    """A question about an order is open over the Board when the plans end: the rows behind it say so."""
+    async with opened() as nurse:
+        board = nurse.app.screen
+        await nurse.type("15")
+        await nurse.press("escape", "d")
+        assert nurse.app.screen is not board
+        nurse.ward.clock = Clock.fixed(ENDS + timedelta(minutes=1))
+        await nurse.until(lambda: board.rows[0].plan.expired)
+
+
+async def test_after_a_fall_over_three_shifts(opened):
+    """Head struck: each head observation becomes due, then late, while the place stands open."""
+    async with opened() as nurse:
+        await nurse.press("f")
+        await nurse.press("a", "y", "n", "y", "n", "n", "5")
+        fall = nurse.app.screen
+        await nurse.press("f10", "a")
+        assert nurse.app.screen is fall
+        assert not fall.plan.head_observations.late
+        for moment in SHIFTS[1:]:
+            await passes(nurse, moment)
+            assert fall.plan.head_observations.late, moment
+            assert fall.plan.after_fall is not None, moment

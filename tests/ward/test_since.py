@@ -118,3 +118,23 @@ def test_an_old_order_is_asked_about(ward: Ward) -> None:
     at(ward, 5, 8, 1)
     (item,) = [item for item in ward.handoff().due if item.kind == "order"]
     assert item.says == "bed rest since 04 Mar 08:00: still so?"
+
+
+def test_one_persons_handoff_is_since_they_were_last_here(ward: Ward) -> None:
+    """JN left on the 2nd; AB saw the legs go on the 3rd: told to JN on the 5th, not to the unit."""
+    at(ward, 2, 18)
+    looked(ward, "JN")
+    ward.assign([ward.find("5N-01").stay], "JN")
+    at(ward, 3, 10)
+    looked(ward, "AB", standing="unable", stepping="unable")
+    at(ward, 4, 18, 40)
+    looked(ward, "AB", standing="unable", stepping="unable")
+    at(ward, 5, 6, 50)
+    assert ward.handoff().changed == ()
+    assert [bed.bed for bed in ward.handoff("JN").changed] == ["5N-01"]
+
+
+def test_one_who_was_never_here_reads_since_the_ending_shift(ward: Ward) -> None:
+    at(ward, 5, 6, 50)
+    looked(ward, "AB")
+    assert ward.handoff("ZZ").since == ward.handoff().since

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -67,6 +68,13 @@ class Fall(FallSaving):
         self.version = self.view.version
 
     # -- what is shown -----------------------------------------------------------------------------
+
+    def minute_passed(self) -> None:
+        """What may be done at this minute; what another station saved meanwhile is met when this is saved."""
+        with suppress(LedgerError):
+            now = self.ward.bed(self.view.stay)
+            self.view = now if now.version == self.version else self.view
+        self.derive()
 
     @property
     def unsaved(self) -> str:

@@ -98,10 +98,21 @@ class HandsScreen(PlaceScreen):
         except Exception as wrong:  # said in words below; a fault here must not end the terminal
             self.post_message(PlanFailed(getattr(wrong, "says", str(wrong))))
 
+    def minute_passed(self) -> None:
+        """The time on the ruler; what others planned and ticked; the next shift's plan once it began."""
+        if self.plan is not None and self.ward.knows_who:
+            self.read_plan(anew=False)
+        elif self.plan is not None:
+            self._rule(self.plan)
+
     def on_plan_read(self, message: PlanRead) -> None:
+        shown = (self.plan, self.people, self.ticked)
         self.plan, self.people = message.plan, message.supply
         self.ticked = last_ticks(message.ticks)
-        self._fill()
+        if shown == (self.plan, self.people, self.ticked):
+            self._rule(self.plan)  # the marks stay where they are
+        else:
+            self._fill()
 
     def on_plan_failed(self, message: PlanFailed) -> None:
         says = message.says
@@ -118,11 +129,18 @@ class HandsScreen(PlaceScreen):
         if self.plan:
             self._fill()
 
+    def _width(self, plan: DayPlan) -> int:
+        return width_for(self.app.size.width - NAME - 1, plan)
+
+    def _rule(self, plan: DayPlan) -> None:
+        ruled = " " * NAME + ruler(plan, self._width(plan), self.ward.now)
+        self.query_one("#ruler", Static).update(ruled)
+
     def _fill(self) -> None:
         plan = self.plan
         if plan is None:
             return
-        width = width_for(self.app.size.width - NAME - 1, plan)
+        width = self._width(plan)
         lanes = (
             by_bed(plan, self.ticked, width)
             if self.beds
@@ -134,7 +152,7 @@ class HandsScreen(PlaceScreen):
         for lane in lanes:
             table.add_row(lane.name[: NAME - 1].ljust(NAME), lane.letters, key=lane.name)
         table.move_cursor(row=min(row, max(len(lanes) - 1, 0)))
-        self.query_one("#ruler", Static).update(" " * NAME + ruler(plan, width, self.ward.now))
+        self._rule(plan)
         self.query_one("#hands-says", Static).update(self._says(plan))
         self.banner.state = f"until {plan.holds_until:%H:%M}"
         self._fill_moves()

@@ -9,12 +9,12 @@ from datetime import datetime
 from mobicard.derive import plan_for
 from mobicard.derive.over_time.handoff import build_handoff
 from mobicard.derive.over_time.handoff_values import BedShift, Handoff
-from mobicard.derive.over_time.validity import handoff_since
 from mobicard.facts import RecordRefused, read_record
 from mobicard.facts.words import Level
 from mobicard.hands.ticks import GoalProgress
 from mobicard.ward.beds import Beds
 from mobicard.ward.reader.goals import goals_done
+from mobicard.ward.reader.since import away_since
 from mobicard.ward.views import BedView, Door
 
 ASSESSING = ("record", "same", "correct")
@@ -23,7 +23,7 @@ ASSESSING = ("record", "same", "correct")
 def handoff_of(beds: Beds, assignment: str | None, since: datetime | None = None) -> Handoff:
     """The handoff of the unit, or of one assignment, at the ward's time now, compared with ``since``."""
     now = beds.now
-    start = since or handoff_since(now, beds.policy.shift)
+    start = since or away_since(beds, assignment)
     views = beds.board(start)
     shown = {view.stay for view in views if assignment is None or view.assignment == assignment}
     courses = levels_over_stay(beds, shown)

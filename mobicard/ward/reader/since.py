@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from datetime import datetime, time, timedelta
 
-from mobicard.derive.over_time.validity import shift_began, shift_opens
+from mobicard.derive.over_time.validity import handoff_since, shift_began, shift_opens
 from mobicard.ledger.entry import DESK_KINDS, FACT_KINDS
 from mobicard.ward.beds import Beds
 from mobicard.ward.views import WardRefused
@@ -24,7 +24,7 @@ def since_of(beds: Beds, said: str) -> datetime:
     Raises WardRefused for what is no time, lies ahead or more than a month back.
     """
     text = said.strip()
-    found = last_here(beds) if text.casefold() == LAST else _written(text, beds.now)
+    found = last_here(beds, beds.by) if text.casefold() == LAST else _written(text, beds.now)
     if found is None:
         raise WardRefused(f"{beds.by} has taken nothing over and entered nothing here yet; give a time")
     if found > beds.now or beds.now - found > FURTHEST:
@@ -49,8 +49,14 @@ def _written(text: str, now: datetime) -> datetime:
     return at - timedelta(days=1) if clock[1] or at > now else at
 
 
-def last_here(beds: Beds) -> datetime | None:
-    """When this person began to take over this shift, once its handoff is over; else their last entry before.
+def away_since(beds: Beds, assignment: str | None) -> datetime:
+    """From when on the reader was away: one person's last time here, else the start of the ending shift."""
+    here = last_here(beds, assignment) if assignment else None
+    return here or handoff_since(beds.now, beds.policy.shift)
+
+
+def last_here(beds: Beds, who: str) -> datetime | None:
+    """When a person began to take over this shift, once its handoff is over; else their last entry before.
 
     The first bed taken over counts for all: what happened to another bed since must not be missed.
     """
@@ -58,10 +64,8 @@ def last_here(beds: Beds) -> datetime | None:
     opens = shift_opens(now, shift)
     month = beds.clock.utc_of(now - FURTHEST)
     if now >= shift_began(now, shift) + timedelta(minutes=shift.grace_min):
-        taken = beds.ledger.newest_by(beds.by, ("read",), beds.clock.utc_of(opens), first=True)
+        taken = beds.ledger.newest_by(who, ("read",), beds.clock.utc_of(opens), first=True)
         if taken is not None:
             return beds.clock.ward_time(taken.at)
-    before = beds.ledger.newest_by(
-        beds.by, (*FACT_KINDS, *DESK_KINDS), month, before=beds.clock.utc_of(opens)
-    )
+    before = beds.ledger.newest_by(who, (*FACT_KINDS, *DESK_KINDS), month, before=beds.clock.utc_of(opens))
     return beds.clock.ward_time(before.at) if before is not None else None
