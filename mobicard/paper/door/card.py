@@ -10,6 +10,7 @@ from markupsafe import Markup
 
 from mobicard.derive.conflicts import at_the_bed
 from mobicard.derive.model import LimbLimit, Plan
+from mobicard.facts import Record
 from mobicard.facts.units import lb_from_kg
 from mobicard.facts.words import Level, WeightBearing
 from mobicard.paper import in_words, shapes, templates, text_fit
@@ -119,7 +120,7 @@ def door_face(card: BedCard, scheme: Scheme, policy: Policy, now: datetime) -> D
         band=in_words.printable(_band(plan, scheme, now) or ""),
         expired=plan.expired,
         helpers=_helpers(plan),
-        items=tuple(in_words.printable(item) for item in _items(plan, policy)),
+        items=tuple(in_words.printable(item) for item in (*_items(plan, policy), *_ages(card.record))),
         bed=in_words.printable(plan.bed + label),
         until_says="Ended" if plan.expired and _until(plan, now) else "Holds until",
         until=_until(plan, now) or ("Not assessed", "ask the nurse"),
@@ -176,8 +177,6 @@ def _items(plan: Plan, policy: Policy) -> Iterator[str]:
         yield "Use: " + ", ".join(in_words.EQUIPMENT_SAYS[item] for item in plan.headline.equipment)
     urgent = at_the_bed(plan.conflicts, plan.headline.equipment)
     yield from (conflict.says for conflict in urgent if "inventory" in conflict.fields)
-    if plan.override is not None:
-        yield f"Override, why: {plan.override.reason}"
     yield from (conflict.says for conflict in plan.conflicts if "override" in conflict.fields)
     if missing := not_assessed(plan):
         yield "Not assessed: " + ", ".join(
@@ -188,6 +187,12 @@ def _items(plan: Plan, policy: Policy) -> Iterator[str]:
     if policy.door.show_fall_risk and plan.fall_risk is not None and not said:
         yield f"Fall risk: {plan.fall_risk.band}"
     yield from _to_check(plan)
+
+
+def _ages(record: Record) -> Iterator[str]:
+    """Since when each order stands, and until when: last, for whoever has time to read it."""
+    if record.orders:
+        yield in_words.sentence("; ".join(order.says for order in record.orders))
 
 
 def _cautions(plan: Plan, policy: Policy) -> Iterator[str]:
