@@ -23,6 +23,7 @@ OTHER: dict[str, Any] = {
     "bed": "5N-02",
     "label": "RT",
     "weight_kg": 200,
+    "weight_by_eye": "to_180_kg",
     "height_cm": 150,
     "assessed_at": "2026-03-01T06:10",
     "assessed_by": "AB",
@@ -41,7 +42,12 @@ OTHER: dict[str, Any] = {
     "on_before_up": ["cervical collar"],
     "aids": ["front_wheeled_walker"],
     "communication": {"language": "es", "interpreter": True, "hearing": "right ear"},
-    "vitals": {"lying": {"sbp": 128, "dbp": 76}, "standing_1min": {"sbp": 100, "dbp": 60}, "dizzy": True},
+    "vitals": {
+        "lying": {"sbp": 128, "dbp": 76},
+        "standing_1min": {"sbp": 100, "dbp": 60},
+        "dizzy": True,
+        "target_88_92": True,
+    },
     "fall_risk": {"instrument": "morse", "answers": {"history": True, "gait": "impaired"}},
     "fall_event": {
         "at": "2026-03-02T07:40",
@@ -60,6 +66,8 @@ OTHER: dict[str, Any] = {
         "noted_by": "AB",
     },
     "pressure_drop": {"at": "2026-03-01T07:40", "sbp": 24, "dbp": 14},
+    "readings_cleared": {"at": "2026-03-02T07:40", "by": "Dr NN"},
+    "child": True,
     "operation": {"at": "2026-03-02T07:40", "what": "hip nailing", "by": "AB"},
     "orders": [{"what": "bed_rest", "at": "2026-03-01T07:40", "by": "AB", "until": "2026-03-02T14:00"}],
     "ended": [{"what": "left_leg", "at": "2026-03-02T07:40", "by": "Dr NN"}],
@@ -72,6 +80,8 @@ OTHER: dict[str, Any] = {
 """For every fact a value that is not the well patient's."""
 
 NOT_IN_THE_CODE = {
+    "readings_cleared": "counts only beside a reading outside the limits, and does so then",
+    "weight_by_eye": "counts only where no weight was measured, and does so then",
     "label": "printed on a door only where the policy says so",
     "height_cm": "printed by no card; it only turns a weight into a body mass index",
     "assessed_by": "counts once the plan has expired: the same findings by another leave the door as it is",

@@ -38,7 +38,7 @@ def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
     lines += ["", *(_task_line(one, scheme) for one in plan.tasks.values()), ""]
     lines += _section("Mind", _cautions(plan))
     lines += _section("Limits", [f"{LIMB_SAYS[limit.limb]}: {limit.says}" for limit in plan.weight_bearing])
-    lines += _section("Holding a limb", [hold.says for hold in limb_holds(record.weight_kg)])
+    lines += _section("Holding a limb", [hold.says for hold in limb_holds(record.counted_kg)])
     lines += _section("Conflicts", [conflict.says for conflict in plan.conflicts])
     if plan.fall_risk:
         risk = plan.fall_risk

@@ -44,13 +44,6 @@ class Condition(StrEnum):
 
     UNPREDICTABLE = "unpredictable"
     LINES = "lines"
-    FAR_REACH = "far_reach"
-    LOW = "low"
-    ONE_HANDED = "one_handed"
-    TWISTED = "twisted"
-    RESTRICTED_SPACE = "restricted_space"
-    SITTING_OR_KNEELING = "sitting_or_kneeling"
-    LONG_SHIFT = "long_shift"
 
 
 def upper_share(help_: Help | None) -> float:

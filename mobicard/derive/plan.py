@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
@@ -13,14 +14,14 @@ from mobicard.derive.join.floor import floor, why_not_lower
 from mobicard.derive.join.method import method_for
 from mobicard.derive.join.most_protective import RANK, outcome
 from mobicard.derive.join.override import InForce, in_force, lowered, refused
-from mobicard.derive.join.reasons import Recorded
+from mobicard.derive.join.reasons import Recorded, Stated
 from mobicard.derive.join.what_is_true import FACTS, Common, common, for_task
 from mobicard.derive.model import Conflict, FallRisk, LastKnown, Orthostatic, Plan, Reason, TaskPlan
 from mobicard.derive.over_time.after_fall import after_fall
 from mobicard.derive.over_time.fall_cleared import fall_conflicts
 from mobicard.derive.over_time.head_timetable import head_observations
 from mobicard.derive.over_time.validity import valid_until, wall
-from mobicard.derive.vitals import is_stale, orthostatic
+from mobicard.derive.vitals import START_SOURCE, is_stale, orthostatic, start_limits
 from mobicard.derive.weight_bearing import limb_limits, stronger_side
 from mobicard.facts import Record
 from mobicard.facts.moves import IN_CHAIR, OUT_OF_BED, UP
@@ -74,7 +75,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         override=asked.shown,
         after_fall=after_fall(record, words.said, tasks),
         head_observations=head_observations(record, policy, now),
-        general=tuple(_rated(note, record) for note in checked.notes),
+        general=(*_readings(planner.readings), *(_rated(note, record) for note in checked.notes)),
         last_known=planner.last_known(now) if ended and not ahead else None,
     )
     return replace(plan, code=plan_code(plan, record, policy))
@@ -108,7 +109,8 @@ def _planner(
     inventory: Inventory | None,
 ) -> _Planner:
     words = common(record, policy, now, risk, drop, inventory)
-    return _Planner(record, policy, words, stronger_side(record), Recorded(record, policy))
+    readings = start_limits(record, policy, now)
+    return _Planner(record, policy, words, stronger_side(record), Recorded(record, policy), readings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +133,7 @@ class _Planner:
     words: Common
     side: str | None
     recorded: Recorded
+    readings: tuple[str, ...]
 
     def moves(self, now: datetime) -> _Moves:
         """Every move joined, then a named person's own judgement over it."""
@@ -183,8 +186,15 @@ class _Planner:
             share_lb=round(share, 1) if share else None,
             limit_lb=round(self.words.limit_lb, 1) if share else None,
             cautions=found.cautions,
-            reasons=tuple([stated.reason(self.recorded) for stated in found.stated]),
+            reasons=tuple([self._reason(stated) for stated in found.stated]),
         )
+
+    def _reason(self, stated: Stated) -> Reason:
+        """The reason; of a vital sign, the reading itself."""
+        reason = stated.reason(self.recorded)
+        if stated.rule not in ("vitals.near_limits", "vitals.outside_limits"):
+            return reason
+        return replace(reason, says=f"{' '.join(self.readings)} {reason.says}")
 
     def judged(self, tasks: Tasks, asked: InForce) -> tuple[Tasks, tuple[Conflict, ...]]:
         """The tasks under an override: those it raises joined anew, the headline move lowered."""
@@ -201,11 +211,17 @@ class _Planner:
 
 def _checked(tasks: Tasks, record: Record, inventory: Inventory | None) -> EquipmentCheck:
     demanded = {item for plan in tasks.values() for item in plan.equipment}
-    return check(demanded, record.weight_kg, inventory)
+    return check(demanded, record.counted_kg, inventory)
+
+
+def _readings(told: tuple[str, ...]) -> Iterator[Reason]:
+    """Each vital sign outside its limits, with its value: of all moves that lead out of bed."""
+    for says in told:
+        yield Reason("vitals.near_limits", says, {}, START_SOURCE)
 
 
 def _rated(note: str, record: Record) -> Reason:
-    weight = record.weight_kg if record.weight_kg is not None else "not recorded"
+    weight = record.counted_kg if record.counted_kg is not None else "not recorded"
     return Reason("equipment.rating", note, {"weight_kg": weight}, "the unit's inventory; FDA, patient lifts")
 
 
@@ -216,10 +232,14 @@ def _class_changed(record: Record, words: Common, tasks: Tasks) -> tuple[Conflic
         return ()
     if not any(reason.rule in STANDING_AID_RULED_OUT for task in UP for reason in tasks[task].reasons):
         return ()
-    of = f" is rated for {both_masses(record.weight_kg)}" if record.weight_kg else ""
-    says = (
-        f"No powered standing aid on the unit{of}: planned for the lift; ask for one if standing is wanted."
-    )
+    if record.counted_kg is None:
+        says = (
+            "Weight not recorded: no standing aid is known to bear it, so planned for the lift; weigh first."
+        )
+    else:
+        of = both_masses(record.counted_kg)
+        says = f"No powered standing aid on the unit is rated for {of}: planned for the lift; "
+        says += "ask for one if standing is wanted."
     return (Conflict(says, ("weight_kg", "inventory")),)
 
 
@@ -263,7 +283,7 @@ def not_assessed(record: Record, policy: Policy, now: datetime) -> tuple[str, ..
         seen = record.help.get(task)
         if seen is None or not seen.was_done:
             missing.append(f"help.{task.value}")
-    if record.weight_kg is None:
+    if record.counted_kg is None:
         missing.append("weight_kg")
     vitals = record.vitals
     if vitals is None or is_stale(vitals.at or record.assessed_at, policy, now):

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import Final
+from typing import Final, NamedTuple
 
 from mobicard.derive.model import Orthostatic
 from mobicard.facts.record import Record
 from mobicard.facts.vitals import Pressure, Vitals
-from mobicard.rules.policy import Policy
+from mobicard.rules.policy import Policy, Sign
 
 SOURCE: Final = "Freeman et al. 2011, doi 10.1016/j.autneu.2011.02.004; dizziness: CDC STEADI"
 START_SOURCE: Final = "early-mobilisation practice, Crit Care Res Pract 2020:7840743, T5-T7"
@@ -117,6 +117,13 @@ def _unmeasured(says: str) -> Orthostatic:
     return Orthostatic(None, None, None, says, SOURCE)
 
 
+class Outside(NamedTuple):
+    """A vital sign outside the policy's limits to start a move, and the sentence with its value."""
+
+    sign: Sign
+    says: str
+
+
 def start_limits(record: Record, policy: Policy, now: datetime) -> tuple[str, ...]:
     """One sentence for each vital sign outside the policy's limits to start a move; none where none is known.
 
@@ -124,19 +131,44 @@ def start_limits(record: Record, policy: Policy, now: datetime) -> tuple[str, ..
     every posture measured. Mean pressure is (systolic + 2 x diastolic) / 3. Empty where the policy
     switches the check off; age ends none of them. Source: Crit Care Res Pract 2020:7840743, T5-T7.
     """
-    vitals, limits = record.vitals, policy.vitals
-    if vitals is None or not limits.check_start_limits:
+    if record.vitals is None or not policy.vitals.check_start_limits:
         return ()
-    says = []
-    if vitals.spo2 is not None and vitals.spo2 <= limits.spo2_above:
-        says.append(f"Oxygen saturation {vitals.spo2} % is not above {limits.spo2_above}: ask before moving.")
-    says += _outside("Breathing rate", vitals.resp_rate, limits.resp_rate)
+    old = " Old: measure again." if is_stale(taken_at(record), policy, now) else ""
+    return tuple(f"{one.says}{old}{_cleared_says(record)}" for one in _all_outside(record.vitals, policy))
+
+
+def bars_getting_up(record: Record, policy: Policy) -> bool:
+    """Whether a reading keeps the patient in bed: one the policy lets bar, and nobody has cleared it."""
+    if record.vitals is None or not policy.vitals.check_start_limits or _is_cleared(record):
+        return False
+    return any(one.sign in policy.vitals.bars for one in _all_outside(record.vitals, policy))
+
+
+def _is_cleared(record: Record) -> bool:
+    cleared, taken = record.readings_cleared, taken_at(record)
+    return cleared is not None and taken is not None and taken <= cleared.at
+
+
+def _cleared_says(record: Record) -> str:
+    cleared = record.readings_cleared
+    return f" Cleared by {cleared.by}." if cleared and _is_cleared(record) else ""
+
+
+def _all_outside(vitals: Vitals, policy: Policy) -> Iterator[Outside]:
+    limits = policy.vitals
+    yield from _saturation(vitals, policy)
+    yield from _outside("resp_rate", "Breathing rate", vitals.resp_rate, limits.resp_rate)
     for posture, reading in _readings(vitals):
-        says += _outside("Pulse", reading.hr, limits.hr, posture)
-        says += _outside("Systolic pressure", reading.sbp, limits.sbp, posture)
-        says += _outside("Mean pressure", mean_pressure(reading), limits.map_mmhg, posture)
-    old = is_stale(vitals.at or record.assessed_at, policy, now)
-    return tuple(f"{one} Old: measure again." if old else one for one in says)
+        yield from _outside("hr", "Pulse", reading.hr, limits.hr, posture)
+        yield from _outside("sbp", "Systolic pressure", reading.sbp, limits.sbp, posture)
+        yield from _outside("map_mmhg", "Mean pressure", mean_pressure(reading), limits.map_mmhg, posture)
+
+
+def _saturation(vitals: Vitals, policy: Policy) -> Iterator[Outside]:
+    """A recorded target of 88 to 92 % takes the place of the limit."""
+    above = policy.vitals.spo2_target_from - 1 if vitals.target_88_92 else policy.vitals.spo2_above
+    if vitals.spo2 is not None and vitals.spo2 <= above:
+        yield Outside("spo2", f"Oxygen saturation {vitals.spo2} % is not above {above}: ask before moving.")
 
 
 def _readings(vitals: Vitals) -> Iterator[tuple[str, Pressure]]:
@@ -156,9 +188,10 @@ def mean_pressure(pressure: Pressure) -> float:
     return (pressure.sbp + 2 * pressure.dbp) / 3
 
 
-def _outside(what: str, value: float | None, limits: tuple[int, int], posture: str = "") -> list[str]:
+def _outside(
+    sign: Sign, what: str, value: float | None, limits: tuple[int, int], posture: str = ""
+) -> Iterator[Outside]:
     low, high = limits
-    if value is None or low <= value <= high:
-        return []
-    where = f" {posture}" if posture else ""
-    return [f"{what} {value:.0f}{where} is outside {low} to {high}: ask before moving."]
+    if value is not None and not low <= value <= high:
+        where = f" {posture}" if posture else ""
+        yield Outside(sign, f"{what} {value:.0f}{where} is outside {low} to {high}: ask before moving.")

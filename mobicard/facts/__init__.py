@@ -1,7 +1,7 @@
 """Facts: what was observed. No I/O, no clock, no judgement."""
 
 from mobicard.facts.fall_event import FallEvent
-from mobicard.facts.hazards import Operation, Order, OrderEnded, PressureDrop
+from mobicard.facts.hazards import Operation, Order, OrderEnded, PressureDrop, ReadingsCleared
 from mobicard.facts.head_watch import HeadWatch
 from mobicard.facts.limits import LimbOrder
 from mobicard.facts.record import (
@@ -32,6 +32,7 @@ __all__ = [
     "Pressure",
     "PressureDrop",
     "Problem",
+    "ReadingsCleared",
     "Record",
     "RecordRefused",
     "Vitals",

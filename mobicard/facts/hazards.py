@@ -43,6 +43,12 @@ class Operation(Hazard):
     by: Name | None = None
 
 
+class ReadingsCleared(Hazard):
+    """A named person lets the patient get up on the readings taken until ``at``; a new reading asks again."""
+
+    by: Name
+
+
 class Order(Hazard):
     """A precaution or a limb's order that stands since ``at``; at ``until`` a look is due, it holds on.
 

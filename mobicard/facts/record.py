@@ -17,7 +17,7 @@ from pydantic import (
 )
 
 from mobicard.facts.fall_event import FallEvent
-from mobicard.facts.hazards import Operation, Order, OrderEnded, PressureDrop
+from mobicard.facts.hazards import Operation, Order, OrderEnded, PressureDrop, ReadingsCleared
 from mobicard.facts.head_watch import HeadWatch
 from mobicard.facts.limits import LimbOrder
 from mobicard.facts.text import Count, Figure, Name, Note, WallTime, not_yes_no, without_controls
@@ -37,6 +37,7 @@ from mobicard.facts.words import (
     Side,
     Stepping,
     Task,
+    WeightByEye,
     Word,
 )
 
@@ -130,6 +131,8 @@ class Record(Fact):
     bed: Bed
     label: Label | None = None
     weight_kg: Kg | None = None
+    weight_by_eye: WeightByEye | None = None
+    child: bool | None = None
     height_cm: Cm | None = None
     assessed_at: WallTime | None = None
     assessed_by: Name | None = None
@@ -157,6 +160,7 @@ class Record(Fact):
     head_watch: HeadWatch | None = None
     pressure_drop: PressureDrop | None = None
     operation: Operation | None = None
+    readings_cleared: ReadingsCleared | None = None
     orders: Annotated[tuple[Order, ...], Field(max_length=20)] = ()
     ended: Annotated[tuple[OrderEnded, ...], Field(max_length=20)] = ()
     turn_every_h: Annotated[Figure, Field(gt=0, le=24)] | None = None
@@ -204,6 +208,13 @@ class Record(Fact):
         if twice:
             raise ValueError(f"“{twice[0]}” is listed twice; list each once")
         return listed
+
+    @property
+    def counted_kg(self) -> float | None:
+        """The weight that counts, kg: measured, else the upper end of the band seen; None: the heaviest."""
+        if self.weight_kg is not None:
+            return self.weight_kg
+        return self.weight_by_eye.at_most_kg if self.weight_by_eye else None
 
     def changed(self, **facts: Any) -> Record:
         """A new Record with these facts replaced, checked like any other."""

@@ -36,5 +36,7 @@ class Vitals(BaseModel):
     standing_1min: Pressure | None = None
     standing_3min: Pressure | None = None
     dizzy: bool | None = None
+    target_88_92: bool | None = None
+    """Whether the oxygen saturation ordered for this patient is 88 to 92 %."""
     spo2: Annotated[Count, Field(ge=40, le=100)] | None = None
     resp_rate: Annotated[Count, Field(ge=0, le=80)] | None = None

@@ -72,6 +72,23 @@ class Arms(Word):
     NEITHER = "neither"
 
 
+class WeightByEye(Word):
+    """A weight judged by eye where nobody could weigh: a band in kg, of which the upper end counts."""
+
+    TO_50_KG = "to_50_kg"
+    TO_70_KG = "to_70_kg"
+    TO_90_KG = "to_90_kg"
+    TO_110_KG = "to_110_kg"
+    TO_135_KG = "to_135_kg"
+    TO_180_KG = "to_180_kg"
+    OVER_180_KG = "over_180_kg"
+
+    @property
+    def at_most_kg(self) -> float | None:
+        """The upper end in kg; None where there is none."""
+        return None if self is WeightByEye.OVER_180_KG else float(self.value.split("_")[1])
+
+
 class Help(Word):
     """Observed help for one task; the last four say why it was not done.
 

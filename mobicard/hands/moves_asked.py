@@ -293,7 +293,7 @@ class _Bed:
             latest=window.end,
             why=why,
             part=part,
-            weight_kg=self.need.record.weight_kg,
+            weight_kg=self.need.record.counted_kg,
             rests=rests,
             with_move=with_move,
             waits_last=self.policy.waits_last[task],

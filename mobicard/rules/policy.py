@@ -70,13 +70,6 @@ class LoweringPolicy(Section):
 
     unpredictable: Share
     lines: Share
-    far_reach: Share
-    low: Share
-    one_handed: Share
-    twisted: Share
-    restricted_space: Share
-    sitting_or_kneeling: Share
-    long_shift: Share
 
     def factor(self, condition: str) -> float:
         """The share the limit keeps under this condition."""
@@ -96,8 +89,14 @@ class WeightBearingPolicy(Section):
     touch_kg: Annotated[float, Field(ge=0, le=20)]
 
 
+Sign = Literal["spo2", "resp_rate", "hr", "sbp", "map_mmhg"]
+
+
 class VitalsPolicy(Section):
-    """Pressure drop on standing, how long readings count, and limits to start a move within."""
+    """Pressure drop on standing, how long readings count, and limits to start a move within.
+
+    ``bars`` names the signs outside whose limits nobody gets up until a named person clears it.
+    """
 
     drop_sbp: Annotated[int, Field(ge=10, le=40)]
     drop_dbp: Annotated[int, Field(ge=5, le=30)]
@@ -105,7 +104,9 @@ class VitalsPolicy(Section):
     lying_high_drop_sbp: Annotated[int, Field(ge=20, le=60)]
     stale_after_h: Annotated[float, Field(gt=0, le=168)]
     check_start_limits: bool
+    bars: tuple[Sign, ...]
     spo2_above: Annotated[int, Field(ge=70, le=100)]
+    spo2_target_from: Annotated[int, Field(ge=80, le=92)]
     resp_rate: Range
     hr: Range
     sbp: Range
@@ -132,10 +133,12 @@ class HandlingPolicy(Section):
 
     manual_lifting: Literal["within_limit", "none"]
     manual_max_helpers: Annotated[int, Field(ge=1, le=8)]
+    standing_max_helpers: Annotated[int, Field(ge=1, le=8)]
     lift_helpers: Annotated[int, Field(ge=1, le=6)]
     lift_helpers_heavy: Annotated[int, Field(ge=1, le=8)]
     heavy_lb: Annotated[float, Field(gt=0)]
     heavy_bmi: Annotated[float, Field(gt=0)]
+    adult_kg: Annotated[float, Field(ge=0)]
     lighter_row_lb: Annotated[float, Field(gt=0)]
     heavier_row_lb: Annotated[float, Field(gt=0)]
     lateral_step_lb: Annotated[float, Field(gt=0)]

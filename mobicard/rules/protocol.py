@@ -16,6 +16,8 @@ from mobicard.rules.by_patient import (
     precautions,
     unknown,
     vitals,
+    weight,
+    whom,
 )
 from mobicard.rules.rule import Rule
 from mobicard.rules.words import no_rated_standing_aid
@@ -31,6 +33,8 @@ RULES: tuple[Rule, ...] = (
     *floor.RULES,
     *precautions.RULES,
     *lines.RULES,
+    *weight.RULES,
+    *whom.RULES,
     *behavior.RULES,
     *vitals.RULES,
     *falls.RULES,

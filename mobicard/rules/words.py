@@ -144,16 +144,19 @@ no_platform_walker = _word("aids", "no platform walker at the bed")
 
 # -- Weight, lines, vital signs, fall risk ----------------------------------------------------------------
 
+weight_unknown = _word("weight_kg", "weight not recorded: counted as the heaviest")
 from_100_lb = _word("weight_kg", "past the lighter row, or weight not recorded")
 from_200_lb = _word("weight_kg", "in the heavier row, or weight not recorded")
-heavy = _word("weight_kg", "heavy: by weight or by body mass index")
-no_rated_standing_aid = _word("weight_kg", "no powered standing aid on the unit is rated for the weight")
+heavy = _word("weight_kg", "heavy: by weight or by body mass index, or weight not recorded")
+no_rated_standing_aid = _word("weight_kg", "no standing aid on the unit is known to be rated for the weight")
 beyond_lateral = _word("weight_kg", "a slide across would take more people than there is room for")
 over_toilet = _word("weight_kg", "at or over the rating of a standard toilet")
 has_lines = _word("lines", "has a line, drain or tube")
 many_lines = _word("lines", "more lines than those moving can watch")
 pressure_drops = _word("vitals", "pressure falls on standing, or dizzy")
-outside_limits = _word("vitals", "a vital sign outside the limits to start")
+outside_limits = _word("vitals", "a vital sign outside the limits to start, and nobody has cleared it")
+near_limits = _word("vitals", "a vital sign outside the limits to start")
+not_an_adult = _word("weight_kg", "a child, or lighter than the tables for adults go")
 high_fall_risk = _word("fall_risk", "in the highest band of the unit's instrument")
 
 # -- The load of the move itself --------------------------------------------------------------------------

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 from datetime import datetime, time, timedelta
 
+from mobicard.derive.vitals import bars_getting_up, start_limits
 from mobicard.facts import Order
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.looks import safe
@@ -17,21 +18,35 @@ Then = Callable[[], None]
 """What goes on once an order was answered."""
 
 KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
+READINGS = "0"
 
 
 def ask_orders(place: PlaceScreen, view: BedView) -> None:
-    """Which order, then what of it."""
+    """Which order, or the readings that keep the patient in bed; then what of it."""
     orders = dict(zip(KEYS, view.record.orders, strict=False))
-    if not orders:
+    choices = [(key, safe(order.says)) for key, order in orders.items()]
+    if bars_getting_up(view.record, place.ward.policy):
+        readings = " ".join(start_limits(view.record, place.ward.policy, place.ward.now))
+        choices.append((READINGS, f"{safe(readings)} Cleared, and by whom"))
+    if not choices:
         place.say(f"{view.bed}: no order or precaution stands.")
         return
-    choices = [(key, safe(order.says)) for key, order in orders.items()]
 
     def chosen(key: str | None) -> None:
-        if key:
+        if key == READINGS:
+            _ask_who_cleared(place, view)
+        elif key:
             _ask_what(place, view, orders[key], lambda: None)
 
     place.app.push_screen(Choose(f"{view.bed}: which order?", choices), chosen)
+
+
+def _ask_who_cleared(place: PlaceScreen, view: BedView) -> None:
+    def cleared(by: str | None) -> None:
+        if by:
+            _save(place, lambda: place.ward.readings_cleared(place.ward.bed(view.stay), by), lambda: None)
+
+    place.app.push_screen(Write("May get up on these readings: who says so, by name", limit=40), cleared)
 
 
 def ask_each(place: PlaceScreen, view: BedView, orders: Sequence[Order], then: Then) -> None:

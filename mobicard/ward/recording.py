@@ -163,6 +163,12 @@ class Recording(Beds):
         record = without(view.record, what, self.now.replace(second=0), by)
         return self._record(view.stay, "record", {"record": record.as_json()}, view.version, record)
 
+    def readings_cleared(self, view: BedView, by: str) -> BedView:
+        """Note who lets the patient get up on the readings there are. Raises as ``save``."""
+        cleared = {"at": self.now.replace(second=0), "by": by}
+        record = view.record.changed(readings_cleared=cleared)
+        return self._record(view.stay, "record", {"record": record.as_json()}, view.version, record)
+
     def order_still(self, view: BedView, what: str) -> BedView:
         """Note that somebody was asked and the order stands. Raises as ``save``."""
         record = still_so(view.record, what, self.now.replace(second=0))

@@ -10,7 +10,6 @@ from mobicard.derive.loads import (
     PUSH_PULL_FILTER_KG,
     Condition,
     helper_limit_lb,
-    lifting_limit,
     limb_hold,
     limb_holds,
     segment_mass,
@@ -174,27 +173,12 @@ def test_every_worse_condition_lowers_the_limit(condition: Condition) -> None:
 
 
 def test_a_condition_named_twice_lowers_once() -> None:
-    assert helper_limit_lb(Policy(), ["low", Condition.LOW]) == helper_limit_lb(Policy(), ["low"])
-
-
-@pytest.mark.parametrize(
-    ("condition", "multiplier"),
-    [
-        (Condition.FAR_REACH, lifting_limit(40, 75, 25).hm),
-        (Condition.LOW, lifting_limit(25, 30, 25).vm),
-        (Condition.TWISTED, lifting_limit(25, 75, 25, 45).am),
-        (Condition.LONG_SHIFT, lifting_limit(25, 75, 25, duration_h=8).fm),
-    ],
-)
-def test_lowering_taken_over_from_the_lifting_equation(condition: Condition, multiplier: float) -> None:
-    """The policy's default is the equation's multiplier cut to two places, never rounded up."""
-    default = Policy().loads.lowering.factor(condition.value)
-    assert multiplier - 0.01 < default <= multiplier
+    assert helper_limit_lb(Policy(), ["lines", Condition.LINES]) == helper_limit_lb(Policy(), ["lines"])
 
 
 def test_a_facility_may_set_its_own_limit() -> None:
-    policy = Policy.from_toml("[loads]\nhelper_limit_lb = 30\n[loads.lowering]\nlow = 0.5\n")
-    assert helper_limit_lb(policy, ["low"]) == 15
+    policy = Policy.from_toml("[loads]\nhelper_limit_lb = 30\n[loads.lowering]\nlines = 0.5\n")
+    assert helper_limit_lb(policy, ["lines"]) == 15
 
 
 def test_an_unknown_condition_is_refused_with_the_known_ones() -> None:

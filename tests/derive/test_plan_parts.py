@@ -18,7 +18,7 @@ from mobicard.derive.card_code import ALPHABET
 from mobicard.derive.equipment import Inventory
 from mobicard.derive.over_time.validity import valid_until
 from mobicard.facts import read_record
-from mobicard.facts.words import Equipment, Level, Task
+from mobicard.facts.words import Equipment, Help, Level, Task
 from tests.records import INDEPENDENT, SEEN
 
 POLICY = Policy()
@@ -112,16 +112,27 @@ def test_a_well_patient_lacks_only_what_was_left_out() -> None:
     assert plan().not_assessed == ("vitals", "fall_risk", "weight_bearing")
 
 
-def test_without_a_weight_the_heavier_rows_count_and_no_share_is_claimed() -> None:
-    """Not weighed is not light: people are counted as for 200 lb."""
-    given, unknown, heavy = (
-        plan(weight_kg=weight, help={"chair": "minimal", "boost": "minimal"})
-        for weight in ("199 lb", "none", 200.0)
-    )
-    assert (given.tasks[Task.CHAIR].helpers, unknown.tasks[Task.CHAIR].helpers) == (2, 2)
-    assert (unknown.tasks[Task.CHAIR].share_kg, unknown.tasks[Task.CHAIR].limit_lb) == (None, None)
-    assert (given.tasks[Task.BOOST].helpers, unknown.tasks[Task.BOOST].helpers) == (2, 3)
-    assert heavy.tasks[Task.CHAIR].level_rank >= Level.POWER.rank
+def test_without_a_weight_nothing_asks_for_less_than_with_any() -> None:
+    """Not weighed is not light: no move takes less than at 30 to 300 kg; what is seen by eye is enough."""
+    for help_ in Help:
+        facts = {"help": dict.fromkeys((task.value for task in Task), help_.value)}
+        unknown = plan(weight_kg="none", **facts)
+        for kg in (30, 70, 90.8, 136.2, 180, 200, 300):
+            known = plan(weight_kg=float(kg), **facts)
+            for task in Task:
+                assert known.tasks[task].level_rank <= unknown.tasks[task].level_rank, (help_, kg, task)
+                assert (known.tasks[task].helpers or 0) <= (unknown.tasks[task].helpers or 99), (
+                    help_,
+                    kg,
+                    task,
+                )
+        assert unknown.tasks[Task.CHAIR].share_kg is None
+        assert "weight_kg" in unknown.not_assessed
+        by_eye = plan(weight_kg="none", weight_by_eye="to_90_kg", **facts)
+        measured = plan(weight_kg=90.0, **facts)
+        assert [(t.level, t.helpers) for t in by_eye.tasks.values()] == [
+            (t.level, t.helpers) for t in measured.tasks.values()
+        ]
 
 
 # -- Overrides --------------------------------------------------------------------------------------------

@@ -5,10 +5,13 @@ from typing import Any
 
 import pytest
 
-from mobicard.derive.model import Orthostatic
+from mobicard.derive import plan_for
+from mobicard.derive.model import Orthostatic, TaskPlan
 from mobicard.derive.vitals import mean_pressure, orthostatic, start_limits
 from mobicard.facts import Pressure, read_record
+from mobicard.facts.words import Level, Task
 from mobicard.rules.policy import Policy
+from tests.records import SEEN
 
 AT = datetime(2026, 3, 2, 7, 10)
 NOW = datetime(2026, 3, 2, 8, 0)
@@ -198,8 +201,10 @@ def limits(policy: str = "", now: datetime = NOW, **vitals: Any) -> tuple[str, .
         ({"spo2": 90}, "Oxygen saturation 90 %"),
         ({"resp_rate": 5}, None),
         ({"resp_rate": 4}, "Breathing rate 4"),
-        ({"resp_rate": 40}, None),
-        ({"resp_rate": 41}, "Breathing rate 41"),
+        ({"resp_rate": 30}, None),
+        ({"resp_rate": 31}, "Breathing rate 31"),
+        ({"spo2": 88, "target_88_92": True}, None),
+        ({"spo2": 87, "target_88_92": True}, "Oxygen saturation 87 %"),
         ({"lying": pressure("120/70", 40)}, None),
         ({"lying": pressure("120/70", 39)}, "Pulse 39"),
         ({"lying": pressure("120/70", 130)}, None),
@@ -208,15 +213,18 @@ def limits(policy: str = "", now: datetime = NOW, **vitals: Any) -> tuple[str, .
         ({"lying": pressure("89/60")}, "Systolic pressure 89"),
         ({"lying": pressure("180/75")}, None),
         ({"lying": pressure("181/74")}, "Systolic pressure 181"),
-        ({"lying": pressure("100/40")}, None),
-        ({"lying": pressure("100/39")}, "Mean pressure 59"),
+        ({"lying": pressure("95/50")}, None),
+        ({"lying": pressure("95/49")}, "Mean pressure 64"),
         ({"lying": pressure("150/90")}, None),
         ({"lying": pressure("150/91")}, "Mean pressure 111"),
         ({"sitting": pressure("89/60")}, "Systolic pressure 89"),
     ],
 )
 def test_both_sides_of_each_start_limit(vitals: dict[str, Any], said: str | None) -> None:
-    """Crit Care Res Pract 2020:7840743, T5-T7: SpO2 above 90, RR 5-40, HR 40-130, SBP 90-180, MAP 60-110."""
+    """SpO2 above 90, RR to 30: Hodgson et al., Crit Care 2014;18:658. Target 88-92: RCP NEWS2, scale 2.
+
+    RR from 5, HR 40-130, SBP 90-180: Crit Care Res Pract 2020:7840743, T5-T7. MAP 65-110: SAFEMOB.
+    """
     sentences = limits(**vitals)
     if said is None:
         assert sentences == ()
@@ -242,3 +250,40 @@ def test_start_limits_can_be_switched_off_but_do_not_age_away() -> None:
 def test_limits_upside_down_are_refused() -> None:
     with pytest.raises(ValueError, match="lower limit 130 is not below"):
         Policy.from_toml("[vitals]\nhr = [130, 40]")
+
+
+# -- What bars, and who clears it -------------------------------------------------------------------------
+
+
+def up(policy: str = "", **facts: Any) -> TaskPlan:
+    record = read_record({"bed": "1", "weight_kg": 70, "assessed_at": AT, **SEEN, **facts})
+    return plan_for(record, Policy.from_toml(policy), NOW).tasks[Task.CHAIR]
+
+
+def test_on_a_ward_pressure_and_pulse_warn_with_their_value_and_limit() -> None:
+    """160/90: mean pressure 113. One stays close by; nobody is put on a bedpan for it."""
+    move = up(vitals={"lying": pressure("160/90")})
+    assert (move.level, move.helpers) == (Level.NEARBY, 1)
+    assert "A vital sign is outside its limits: ask first" in move.cautions
+    (reason,) = [one for one in move.reasons if one.rule == "vitals.near_limits"]
+    assert reason.says.startswith("Mean pressure 113 lying is outside 65 to 110: ask before moving.")
+
+
+def test_in_intensive_care_they_bar() -> None:
+    policy = '[vitals]\nbars = ["spo2", "resp_rate", "hr", "sbp", "map_mmhg"]'
+    move = up(policy, vitals={"lying": pressure("160/90")})
+    assert move.level is Level.REMAIN
+    assert move.reasons[0].says.startswith("Mean pressure 113 lying is outside 65 to 110")
+
+
+def test_breathing_at_38_bars_until_a_named_person_clears_it() -> None:
+    """Cleared it warns still; a reading taken after that asks again."""
+    fast = {"vitals": {"resp_rate": 38}}
+    assert up(**fast).level is Level.REMAIN
+    cleared = {"readings_cleared": {"at": AT, "by": "Dr NN"}}
+    move = up(**fast, **cleared)
+    assert (move.level, move.helpers) == (Level.NEARBY, 1)
+    (reason,) = [one for one in move.reasons if one.rule == "vitals.near_limits"]
+    assert "Breathing rate 38 is outside 5 to 30: ask before moving. Cleared by Dr NN." in reason.says
+    later = {"vitals": {"resp_rate": 38, "at": AT + timedelta(minutes=1)}}
+    assert up(**later, **cleared).level is Level.REMAIN

@@ -31,7 +31,10 @@ class Stated(NamedTuple):
 def state(rule: Rule, said: int, task: Task, figures: Figures) -> Stated:
     """The rule as fired by these words, its sentence with the figures in it."""
     says = rule.says.format_map(figures._asdict()) if "{" in rule.says else rule.says
-    return Stated(rule.id, says, _facts(rule.when.fired_by(said), task), rule.shown_source)
+    fired = rule.when.fired_by(said)
+    if said & w.weight_unknown.bit and fired & w.heavy.bit:
+        says += " Weight not recorded: counted as heavy."
+    return Stated(rule.id, says, _facts(fired, task), rule.shown_source)
 
 
 def _facts(bits: int, task: Task) -> tuple[str, ...]:
@@ -64,6 +67,8 @@ class Recorded(dict[str, Any]):
 
 def _value(record: Record, fact: str) -> Any:
     top, _, task = fact.partition(".")
+    if top == "weight_kg" and record.weight_kg is None and record.weight_by_eye:
+        return f"{record.weight_by_eye.value.replace('_', ' ')}, by eye"
     value = getattr(record, top)
     return value.get(task) if task else value
 

@@ -14,10 +14,10 @@ from mobicard.derive.equipment import Inventory, has_rated
 from mobicard.derive.fall_risk import instruments
 from mobicard.derive.model import FallRisk, Orthostatic
 from mobicard.derive.over_time.after_fall import fall_words
-from mobicard.derive.vitals import start_limits
+from mobicard.derive.vitals import bars_getting_up, start_limits
 from mobicard.derive.weight_bearing import excluded_aids
 from mobicard.facts import LimbOrder, Record
-from mobicard.facts.moves import OUT_OF_BED
+from mobicard.facts.moves import OUT_OF_BED, STANDING
 from mobicard.facts.units import KG_PER_LB
 from mobicard.facts.words import Aid, Equipment, Help, Level, Limb, Task, WeightBearing, Word
 from mobicard.rules import words as w
@@ -45,6 +45,7 @@ class Figures(NamedTuple):
     lateral_step_lb: float
     lateral_most: int
     toilet_lb: float
+    adult_kg: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +73,8 @@ Sentence = tuple[w.When, bool]
 
 _LEGS = (Limb.LEFT_LEG, Limb.RIGHT_LEG)
 _ARMS = (Limb.LEFT_ARM, Limb.RIGHT_ARM)
-_CARRIES = {WeightBearing.FWB: 2, WeightBearing.WBAT: 2, WeightBearing.PWB: 1}
-"""Halves of the body a leg under this order may carry; no order: both halves."""
+_HALF = 0.5
+"""Of the body on a leg that may bear part of the weight, where the order gives no figure."""
 
 _HIDDEN = {fact: sum(word.bit for _, word in steps) for fact, steps in w.LADDERS.items()}
 """All the words that a fact nobody asked may hide."""
@@ -128,16 +129,18 @@ def _of_the_patient(
     inventory: Inventory | None,
 ) -> Iterator[Sentence]:
     yield from ((w.PRECAUTION[item], True) for item in record.precautions)
-    yield from _of_the_legs(record.weight_bearing or {})
+    yield from _of_the_legs(record.weight_bearing or {}, record.counted_kg)
     yield from _of_the_arms(record.weight_bearing or {})
     yield from _of_the_aids(record)
     yield from _of_the_weight(record, policy)
-    rated = has_rated(Equipment.POWERED_STANDING_AID, record.weight_kg, inventory)
+    kg = record.counted_kg
+    rated = kg is not None and has_rated(Equipment.POWERED_STANDING_AID, kg, inventory)
     yield w.no_rated_standing_aid, not rated
     yield w.has_lines, bool(record.lines)
     yield w.many_lines, bool(record.lines) and len(record.lines) >= policy.handling.many_lines
     yield w.pressure_drops, drop is not None and bool(drop.positive)
-    yield w.outside_limits, record.vitals is not None and bool(start_limits(record, policy, now))
+    yield w.outside_limits, bars_getting_up(record, policy)
+    yield w.near_limits, bool(start_limits(record, policy, now))
     yield w.high_fall_risk, risk is not None and _in_highest_band(risk, policy)
     yield w.no_hand_lifting, policy.handling.manual_lifting == "none"
     yield w.operated, record.operation is not None and not _looked_at_since(record, record.operation.at)
@@ -147,7 +150,7 @@ def _looked_at_since(record: Record, at: datetime) -> bool:
     return record.assessed_at is not None and record.assessed_at > at
 
 
-def _of_the_legs(orders: Mapping[Limb, LimbOrder]) -> Iterator[Sentence]:
+def _of_the_legs(orders: Mapping[Limb, LimbOrder], body_kg: float | None) -> Iterator[Sentence]:
     legs = {leg: _meant(orders[leg]) for leg in _LEGS if leg in orders}
     worst = max((status.rank for status in legs.values()), default=0)
     for leg, status in legs.items():
@@ -155,8 +158,21 @@ def _of_the_legs(orders: Mapping[Limb, LimbOrder]) -> Iterator[Sentence]:
     yield w.leg_limited, worst >= WeightBearing.PWB.rank
     yield w.leg_off, worst >= WeightBearing.TTWB.rank
     yield w.leg_never_down, worst >= WeightBearing.NWB.rank
-    halves = sum(_CARRIES.get(legs[leg], 0) if leg in legs else 2 for leg in _LEGS)
-    yield w.legs_cannot_carry, halves < 2
+    carried = sum(_share_carried(orders[leg], body_kg) if leg in orders else 1.0 for leg in _LEGS)
+    yield w.legs_cannot_carry, round(carried, 6) < 1
+
+
+def _share_carried(order: LimbOrder, body_kg: float | None) -> float:
+    """The share of the body a leg under this order may carry; kilograms of an unknown body are no share."""
+    if _meant(order).rank <= WeightBearing.WBAT.rank:
+        return 1.0
+    if _meant(order) is not WeightBearing.PWB:
+        return 0.0
+    if order.percent is not None:
+        return order.percent / 100
+    if order.kg is None:
+        return _HALF
+    return order.kg / body_kg if body_kg else 0.0
 
 
 def _meant(order: LimbOrder) -> WeightBearing:
@@ -182,12 +198,15 @@ def _of_the_aids(record: Record) -> Iterator[Sentence]:
 
 
 def _of_the_weight(record: Record, policy: Policy) -> Iterator[Sentence]:
-    rows, kg, height = policy.handling, record.weight_kg, record.height_cm
-    lb = _lb(kg) if kg is not None else None
-    yield w.from_100_lb, lb is None or lb >= rows.lighter_row_lb
-    yield w.from_200_lb, lb is None or lb >= rows.heavier_row_lb
-    if kg is None or lb is None:
+    rows, kg, height = policy.handling, record.counted_kg, record.height_cm
+    yield w.not_an_adult, record.child is True or (kg is not None and kg < rows.adult_kg)
+    if kg is None:
+        unweighed = (w.weight_unknown, w.from_100_lb, w.from_200_lb, w.heavy, w.beyond_lateral)
+        yield from ((word, True) for word in unweighed)
         return
+    lb = _lb(kg)
+    yield w.from_100_lb, lb >= rows.lighter_row_lb
+    yield w.from_200_lb, lb >= rows.heavier_row_lb
     yield w.beyond_lateral, _lateral_count(lb, policy) > rows.lateral_most
     yield w.over_toilet, lb >= rows.toilet_lb
     yield w.heavy, lb >= rows.heavy_lb or bool(height and _bmi(kg, height) >= rows.heavy_bmi)
@@ -217,7 +236,7 @@ def _figures(record: Record, policy: Policy) -> Figures:
     return Figures(
         load=1,
         used=0,
-        lateral_by_weight=lateral_helpers(record.weight_kg, policy),
+        lateral_by_weight=lateral_helpers(record.counted_kg, policy),
         log_roll_spinal=counts.log_roll_spinal,
         log_roll_cervical=counts.log_roll_cervical,
         log_roll_cleared=counts.log_roll_cleared,
@@ -230,6 +249,7 @@ def _figures(record: Record, policy: Policy) -> Figures:
         lateral_step_lb=counts.lateral_step_lb,
         lateral_most=counts.lateral_most,
         toilet_lb=counts.toilet_lb,
+        adult_kg=counts.adult_kg,
     )
 
 
@@ -239,7 +259,7 @@ def lateral_helpers(weight_kg: float | None, policy: Policy) -> int:
     No more than the policy's most, where a lift takes over.
     """
     if weight_kg is None:
-        return 3
+        return policy.handling.lateral_most
     return min(_lateral_count(_lb(weight_kg), policy), policy.handling.lateral_most)
 
 
@@ -264,10 +284,11 @@ def for_task(task: Task, shared: Common, record: Record, policy: Policy, raised:
         own |= w.UNKNOWN["help"].bit if help_ is None else _NOT_DONE[help_]
         situation = Situation(said | own, worst | own | _HIDDEN["help"], shared.figures._replace(used=used))
         return _fallen(situation) if task is Task.FLOOR else situation
-    load = load_lb(task, help_, record.weight_kg, policy)
-    assumed = load or _assumed_load_lb(task, help_, record, policy)
-    needed = ceil(round(assumed / shared.limit_lb, 9)) if assumed else 1
-    most = policy.handling.manual_max_helpers
+    load = load_lb(task, help_, record.counted_kg, policy)
+    most = most_by_hand(task, policy)
+    needed = ceil(round(load / shared.limit_lb, 9)) if load else 1
+    if record.counted_kg is None and load_lb(task, help_, 1.0, policy):
+        needed = most + 1
     own |= words_of("help", help_)
     own |= all_said(((w.load_needs_more, needed > 1), (w.load_beyond_hands, needed > most)))
     figures = shared.figures._replace(load=min(needed, most), used=used)
@@ -286,6 +307,13 @@ def _fallen(now: Situation) -> Situation:
     return Situation(now.said & ~unknown, now.worst & ~unknown, now.figures, now.load_lb)
 
 
+def most_by_hand(task: Task, policy: Policy) -> int:
+    """The most people who may share a load by hand before equipment takes it."""
+    counts = policy.handling
+    most = counts.standing_max_helpers if task in STANDING else counts.manual_max_helpers
+    return min(most, counts.manual_max_helpers)
+
+
 def load_lb(task: Task, help_: Help, weight_kg: float | None, policy: Policy) -> float | None:
     """The load the helpers carry together, lb; None without a weight or where nothing is lifted."""
     effort = loads.HELP_UPPER_SHARE.get(help_, 0.0)
@@ -293,13 +321,6 @@ def load_lb(task: Task, help_: Help, weight_kg: float | None, policy: Policy) ->
         return None
     share: float = getattr(policy.body_share, task.value)
     return _lb(weight_kg) * share * effort
-
-
-def _assumed_load_lb(task: Task, help_: Help, record: Record, policy: Policy) -> float | None:
-    """Without a weight the people are counted as for the heavier row of the tables; no share is claimed."""
-    if record.weight_kg is not None:
-        return None
-    return load_lb(task, help_, policy.handling.heavier_row_lb * KG_PER_LB, policy)
 
 
 def _in_highest_band(risk: FallRisk, policy: Policy) -> bool:

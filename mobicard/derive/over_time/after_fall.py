@@ -120,7 +120,7 @@ def _by_hand(record: Record, fall: FallEvent, said: int) -> bool:
     if not answers_well:
         return False
     lifted = any(_was_lifted(record.help.get(task)) for task in (Task.STAND, Task.CHAIR))
-    if lifted or record.weight_kg is None or record.help.get(Task.FLOOR) not in _ALONE:
+    if lifted or record.counted_kg is None or record.help.get(Task.FLOOR) not in _ALONE:
         return False
     return not _NOT_BY_HAND.holds(said) and not any(word.holds(said) for word in _NEEDED)
 

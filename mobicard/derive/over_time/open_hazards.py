@@ -7,7 +7,7 @@ from typing import Any
 from mobicard.derive.over_time.fall_carried import carried_fall
 from mobicard.derive.over_time.head_timetable import carried_watch
 from mobicard.derive.over_time.standing_orders import carried_orders
-from mobicard.derive.vitals import orthostatic, start_limits, taken_at
+from mobicard.derive.vitals import bars_getting_up, orthostatic, taken_at
 from mobicard.facts import PressureDrop, Record, Vitals
 from mobicard.rules.policy import Policy
 
@@ -25,6 +25,7 @@ def carried_on(before: Record, after: Record, policy: Policy) -> Record:
         "vitals": _barring(before, after, policy),
         "head_watch": carried_watch(before, after),
         "pressure_drop": _drop(before, after, policy),
+        "readings_cleared": after.readings_cleared or before.readings_cleared,
         "operation": operation if operation and not looked_at_since(after, operation.at) else None,
     }
     if all(getattr(after, name) == value for name, value in facts.items()):
@@ -36,13 +37,13 @@ def carried_on(before: Record, after: Record, policy: Policy) -> Record:
 def _barring(before: Record, after: Record, policy: Policy) -> Vitals | None:
     """The new vital signs with each one of before that bars getting up and was not measured again."""
     old, new, taken = before.vitals, after.vitals, taken_at(before)
-    if old is None or taken is None or not start_limits(before, policy, taken):
+    if old is None or taken is None or not bars_getting_up(before, policy):
         return new
     if new is None:
         return old.model_copy(update={"at": taken})
     kept = {name: getattr(old, name) for name in ("spo2", "resp_rate") if getattr(new, name) is None}
     alone = before.model_copy(update={"vitals": Vitals(at=taken, **kept)})
-    return new.model_copy(update=kept) if start_limits(alone, policy, taken) else new
+    return new.model_copy(update=kept) if bars_getting_up(alone, policy) else new
 
 
 def looked_at_since(record: Record, at: Any) -> bool:

@@ -24,7 +24,7 @@ Facts = dict[str, Any]
 _UNDERSTOOD = ("Observation", "Flag", "DeviceUseStatement")
 _VITALS = {
     **{f"pressure_{position}": position for position in codes.POSITIONS},
-    **{name: name for name in ("spo2", "resp_rate", "dizzy")},
+    **{name: name for name in ("spo2", "resp_rate", "dizzy", "target_88_92")},
     "vitals_at": "",
 }
 _WITHDRAWN = ("entered-in-error", "cancelled", "inactive", "stopped", "completed")
@@ -230,7 +230,7 @@ def _take_vitals(seen: Json, name: str, facts: Facts) -> None:
         vitals[name] = {
             code_in(part["code"], codes.FACT): part["valueQuantity"]["value"] for part in seen["component"]
         }
-    elif name == "dizzy":
+    elif name in ("dizzy", "target_88_92"):
         vitals[name] = seen["valueBoolean"]
     elif name:
         vitals[name] = seen["valueQuantity"]["value"]

@@ -14,7 +14,7 @@ from mobicard.facts.words import Help, Limb, Task
 
 Json = dict[str, Any]
 
-PLAIN = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms")
+PLAIN = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "weight_by_eye")
 """Facts that are one word of a list."""
 
 
@@ -116,8 +116,9 @@ def _vitals(resources: Resources) -> Iterable[tuple[str, Json]]:
                 f"vitals.{name}",
                 {"code": codes.own_code(name), **time, "valueQuantity": codes.quantity(vitals[name], unit)},
             )
-    if "dizzy" in vitals:
-        yield "vitals.dizzy", {"code": codes.own_code("dizzy"), **time, "valueBoolean": vitals["dizzy"]}
+    for name in ("dizzy", "target_88_92"):
+        if name in vitals:
+            yield f"vitals.{name}", {"code": codes.own_code(name), **time, "valueBoolean": vitals[name]}
     if set(vitals) == {"at"}:
         yield "vitals.at", {"code": codes.own_code("vitals_at"), **time}
 

@@ -104,7 +104,7 @@ def rows(plan: Plan, record: Record, now: datetime) -> tuple[Row, ...]:
             plan.tasks[task].level.value,
             _people(plan.tasks[task].helpers, stays),
             _how(plan.tasks[task], own[task]),
-            _share(plan.tasks[task], record.weight_kg is not None, limit),
+            _share(plan.tasks[task], record.counted_kg is not None, limit),
         )
         for task in Task
         if task in plan.tasks
@@ -270,11 +270,19 @@ def _risk(plan: Plan, record: Record) -> Iterator[Point]:
         yield Point(plan.orthostatic.says, "", f"[{plan.orthostatic.source}]")
     else:
         yield Point("pressure on standing not recorded")
-    weight = both_masses(record.weight_kg) if record.weight_kg is not None else "not recorded"
-    yield Point(weight, "Weight:")
-    leg = next(iter(limb_holds(record.weight_kg)), None)
+    yield Point(_weight(record), "Weight:")
+    leg = next(iter(limb_holds(record.counted_kg)), None)
     if leg is not None and leg.device_advised:
         yield Point(leg.says, "Holding a leg:")
+
+
+def _weight(record: Record) -> str:
+    if record.weight_kg is not None:
+        return both_masses(record.weight_kg)
+    if record.weight_by_eye is None:
+        return "not recorded: counted as the heaviest; weigh first"
+    most = record.weight_by_eye.at_most_kg
+    return f"by eye, at most {both_masses(most)}" if most else "by eye, very heavy; weigh first"
 
 
 def _score(risk: FallRisk) -> str:

@@ -18,6 +18,7 @@ from mobicard.facts.words import (
     Precaution,
     Stepping,
     WeightBearing,
+    WeightByEye,
 )
 
 
@@ -75,6 +76,15 @@ STEPPING = _c(
     ("w", Stepping.WALKS, "walks"),
     ("p", Stepping.PIVOTS, "pivots only"),
     ("u", Stepping.UNABLE, "unable"),
+)
+WEIGHT_BY_EYE = _c(
+    ("a", WeightByEye.TO_50_KG, "to 50 kg, 110 lb"),
+    ("b", WeightByEye.TO_70_KG, "to 70 kg, 154 lb"),
+    ("c", WeightByEye.TO_90_KG, "to 90 kg, 198 lb"),
+    ("d", WeightByEye.TO_110_KG, "to 110 kg, 242 lb"),
+    ("e", WeightByEye.TO_135_KG, "to 135 kg, 297 lb"),
+    ("f", WeightByEye.TO_180_KG, "to 180 kg, 396 lb"),
+    ("g", WeightByEye.OVER_180_KG, "more"),
 )
 ARMS = _c(("b", Arms.BOTH, "both"), ("o", Arms.ONE, "one"), ("n", Arms.NEITHER, "neither"))
 HELP = _c(

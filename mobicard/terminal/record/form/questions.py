@@ -99,7 +99,9 @@ def _help() -> Iterable[Question]:
 
 
 def _body() -> Iterable[Question]:
+    yield Question("child", WEIGHT, "A child", Kind.ONE, words.YES_NO)
     yield Question("weight_kg", WEIGHT, "Weight", Kind.MASS, hint="figure, then k for kg or l for lb")
+    yield Question("weight_by_eye", WEIGHT, "Or weight by eye", Kind.ONE, words.WEIGHT_BY_EYE)
     yield Question(
         "height_cm", WEIGHT, "Height", Kind.LENGTH, hint="figure, then c for cm, i for inches; or 5f9i"
     )
@@ -122,7 +124,8 @@ def _vitals() -> Iterable[Question]:
         ("standing_3min", "Standing, 3 min"),
     ):
         yield Question(f"vitals.{name}", VITALS, says, Kind.PRESSURE, hint=hint)
-    yield Question("vitals.dizzy", VITALS, "Dizzy on standing", Kind.ONE, words.YES_NO)
+    yield Question("vitals.dizzy", VITALS, "Dizzy or faint on standing", Kind.ONE, words.YES_NO)
+    yield Question("vitals.target_88_92", VITALS, "Oxygen target 88-92", Kind.ONE, words.YES_NO)
     yield Question("vitals.spo2", VITALS, "Oxygen, percent", Kind.NUMBER, hint="figure, then Enter")
     yield Question("vitals.resp_rate", VITALS, "Breaths a minute", Kind.NUMBER, hint="figure, then Enter")
 
