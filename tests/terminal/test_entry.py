@@ -128,6 +128,7 @@ def test_the_form_reaches_every_fact_a_nurse_observes():
         "head_watch",
         "operation",
         "pressure_drop",
+        "readings_cleared",
         "override",
         "appointments",
     }

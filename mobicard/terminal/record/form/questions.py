@@ -99,12 +99,12 @@ def _help() -> Iterable[Question]:
 
 
 def _body() -> Iterable[Question]:
-    yield Question("child", WEIGHT, "A child", Kind.ONE, words.YES_NO)
     yield Question("weight_kg", WEIGHT, "Weight", Kind.MASS, hint="figure, then k for kg or l for lb")
-    yield Question("weight_by_eye", WEIGHT, "Or weight by eye", Kind.ONE, words.WEIGHT_BY_EYE)
     yield Question(
         "height_cm", WEIGHT, "Height", Kind.LENGTH, hint="figure, then c for cm, i for inches; or 5f9i"
     )
+    yield Question("weight_by_eye", WEIGHT, "No scales: weight by eye", Kind.ONE, words.WEIGHT_BY_EYE)
+    yield Question("child", WEIGHT, "A child", Kind.ONE, words.YES_NO)
     hint = "after p the figure, then % of body weight, k for kg or l for lb"
     for limb, says in LIMB_SAYS.items():
         yield Question(f"weight_bearing.{limb.value}", LIMBS, says, Kind.LIMB, words.LIMB, hint)
