@@ -41,6 +41,7 @@ OTHER: dict[str, Any] = {
     "lines": [{"kind": "chest tube", "side": "left", "note": "keep below chest"}],
     "on_before_up": ["cervical collar"],
     "aids": ["front_wheeled_walker"],
+    "proficient_with": ["crutches"],
     "communication": {"language": "es", "interpreter": True, "hearing": "right ear"},
     "vitals": {
         "lying": {"sbp": 128, "dbp": 76},
@@ -80,6 +81,7 @@ OTHER: dict[str, Any] = {
 """For every fact a value that is not the well patient's."""
 
 NOT_IN_THE_CODE = {
+    "proficient_with": "counts only where a leg is limited and crutches are at the bed, and does so then",
     "readings_cleared": "counts only beside a reading outside the limits, and does so then",
     "weight_by_eye": "counts only where no weight was measured, and does so then",
     "label": "printed on a door only where the policy says so",

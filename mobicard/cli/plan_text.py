@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from mobicard.derive.cautions import told
 from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
@@ -67,7 +68,7 @@ def _task_line(one: TaskPlan, scheme: Scheme) -> str:
 def _cautions(plan: Plan) -> list[str]:
     seen: dict[str, list[str]] = {}
     for task, one in plan.tasks.items():
-        for caution in one.cautions:
+        for caution in told(plan, one):
             seen.setdefault(caution, []).append(MOVES[task].says)
     return [says if len(tasks) > 1 else f"{says} ({tasks[0].lower()})" for says, tasks in seen.items()]
 

@@ -9,6 +9,7 @@ from datetime import datetime
 from difflib import get_close_matches
 from typing import Any
 
+from mobicard.derive.cautions import told
 from mobicard.derive.equipment import Inventory, words
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.derive.over_time.changes import changes
@@ -36,7 +37,7 @@ def explain(plan: Plan, task: Task | str) -> str:
             f"Each helper bears about {move.share_kg:.1f} kg ({move.share_lb:.0f} lb); "
             f"the limit is {move.limit_lb:.0f} lb."
         )
-    lines += [f"Mind: {text}." for text in move.cautions]
+    lines += [f"Mind: {text}." for text in told(plan, move)]
     lines += ["", "Because:"]
     lines += [f"  {number}. {_reason(item)}" for number, item in enumerate(move.reasons, start=1)]
     if plan.override is not None:

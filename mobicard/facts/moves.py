@@ -59,7 +59,7 @@ class MoveRow:
 
 _LYING = ("alertness", "directions", "behavior", "help")
 _SEATED = ("alertness", "directions", "behavior", "sitting", "help")
-_FLOOR = ("alertness", "directions", "behavior", "sitting", "standing", "help")
+_FLOOR = ("alertness", "directions", "behavior", "sitting", "standing")
 _STOOD = ("alertness", "directions", "behavior", "sitting", "standing", "arms", "help")
 _STEPPED = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "help")
 
@@ -222,6 +222,7 @@ ROWS = (
     MoveRow(
         task=Task.FLOOR,
         where=Where.FROM_THE_FLOOR,
+        every_look=False,
         says="Up from the floor",
         says_short="up from floor",
         asked=10,
@@ -257,6 +258,7 @@ STANDING = those(Where.TO_THE_FEET, Where.TO_A_SEAT)
 UP = (*STANDING, *those(Where.ON_FOOT))
 OUT_OF_BED = (*those(Where.TO_THE_EDGE), *UP)
 IN_CHAIR = those(Where.IN_THE_CHAIR)
+LYING = those(Where.IN_BED, Where.ACROSS)
 ALL = tuple(row.task for row in ROWS)
 DAY = tuple(task for task in ALL if task not in those(Where.ACROSS, Where.FROM_THE_FLOOR))
 """The moves of any shift; a stretcher or floor move takes several people for everybody: no news there."""

@@ -41,6 +41,11 @@ from mobicard.facts.words import (
     Word,
 )
 
+_LISTS = (
+    "precautions", "lines", "on_before_up", "aids", "proficient_with", "goals", "appointments",
+    "orders", "ended",
+)  # fmt: skip
+
 
 def _mass(value: object) -> object:
     return read_mass(value) if isinstance(value, str) else not_yes_no(value)
@@ -153,6 +158,7 @@ class Record(Fact):
     lines: Annotated[tuple[Line, ...], Field(max_length=20)] = ()
     on_before_up: Annotated[tuple[Name, ...], Field(max_length=12)] = ()
     aids: tuple[Aid, ...] = ()
+    proficient_with: tuple[Aid, ...] = ()
     communication: Communication | None = None
     vitals: Vitals | None = None
     fall_risk: FallRiskAnswers | None = None
@@ -195,13 +201,12 @@ class Record(Fact):
                 out[key] = {k: v for k, v in out[key].items() if v is not None}
             elif key in out and out[key] is None:
                 out.pop(key)
-        lists = ("precautions", "lines", "on_before_up", "aids", "goals", "appointments", "orders", "ended")
-        for key in lists:
+        for key in _LISTS:
             if key in out and out[key] is None:
                 out.pop(key)
         return out
 
-    @field_validator("precautions", "aids")
+    @field_validator("precautions", "aids", "proficient_with")
     @classmethod
     def _no_doubles(cls, listed: tuple[Word, ...]) -> tuple[Word, ...]:
         twice = [word.value for word in listed if listed.count(word) > 1]

@@ -23,7 +23,6 @@ from mobicard.rules.rule import Rule
 from mobicard.rules.words import no_rated_standing_aid
 
 RULES: tuple[Rule, ...] = (
-    *unknown.RULES,
     *help_seen.RULES,
     *bed.RULES,
     *chair.RULES,
@@ -41,7 +40,22 @@ RULES: tuple[Rule, ...] = (
     *operation.RULES,
     *out_of_date.RULES,
     *own_judgement.RULES,
+    *unknown.RULES,
 )
+
+HARM = (
+    ("fall.", "floor.flat", "spine.", "operation."),
+    ("lines.", "groin.", "weight.", "vitals."),
+    ("behavior.", "caution.sudden", "sternal.", "hip.", "leg.", "head_"),
+    ("falls.", "caution.edge", "caution.knees", "stretcher.", "in_chair."),
+)
+"""Whose cautions are read first: what can kill or maim, then what bleeds, breaks or pulls out. Ours."""
+
+
+def harm(rule: Rule) -> int:
+    """The place of a rule's cautions, 0 for the worst harm."""
+    return next((place for place, heads in enumerate(HARM) if rule.id.startswith(heads)), len(HARM))
+
 
 WRITTEN_DOWN: tuple[Rule, ...] = (*RULES, *people_needed.RULES)
 """Every rule that may stand as a reason, those of the join included."""

@@ -137,6 +137,7 @@ LEG_LIMITED = {
 }
 leg_off = _word("weight_bearing", "a leg may bear no weight beyond a touch")
 leg_never_down = _word("weight_bearing", "a leg may not touch the floor, or is absent")
+not_mastered = _word("proficient_with", "no crutches or walker at the bed the patient is proficient with")
 legs_cannot_carry = _word("weight_bearing", "the two legs together may not carry the body")
 arm_limited = _word("weight_bearing", "an arm may not bear full weight")
 no_arm_by_order = _word("weight_bearing", "neither arm may bear weight")
@@ -150,6 +151,8 @@ from_200_lb = _word("weight_kg", "in the heavier row, or weight not recorded")
 heavy = _word("weight_kg", "heavy: by weight or by body mass index, or weight not recorded")
 no_rated_standing_aid = _word("weight_kg", "no standing aid on the unit is known to be rated for the weight")
 beyond_lateral = _word("weight_kg", "a slide across would take more people than there is room for")
+over_turn_bmi = _word("height_cm", "a body mass index over what may turn both ways in a standard bed")
+over_any_turn_bmi = _word("height_cm", "a body mass index over what a standard bed serves at all")
 over_toilet = _word("weight_kg", "at or over the rating of a standard toilet")
 has_lines = _word("lines", "has a line, drain or tube")
 many_lines = _word("lines", "more lines than those moving can watch")
@@ -210,9 +213,11 @@ no_allowed_aid = _word("aids", "no walking aid at the bed that the orders allow"
 
 # -- Said in one breath -----------------------------------------------------------------------------------
 
+sternal_by_figure = _word("precautions", "breastbone healing, by a figure")
+sternal_close = _word("precautions", "breastbone healing, arms close to the body")
 not_cooperative = follows_nothing | unpredictable
 arms_not_free = one_arm | arm_limited | PRECAUTION[Precaution.STERNAL]
-not_full_weight = stands_with_support | leg_limited
+not_full_weight = stands_with_support | (leg_limited & not_mastered)
 no_standing_by_order = legs_cannot_carry | (leg_off & arms_not_free)
 no_weight = cannot_stand | no_standing_by_order
 no_standing_aid = (

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from mobicard.derive.cautions import told
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.facts.moves import MOVES
 from mobicard.facts.units import lb_from_kg
@@ -115,7 +116,7 @@ def _limits(plan: Plan) -> Iterator[CardLine]:
 def _cautions(plan: Plan) -> Iterator[CardLine]:
     found: dict[str, list[TaskPlan]] = {}
     for line in plan.tasks.values():
-        for caution in line.cautions:
+        for caution in told(plan, line):
             found.setdefault(caution, []).append(line)
     for caution, lines in found.items():
         where = (

@@ -41,7 +41,9 @@ def test_the_share_is_said_beside_its_limit() -> None:
 
 
 def test_what_asks_for_most_stands_first() -> None:
-    reasons = plan(standing="supported", behavior="combative").tasks[Task.CHAIR].reasons
+    reasons = (
+        plan(standing="supported", behavior="combative", help={"chair": "minimal"}).tasks[Task.CHAIR].reasons
+    )
     assert reasons[0].rule == "chair.partial_not_cooperative"
 
 

@@ -19,7 +19,7 @@ from mobicard.derive.weight_bearing import excluded_aids
 from mobicard.facts import LimbOrder, Record
 from mobicard.facts.moves import OUT_OF_BED, STANDING
 from mobicard.facts.units import KG_PER_LB
-from mobicard.facts.words import Aid, Equipment, Help, Level, Limb, Task, WeightBearing, Word
+from mobicard.facts.words import Aid, Equipment, Help, Level, Limb, Precaution, Task, WeightBearing, Word
 from mobicard.rules import words as w
 from mobicard.rules.policy import Policy
 
@@ -46,6 +46,8 @@ class Figures(NamedTuple):
     lateral_most: int
     toilet_lb: float
     adult_kg: float
+    turn_bmi: float
+    turn_bmi_any: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,11 +73,11 @@ class Situation:
 Sentence = tuple[w.When, bool]
 """One of the rules' words, and whether it is true of the patient."""
 
+TAKES_LOAD = (Aid.CRUTCHES, Aid.FRONT_WHEELED_WALKER, Aid.PLATFORM_WALKER)
+"""Aids that take the load off a leg for one who has mastered them."""
+
 _LEGS = (Limb.LEFT_LEG, Limb.RIGHT_LEG)
 _ARMS = (Limb.LEFT_ARM, Limb.RIGHT_ARM)
-_HALF = 0.5
-"""Of the body on a leg that may bear part of the weight, where the order gives no figure."""
-
 _HIDDEN = {fact: sum(word.bit for _, word in steps) for fact, steps in w.LADDERS.items()}
 """All the words that a fact nobody asked may hide."""
 
@@ -142,6 +144,9 @@ def _of_the_patient(
     yield w.outside_limits, bars_getting_up(record, policy)
     yield w.near_limits, bool(start_limits(record, policy, now))
     yield w.high_fall_risk, risk is not None and _in_highest_band(risk, policy)
+    sternal = Precaution.STERNAL in record.precautions
+    yield w.sternal_by_figure, sternal and policy.handling.sternal == "figure"
+    yield w.sternal_close, sternal and policy.handling.sternal == "close"
     yield w.no_hand_lifting, policy.handling.manual_lifting == "none"
     yield w.operated, record.operation is not None and not _looked_at_since(record, record.operation.at)
 
@@ -170,9 +175,7 @@ def _share_carried(order: LimbOrder, body_kg: float | None) -> float:
         return 0.0
     if order.percent is not None:
         return order.percent / 100
-    if order.kg is None:
-        return _HALF
-    return order.kg / body_kg if body_kg else 0.0
+    return order.kg / body_kg if order.kg and body_kg else 0.0
 
 
 def _meant(order: LimbOrder) -> WeightBearing:
@@ -194,6 +197,8 @@ def _of_the_aids(record: Record) -> Iterator[Sentence]:
     allowed = [aid for aid in aids if aid in w.OWN_AID and aid not in excluded]
     yield from ((w.OWN_AID[aid], True) for aid in allowed)
     yield w.no_allowed_aid, not allowed
+    mastered = {*TAKES_LOAD} & {*allowed} & {*record.proficient_with}
+    yield w.not_mastered, not mastered
     yield w.no_platform_walker, Aid.PLATFORM_WALKER not in aids
 
 
@@ -208,8 +213,11 @@ def _of_the_weight(record: Record, policy: Policy) -> Iterator[Sentence]:
     yield w.from_100_lb, lb >= rows.lighter_row_lb
     yield w.from_200_lb, lb >= rows.heavier_row_lb
     yield w.beyond_lateral, _lateral_count(lb, policy) > rows.lateral_most
+    bmi = _bmi(kg, height) if height else 0.0
+    yield w.over_turn_bmi, bmi > rows.turn_bmi
+    yield w.over_any_turn_bmi, bmi > rows.turn_bmi_any
     yield w.over_toilet, lb >= rows.toilet_lb
-    yield w.heavy, lb >= rows.heavy_lb or bool(height and _bmi(kg, height) >= rows.heavy_bmi)
+    yield w.heavy, lb >= rows.heavy_lb or bmi >= rows.heavy_bmi
 
 
 def _lb(kg: float) -> float:
@@ -250,6 +258,8 @@ def _figures(record: Record, policy: Policy) -> Figures:
         lateral_most=counts.lateral_most,
         toilet_lb=counts.toilet_lb,
         adult_kg=counts.adult_kg,
+        turn_bmi=counts.turn_bmi,
+        turn_bmi_any=counts.turn_bmi_any,
     )
 
 

@@ -21,7 +21,7 @@ Json = dict[str, Any]
 
 _KEPT = (
     "bed", "label", "assessed_at", "assessed_by", "turn_every_h", "toilet_every_h", "fall_event",
-    "head_watch", "pressure_drop", "operation", "readings_cleared", "child",
+    "head_watch", "pressure_drop", "operation", "readings_cleared", "child", "proficient_with",
     "orders", "ended", "goals", "appointments", "override",
 )  # fmt: skip
 """Facts that travel in our own extension of Patient."""

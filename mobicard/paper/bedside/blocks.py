@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from mobicard.derive.cautions import MOST, told
 from mobicard.derive.conflicts import at_the_bed, in_the_record
 from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Conflict, FallRisk, Plan, Reason, TaskPlan
@@ -156,7 +157,7 @@ def _holders(plan: Plan) -> Mapping[str, tuple[Task, ...]]:
     """Each caution with the moves it holds for, in the order of a day."""
     held: dict[str, list[Task]] = {}
     for task in Task:
-        for caution in plan.tasks[task].cautions if task in plan.tasks else ():
+        for caution in told(plan, plan.tasks[task]) if task in plan.tasks else ():
             held.setdefault(caution, []).append(task)
     return {caution: tuple(tasks) for caution, tasks in held.items()}
 
@@ -214,9 +215,11 @@ def _before_up(record: Record) -> Iterator[Point]:
 
 
 def _shared_cautions(plan: Plan) -> Iterator[Point]:
-    """Cautions of three moves or more, those of every move first."""
+    """Cautions of three moves or more, the most harmful first."""
     held = [(caution, tasks) for caution, tasks in _holders(plan).items() if len(tasks) > _OWN_ROW]
-    for caution, tasks in sorted(held, key=lambda pair: -len(pair[1])):
+    for place, (caution, tasks) in enumerate(held):
+        if place == MOST:
+            yield Point("", "More:")
         names = "every move" if len(tasks) == len(Task) else ", ".join(move_name(task) for task in tasks)
         yield Point(caution, "", f"({names})")
 

@@ -200,7 +200,7 @@ def _cautions(plan: Plan, policy: Policy) -> Iterator[str]:
     limbs = {limb_name(limit.limb) for limit in _restricted(plan.weight_bearing)}
     for caution in door_cautions(plan):
         about, _, what = caution.partition(": ")
-        if what == "keep to its weight limit" and about.lower() in limbs:
+        if about.lower() in limbs:
             continue
         hidden = "fall risk" in about.lower() and not policy.door.show_fall_risk
         yield in_words.sentence(what) if hidden and what else caution

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from mobicard.derive.cautions import told
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts.moves import BED, DAY
 from mobicard.facts.words import Equipment, Level, Task
@@ -76,7 +77,7 @@ def door_cautions(plan: Plan) -> Iterator[str]:
     What is left off stands on the bedside card beside its moves.
     """
     lifted = plan.headline.level in LIFTED and not plan.expired
-    for caution in plan.headline.cautions:
+    for caution in told(plan, plan.headline):
         tasks = BY_HAND.get(caution, ())
         if lifted and tasks and all(plan.tasks[task].level.rank >= Level.POWER.rank for task in tasks):
             continue

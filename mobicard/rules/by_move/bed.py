@@ -19,6 +19,8 @@ from mobicard.rules.words import (
     load_beyond_hands,
     no_arm,
     not_cooperative,
+    over_any_turn_bmi,
+    over_turn_bmi,
     sits_with_support,
 )
 
@@ -102,6 +104,22 @@ RULES = (
         when=heavy & (help_half | hardly_rousable),
         demand=Demand(Level.HOIST, helpers=3, equipment=BED_LIFT),
         source="va_bariatric",
+    ),
+    Rule(
+        "turn.wider_bed",
+        (Task.TURN,),
+        "Body mass index over {turn_bmi:g}, a hand needed: too wide for both turns in 91 cm.",
+        when=over_turn_bmi & not_alone_up_in_bed,
+        demand=Demand(cautions=("Bed of 91 cm too narrow to turn in: a wider one first",)),
+        source="wiggermann_2017",
+    ),
+    Rule(
+        "turn.wider_bed_whoever",
+        (Task.TURN,),
+        "Body mass index over {turn_bmi_any:g}: a bed of 91 cm is too narrow, whoever turns.",
+        when=over_any_turn_bmi,
+        demand=Demand(cautions=("Bed of 91 cm too narrow to turn in: a wider one first",)),
+        source="wiggermann_2017",
     ),
     Rule(
         "sit_up.drowsy",

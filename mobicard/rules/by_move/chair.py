@@ -17,6 +17,8 @@ from mobicard.rules.words import (
     help_all,
     help_lift,
     help_most,
+    help_touch,
+    leg_limited,
     leg_never_down,
     load_beyond_hands,
     no_lift_by_belt,
@@ -25,8 +27,11 @@ from mobicard.rules.words import (
     no_weight,
     not_cooperative,
     not_full_weight,
+    not_mastered,
+    only_pivots,
     over_toilet,
     sits_with_support,
+    stands_with_support,
 )
 
 BOARD = (Equipment.SEATED_TRANSFER_AID, *BELT)
@@ -53,10 +58,26 @@ RULES = (
     Rule(
         "chair.partial_not_cooperative",
         STANDING,
-        "Does not bear full weight and does not cooperate: full-body lift with two.",
-        when=not_full_weight & not_cooperative,
+        "Does not bear full weight, needs lifting and does not cooperate: full-body lift with two.",
+        when=not_full_weight & not_cooperative & (leg_limited | help_lift),
         demand=Demand(Level.HOIST, helpers=2, equipment=LIFT),
         source="osha_fig_1",
+    ),
+    Rule(
+        "chair.no_walk_not_cooperative",
+        TRANSFERS,
+        "Does not stand steadily, does not walk and does not cooperate: full-body lift with two.",
+        when=stands_with_support & not_cooperative & only_pivots,
+        demand=Demand(Level.HOIST, helpers=2, equipment=LIFT),
+        source="osha_fig_1",
+    ),
+    Rule(
+        "chair.walks_not_cooperative",
+        STANDING,
+        "Walks, unsteady, does not cooperate: no lift against a struggle; two or more, hands on the belt.",
+        when=not_full_weight & not_cooperative,
+        demand=Demand(Level.TEAM, helpers=2, equipment=BELT),
+        source="common",
     ),
     Rule(
         "chair.no_weight_bearing",
@@ -152,7 +173,7 @@ RULES = (
         "chair.leg_never_down",
         STANDING,
         "A leg may not touch the floor, or is absent: two helpers.",
-        when=leg_never_down,
+        when=leg_never_down & not_mastered,
         demand=Demand(Level.TEAM, helpers=2, equipment=BELT),
         source=("aafp_2021", "common"),
     ),
@@ -252,6 +273,14 @@ RULES = (
         "Heavy, not full weight, arms cannot help, a standing aid is not safe: full-body lift.",
         when=heavy & not_full_weight & arms_not_free & no_standing_aid,
         demand=Demand(Level.HOIST, helpers=2, equipment=LIFT),
+        source="va_bariatric",
+    ),
+    Rule(
+        "chair.heavy_hand_on",
+        STANDING,
+        "Heavy, and a hand is needed: two helpers or more.",
+        when=heavy & (help_touch | not_full_weight),
+        demand=Demand(Level.TEAM, helpers=2, equipment=BELT),
         source="va_bariatric",
     ),
     Rule(

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from functools import reduce
+from operator import or_
+
 from mobicard.facts.words import Equipment, Level, Precaution, Task
 from mobicard.rules.rule import LIFT, Demand, Rule
 from mobicard.rules.words import (
     ALWAYS,
+    NOT_DONE,
     PRECAUTION,
+    UNKNOWN,
     any_hip,
     any_spine,
     hardly_rousable,
@@ -35,6 +40,7 @@ lifted_lying = (
     | PRECAUTION[Precaution.GROIN_RIGHT]
     | PRECAUTION[Precaution.HEAD_FLAT]
 )
+not_tried = reduce(or_, NOT_DONE.values())
 FLOOR_LIFT = (*LIFT, Equipment.SUPINE_SLING)
 
 RULES = (
@@ -57,8 +63,8 @@ RULES = (
     Rule(
         "floor.cannot",
         FLOOR,
-        "Does not get up alone: full-body lift with two.",
-        when=help_touch,
+        "Does not get up alone, or nobody saw it: full-body lift with two.",
+        when=help_touch | UNKNOWN["help"] | not_tried,
         demand=Demand(Level.HOIST, helpers=2, equipment=FLOOR_LIFT),
         source="osha_fig_6",
     ),

@@ -73,6 +73,14 @@ RULES = (
         source=("va_bariatric", "common"),
     ),
     Rule(
+        "stretcher.heavy_alone",
+        STRETCHER,
+        "Heavy, though moving across without help: two stand by.",
+        when=heavy,
+        demand=Demand(Level.TEAM, helpers=2),
+        source=("va_bariatric", "common"),
+    ),
+    Rule(
         "stretcher.heavy",
         STRETCHER,
         "Heavy and helps in part at most: three helpers with an air-assisted lateral device.",

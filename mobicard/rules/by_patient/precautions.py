@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
-from mobicard.facts.moves import ALL, BED, IN_CHAIR, OUT_OF_BED, UP
-from mobicard.facts.words import Equipment, Level, Precaution, Task
+from mobicard.facts.moves import ALL, BED, IN_CHAIR, LYING, OUT_OF_BED, TRANSFERS, UP
+from mobicard.facts.words import Aid, Equipment, Level, Precaution, Task
 from mobicard.rules.rule import LIFT, SHEET, Demand, Rule
-from mobicard.rules.words import LEG_LIMITED, PRECAUTION, any_spine, unstable_spine
+from mobicard.rules.words import (
+    LEG_LIMITED,
+    OWN_AID,
+    PRECAUTION,
+    any_spine,
+    help_near,
+    sternal_by_figure,
+    sternal_close,
+    unstable_spine,
+)
 
 abdominal = PRECAUTION[Precaution.ABDOMINAL]
 bed_rest = PRECAUTION[Precaution.BED_REST]
@@ -22,8 +31,10 @@ no_gait_belt = PRECAUTION[Precaution.NO_GAIT_BELT]
 spinal_cervical = PRECAUTION[Precaution.SPINAL_CERVICAL]
 sternal = PRECAUTION[Precaution.STERNAL]
 
-LYING_MOVES = (*BED, Task.STRETCHER)
-
+ARMS_USED = (Task.BOOST, *OUT_OF_BED, *IN_CHAIR, Task.FLOOR)
+HIP_BENT = (Task.TURN, *OUT_OF_BED, *IN_CHAIR, Task.FLOOR)
+walker = OWN_AID[Aid.FRONT_WHEELED_WALKER] | OWN_AID[Aid.PLATFORM_WALKER] | OWN_AID[Aid.FOUR_WHEELED_WALKER]
+cleared = PRECAUTION[Precaution.SPINAL_CLEARED]
 posterior_hip = hip_posterior_left | hip_posterior_right
 anterior_hip = hip_anterior_left | hip_anterior_right
 groin = groin_left | groin_right
@@ -31,7 +42,7 @@ groin = groin_left | groin_right
 RULES = (
     Rule(
         "spine.log_roll",
-        LYING_MOVES,
+        LYING,
         "Spine not cleared: log roll in one line with at least {log_roll_spinal}.",
         when=unstable_spine,
         demand=Demand(Level.TEAM, helpers="log_roll_spinal", equipment=SHEET),
@@ -39,7 +50,7 @@ RULES = (
     ),
     Rule(
         "spine.log_roll_neck",
-        LYING_MOVES,
+        LYING,
         "Neck not cleared: log roll with at least {log_roll_cervical}, one for the head.",
         when=spinal_cervical,
         demand=Demand(
@@ -49,15 +60,15 @@ RULES = (
     ),
     Rule(
         "spine.log_roll_cleared",
-        (*LYING_MOVES, Task.SIT_UP),
+        (*LYING, Task.SIT_UP),
         "Spinal precautions: log roll with at least {log_roll_cleared}.",
-        when=any_spine,
+        when=unstable_spine | (cleared & help_near),
         demand=Demand(Level.TEAM, helpers="log_roll_cleared"),
         source=("spine", "common"),
     ),
     Rule(
         "spine.sheet",
-        LYING_MOVES,
+        LYING,
         "Spinal precautions: moved in one line on a friction-reducing sheet.",
         when=any_spine,
         demand=Demand(equipment=SHEET),
@@ -69,6 +80,22 @@ RULES = (
         "Spinal precautions: no bending, lifting or twisting.",
         when=any_spine,
         demand=Demand(cautions=("Log roll: the patient does not bend, lift or twist the back",)),
+        source="spine",
+    ),
+    Rule(
+        "spine.at_once",
+        ALL,
+        "Spine not cleared, and vomits: turned at once, in one line by four or more, one at the head.",
+        when=unstable_spine,
+        demand=Demand(cautions=("Vomits: turn at once, log roll by 4, one at the head",)),
+        source="spine",
+    ),
+    Rule(
+        "spine.at_once_neck",
+        ALL,
+        "Neck not cleared, and vomits: turned at once, in one line by five or more, one holding the head.",
+        when=spinal_cervical,
+        demand=Demand(cautions=("Vomits: turn at once, log roll by 5, one at the head",)),
         source="spine",
     ),
     Rule(
@@ -102,23 +129,31 @@ RULES = (
     ),
     Rule(
         "sternal.arms",
-        ALL,
-        "Breastbone healing: the arms do not push, pull or lift.",
-        when=sternal,
-        demand=Demand(cautions=("Breastbone: no push, pull or lift with the arms",)),
+        ARMS_USED,
+        "Breastbone healing: at most 10 lb in both hands, no pushing up.",
+        when=sternal_by_figure,
+        demand=Demand(cautions=("Breastbone: at most 10 lb (4.5 kg), no push or pull",)),
         source="sternal",
+    ),
+    Rule(
+        "sternal.close",
+        ARMS_USED,
+        "Breastbone healing: the arms move close to the body, within what does not hurt.",
+        when=sternal_close,
+        demand=Demand(cautions=("Breastbone: arms close to the body, stop if it hurts",)),
+        source=("sternal", "common"),
     ),
     Rule(
         "sternal.walker",
         (Task.STAND, Task.WALK),
         "Breastbone healing: a walker is for balance, no weight goes through the arms.",
-        when=sternal,
+        when=sternal & walker,
         demand=Demand(cautions=("Walker for balance only: no weight through the arms",)),
         source=("sternal", "common"),
     ),
     Rule(
         "hip.posterior",
-        ALL,
+        HIP_BENT,
         "Hip precautions, back approach: no bend past 90 degrees, no crossing, no turning in.",
         when=posterior_hip,
         demand=Demand(cautions=("Hip: no bend past 90, no crossing legs, no toes in",)),
@@ -126,10 +161,18 @@ RULES = (
     ),
     Rule(
         "hip.anterior",
-        ALL,
+        HIP_BENT,
         "Hip precautions, front approach: no stepping back, no turning out.",
         when=anterior_hip,
         demand=Demand(cautions=("Hip: no leg back, no toes out",)),
+        source="common",
+    ),
+    Rule(
+        "hip.raised_seat",
+        TRANSFERS,
+        "Hip precautions, back approach: a raised seat, the knees below the hips.",
+        when=posterior_hip,
+        demand=Demand(cautions=("Raised seat: knees below the hips",)),
         source="common",
     ),
     Rule(
@@ -166,7 +209,7 @@ RULES = (
     ),
     Rule(
         "abdominal.roll",
-        ALL,
+        (Task.TURN, Task.SIT_UP),
         "Abdominal wound: roll to the side first, hold a pillow to it.",
         when=abdominal,
         demand=Demand(cautions=("Belly wound: roll to the side first, pillow held to it",)),
@@ -217,7 +260,7 @@ RULES = (
     ),
     Rule(
         "no_belt.caution",
-        ALL,
+        UP,
         "A gait belt is forbidden.",
         when=no_gait_belt,
         demand=Demand(cautions=("No gait belt",)),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mobicard.facts.moves import ALL, ROWS
+from mobicard.facts.moves import ROWS
 from mobicard.facts.words import Help, Level
 from mobicard.rules.rule import Demand, Rule
 from mobicard.rules.words import NOT_DONE, UNKNOWN
@@ -25,6 +25,8 @@ WHY_NOT_DONE = {
     Help.NOT_ATTEMPTED_SAFETY: "it was not safe",
 }
 
+NEED_A_LOOK = tuple(row.task for row in ROWS if "help" in row.decided_by)
+
 RULES = (
     *(
         Rule(
@@ -40,7 +42,7 @@ RULES = (
     *(
         Rule(
             f"unknown.{answer.value}",
-            ALL,
+            NEED_A_LOOK,
             f"This move was not tried: {why}. Not assessed: ask the nurse before moving.",
             when=NOT_DONE[answer],
             demand=Demand(Level.REMAIN),

@@ -140,6 +140,7 @@ AIDS = _c(
     ("h", Aid.HEARING_AIDS, "hearing aids"),
     ("d", Aid.DENTURES, "dentures"),
 )
+MASTERED = tuple(choice for choice in AIDS if choice.key in "fpkc")
 LINES = _c(
     ("i", "IV line", "IV line"),
     ("c", "chest tube", "chest tube"),

@@ -113,6 +113,7 @@ def _body() -> Iterable[Question]:
     yield Question("lines", TUBES, "Lines and drains", Kind.LINES, words.LINES, hint)
     yield Question("on_before_up", ON_FIRST, "On before up", Kind.NAMES, words.ON_BEFORE_UP)
     yield Question("aids", ON_FIRST, "Aids and own things", Kind.MANY, words.AIDS)
+    yield Question("proficient_with", ON_FIRST, "Proficient with", Kind.MANY, words.MASTERED)
 
 
 def _vitals() -> Iterable[Question]:

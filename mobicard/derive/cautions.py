@@ -1,0 +1,52 @@
+"""Cautions as shown: of what was seen only, the most harmful first, a limb's limit with its figure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import cache
+
+from mobicard.derive.model import LimbLimit, Plan, TaskPlan
+from mobicard.facts.units import most_masses
+from mobicard.facts.words import Limb
+from mobicard.rules.protocol import RULES, harm
+from mobicard.rules.rule import Rule
+
+MOST = 4
+"""Cautions of one move that are read before the rest stands under “more”. Common practice, no source."""
+
+NOT_SEEN = "not assessed"
+
+KEEP_TO_LIMIT = "keep to its weight limit"
+
+
+def told(plan: Plan, move: TaskPlan) -> tuple[str, ...]:
+    """The cautions of a move, ranked by harm; what nobody looked at raises the level and is none here."""
+    seen = {reason.rule for reason in move.reasons if NOT_SEEN not in reason.because.values()}
+    shown = sorted((caution for caution in move.cautions if _ids(caution) & seen), key=_harm)
+    return tuple(_with_figure(caution, plan.weight_bearing) for caution in shown)
+
+
+@cache
+def _rules(caution: str) -> tuple[Rule, ...]:
+    return tuple(rule for rule in RULES if caution in rule.demand.cautions)
+
+
+@cache
+def _ids(caution: str) -> frozenset[str]:
+    return frozenset(rule.id for rule in _rules(caution))
+
+
+@cache
+def _harm(caution: str) -> int:
+    return min(harm(rule) for rule in _rules(caution))
+
+
+def _with_figure(caution: str, limits: Sequence[LimbLimit]) -> str:
+    found = (f"{leg}: at most {most}" for leg, most in _figures(limits) if caution.startswith(leg))
+    return next(found, caution)
+
+
+def _figures(limits: Sequence[LimbLimit]) -> Iterator[tuple[str, str]]:
+    for limit in limits:
+        if limit.limit_kg and limit.limb in (Limb.LEFT_LEG, Limb.RIGHT_LEG):
+            yield limit.limb.value.replace("_", " ").capitalize(), most_masses(limit.limit_kg)
