@@ -25,6 +25,7 @@ COMMANDS = {
     "doctor": "doctor",
     "web": "web",
     "shell": "shell",
+    "about": "about",
 }
 
 

@@ -22,7 +22,9 @@ KEEP_TO_LIMIT = "keep to its weight limit"
 def told(plan: Plan, move: TaskPlan) -> tuple[str, ...]:
     """The cautions of a move, ranked by harm; what nobody looked at raises the level and is none here."""
     seen = {reason.rule for reason in move.reasons if NOT_SEEN not in reason.because.values()}
-    shown = sorted((caution for caution in move.cautions if _ids(caution) & seen), key=_harm)
+    unseen = {reason.rule for reason in move.reasons} - seen
+    hidden = {one for one in move.cautions if _ids(one) & unseen and not _ids(one) & seen}
+    shown = sorted((one for one in move.cautions if one not in hidden), key=_harm)
     return tuple(_with_figure(caution, plan.weight_bearing) for caution in shown)
 
 
@@ -38,7 +40,7 @@ def _ids(caution: str) -> frozenset[str]:
 
 @cache
 def _harm(caution: str) -> int:
-    return min(harm(rule) for rule in _rules(caution))
+    return min((harm(rule) for rule in _rules(caution)), default=0)
 
 
 def _with_figure(caution: str, limits: Sequence[LimbLimit]) -> str:

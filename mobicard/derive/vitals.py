@@ -160,8 +160,13 @@ def _all_outside(vitals: Vitals, policy: Policy) -> Iterator[Outside]:
     yield from _outside("resp_rate", "Breathing rate", vitals.resp_rate, limits.resp_rate)
     for posture, reading in _readings(vitals):
         yield from _outside("hr", "Pulse", reading.hr, limits.hr, posture)
-        yield from _outside("sbp", "Systolic pressure", reading.sbp, limits.sbp, posture)
-        yield from _outside("map_mmhg", "Mean pressure", mean_pressure(reading), limits.map_mmhg, posture)
+        yield from _pressure("Systolic pressure", reading.sbp, limits.sbp, posture)
+        yield from _pressure("Mean pressure", mean_pressure(reading), limits.map_mmhg, posture)
+
+
+def _pressure(what: str, value: float, limits: tuple[int, int], posture: str) -> Iterator[Outside]:
+    sign: Sign = "low_pressure" if value < limits[0] else "high_pressure"
+    yield from _outside(sign, what, value, limits, posture)
 
 
 def _saturation(vitals: Vitals, policy: Policy) -> Iterator[Outside]:

@@ -89,7 +89,7 @@ class WeightBearingPolicy(Section):
     touch_kg: Annotated[float, Field(ge=0, le=20)]
 
 
-Sign = Literal["spo2", "resp_rate", "hr", "sbp", "map_mmhg"]
+Sign = Literal["spo2", "resp_rate", "hr", "low_pressure", "high_pressure"]
 
 
 class VitalsPolicy(Section):

@@ -10,6 +10,7 @@ from pypdf import PdfReader
 
 from mobicard.cli import run
 from mobicard.facts.words import Task
+from mobicard.rules.by_patient.whom import INTENDED_USE
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NOW = "2026-03-02T08:00"
@@ -185,6 +186,13 @@ def test_every_command_explains_itself(capsys: pytest.CaptureFixture[str]) -> No
     for name in COMMANDS:
         assert run([name, "--help"]) == 0
         assert len(capsys.readouterr().out.splitlines()) > 5, name
+
+
+def test_for_whom_it_is_is_printed_by_about_and_before_the_rules(capsys: pytest.CaptureFixture[str]) -> None:
+    """One sentence, written once."""
+    for command in (["about"], ["plan", "--rules"]):
+        assert run(command) == 0
+        assert INTENDED_USE in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])

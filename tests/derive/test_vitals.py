@@ -270,7 +270,7 @@ def test_on_a_ward_pressure_and_pulse_warn_with_their_value_and_limit() -> None:
 
 
 def test_in_intensive_care_they_bar() -> None:
-    policy = '[vitals]\nbars = ["spo2", "resp_rate", "hr", "sbp", "map_mmhg"]'
+    policy = '[vitals]\nbars = ["spo2", "resp_rate", "hr", "low_pressure", "high_pressure"]'
     move = up(policy, vitals={"lying": pressure("160/90")})
     assert move.level is Level.REMAIN
     assert move.reasons[0].says.startswith("Mean pressure 113 lying is outside 65 to 110")
@@ -287,3 +287,8 @@ def test_breathing_at_38_bars_until_a_named_person_clears_it() -> None:
     assert "Breathing rate 38 is outside 5 to 30: ask before moving. Cleared by Dr NN." in reason.says
     later = {"vitals": {"resp_rate": 38, "at": AT + timedelta(minutes=1)}}
     assert up(**later, **cleared).level is Level.REMAIN
+
+
+def test_low_pressure_bars_on_a_ward_too() -> None:
+    """Below its target red out of bed: Hodgson et al., Crit Care 2014;18:658 (seen in a copy)."""
+    assert up(vitals={"lying": pressure("85/55")}).level is Level.REMAIN

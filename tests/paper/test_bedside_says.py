@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from mobicard import scheme
+from mobicard.derive.cautions import told
 from mobicard.derive.model import AfterFall, Conflict, HeadObservations, OverrideShown
 from mobicard.facts.words import Equipment, Level, Precaution, Task
 from mobicard.paper.bedside.card import bedside_batches, bedside_html
@@ -104,7 +105,7 @@ def test_every_precaution_has_its_words(precaution: Precaution) -> None:
 def test_every_caution_of_every_move_is_on_the_card() -> None:
     card = bed_card(rich())
     text = said(card)
-    assert all(caution in text for task in card.plan.tasks.values() for caution in task.cautions)
+    assert all(caution in text for task in card.plan.tasks.values() for caution in told(card.plan, task))
 
 
 @pytest.mark.parametrize("moves", [1, 2, 3, 8, 9])

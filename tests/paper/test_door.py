@@ -350,8 +350,8 @@ def test_what_a_patient_s_other_moves_take_changes_the_code_with_the_card() -> N
     assert before.plan.headline == after.plan.headline
     turn = after.plan.tasks[Task.TURN].helpers
     assert (harder(before), harder(after)) == (
-        ["Stretcher: 1 helper"],
-        [f"Turn: {turn} helpers; stretcher: 1 helper"],
+        ["Stretcher: 2 helpers"],
+        [f"Turn: {turn} helpers; stretcher: 2 helpers"],
     )
     assert before.plan.code != after.plan.code
 

@@ -75,12 +75,12 @@ def test_what_was_last_known_is_said_with_its_time_as_history(ward: Ward) -> Non
 
 
 def test_a_morning_later_the_change_is_told_from_what_was_last_known(ward: Ward) -> None:
-    """SELF until the evening, LINK at 08:00: more help than anybody knew of, not less than no level."""
+    """SELF until the evening, TEAM at 08:00: more help than anybody knew of, not less than no level."""
     view = looked_at_in_the_morning(ward)
     now = datetime(2026, 3, 3, 8, 0)
     ward.clock = Clock.fixed(now)
     record = assessed("5N-01", assessed_at=now, assessed_by="AB", standing="supported")
     ward.save(view.stay, record, view.version)
     (changed,) = ward.handoff().changed
-    assert (changed.old, changed.new) == (Level.SELF, Level.LINK)
+    assert (changed.old, changed.new) == (Level.SELF, Level.TEAM)
     assert not any(one.eases for one in changed.differences if one.what == "level")

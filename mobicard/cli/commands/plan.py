@@ -122,6 +122,7 @@ def _json(text: str) -> Any:
 
 def _rules(as_json: bool) -> None:
     from mobicard.derive.why import rules_listing
+    from mobicard.rules.by_patient.whom import INTENDED_USE
 
     listing = rules_listing()
     if as_json:
@@ -132,6 +133,7 @@ def _rules(as_json: bool) -> None:
             ]
         )
         return
+    click.echo(f"{INTENDED_USE}\n")
     for rule in listing:
         click.echo(f"{rule.id}\n    {rule.says}\n    Source: {rule.source}\n")
     click.echo(f"{len(listing)} rules")

@@ -11,7 +11,7 @@ from mobicard.derive.conflicts import at_the_bed, in_the_record
 from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Conflict, FallRisk, Plan, Reason, TaskPlan
 from mobicard.facts import Communication, Line, Record
-from mobicard.facts.moves import MOVES
+from mobicard.facts.moves import MOVES, UP
 from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import Level, Side, Task
 from mobicard.paper import in_words
@@ -218,10 +218,18 @@ def _shared_cautions(plan: Plan) -> Iterator[Point]:
     """Cautions of three moves or more, the most harmful first."""
     held = [(caution, tasks) for caution, tasks in _holders(plan).items() if len(tasks) > _OWN_ROW]
     for place, (caution, tasks) in enumerate(held):
-        if place == MOST:
-            yield Point("", "More:")
-        names = "every move" if len(tasks) == len(Task) else ", ".join(move_name(task) for task in tasks)
-        yield Point(caution, "", f"({names})")
+        yield Point(caution, "More:" if place == MOST else "", f"({_of_moves(tasks)})")
+
+
+def _of_moves(tasks: Sequence[Task]) -> str:
+    """The moves in few words: those a caution holds for, or of most the ones it does not."""
+    others = [task for task in Task if task not in tasks]
+    if not others:
+        return "every move"
+    if tasks == UP:
+        return "on the feet"
+    named, but = (others, "all but ") if len(others) < 3 else (tasks, "")
+    return but + ", ".join(move_name(task) for task in named)
 
 
 def move_name(task: Task) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mobicard.facts.moves import ALL, BED, IN_CHAIR, LYING, OUT_OF_BED, TRANSFERS, UP
+from mobicard.facts.moves import ALL, BED, IN_CHAIR, LYING, OUT_OF_BED, STANDING, UP
 from mobicard.facts.words import Aid, Equipment, Level, Precaution, Task
 from mobicard.rules.rule import LIFT, SHEET, Demand, Rule
 from mobicard.rules.words import (
@@ -32,7 +32,7 @@ spinal_cervical = PRECAUTION[Precaution.SPINAL_CERVICAL]
 sternal = PRECAUTION[Precaution.STERNAL]
 
 ARMS_USED = (Task.BOOST, *OUT_OF_BED, *IN_CHAIR, Task.FLOOR)
-HIP_BENT = (Task.TURN, *OUT_OF_BED, *IN_CHAIR, Task.FLOOR)
+HIP_BENT = (*BED, *OUT_OF_BED, *IN_CHAIR, Task.FLOOR)
 walker = OWN_AID[Aid.FRONT_WHEELED_WALKER] | OWN_AID[Aid.PLATFORM_WALKER] | OWN_AID[Aid.FOUR_WHEELED_WALKER]
 cleared = PRECAUTION[Precaution.SPINAL_CLEARED]
 posterior_hip = hip_posterior_left | hip_posterior_right
@@ -154,7 +154,7 @@ RULES = (
     Rule(
         "hip.posterior",
         HIP_BENT,
-        "Hip precautions, back approach: no bend past 90 degrees, no crossing, no turning in.",
+        "Hip, back approach: no bend past 90 degrees, no crossing, no turning in.",
         when=posterior_hip,
         demand=Demand(cautions=("Hip: no bend past 90, no crossing legs, no toes in",)),
         source="common",
@@ -162,15 +162,15 @@ RULES = (
     Rule(
         "hip.anterior",
         HIP_BENT,
-        "Hip precautions, front approach: no stepping back, no turning out.",
+        "Hip, front approach: no stepping back, no turning out.",
         when=anterior_hip,
         demand=Demand(cautions=("Hip: no leg back, no toes out",)),
         source="common",
     ),
     Rule(
         "hip.raised_seat",
-        TRANSFERS,
-        "Hip precautions, back approach: a raised seat, the knees below the hips.",
+        STANDING,
+        "Hip, back approach: a raised seat.",
         when=posterior_hip,
         demand=Demand(cautions=("Raised seat: knees below the hips",)),
         source="common",

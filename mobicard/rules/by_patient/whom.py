@@ -8,8 +8,7 @@ from mobicard.rules.rule import Demand, Rule
 from mobicard.rules.words import not_an_adult
 
 INTENDED_USE = (
-    "For adults on an inpatient unit, moved by staff trained in it. Decision support: the tables are no "
-    "orders, and for children they do not hold."
+    "For adults on an inpatient unit, moved by staff trained in it. For children the tables do not hold."
 )
 """Said here once; printed with the rules."""
 
