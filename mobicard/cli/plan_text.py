@@ -42,7 +42,7 @@ def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
     lines += _section("Conflicts", [conflict.says for conflict in plan.conflicts])
     if plan.fall_risk:
         risk = plan.fall_risk
-        score = f"{risk.low}-{risk.score}" if risk.low != risk.score else str(risk.score)
+        score = f"{risk.lowest}-{risk.score}" if risk.lowest != risk.score else str(risk.score)
         lines.append(f"Fall risk: {risk.band} ({risk.instrument} {score})")
     if plan.orthostatic and plan.orthostatic.positive is not None:
         lines.append(plan.orthostatic.says)

@@ -59,7 +59,7 @@ def _packaged() -> Mapping[str, Instrument]:
 def score(
     instrument: str | Instrument, answers: Mapping[str, Value], bands: Mapping[str, int] | None = None
 ) -> FallRisk:
-    """The score of these answers: ``low`` to ``score`` (least and most possible) and the band of the most.
+    """The score of these answers: ``lowest`` to ``score`` (least and most possible) and the band of the most.
 
     ``bands`` (band name -> least score) stands in for the instrument's own. An answer of None is unanswered.
     Raises ValueError in words for an unknown instrument, item or answer.
@@ -74,7 +74,7 @@ def score(
     return FallRisk(
         instrument=found.id,
         score=highest,
-        low=sum(lows),
+        lowest=sum(lows),
         band=_band(found, highest, bands),
         unanswered=tuple(key for key in found.items if key not in given),
         source=found.source,

@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import types
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
 from datetime import datetime
 from enum import Enum
 from importlib.resources import files
@@ -17,6 +16,7 @@ from pathlib import Path
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from mobicard.derive import model
+from mobicard.derive.as_json import AsJson
 from mobicard.facts import Record
 from mobicard.facts.words import Level
 
@@ -28,9 +28,6 @@ _MASS = {
 }
 _TEXT = {"type": "string"}
 _TIME = r"^\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d(\.\d+)?)?$"
-
-_NAMED_OTHERWISE = {("FallRisk", "lowest"): "low"}
-"""Keys of a plan's JSON that carry another name than the value they come from."""
 
 
 def record_schema() -> dict[str, Any]:
@@ -113,15 +110,14 @@ def plan_schema() -> dict[str, Any]:
     }
 
 
-def _object(kind: type, defs: dict[str, Any]) -> dict[str, Any]:
+def _object(kind: type[AsJson], defs: dict[str, Any]) -> dict[str, Any]:
     """The schema of one value of the plan: its JSON's own keys, each with the type of what it comes from."""
     hints = get_type_hints(kind)
-    keys = list(_sample(kind).as_json())
+    keys = list(kind.json_keys())
     properties: dict[str, Any] = {}
     for key in keys:
-        source = _NAMED_OTHERWISE.get((kind.__name__, key), key)
-        hint = hints.get(source) or get_type_hints(getattr(kind, source).fget)["return"]
-        properties[key] = _rank() if source == "level_rank" else _type(hint, defs)
+        hint = hints.get(key) or get_type_hints(getattr(kind, key).fget)["return"]
+        properties[key] = _rank() if key == "level_rank" else _type(hint, defs)
     return {
         "type": "object",
         "description": (kind.__doc__ or "").strip().split("\n")[0],
@@ -157,7 +153,7 @@ def _type(hint: Any, defs: dict[str, Any]) -> dict[str, Any]:
         return _table(args[0], args[1], defs)
     if isinstance(hint, type) and issubclass(hint, Enum):
         defs[hint.__name__] = {"type": "string", "enum": [each.value for each in hint]}
-    elif is_dataclass(hint) and isinstance(hint, type) and hint.__name__ not in defs:
+    elif isinstance(hint, type) and issubclass(hint, AsJson) and hint.__name__ not in defs:
         defs[hint.__name__] = {}  # holds the place, should a type contain itself
         defs[hint.__name__] = _object(hint, defs)
     return {"$ref": f"#/$defs/{hint.__name__}"}
@@ -170,24 +166,6 @@ def _table(key: Any, value: Any, defs: dict[str, Any]) -> dict[str, Any]:
         properties = dict.fromkeys(names, inner)
         return {"type": "object", "properties": properties, "required": names, "additionalProperties": False}
     return {"type": "object", "additionalProperties": inner}
-
-
-def _sample(kind: type) -> Any:
-    """A value of the type whose JSON shows its keys; what it holds does not matter."""
-    return kind(**{each.name: _any(get_type_hints(kind)[each.name]) for each in fields(kind)})
-
-
-def _any(hint: Any) -> Any:
-    origin, args = get_origin(hint), get_args(hint)
-    if origin in (Union, types.UnionType):
-        return None if type(None) in args else _any(args[0])
-    if origin is tuple:
-        return ()
-    if isinstance(origin, type) and issubclass(origin, Mapping):
-        return {}
-    if isinstance(hint, type) and issubclass(hint, Enum):
-        return next(iter(hint))
-    return datetime(2026, 1, 1) if hint is datetime else hint()
 
 
 def packaged(name: str) -> dict[str, Any]:

@@ -140,7 +140,7 @@ def _brief(task: Task) -> str:
 def _rest(plan: Plan) -> Iterator[CardLine]:
     if plan.fall_risk is not None:
         risk = plan.fall_risk
-        span = f"{risk.score}" if risk.low == risk.score else f"{risk.low} to {risk.score}"
+        span = f"{risk.score}" if risk.lowest == risk.score else f"{risk.lowest} to {risk.score}"
         left = f", {len(risk.unanswered)} unanswered" if risk.unanswered else ""
         says = f"{risk.band}, score {span} ({plain_says(risk.instrument)}){left}"
         because = {"unanswered": ", ".join(risk.unanswered)} if risk.unanswered else {}

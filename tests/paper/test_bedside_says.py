@@ -153,8 +153,8 @@ def test_a_fall_score_that_lacks_answers_shows_its_range() -> None:
     card = bed_card(rich(fall_risk={"instrument": "morse", "answers": {"history": True}}))
     risk = card.plan.fall_risk
     assert risk is not None
-    assert risk.low < risk.score
-    assert f"{risk.low} to {risk.score}, taken as {risk.band}; not answered:" in said(card)
+    assert risk.lowest < risk.score
+    assert f"{risk.lowest} to {risk.score}, taken as {risk.band}; not answered:" in said(card)
 
 
 def test_what_was_not_assessed_is_listed_and_what_is_missing_said() -> None:

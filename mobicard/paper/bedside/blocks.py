@@ -278,10 +278,10 @@ def _risk(plan: Plan, record: Record) -> Iterator[Point]:
 
 
 def _score(risk: FallRisk) -> str:
-    if risk.low == risk.score:
+    if risk.lowest == risk.score:
         return f"{risk.score}, {risk.band}"
     left = ", ".join(spaced(item) for item in risk.unanswered)
-    return f"{risk.low} to {risk.score}, taken as {risk.band}; not answered: {left}"
+    return f"{risk.lowest} to {risk.score}, taken as {risk.band}; not answered: {left}"
 
 
 def _reach(spoken: Communication | None) -> Iterator[Point]:
