@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from mobicard.hands.chart import chart, until
-from mobicard.hands.naive import naive_peak
-from mobicard.hands.schedule import DayPlan, Placed
+from mobicard.hands.schedule import DayPlan, Placed, on_the_hour, peak_together
 from mobicard.paper import in_words, templates
 from mobicard.paper.chips import css_text
 from mobicard.paper.clinical_words import short_when
@@ -109,10 +108,9 @@ def counts(plan: DayPlan) -> str:
 
 def peak_says(plan: DayPlan) -> str:
     """The plan's peak beside that of a round on the hour."""
-    naive = naive_peak(plan.moves)
     return (
         f"At most {plan.quality.peak} moves of two people or more at once; "
-        f"a round on the hour would have {naive}"
+        f"a round on the hour would have {peak_together(on_the_hour(plan.moves))}"
     )
 
 

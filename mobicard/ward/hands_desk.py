@@ -13,7 +13,7 @@ from mobicard.hands.day import plan_day, shift_at
 from mobicard.hands.moves_asked import BedNeed
 from mobicard.hands.replan import nearest_free, replan, taken_by_fall
 from mobicard.hands.schedule import DayPlan, Move
-from mobicard.hands.supply import Span, Supply, Taken, read_staff, supply_of, units_of
+from mobicard.hands.supply import Supply, Taken, read_staff, supply_of, units_of
 from mobicard.hands.ticks import HowFar, Tick
 from mobicard.ledger.entry import OFFICE
 from mobicard.ward.recording import Recording
@@ -133,7 +133,7 @@ class HandsDesk:
         ]
 
     def _left(self, gone: Sequence[str], before: DayPlan) -> list[Taken]:
-        return [Taken(name.upper(), Span(self._ward.now, before.end), "has left") for name in gone]
+        return [Taken(name.upper(), self._ward.now, before.end, "has left") for name in gone]
 
     def _keep(self, plan: DayPlan) -> DayPlan:
         body = {"plan": plan.as_json()}
