@@ -158,12 +158,7 @@ def _none_rated(have: tuple[Device, ...], name: str, weight_kg: float) -> Confli
     )
 
 
-def words(equipment: Equipment) -> str:
-    """The class in ward words, such as ``full-body lift``."""
-    return _WORDS[equipment]
-
-
-_WORDS: Final = {
+WORDS: Final = {
     Equipment.GAIT_BELT: "gait belt",
     Equipment.SEATED_TRANSFER_AID: "seated transfer board",
     Equipment.LATERAL_TRANSFER_AID: "lateral transfer aid",
@@ -181,6 +176,11 @@ _WORDS: Final = {
     Equipment.CANE: "cane",
     Equipment.WHEELCHAIR: "wheelchair",
 }
+
+
+def words(equipment: Equipment) -> str:
+    """The class in ward words, such as ``full-body lift``."""
+    return WORDS[equipment]
 
 
 # -- Reading an inventory ---------------------------------------------------------------------------------

@@ -10,7 +10,7 @@ from mobicard.hands.schedule import DayPlan, Placed, on_the_hour, peak_together
 from mobicard.paper import in_words, templates
 from mobicard.paper.chips import css_text
 from mobicard.paper.clinical_words import short_when
-from mobicard.paper.sheet_sizes import PAPERS, SheetRefused
+from mobicard.paper.sheet_sizes import paper_size
 
 LETTERS = ((3, 3.0), (3, 2.7), (4, 2.5))
 """Columns of the list and height of its letters in mm, the most readable first."""
@@ -46,9 +46,7 @@ class Row:
 
 def hands_html(plan: DayPlan, *, unit: str = "", paper: str = "a4") -> str:
     """The day plan as one self-contained page, upright. ``paper``: a4 or letter. Raises SheetRefused."""
-    if paper not in PAPERS:
-        raise SheetRefused(f"“{paper}” is no paper for a day plan; the papers are {', '.join(PAPERS)}")
-    width, height = PAPERS[paper]
+    width, height = paper_size(paper, "a day plan")
     prefix = _common([move.bed for move in plan.moves])
     rows = [_row(item, prefix) for item in plan.by_time()]
     no_time = _no_time(plan, prefix)

@@ -63,11 +63,6 @@ class Point:
     strong: str = ""
     small: str = ""
 
-    @property
-    def whole(self) -> str:
-        """All of it as one run of text, for measuring."""
-        return " ".join(part for part in (self.strong, self.text, self.small) if part)
-
 
 @dataclass(frozen=True, slots=True)
 class Block:

@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from mobicard.derive.model import Plan
 from mobicard.facts.units import most_masses
-from mobicard.facts.words import Level, Limb
+from mobicard.facts.words import Limb
 from mobicard.paper import in_words, shapes, templates, text_fit
 from mobicard.paper.bedside.blocks import CAUTION, HEADS, Block, Row, blocks, load_note, rows
 from mobicard.paper.bedside.body_figure import body_svg, limb_name
@@ -22,7 +22,7 @@ from mobicard.paper.clinical_words import dated_ahead, printed, short_when
 from mobicard.paper.door.face import BedCard
 from mobicard.paper.pdf import batches
 from mobicard.paper.phrases import PatientLine, Phrases, patient_line
-from mobicard.paper.sheet_sizes import PAPERS, Sheet, SheetRefused
+from mobicard.paper.sheet_sizes import PAPERS, Sheet, SheetRefused, paper_size
 from mobicard.paper.sub_line import sub_line
 from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import LevelLook, Scheme
@@ -171,8 +171,7 @@ def bedside_title(count: int, now: datetime) -> str:
 def _paper(sheet: Sheet | None, paper: str, ink: str) -> tuple[str, str]:
     if sheet is not None:
         return ("letter" if "letter" in sheet.paper else "a4"), sheet.ink
-    if paper not in PAPERS:
-        raise SheetRefused(f"“{paper}” is no paper for a bedside card; the papers are {', '.join(PAPERS)}")
+    paper_size(paper, "a bedside card")
     if ink not in shapes.INKS:
         raise SheetRefused(f"“{ink}” is no ink; the inks are {', '.join(shapes.INKS)}")
     return paper, ink
@@ -204,7 +203,7 @@ def _page(
         look=scheme.looks[plan.shown_level],
         sub_line=(line := sub_line(plan, scheme)),
         sub_mm=_one_line(line, SUB_WIDTH, 4.1),
-        people=_people(plan),
+        people=in_words.helpers_alone(plan),
         until_says=until_says,
         until=until,
         assessed=assessed,
@@ -221,12 +220,6 @@ def _page(
         size_mm=made.size_mm,
         left_out=made.left_out,
     )
-
-
-def _people(plan: Plan) -> str:
-    if plan.shown_level is Level.REMAIN or plan.helpers is None:
-        return "Ask the nurse before any move"
-    return in_words.sentence(in_words.helpers_needed(plan.helpers))
 
 
 def _brief(text: str) -> str:

@@ -28,7 +28,7 @@ from mobicard.paper.clinical_words import (
 )
 from mobicard.paper.handoff.bed_rows import BedRow, bed_row, bed_with_label, how
 from mobicard.paper.handoff.fit import SHARES, SIZES_MM, Cell, letter_size
-from mobicard.paper.sheet_sizes import PAPERS, SheetRefused
+from mobicard.paper.sheet_sizes import paper_size
 from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import Scheme
 
@@ -92,10 +92,8 @@ def handoff_html(
 ) -> str:
     """The handoff as one self-contained page, lying. ``paper``: a4 or letter. Raises SheetRefused."""
     del policy
-    if paper not in PAPERS:
-        raise SheetRefused(f"“{paper}” is no paper for a handoff; the papers are {', '.join(PAPERS)}")
+    height, width = paper_size(paper, "a handoff")
     tables, size_mm = _tables(handoff, scheme, now, paper)
-    height, width = PAPERS[paper]
     return templates.render(
         "handoff.html",
         title=handoff_title(handoff),
