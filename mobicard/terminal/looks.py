@@ -11,7 +11,7 @@ from textual.content import Content
 from mobicard.derive.model import Plan
 from mobicard.facts.text import without_controls
 from mobicard.facts.words import Alertness, Level
-from mobicard.scheme import LevelLook, Scheme, rail
+from mobicard.scheme import LevelLook, rail
 
 Part = tuple[str, str]
 """A piece of text and its style, as Rich and Textual both read it."""
@@ -63,10 +63,6 @@ def badge(look: LevelLook, depth: Depth, *, ascii_only: bool = False, width: int
 def rail_of(level: Level) -> str:
     """The seven-cell rail of a level."""
     return rail(level.rank)
-
-
-def look_of(scheme: Scheme, level: Level) -> LevelLook:
-    return scheme.looks[level]
 
 
 def helpers_say(helpers: int | None, plan: Plan | None = None) -> str:

@@ -23,10 +23,6 @@ class BoardActs(PlaceScreen):
     def marked(self) -> BedView | None:
         """The bed under the mark."""
 
-    @abstractmethod
-    def read_board(self) -> object:
-        """Read the beds again."""
-
     def admit(self) -> None:
         """Take a patient in: the bed, then initials or an alias, then the form."""
         made: list[BedView] = []
@@ -35,7 +31,7 @@ class BoardActs(PlaceScreen):
             if label is not None and self.attempt(
                 lambda: made.append(self.ward.stays.admit(bed, label or None))
             ):
-                self.read_board()
+                self.read_ledger()
                 self.station.go(Place.RECORD, made[0])
 
         def bedded(bed: str | None) -> None:
@@ -53,7 +49,7 @@ class BoardActs(PlaceScreen):
 
         def given(to: str | None) -> None:
             if to is not None and self.attempt(lambda: self.ward.assign([view.stay], to.upper() or None)):
-                self.read_board()
+                self.read_ledger()
 
         asks = f"Initials of who looks after {view.bed}; empty for nobody"
         self.app.push_screen(Write(asks, view.assignment or self.ward.by, limit=12), given)
@@ -70,7 +66,7 @@ class BoardActs(PlaceScreen):
             other = next((one for one in self.beds if one.bed.casefold() == bed.casefold()), None)
             if other is None:
                 if self.attempt(lambda: self.ward.stays.move(view, bed)):
-                    self.read_board()
+                    self.read_ledger()
             elif other.stay != view.stay:
                 asks = f"{other.bed} is taken. Do the two patients change beds?"
                 choices = [("y", f"yes, {view.bed} and {other.bed} change places"), ("n", "no")]
@@ -78,7 +74,7 @@ class BoardActs(PlaceScreen):
 
         def swapped(key: str | None, other: BedView) -> None:
             if key == "y" and self.attempt(lambda: self.ward.stays.swap(view, other)):
-                self.read_board()
+                self.read_ledger()
 
         self.app.push_screen(Write(f"To which bed does the patient of {view.bed} go?", limit=16), named)
 
@@ -91,7 +87,7 @@ class BoardActs(PlaceScreen):
         def sure(key: str | None) -> None:
             if key == "y" and self.attempt(lambda: self.ward.stays.discharge(view)):
                 self.say(f"The stay in {view.bed} has ended; the card on its door must come down.")
-                self.read_board()
+                self.read_ledger()
 
         asks = f"The patient of {view.bed} has left the unit?"
         choices = [("y", "yes, the stay has ended"), ("n", "no")]
@@ -128,7 +124,7 @@ class BoardActs(PlaceScreen):
         def applied(count: int | None) -> None:
             if count is not None:
                 self.say(f"The bed list is applied: {count} stays touched.")
-                self.read_board()
+                self.read_ledger()
 
         asks = "The bed list's file (CSV, or HL7 ADT messages)"
         self.app.push_screen(Write(asks, limit=300, check=lambda text: read_file(text)[1]), given)

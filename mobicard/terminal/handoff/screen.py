@@ -6,11 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from textual import work
 from textual.app import ComposeResult
 from textual.message import Message
 from textual.widgets import Static
-from textual.worker import get_current_worker
 
 from mobicard.derive.over_time.handoff_values import Handoff
 from mobicard.ledger import LedgerError
@@ -55,22 +53,14 @@ class HandoffReader(PlaceScreen):
 
     def on_mount(self) -> None:
         self.query_one(ReasonList).focus()
-        self.read_handoff()
+        self.read_ledger()
 
-    @work(thread=True, exclusive=True, group="handoff")
-    def read_handoff(self) -> None:
-        """Gather the handoff in a thread; the answer comes as a message."""
-        try:
-            handoff = self.ward.handoff(self.whose, self.since)
-            views = {view.bed: view for view in self.ward.board()}
-            answer: HandoffRead | ReadFailed = HandoffRead(handoff, views)
-        except LedgerError as failed:
-            answer = ReadFailed(failed.says)
-        if not get_current_worker().is_cancelled:
-            self.post_message(answer)
+    def looked_up(self) -> HandoffRead:
+        handoff = self.ward.handoff(self.whose, self.since)
+        return HandoffRead(handoff, {view.bed: view for view in self.ward.board()})
 
     def minute_passed(self) -> None:
-        self.read_handoff()
+        self.read_ledger()
 
     def on_handoff_read(self, message: HandoffRead) -> None:
         first = self.handoff is None
@@ -80,7 +70,6 @@ class HandoffReader(PlaceScreen):
         self.paint(top=first)
 
     def on_read_failed(self, message: ReadFailed) -> None:
-        self.refuse(message.says)
         self.query_one("#handoff-says", Static).update(message.says)
 
     # -- what is shown -----------------------------------------------------------------------------
@@ -208,7 +197,7 @@ class HandoffReader(PlaceScreen):
         self.say(f"Read by {self.ward.by}: {', '.join(beds) if len(beds) < 6 else f'{len(beds)} beds'}.")
         if self.open_bed is not None and len(beds) == 1:
             self._step(1)
-        self.read_handoff()
+        self.read_ledger()
 
     def action_whose(self) -> None:
         others = people(list(self.beds.values()))
@@ -219,7 +208,7 @@ class HandoffReader(PlaceScreen):
         def chosen(key: str | None) -> None:
             if key:
                 self.whose, self.open_bed, self.handoff = keyed.get(key), None, None
-                self.read_handoff()
+                self.read_ledger()
 
         self.app.push_screen(Choose("Whose beds?", choices), chosen)
 
@@ -249,7 +238,7 @@ class HandoffReader(PlaceScreen):
         except (WardRefused, LedgerError) as refused:
             self.refuse(refused.says)
         else:
-            self.read_handoff()
+            self.read_ledger()
 
     def action_leave_handoff(self) -> None:
         if self.open_bed is not None:

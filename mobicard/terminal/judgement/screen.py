@@ -13,7 +13,6 @@ from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Write
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.looks import Part, badge, hang, people_say, rail_of, safe
-from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.why_card import Why
 from mobicard.ward import BedView, SaveRefused, WardRefused
@@ -191,9 +190,7 @@ class Override(PlaceScreen):
             self.paint()
             return
         self.view = saved
-        for screen in self.app.screen_stack:
-            if screen is not self:
-                screen.post_message(BedSaved(saved))
+        self.tell_saved(saved)
         self._tell(saved.plan, level is None)
         self.dismiss()
 
