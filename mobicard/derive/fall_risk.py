@@ -1,4 +1,7 @@
-"""Fall risk: scores by the instrument's own file; the unanswered widens the range, never lowers the band."""
+"""Fall risk: scores by the instrument's own file; the unanswered widens the range, never lowers the band.
+
+A score informs; it never clears (NICE NG249, 2025). It lowers no help.
+"""
 
 from __future__ import annotations
 
@@ -29,7 +32,6 @@ __all__ = [
 ]
 
 PACKAGED: Final = ("morse", "stratify", "schmid")
-NEVER_CLEARS: Final = "A score informs; it never clears (NICE NG249, 2025). It lowers no help."
 
 Value = bool | int | str | None
 

@@ -1,7 +1,7 @@
 """JSON Schema (2020-12) of a Record and of a Plan, generated from the types; ``python -m`` writes the files.
 
-``record_schema()`` and ``plan_schema()`` generate, ``packaged("record")`` reads the file in the wheel. The
-record's schema says what a program may send; that a diastolic is below its systolic only the model can say.
+``record_schema()`` and ``plan_schema()`` generate; the files go out in the wheel. The record's schema says
+what a program may send; that a diastolic is below its systolic only the model can say.
 """
 
 from __future__ import annotations
@@ -11,7 +11,6 @@ import types
 from collections.abc import Mapping
 from datetime import datetime
 from enum import Enum
-from importlib.resources import files
 from pathlib import Path
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
@@ -166,13 +165,6 @@ def _table(key: Any, value: Any, defs: dict[str, Any]) -> dict[str, Any]:
         properties = dict.fromkeys(names, inner)
         return {"type": "object", "properties": properties, "required": names, "additionalProperties": False}
     return {"type": "object", "additionalProperties": inner}
-
-
-def packaged(name: str) -> dict[str, Any]:
-    """The schema file shipped in the wheel: ``record`` or ``plan``."""
-    text = files("mobicard.exchange").joinpath(_FOLDER, f"{name}.schema.json").read_text(encoding="utf-8")
-    found: dict[str, Any] = json.loads(text)
-    return found
 
 
 def as_text(schema: Mapping[str, Any]) -> str:

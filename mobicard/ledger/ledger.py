@@ -10,7 +10,6 @@ from typing import Self
 
 from sqlalchemy import select
 
-from mobicard.facts import Record
 from mobicard.ledger import appending, live
 from mobicard.ledger.database.engine import ENV, connect, explained, ledger_url
 from mobicard.ledger.database.faults import guarded
@@ -138,11 +137,6 @@ class Ledger(StaffedStore):
             row = connection.execute(query).first()
         return entry_of(row) if row is not None else None
 
-    def record_at(self, which: str, version: int) -> Record | None:
-        """The record that stood for a stay once it had this version; None when there was none."""
-        state = fold(one for one in self.history(which) if one.version <= version)
-        return state.record if state else None
-
     def entries(self, since_seq: int = 0, kinds: Collection[str] | None = None) -> Iterator[Entry]:
         """Every entry after ``since_seq`` in the order saved, all kinds or these; read page by page."""
         page = 1000
@@ -190,10 +184,6 @@ class Ledger(StaffedStore):
     def has_people(self) -> bool:
         """Whether there is a staff list; until there is, nobody need sign in."""
         return self.staff.any()
-
-    def add_person(self, initials: str, role: str, pin: str, by: str, at: datetime) -> Person:
-        """Put someone on the staff list; see people.Staff.add."""
-        return self.staff.add(initials, role, pin, by, at)
 
     def sign_in(self, initials: str, pin: str, at: datetime) -> Person:
         """Sign in at this station; see people.Staff.sign_in."""

@@ -14,9 +14,9 @@ from mobicard.derive.fall_risk import (
     instruments,
     score,
 )
-from mobicard.derive.functional_codes import loinc_checks
 from mobicard.facts import Record, read_record
 from mobicard.rules.policy import Policy
+from tests.derive.loinc import loinc_checks
 
 MORSE_ITEMS: list[tuple[str, Any, int]] = [
     ("history", False, 0),

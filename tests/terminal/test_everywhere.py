@@ -229,7 +229,7 @@ async def test_a_staff_list_asks_for_initials_and_pin(opened, ward):
     """With people in the ledger the Board is hidden until one signs in; a wrong PIN is refused in words."""
     ward.demo = False
     ward._by = None
-    ward.ledger.add_person("JN", "keeper", "482913", by="JN", at=ward.clock.utc())
+    ward.ledger.staff.add("JN", "keeper", "482913", by="JN", at=ward.clock.utc())
     async with opened() as nurse:
         assert isinstance(nurse.app.screen, Lock)
         assert "5N-01" not in nurse.screen

@@ -9,8 +9,6 @@ from typing import Any
 from mobicard.facts import Record, RecordRefused, read_record
 from mobicard.terminal.record.form.questions import DECIDING
 
-_MISSING: Any = object()
-
 
 class Answers:
     """Facts as the record spells them, over the last record. ``seen`` are the paths answered this sitting.
