@@ -72,7 +72,8 @@ class HandsDesk:
         }
         there = replace(supply, staff=tuple(one for one in supply.staff if one.initials not in away))
         names = nearest_free(before, there, ward.now, fall_takes) if fall_takes else ()
-        taken = [*taken_by_fall(names, ward.now, ward.policy.hands), *self._left(gone, before)]
+        left = [Taken(name.upper(), ward.now, before.end, "has left") for name in gone]
+        taken = [*taken_by_fall(names, ward.now, ward.policy.hands), *left]
         plan = replan(
             before,
             self._needs(),
@@ -131,9 +132,6 @@ class HandsDesk:
             BedNeed(view.record, view.plan, _last(view, Task.TURN, start), _last(view, Task.TOILET, start))
             for view in self._ward.board()
         ]
-
-    def _left(self, gone: Sequence[str], before: DayPlan) -> list[Taken]:
-        return [Taken(name.upper(), self._ward.now, before.end, "has left") for name in gone]
 
     def _keep(self, plan: DayPlan) -> DayPlan:
         body = {"plan": plan.as_json()}

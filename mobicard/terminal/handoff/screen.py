@@ -12,14 +12,13 @@ from textual.widgets import Static
 
 from mobicard.derive.over_time.handoff_values import Handoff
 from mobicard.ledger import LedgerError
-from mobicard.terminal.asking import Choose, Write
+from mobicard.terminal.asking import Choose, Write, ask_whose
 from mobicard.terminal.card_lines import CardLine, card_lines
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.handoff.lines import all_lines, bed_lines, heading
-from mobicard.terminal.looks import safe
+from mobicard.terminal.looks import named, safe
 from mobicard.terminal.messages import ReadFailed
 from mobicard.terminal.place import PlaceScreen
-from mobicard.terminal.round.state import people
 from mobicard.terminal.widgets.reason_list import ReasonList
 from mobicard.ward import BedView, WardRefused
 from mobicard.ward.reader.since import LAST, since_of
@@ -94,9 +93,8 @@ class HandoffReader(PlaceScreen):
             return all_lines(handoff, scheme, depth)
         place = [line.bed for line in handoff.beds].index(self.open_bed)
         line = handoff.beds[place]
-        label = f" {safe(line.label)}" if line.label else ""
         who = f", in the hands of {line.assignment}" if line.assignment else ", in nobody's hands"
-        head = heading(f"{line.bed}{label}  bed {place + 1} of {len(handoff.beds)}{who}")
+        head = heading(f"{named(line.bed, line.label)}  bed {place + 1} of {len(handoff.beds)}{who}")
         return [
             head,
             CardLine("read", ((self._read_says(line.bed), ""),)),
@@ -200,17 +198,11 @@ class HandoffReader(PlaceScreen):
         self.read_ledger()
 
     def action_whose(self) -> None:
-        others = people(list(self.beds.values()))
-        keyed = {str(number): who for number, (who, _) in enumerate(others[:9], 1)}
-        choices = [("a", f"the whole unit, {len(self.beds)} beds")]
-        choices += [(key, f"{who}, {dict(others)[who]} beds") for key, who in keyed.items()]
+        def chosen(who: str) -> None:
+            self.whose, self.open_bed, self.handoff = who or None, None, None
+            self.read_ledger()
 
-        def chosen(key: str | None) -> None:
-            if key:
-                self.whose, self.open_bed, self.handoff = keyed.get(key), None, None
-                self.read_ledger()
-
-        self.app.push_screen(Choose("Whose beds?", choices), chosen)
+        ask_whose(self, list(self.beds.values()), f"the whole unit, {len(self.beds)} beds", chosen)
 
     def action_since(self) -> None:
         choices = [

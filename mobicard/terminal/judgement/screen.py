@@ -12,7 +12,7 @@ from mobicard.facts.words import Level
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Write
 from mobicard.terminal.commands import Place, bindings
-from mobicard.terminal.looks import Part, badge, hang, people_say, rail_of, safe
+from mobicard.terminal.looks import Part, badge, hang, named, people_say, rail_of, safe
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.why_card import Why
 from mobicard.ward import BedView, SaveRefused, WardRefused
@@ -63,8 +63,7 @@ class Override(PlaceScreen):
         return {look.word[0].lower(): level for level, look in self.station.scheme.looks.items()}
 
     def paint(self) -> None:
-        label = f" {safe(self.view.label)}" if self.view.label else ""
-        self.banner.about = f"{self.view.bed}{label}"
+        self.banner.about = named(self.view.bed, self.view.label)
         width = self.app.size.width - 6
         text = Content("\n").join(
             [*self._now(width), Content(""), *self._levels(width), *self._refused(width)]

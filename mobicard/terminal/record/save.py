@@ -11,7 +11,7 @@ from mobicard.derive.over_time.standing_orders import taken_off
 from mobicard.facts import Record, RecordRefused
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose
-from mobicard.terminal.looks import people_say, safe
+from mobicard.terminal.looks import named, people_say, safe
 from mobicard.terminal.messages import SaveDone, SaveFailed
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.record.clash import Clash
@@ -165,8 +165,7 @@ class RecordSaving(PlaceScreen):
             elif key == "g":
                 self.go_to(next(question.path for question in self.questions if question.path in paths))
 
-        label = f" {self.view.label}" if self.view.label else ""
-        asks = f"{self.view.bed}{label}. Still as recorded {since}:"
+        asks = f"{named(self.view.bed, self.view.label)}. Still as recorded {since}:"
         self.app.push_screen(Choose(asks, choices, detail), chosen)
 
     def _changed_says(self) -> str:

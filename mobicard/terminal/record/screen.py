@@ -14,7 +14,7 @@ from mobicard.derive.model import Plan
 from mobicard.facts import Record, RecordRefused
 from mobicard.terminal.asking import Write
 from mobicard.terminal.commands import Place, bindings
-from mobicard.terminal.looks import safe
+from mobicard.terminal.looks import named, safe
 from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.record.form.answers import Answers
 from mobicard.terminal.record.form.fall_items import fall_questions, instrument_for
@@ -107,8 +107,7 @@ class RecordForm(RecordSaving):
             lines.append((question.path, line))
         self._form.show(lines)
         self._card.show(self.plan)
-        label = f" {safe(self.view.label)}" if self.view.label else ""
-        self.banner.about = f"{self.view.bed}{label}"
+        self.banner.about = named(self.view.bed, self.view.label)
         self.banner.state = self._state_says()
 
     def _state_says(self) -> str:

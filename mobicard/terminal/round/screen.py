@@ -11,7 +11,7 @@ from textual.widgets import Static
 
 from mobicard.facts import Record
 from mobicard.ledger import LedgerError
-from mobicard.terminal.asking import Choose
+from mobicard.terminal.asking import ask_whose
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.messages import BedSaved, BoardRead, TakenBack
@@ -292,17 +292,8 @@ class Round(PlaceScreen):
             self.to_bed(self.state.step(self.view.stay, -1))
 
     def action_whose(self) -> None:
-        others = round_state.people(self.views)
-        choices = [("a", f"all {len(self.views)} beds")]
-        keyed = {str(number): who for number, (who, _) in enumerate(others[:9], 1)}
-        choices += [(key, f"{who}, {dict(others)[who]} beds") for key, who in keyed.items()]
-
-        def chosen(key: str | None) -> None:
-            if key:
-                self.begin(keyed.get(key, ""))
-
         detail = "A new choice begins a new round; what was recorded stays."
-        self.app.push_screen(Choose("Whose beds?", choices, detail), chosen)
+        ask_whose(self, self.views, f"all {len(self.views)} beds", self.begin, detail)
 
     def action_end(self) -> None:
         if self.state is not None:

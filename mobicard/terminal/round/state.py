@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -64,11 +63,6 @@ def of_beds(views: Sequence[BedView], whose: str, began: datetime) -> RoundState
     state.was = {view.stay: view.plan.shown_level.value for view in chosen}
     state.at = state.stays[0] if state.stays else ""
     return state
-
-
-def people(views: Sequence[BedView]) -> list[tuple[str, int]]:
-    """Who has beds, and how many."""
-    return sorted(Counter(view.assignment for view in views if view.assignment).items())
 
 
 def fall_says(view: BedView) -> str:
