@@ -113,7 +113,7 @@ class HandsDesk:
         """The moves ticked this shift, by any station."""
         start = shift_at(self._ward.now, self._ward.policy.shift).start
         found = [Tick.from_body(body) for view in self._ward.board() for body in _bodies(view)]
-        return [tick for tick in found if tick.at >= start]
+        return [tick for tick in found if tick.ward_at >= start]
 
     def tick(self, move: Move, outcome: HowFar, why: str = "") -> None:
         """Record a move as reached, partly, or not and why. Raises WardRefused, LedgerError."""
@@ -124,7 +124,7 @@ class HandsDesk:
             tick = Tick.of(move, outcome, self._ward.now, why)
         except ValueError as refused:
             raise WardRefused(str(refused)) from None
-        self._ward.tick(view.stay, tick.body())
+        self._ward.tick(view.stay, tick.as_json())
 
     def _needs(self) -> list[BedNeed]:
         start = shift_at(self._ward.now, self._ward.policy.shift).start
@@ -147,6 +147,8 @@ def _last(view: BedView, task: Task, before: datetime) -> datetime | None:
     """When a move of this kind was last ticked as done before the shift."""
     done = [Tick.from_body(body) for body in _bodies(view)]
     times = [
-        tick.at for tick in done if tick.task is task and tick.outcome is not HowFar.NOT and tick.at <= before
+        tick.ward_at
+        for tick in done
+        if tick.task is task and tick.outcome is not HowFar.NOT and tick.ward_at <= before
     ]
     return max(times, default=None)

@@ -196,6 +196,6 @@ def test_a_tick_survives_the_ledger_and_asks_for_its_reason() -> None:
     needs, supply = unit()
     move = made(needs, supply).placed[0].move
     tick = Tick.of(move, HowFar.PARTLY, at("09:00"), "tired")
-    assert Tick.from_body(tick.body()) == tick
+    assert Tick.from_body(tick.as_json()) == tick
     with pytest.raises(ValueError, match="say why"):
         Tick.of(move, HowFar.NOT, at("09:00"), "  ")

@@ -11,7 +11,6 @@ from mobicard.paper import in_words, templates
 from mobicard.paper.chips import css_text, level_colours
 from mobicard.paper.clinical_words import short_when
 from mobicard.paper.sheet_sizes import paper_size
-from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import Scheme
 
 
@@ -28,14 +27,12 @@ class SlipLine:
 def slip_html(
     lines: Sequence[SlipLine],
     scheme: Scheme,
-    policy: Policy,
     now: datetime,
     *,
     paper: str = "a4",
     ink: str = "colour",
 ) -> str:
     """The slip as one self-contained page, doors in the order given. Raises SheetRefused (unknown paper)."""
-    del policy
     width, height = paper_size(paper, "a slip")
     return templates.render(
         "slip.html",
