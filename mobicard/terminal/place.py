@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import ClassVar
+from functools import partial
+from typing import ClassVar, TypeVar
 
 from textual import events, work
 from textual.app import ComposeResult
@@ -31,6 +32,14 @@ ATTEST_NOTHING = frozenset({"ctrl+q", "f12", "escape", "f1"})
 
 WIDE = 110
 """From here two panes stand side by side."""
+
+
+P = TypeVar("P", bound="PlaceScreen")
+
+
+def by_somebody(act: Callable[[P], None]) -> Callable[[P], None]:
+    """A command that goes into the ledger: done once it is known by whom."""
+    return lambda place: place.with_initials(partial(act, place))
 
 
 class PlaceScreen(Screen[None]):

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.board.bed_list import CensusPreview, read_file
 from mobicard.terminal.commands import Place
-from mobicard.terminal.place import PlaceScreen
+from mobicard.terminal.place import PlaceScreen, by_somebody
 from mobicard.terminal.why_card import Why
 from mobicard.ward import BedView
 
@@ -23,7 +23,8 @@ class BoardActs(PlaceScreen):
     def marked(self) -> BedView | None:
         """The bed under the mark."""
 
-    def admit(self) -> None:
+    @by_somebody
+    def action_admit(self) -> None:
         """Take a patient in: the bed, then initials or an alias, then the form."""
         made: list[BedView] = []
 
@@ -41,7 +42,8 @@ class BoardActs(PlaceScreen):
 
         self.app.push_screen(Write("Which bed, as the unit writes it, like 4W-12A", limit=16), bedded)
 
-    def assign(self) -> None:
+    @by_somebody
+    def action_assign(self) -> None:
         """Give the marked bed to somebody's round."""
         view = self.marked
         if view is None:
@@ -54,7 +56,8 @@ class BoardActs(PlaceScreen):
         asks = f"Initials of who looks after {view.bed}; empty for nobody"
         self.app.push_screen(Write(asks, view.assignment or self.ward.by, limit=12), given)
 
-    def move(self) -> None:
+    @by_somebody
+    def action_move(self) -> None:
         """Move the marked patient to a free bed, or swap with the patient who is there."""
         view = self.marked
         if view is None:
@@ -78,7 +81,8 @@ class BoardActs(PlaceScreen):
 
         self.app.push_screen(Write(f"To which bed does the patient of {view.bed} go?", limit=16), named)
 
-    def discharge(self) -> None:
+    @by_somebody
+    def action_discharge(self) -> None:
         """End the marked stay, once confirmed."""
         view = self.marked
         if view is None:
@@ -111,7 +115,8 @@ class BoardActs(PlaceScreen):
         if says:
             self.refuse("\n".join(says))
 
-    def ask_bed_list(self) -> None:
+    @by_somebody
+    def action_census(self) -> None:
         """Ask for the bed list's file, then show what it would do."""
         if not self.ward.may("admit"):
             self.refuse("A bed list is taken in by a nurse or a clerk; your role reads.")

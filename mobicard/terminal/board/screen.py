@@ -254,21 +254,6 @@ class Board(BoardActs):
         if self.marked is not None:
             ask_orders(self, self.marked)
 
-    def action_admit(self) -> None:
-        self.with_initials(self.admit)
-
-    def action_assign(self) -> None:
-        self.with_initials(self.assign)
-
-    def action_move(self) -> None:
-        self.with_initials(self.move)
-
-    def action_discharge(self) -> None:
-        self.with_initials(self.discharge)
-
-    def action_census(self) -> None:
-        self.with_initials(self.ask_bed_list)
-
     def action_round(self) -> None:
         self.station.go(Place.ROUND)
 
