@@ -14,22 +14,10 @@ from itertools import product
 from types import MappingProxyType
 from typing import Final
 
-from mobicard.derive.instrument import Answer, Band, Combined, Instrument, InstrumentRefused, ScoreItem
+from mobicard.derive.instrument import Instrument, InstrumentRefused
 from mobicard.derive.model import Conflict, FallRisk
 from mobicard.facts.record import Record
 from mobicard.rules.policy import Policy
-
-__all__ = [
-    "Answer",
-    "Band",
-    "Combined",
-    "Instrument",
-    "InstrumentRefused",
-    "ScoreItem",
-    "assess",
-    "instruments",
-    "score",
-]
 
 PACKAGED: Final = ("morse", "stratify", "schmid")
 

@@ -59,16 +59,14 @@ class Write(ModalScreen[str | None]):
         *,
         limit: int = 160,
         check: Callable[[str], str] | None = None,
-        password: bool = False,
     ) -> None:
         super().__init__()
-        self._asks, self._value, self._limit = asks, value, limit
-        self._check, self._password = check, password
+        self._asks, self._value, self._limit, self._check = asks, value, limit, check
 
     def compose(self) -> ComposeResult:
         with VerticalScroll(classes="asking"):
             yield Static(safe(self._asks), markup=False)
-            yield Input(self._value, max_length=self._limit, password=self._password)
+            yield Input(self._value, max_length=self._limit)
             yield Static("Enter takes it, Esc goes back", id="refusal", markup=False)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:

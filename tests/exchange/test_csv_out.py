@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from mobicard.derive import Policy, plan_for
 from mobicard.exchange.census.csv_list import read_census
-from mobicard.exchange.census.preview import CurrentStay, preview
+from mobicard.exchange.census.preview import preview
+from mobicard.exchange.census.rows import CurrentStay
 from mobicard.exchange.csv_out import COLUMNS, safe_cell, unit_csv
 from mobicard.facts import read_record
 from mobicard.facts.words import Level

@@ -44,7 +44,7 @@ def command(station: Station, out: Path, now: str | None, ledger_only: bool, as_
 def _make(station: Station, path: Path, out: Path, ledger_only: bool) -> list[Path]:
     from mobicard.demo.unit import fill
     from mobicard.ledger import Ledger
-    from mobicard.paper.pdf.write import PdfUnavailable
+    from mobicard.paper.pdf import PdfUnavailable
     from mobicard.ward.clerk.printing import Order, cards_of, write_cards, write_handoff
     from mobicard.ward.ward import Ward
 

@@ -28,26 +28,11 @@ from mobicard.exchange.census.cells import bed_key
 from mobicard.exchange.census.match import Unit, decide_all, without_collisions, without_doubles
 from mobicard.exchange.census.rows import (
     Census,
-    CensusRefused,
-    CensusRow,
     CurrentStay,
     Decision,
     Kind,
     Unreadable,
 )
-
-__all__ = [
-    "Census",
-    "CensusRefused",
-    "CensusRow",
-    "CurrentStay",
-    "Decision",
-    "Preview",
-    "Step",
-    "Unreadable",
-    "preview",
-    "steps",
-]
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,9 +44,9 @@ NOTICE: Final = f"{OWN}:notice"
 POSITIONS: Final = ("lying", "sitting", "standing_1min", "standing_3min")
 
 
-def coding(system: str, code: str, display: str | None = None) -> dict[str, str]:
+def coding(system: str, code: str) -> dict[str, str]:
     """A Coding."""
-    return {"system": system, "code": code, **({"display": display} if display else {})}
+    return {"system": system, "code": code}
 
 
 def concept(*codings: dict[str, str], text: str | None = None) -> dict[str, Any]:

@@ -28,9 +28,9 @@ _FOLDED_ALONE = ("fall", "procedure", "assign")
 """Kinds whose withdrawal needs the entry before: the newest of each kind no longer tells."""
 
 
-def in_order(connection: Connection, since_seq: int = 0) -> Iterator[Row[Any]]:
+def in_order(connection: Connection) -> Iterator[Row[Any]]:
     """The rows of the entry table in the order saved, read page by page."""
-    query = select(entry).order_by(entry.c.seq).limit(PAGE)
+    query, since_seq = select(entry).order_by(entry.c.seq).limit(PAGE), 0
     while page := connection.execute(query.where(entry.c.seq > since_seq)).all():
         yield from page
         since_seq = page[-1].seq

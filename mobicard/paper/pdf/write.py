@@ -10,11 +10,9 @@ from pathlib import Path
 from typing import Any, Protocol, runtime_checkable
 
 from mobicard.outflow import write_private
-from mobicard.paper.pdf.layout import APT_LINE, VARIANT, PdfUnavailable, collector_resting, layouter
+from mobicard.paper.pdf.layout import VARIANT, collector_resting, layouter
 from mobicard.paper.pdf.merge import Part, alone, joined
 from mobicard.paper.pdf.second_process import SecondProcess, laid_out
-
-__all__ = ["APT_LINE", "Drawable", "Page", "PdfUnavailable", "batch_size", "batches", "write_pdf"]
 
 BATCH = 30
 SMALL = 10

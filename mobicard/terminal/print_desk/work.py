@@ -125,7 +125,7 @@ def _written(
     ward: Ward, jobs: Sequence[DoorJob], press: PrintChoice, on_step: Step
 ) -> tuple[list[Path], list[str]]:
     """The files and what to say about them; without PDF the pages are written as HTML."""
-    from mobicard.paper.pdf.write import PdfUnavailable
+    from mobicard.paper.pdf import PdfUnavailable
 
     try:
         return _pages(ward, jobs, press, ("html", "pdf"), on_step), []
