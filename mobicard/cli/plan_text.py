@@ -65,11 +65,10 @@ def _task_line(one: TaskPlan, scheme: Scheme) -> str:
 
 
 def _cautions(plan: Plan) -> list[str]:
-    seen: dict[str, list[str]] = {}
-    for task, one in plan.tasks.items():
-        for caution in one.cautions:
-            seen.setdefault(caution, []).append(MOVES[task].says)
-    return [says if len(tasks) > 1 else f"{says} ({tasks[0].lower()})" for says, tasks in seen.items()]
+    return [
+        says if len(moves) > 1 else f"{says} ({MOVES[moves[0].task].says.lower()})"
+        for says, moves in plan.cautions.items()
+    ]
 
 
 def _section(title: str, lines: list[str]) -> list[str]:

@@ -217,6 +217,14 @@ class Plan(Levelled):
     last_known: LastKnown | None = None
 
     @property
+    def cautions(self) -> Mapping[str, tuple[TaskPlan, ...]]:
+        """Each caution with the moves it holds for, in the order of a day."""
+        held: dict[str, tuple[TaskPlan, ...]] = {}
+        for move in self.tasks.values():
+            held |= {caution: (*held.get(caution, ()), move) for caution in move.cautions}
+        return held
+
+    @property
     def headline(self) -> TaskPlan:
         """The bed-to-chair move, whose level is the card's level."""
         return self.tasks[Task.CHAIR]

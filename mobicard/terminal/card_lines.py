@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from mobicard.derive.model import Plan, Reason, TaskPlan
@@ -113,11 +113,7 @@ def _limits(plan: Plan) -> Iterator[CardLine]:
 
 
 def _cautions(plan: Plan) -> Iterator[CardLine]:
-    found: dict[str, list[TaskPlan]] = {}
-    for line in plan.tasks.values():
-        for caution in line.cautions:
-            found.setdefault(caution, []).append(line)
-    for caution, lines in found.items():
+    for caution, lines in plan.cautions.items():
         where = (
             "" if len(lines) == len(plan.tasks) else f" ({', '.join(_brief(line.task) for line in lines)})"
         )
@@ -126,7 +122,7 @@ def _cautions(plan: Plan) -> Iterator[CardLine]:
         )
 
 
-def _why(caution: str, lines: list[TaskPlan]) -> tuple[Reason, ...]:
+def _why(caution: str, lines: Sequence[TaskPlan]) -> tuple[Reason, ...]:
     every = {reason.rule: reason for line in lines for reason in line.reasons}
     shared = [r for r in every.values() if all(any(o.rule == r.rule for o in line.reasons) for line in lines)]
     exact = [reason for reason in every.values() if reason.says.rstrip(".") == caution.rstrip(".")]

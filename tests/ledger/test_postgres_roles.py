@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import count
+from pathlib import Path
 
 import psycopg
 import pytest
@@ -280,7 +281,7 @@ def test_the_keeper_works_from_a_station_of_the_keepers_own(unit: Unit) -> None:
         station.staff.change("NW", "KEEP", START, active=False)
         assert station.verify().ok
         with pytest.raises(NotAllowed, match="owns the ledger"):
-            station.export_jsonl("/tmp/never-written.jsonl")
+            station.export_jsonl(Path("/tmp/never-written.jsonl"))
     assert unit.owner.verify().ok
 
 

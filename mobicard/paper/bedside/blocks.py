@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -147,19 +147,10 @@ def load_note(plan: Plan) -> str:
     return most + LOAD_NOTE
 
 
-def _holders(plan: Plan) -> Mapping[str, tuple[Task, ...]]:
-    """Each caution with the moves it holds for, in the order of a day."""
-    held: dict[str, list[Task]] = {}
-    for task in Task:
-        for caution in plan.tasks[task].cautions if task in plan.tasks else ():
-            held.setdefault(caution, []).append(task)
-    return {caution: tuple(tasks) for caution, tasks in held.items()}
-
-
 def _own_cautions(plan: Plan, task: Task) -> Iterator[str]:
     """Cautions of this move and at most one other; the rest stand once, under “Take care”."""
-    for caution, tasks in _holders(plan).items():
-        if task in tasks and len(tasks) <= _OWN_ROW:
+    for caution, moves in plan.cautions.items():
+        if plan.tasks[task] in moves and len(moves) <= _OWN_ROW:
             yield caution
 
 
@@ -210,9 +201,9 @@ def _before_up(record: Record) -> Iterator[Point]:
 
 def _shared_cautions(plan: Plan) -> Iterator[Point]:
     """Cautions of three moves or more, those of every move first."""
-    held = [(caution, tasks) for caution, tasks in _holders(plan).items() if len(tasks) > _OWN_ROW]
-    for caution, tasks in sorted(held, key=lambda pair: -len(pair[1])):
-        names = "every move" if len(tasks) == len(Task) else ", ".join(move_name(task) for task in tasks)
+    held = [(caution, moves) for caution, moves in plan.cautions.items() if len(moves) > _OWN_ROW]
+    for caution, moves in sorted(held, key=lambda pair: -len(pair[1])):
+        names = "every move" if len(moves) == len(Task) else ", ".join(move_name(m.task) for m in moves)
         yield Point(caution, "", f"({names})")
 
 
