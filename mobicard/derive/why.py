@@ -183,16 +183,14 @@ def side_by_side(before: Plan, after: Plan) -> str:
     lines += ["", "What changes:"]
     for change in found:
         lines.append(f"  {change.says}")
-        lines += [f"    {'no longer: ' if change.eases else ''}{_reason_short(item)}" for item in change.why]
+        lines += [
+            f"    {'no longer: ' if change.eases else ''}{item.says} [{item.source}]" for item in change.why
+        ]
     return "\n".join(lines)
 
 
 def _short(move: TaskPlan) -> str:
     return move.level.value if move.helpers is None else f"{move.level.value} {move.helpers}"
-
-
-def _reason_short(item: Reason) -> str:
-    return f"{item.says} [{item.source}]"
 
 
 # -- The protocol -----------------------------------------------------------------------------------------

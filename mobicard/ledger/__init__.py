@@ -1,7 +1,7 @@
 """Ledger: who recorded what, when. Append-only; SQLite by default, PostgreSQL for many stations."""
 
 from mobicard.ledger.conflict import SaveConflict
-from mobicard.ledger.entry import KINDS, Entry, NewEntry, new_id, record_entry
+from mobicard.ledger.entry import KINDS, Entry, NewEntry, new_id
 from mobicard.ledger.errors import (
     BedTaken,
     LedgerBusy,
@@ -41,5 +41,4 @@ __all__ = [
     "SignInRefused",
     "StayState",
     "new_id",
-    "record_entry",
 ]
