@@ -224,7 +224,7 @@ def staff(setup: Setup) -> Iterator[Finding]:
     try:
         read = _read("staff list", setup.staff, lambda text: read_staff(text, Span(day, day + _DAY)), None)
     except SupplyRefused as refused:
-        read = fail("staff list", f"{setup.staff}: {refused.says}", "correct that line")
+        read = fail("staff list", f"{setup.staff}: {refused}", "correct that line")
     if isinstance(read, Finding):
         yield read
     elif read.problems:

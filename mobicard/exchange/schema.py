@@ -26,6 +26,7 @@ _MASS = {
     "pattern": r"^\s*\d+([.,]\d+)?\s*([Kk][Gg][Ss]?|[Kk]ilos?|[Ll][Bb][Ss]?|[Pp]ounds?)\.?\s*$",
 }
 _TEXT = {"type": "string"}
+_RANK = {"type": "integer", "minimum": 0, "maximum": len(Level) - 1}
 _TIME = r"^\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d(\.\d+)?)?$"
 
 
@@ -116,7 +117,7 @@ def _object(kind: type[AsJson], defs: dict[str, Any]) -> dict[str, Any]:
     properties: dict[str, Any] = {}
     for key in keys:
         hint = hints.get(key) or get_type_hints(getattr(kind, key).fget)["return"]
-        properties[key] = _rank() if key == "level_rank" else _type(hint, defs)
+        properties[key] = dict(_RANK) if key == "level_rank" else _type(hint, defs)
     return {
         "type": "object",
         "description": (kind.__doc__ or "").strip().split("\n")[0],
@@ -124,10 +125,6 @@ def _object(kind: type[AsJson], defs: dict[str, Any]) -> dict[str, Any]:
         "required": keys,
         "additionalProperties": False,
     }
-
-
-def _rank() -> dict[str, Any]:
-    return {"type": "integer", "minimum": 0, "maximum": len(Level) - 1}
 
 
 _PLAIN: Mapping[Any, dict[str, Any]] = {

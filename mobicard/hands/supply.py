@@ -99,11 +99,7 @@ class Supply:
 
 
 class SupplyRefused(ValueError):  # noqa: N818 - said to people as a refusal
-    """A staff list that cannot be read at all; ``says`` has where and what to write."""
-
-    def __init__(self, says: str) -> None:
-        self.says = says
-        super().__init__(says)
+    """A staff list that cannot be read at all; it says where and what to write."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -160,8 +160,7 @@ def _insert_page(connection: Connection, page: list[Mapping[str, Any]], path: Pa
     except Exception as cause:
         raise LedgerDamaged(
             f"An entry of {path} between {page[0].get('seq')} and {page[-1].get('seq')} does not "
-            f"fit the one before "
-            "it: the file was changed after it was written. Nothing was changed here."
+            "fit the one before it: the file was changed after it was written. Nothing was changed here."
         ) from cause
 
 

@@ -114,8 +114,7 @@ def _wrong(row: Row[Any], seq: int, prev: str, version: int, digests: dict[int, 
 def _broken(row: Row[Any], seq: int, prev: str, wrong: str) -> VerifyReport:
     says = (
         f"Entry {row.seq} ({row.kind} by {row.by}, {row.at}) does not fit: {wrong}. The {seq} "
-        f"before it are whole. "
-        "Keep this ledger as it is for inquiry and compare it with the last backup."
+        "before it are whole. Keep this ledger as it is for inquiry and compare it with the last backup."
     )
     return VerifyReport(False, says, seq, seq, prev, row.seq, row.id)
 
