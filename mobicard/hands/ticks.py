@@ -83,6 +83,11 @@ class GoalProgress:
         return says + (f"; not: {', '.join(self.why_not)}" if self.why_not else "")
 
 
+def ticks_of(bodies: Iterable[Mapping[str, Any]]) -> list[Tick]:
+    """The ticks of planned moves among a stay's."""
+    return [Tick.from_body(body) for body in bodies if "move" in body]
+
+
 def last_ticks(ticks: Iterable[Tick]) -> dict[str, Tick]:
     """The newest tick of each move: a later one corrects an earlier."""
     newest: dict[str, Tick] = {}

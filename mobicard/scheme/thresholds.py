@@ -236,7 +236,7 @@ def _words(looks: Sequence[LevelLook]) -> Iterator[Figure]:
     )
     initials = {look.word[0] for look in looks}
     yield Figure("C12", "distinct initials", float(len(initials)), "7", len(initials) == len(looks))
-    value, word = max((word_width(look.word), look.word) for look in looks)
+    value, word = max((sum(CAP_WIDTHS[letter] for letter in look.word), look.word) for look in looks)
     yield Figure(
         "C12",
         f"width on the card in capital heights, {word}",
@@ -244,8 +244,3 @@ def _words(looks: Sequence[LevelLook]) -> Iterator[Figure]:
         f"at most {WIDEST_WORD}",
         value <= WIDEST_WORD,
     )
-
-
-def word_width(word: str) -> float:
-    """How wide a word of capitals is in the carried font, in capital heights."""
-    return sum(CAP_WIDTHS[letter] for letter in word)

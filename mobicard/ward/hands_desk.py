@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
-from typing import Any
 
 from mobicard import inflow
 from mobicard.facts.words import Task
@@ -14,7 +13,7 @@ from mobicard.hands.moves_asked import BedNeed
 from mobicard.hands.replan import nearest_free, replan, taken_by_fall
 from mobicard.hands.schedule import DayPlan, Move
 from mobicard.hands.supply import Supply, Taken, read_staff, supply_of, units_of
-from mobicard.hands.ticks import HowFar, Tick
+from mobicard.hands.ticks import HowFar, Tick, ticks_of
 from mobicard.ledger.entry import OFFICE
 from mobicard.ward.recording import Recording
 from mobicard.ward.views import BedView, WardRefused
@@ -112,7 +111,7 @@ class HandsDesk:
     def ticks(self) -> list[Tick]:
         """The moves ticked this shift, by any station."""
         start = shift_at(self._ward.now, self._ward.policy.shift).start
-        found = [Tick.from_body(body) for view in self._ward.board() for body in _bodies(view)]
+        found = (tick for view in self._ward.board() for tick in ticks_of(view.ticks))
         return [tick for tick in found if tick.ward_at >= start]
 
     def tick(self, move: Move, outcome: HowFar, why: str = "") -> None:
@@ -139,16 +138,7 @@ class HandsDesk:
         return plan
 
 
-def _bodies(view: BedView) -> list[Mapping[str, Any]]:
-    return [body for body in view.ticks if "move" in body]
-
-
 def _last(view: BedView, task: Task, before: datetime) -> datetime | None:
     """When a move of this kind was last ticked as done before the shift."""
-    done = [Tick.from_body(body) for body in _bodies(view)]
-    times = [
-        tick.ward_at
-        for tick in done
-        if tick.task is task and tick.outcome is not HowFar.NOT and tick.ward_at <= before
-    ]
-    return max(times, default=None)
+    done = (one for one in ticks_of(view.ticks) if one.task is task and one.outcome is not HowFar.NOT)
+    return max((one.ward_at for one in done if one.ward_at <= before), default=None)
