@@ -9,6 +9,7 @@ from datetime import datetime
 from difflib import get_close_matches
 from typing import Any
 
+from mobicard.derive.as_json import AsJson
 from mobicard.derive.equipment import Inventory, words
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.derive.over_time.changes import changes
@@ -197,11 +198,11 @@ def _short(move: TaskPlan) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class RuleLine:
+class RuleLine(AsJson):
     """One rule as it is listed: its id, the moves it speaks of, its sentence, its source."""
 
     id: str
-    task: tuple[Task, ...]
+    tasks: tuple[Task, ...]
     says: str
     source: str
 

@@ -124,12 +124,8 @@ def _rules(as_json: bool) -> None:
     from mobicard.derive.why import rules_listing
 
     listing = rules_listing()
-    rows = [
-        {"id": r.id, "tasks": [task.value for task in r.task], "says": r.says, "source": r.source}
-        for r in listing
-    ]
     told = (f"{rule.id}\n    {rule.says}\n    Source: {rule.source}\n" for rule in listing)
-    answer(as_json, rows, (*told, f"{len(listing)} rules"))
+    answer(as_json, [rule.as_json() for rule in listing], (*told, f"{len(listing)} rules"))
 
 
 def _beside(station: Station, record: Record, what_if: tuple[str, ...], as_json: bool) -> None:
