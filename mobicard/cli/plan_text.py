@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mobicard.derive.cautions import told
+from mobicard.derive.cautions import by_caution
 from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
@@ -43,7 +43,7 @@ def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
     lines += _section("Conflicts", [conflict.says for conflict in plan.conflicts])
     if plan.fall_risk:
         risk = plan.fall_risk
-        score = f"{risk.low}-{risk.score}" if risk.low != risk.score else str(risk.score)
+        score = f"{risk.lowest}-{risk.score}" if risk.lowest != risk.score else str(risk.score)
         lines.append(f"Fall risk: {risk.band} ({risk.instrument} {score})")
     if plan.orthostatic and plan.orthostatic.positive is not None:
         lines.append(plan.orthostatic.says)
@@ -66,11 +66,10 @@ def _task_line(one: TaskPlan, scheme: Scheme) -> str:
 
 
 def _cautions(plan: Plan) -> list[str]:
-    seen: dict[str, list[str]] = {}
-    for task, one in plan.tasks.items():
-        for caution in told(plan, one):
-            seen.setdefault(caution, []).append(MOVES[task].says)
-    return [says if len(tasks) > 1 else f"{says} ({tasks[0].lower()})" for says, tasks in seen.items()]
+    return [
+        says if len(moves) > 1 else f"{says} ({MOVES[moves[0].task].says.lower()})"
+        for says, moves in by_caution(plan).items()
+    ]
 
 
 def _section(title: str, lines: list[str]) -> list[str]:

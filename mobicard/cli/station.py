@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -142,6 +142,15 @@ def ward_moment(text: str) -> datetime:
 def print_json(value: Mapping[str, Any] | list[Any]) -> None:
     """One JSON document on standard output."""
     click.echo(json.dumps(value, indent=2, ensure_ascii=False, default=str))
+
+
+def answer(as_json: bool, value: Mapping[str, Any] | list[Any], lines: Iterable[object]) -> None:
+    """The answer of a command: one JSON document, or line by line for a person."""
+    if as_json:
+        print_json(value)
+    else:
+        for line in lines:
+            click.echo(line)
 
 
 def read_input(path: Path) -> str:

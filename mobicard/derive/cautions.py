@@ -28,6 +28,15 @@ def told(plan: Plan, move: TaskPlan) -> tuple[str, ...]:
     return tuple(_with_figure(caution, plan.weight_bearing) for caution in shown)
 
 
+def by_caution(plan: Plan) -> dict[str, tuple[TaskPlan, ...]]:
+    """Each caution with the moves it holds for, in the order of a day, the most harmful first."""
+    held: dict[str, list[TaskPlan]] = {}
+    for move in plan.tasks.values():
+        for caution in told(plan, move):
+            held.setdefault(caution, []).append(move)
+    return {caution: tuple(moves) for caution, moves in sorted(held.items(), key=lambda one: _harm(one[0]))}
+
+
 @cache
 def _rules(caution: str) -> tuple[Rule, ...]:
     return tuple(rule for rule in RULES if caution in rule.demand.cautions)
@@ -40,7 +49,7 @@ def _ids(caution: str) -> frozenset[str]:
 
 @cache
 def _harm(caution: str) -> int:
-    return min((harm(rule) for rule in _rules(caution)), default=0)
+    return min((harm(rule) for rule in _rules(caution)), default=2)
 
 
 def _with_figure(caution: str, limits: Sequence[LimbLimit]) -> str:

@@ -75,19 +75,15 @@ class Inventory:
         return cls(tuple(_item(number, entry) for number, entry in enumerate(listed, start=1)))
 
     @classmethod
-    def default(cls) -> Inventory:
+    @cache
+    def default(cls) -> Self:
         """The packaged inventory: a stand-in until the unit has listed its own."""
-        return _default()
+        return cls.from_toml(files("mobicard.rules").joinpath("inventory.toml").read_text(encoding="utf-8"))
 
     def of(self, equipment: Equipment) -> tuple[Device, ...]:
         """The items of a class the unit has at least one of, lowest rating first, unrated last."""
         have = [item for item in self.items if item.equipment is equipment and item.count > 0]
         return tuple(sorted(have, key=lambda item: (item.safe_load_kg or float("inf"), item.name)))
-
-
-@cache
-def _default() -> Inventory:
-    return Inventory.from_toml(files("mobicard.rules").joinpath("inventory.toml").read_text(encoding="utf-8"))
 
 
 def check(
@@ -112,14 +108,10 @@ def check(
 
 
 @lru_cache(maxsize=4096)
-def _rated(equipment: Equipment, weight_kg: float | None, stock: Inventory) -> bool:
-    have = stock.of(equipment)
-    return bool(have) and (weight_kg is None or any(item.carries(weight_kg) for item in have))
-
-
 def has_rated(equipment: Equipment, weight_kg: float | None, inventory: Inventory | None = None) -> bool:
     """Whether the unit has this equipment rated for the weight (kg); has it at all where none is known."""
-    return _rated(equipment, weight_kg, inventory or Inventory.default())
+    have = (inventory or Inventory.default()).of(equipment)
+    return bool(have) and (weight_kg is None or any(item.carries(weight_kg) for item in have))
 
 
 def _match(
@@ -158,12 +150,7 @@ def _none_rated(have: tuple[Device, ...], name: str, weight_kg: float) -> Confli
     )
 
 
-def words(equipment: Equipment) -> str:
-    """The class in ward words, such as ``full-body lift``."""
-    return _WORDS[equipment]
-
-
-_WORDS: Final = {
+WORDS: Final = {
     Equipment.GAIT_BELT: "gait belt",
     Equipment.SEATED_TRANSFER_AID: "seated transfer board",
     Equipment.LATERAL_TRANSFER_AID: "lateral transfer aid",
@@ -181,6 +168,11 @@ _WORDS: Final = {
     Equipment.CANE: "cane",
     Equipment.WHEELCHAIR: "wheelchair",
 }
+
+
+def words(equipment: Equipment) -> str:
+    """The class in ward words, such as ``full-body lift``."""
+    return WORDS[equipment]
 
 
 # -- Reading an inventory ---------------------------------------------------------------------------------

@@ -1,4 +1,7 @@
-"""Fall risk: scores by the instrument's own file; the unanswered widens the range, never lowers the band."""
+"""Fall risk: scores by the instrument's own file; the unanswered widens the range, never lowers the band.
+
+A score informs; it never clears (NICE NG249, 2025). It lowers no help.
+"""
 
 from __future__ import annotations
 
@@ -11,25 +14,12 @@ from itertools import product
 from types import MappingProxyType
 from typing import Final
 
-from mobicard.derive.instrument import Answer, Band, Combined, Instrument, InstrumentRefused, ScoreItem
+from mobicard.derive.instrument import Instrument, InstrumentRefused
 from mobicard.derive.model import Conflict, FallRisk
 from mobicard.facts.record import Record
 from mobicard.rules.policy import Policy
 
-__all__ = [
-    "Answer",
-    "Band",
-    "Combined",
-    "Instrument",
-    "InstrumentRefused",
-    "ScoreItem",
-    "assess",
-    "instruments",
-    "score",
-]
-
 PACKAGED: Final = ("morse", "stratify", "schmid")
-NEVER_CLEARS: Final = "A score informs; it never clears (NICE NG249, 2025). It lowers no help."
 
 Value = bool | int | str | None
 
@@ -59,7 +49,7 @@ def _packaged() -> Mapping[str, Instrument]:
 def score(
     instrument: str | Instrument, answers: Mapping[str, Value], bands: Mapping[str, int] | None = None
 ) -> FallRisk:
-    """The score of these answers: ``low`` to ``score`` (least and most possible) and the band of the most.
+    """The score of these answers: ``lowest`` to ``score`` (least and most possible) and the band of the most.
 
     ``bands`` (band name -> least score) stands in for the instrument's own. An answer of None is unanswered.
     Raises ValueError in words for an unknown instrument, item or answer.
@@ -74,7 +64,7 @@ def score(
     return FallRisk(
         instrument=found.id,
         score=highest,
-        low=sum(lows),
+        lowest=sum(lows),
         band=_band(found, highest, bands),
         unanswered=tuple(key for key in found.items if key not in given),
         source=found.source,

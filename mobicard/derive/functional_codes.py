@@ -1,4 +1,4 @@
-"""Open functional codes: observed help as CMS Section GG and WHO ICF, both ways where that is honest."""
+"""Open functional codes: observed help as CMS Section GG and WHO ICF, and their LOINC numbers."""
 
 from __future__ import annotations
 
@@ -6,12 +6,10 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
-from mobicard.derive.loads import upper_share
+from mobicard.derive.loads import HELP_UPPER_SHARE
 from mobicard.facts.moves import MOVES
 from mobicard.facts.words import Help, Task
 
-SOURCE_GG: Final = "CMS MDS 3.0 v1.17, Section GG, GG0170 mobility"
-SOURCE_ICF: Final = "WHO ICF qualifiers; BMC Public Health 2011;11:897, table 2"
 LOINC_NOTICE: Final = (
     "This material contains content from LOINC (http://loinc.org). "
     "LOINC is copyright Regenstrief Institute, Inc. and is available at no cost under the license at http://loinc.org/license."
@@ -34,7 +32,7 @@ GG_SAYS: Final = MappingProxyType(
         "88": "not attempted: medical condition or safety",
     }
 )
-"""Short meaning of each code, in our own words."""
+"""Short meaning of each code, in our own words. Source: CMS MDS 3.0 v1.17, Section GG, GG0170 mobility."""
 
 _GG_OF: Final = {
     Help.INDEPENDENT: "06",
@@ -50,29 +48,6 @@ _GG_OF: Final = {
     Help.NOT_ATTEMPTED_ENVIRONMENT: "10",
     Help.NOT_ATTEMPTED_SAFETY: "88",
 }
-
-_HELPS_OF: Final = MappingProxyType(
-    {
-        "06": (Help.INDEPENDENT,),
-        "05": (Help.SETUP,),
-        "04": (Help.STANDBY, Help.CONTACT_GUARD),
-        "03": (Help.MINIMAL, Help.MODERATE),
-        "02": (Help.MAXIMAL, Help.TOTAL),
-        "01": (
-            Help.SETUP,
-            Help.STANDBY,
-            Help.CONTACT_GUARD,
-            Help.MINIMAL,
-            Help.MODERATE,
-            Help.MAXIMAL,
-            Help.TOTAL,
-        ),
-        "07": (Help.REFUSED,),
-        "09": (Help.NOT_APPLICABLE,),
-        "10": (Help.NOT_ATTEMPTED_ENVIRONMENT,),
-        "88": (Help.NOT_ATTEMPTED_SAFETY,),
-    }
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,26 +81,11 @@ def _doubt(help_: Help, *, several: bool) -> str:
     return ""
 
 
-def possible_helps(code: str) -> tuple[Help, ...]:
-    """Every observed help a Section GG code may stand for, least help first.
-
-    Raises ValueError for what is no code. A code never says which of them: ask, or take ``cautious_help``.
-    """
-    try:
-        return _HELPS_OF[code]
-    except KeyError:
-        raise ValueError(f"“{code}” is no Section GG code; write one of {', '.join(GG_SAYS)}") from None
-
-
-def cautious_help(code: str) -> Help:
-    """The most help a Section GG code may stand for: never understated. Raises ValueError as above."""
-    return possible_helps(code)[-1]
-
-
 # -- WHO ICF ----------------------------------------------------------------------------------------------
 
 _ICF_UPPER: Final = ((4.0, 0), (24.0, 1), (49.0, 2), (95.0, 3), (100.0, 4))
 _ICF_WORDS: Final = ("none", "mild", "moderate", "severe", "complete")
+"""Qualifiers 0 to 4 by upper bounds in percent. Source: WHO ICF; BMC Public Health 2011;11:897, table 2."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +127,7 @@ def icf_qualifier(task: Task, help: Help) -> IcfQualifier | None:
     if help.rank <= Help.CONTACT_GUARD.rank:
         highest = lowest = 0 if help is Help.INDEPENDENT else 1
     else:
-        highest = qualifier_of(upper_share(help) * 100)
+        highest = qualifier_of(HELP_UPPER_SHARE[help] * 100)
         lowest = max(1, qualifier_of(_ICF_LOWER[help]))
     span = _ICF_WORDS[highest] if lowest == highest else f"{_ICF_WORDS[lowest]} to {_ICF_WORDS[highest]}"
     return IcfQualifier(MOVES[task].icf, highest, lowest, f"difficulty by the helper's effort: {span}")
@@ -189,21 +149,6 @@ LOINC_PERFORMANCE: Final = MappingProxyType(
     }
 )
 """GG0170 items, 3-day performance set. Source: loinc.org; HL7 PACIO functional-status material."""
-
-LOINC_USUAL: Final = MappingProxyType(
-    {
-        "A": "95011-3",
-        "B": "95010-5",
-        "C": "95009-7",
-        "D": "95008-9",
-        "E": "95007-1",
-        "F": "95006-3",
-        "I": "95004-8",
-        "J": "95003-0",
-        "K": "95002-2",
-    }
-)
-"""GG0170 items, usual-ability set. Source: loinc.org."""
 
 LOINC_ANSWER: Final = MappingProxyType(
     {
@@ -229,18 +174,3 @@ LOINC_HEART_RATE: Final = MappingProxyType({"lying": "68999-2", "sitting": "6900
 
 LOINC_PRESSURE: Final = MappingProxyType({"lying": ("8461-6", "8455-8"), "standing": ("8460-8", "8454-1")})
 """Systolic and diastolic pressure supine and standing (from memory)."""
-
-
-def loinc_checks(code: str) -> bool:
-    """Whether a LOINC number's last digit is the Luhn check of the digits before the hyphen.
-
-    Answer codes (LA...) and lists (LL...) are not LOINC numbers: their check takes the letters in.
-    """
-    body, _, check = code.partition("-")
-    if not (body.isascii() and body.isdigit() and check.isascii() and check.isdigit() and len(check) == 1):
-        return False
-    total = 0
-    for place, digit in enumerate(reversed(body)):
-        value = int(digit) * (2 if place % 2 == 0 else 1)
-        total += value - 9 if value > 9 else value
-    return (total + int(check)) % 10 == 0

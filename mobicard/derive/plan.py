@@ -48,9 +48,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
     Policy: what is not known gives a plan that says "not until".
     """
     now = wall(now, policy)
-    risk, risk_conflicts = assess(record, policy)
-    drop = orthostatic(record, policy, now)
-    planner = _planner(record, policy, now, risk, drop, inventory)
+    planner = _planner(record, policy, now, inventory)
     words, ahead, ended = planner.words, _dated_ahead(record, now), _ended(record, policy, now)
     moves = planner.ended() if ended else planner.moves(now)
     tasks, asked, until = moves.tasks, moves.asked, moves.until
@@ -63,9 +61,9 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         helpers=tasks[Task.CHAIR].helpers,
         tasks=tasks,
         weight_bearing=limb_limits(record, policy),
-        fall_risk=risk,
-        orthostatic=drop,
-        conflicts=(*contradictions(record), *risk_conflicts, *moves.conflicts, *slips, *checked.conflicts),
+        fall_risk=planner.risk,
+        orthostatic=planner.drop,
+        conflicts=(*contradictions(record), *planner.conflicts, *moves.conflicts, *slips, *checked.conflicts),
         not_assessed=not_assessed(record, policy, now),
         valid_until=until,
         expired=until is None or ended,
@@ -90,8 +88,7 @@ def why_not_judged(
     it, or holds no longer.
     """
     now = wall(now, policy)
-    risk, drop = assess(record, policy)[0], orthostatic(record, policy, now)
-    planner = _planner(record, policy, now, risk, drop, inventory)
+    planner = _planner(record, policy, now, inventory)
     tasks = {task: planner.task(task) for task in TASKS}
     if level.rank >= tasks[Task.CHAIR].level_rank:
         return ""
@@ -100,17 +97,12 @@ def why_not_judged(
     return why_not_lower(level, tasks, record, planner.words, policy)
 
 
-def _planner(
-    record: Record,
-    policy: Policy,
-    now: datetime,
-    risk: FallRisk | None,
-    drop: Orthostatic | None,
-    inventory: Inventory | None,
-) -> _Planner:
+def _planner(record: Record, policy: Policy, now: datetime, inventory: Inventory | None) -> _Planner:
+    risk, conflicts = assess(record, policy)
+    drop = orthostatic(record, policy, now)
     words = common(record, policy, now, risk, drop, inventory)
-    readings = start_limits(record, policy, now)
-    return _Planner(record, policy, words, stronger_side(record), Recorded(record, policy), readings)
+    side, readings = stronger_side(record), start_limits(record, policy, now)
+    return _Planner(record, policy, risk, conflicts, drop, words, side, Recorded(record, policy), readings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +122,9 @@ class _Planner:
 
     record: Record
     policy: Policy
+    risk: FallRisk | None
+    conflicts: tuple[Conflict, ...]
+    drop: Orthostatic | None
     words: Common
     side: str | None
     recorded: Recorded

@@ -9,6 +9,7 @@ from datetime import datetime
 from difflib import get_close_matches
 from typing import Any
 
+from mobicard.derive.as_json import AsJson
 from mobicard.derive.cautions import told
 from mobicard.derive.equipment import Inventory, words
 from mobicard.derive.model import Plan, Reason, TaskPlan
@@ -184,7 +185,9 @@ def side_by_side(before: Plan, after: Plan) -> str:
     lines += ["", "What changes:"]
     for change in found:
         lines.append(f"  {change.says}")
-        lines += [f"    {'no longer: ' if change.eases else ''}{_reason_short(item)}" for item in change.why]
+        lines += [
+            f"    {'no longer: ' if change.eases else ''}{item.says} [{item.source}]" for item in change.why
+        ]
     return "\n".join(lines)
 
 
@@ -192,19 +195,15 @@ def _short(move: TaskPlan) -> str:
     return move.level.value if move.helpers is None else f"{move.level.value} {move.helpers}"
 
 
-def _reason_short(item: Reason) -> str:
-    return f"{item.says} [{item.source}]"
-
-
 # -- The protocol -----------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class RuleLine:
+class RuleLine(AsJson):
     """One rule as it is listed: its id, the moves it speaks of, its sentence, its source."""
 
     id: str
-    task: tuple[Task, ...]
+    tasks: tuple[Task, ...]
     says: str
     source: str
 

@@ -146,15 +146,11 @@ def inventory(setup: Setup) -> Iterator[Finding]:
 def instruments(setup: Setup) -> Iterator[Finding]:
     """The facility's own fall-risk instruments, one TOML file each."""
     seen: dict[str, Path] = {}
-    paths = _listed("instruments", setup.config_dir / "instruments")
-    if isinstance(paths, Finding):
-        yield paths
+    own = _own("instruments", setup, Instrument.from_toml)
+    if isinstance(own, Finding):
+        yield own
         return
-    for path in paths:
-        try:
-            read = _read("instruments", path, Instrument.from_toml, None)
-        except InstrumentRefused as refused:
-            read = fail("instruments", f"{path}: {refused}", f"correct that place; {_KEEP}")
+    for path, read in own:
         if isinstance(read, Finding):
             yield read
         elif read.id in seen:
@@ -170,9 +166,11 @@ def instruments(setup: Setup) -> Iterator[Finding]:
         yield ok("instruments", f"the packaged ones: {', '.join(fall_risk.PACKAGED)}")
 
 
-def _listed(what: str, folder: Path) -> list[Path] | Finding:
+def _own(what: str, setup: Setup, from_toml: Callable[[str], T]) -> list[tuple[Path, T | Finding]] | Finding:
+    """The facility's own files of one kind, each read, or the finding why not; of the folder, if hidden."""
+    folder = setup.config_dir / what
     try:
-        return own_files(folder)
+        return [(path, _read(what, path, from_toml, None)) for path in own_files(folder)]
     except SettingsRefused as hidden:
         return fail(what, str(hidden), f"chmod a+rx {folder}")
 
@@ -197,15 +195,11 @@ def _one_instrument(path: Path, read: Instrument) -> Finding:
 def phrases(setup: Setup) -> Iterator[Finding]:
     """The facility's own lines for the patient, one TOML file a language."""
     seen: dict[str, Path] = {}
-    paths = _listed("phrases", setup.config_dir / "phrases")
-    if isinstance(paths, Finding):
-        yield paths
+    own = _own("phrases", setup, Phrases.from_toml)
+    if isinstance(own, Finding):
+        yield own
         return
-    for path in paths:
-        try:
-            read = _read("phrases", path, Phrases.from_toml, None)
-        except PhrasesRefused as refused:
-            read = fail("phrases", f"{path}: {refused}", f"correct that place; {_KEEP}")
+    for path, read in own:
         if isinstance(read, Finding):
             yield read
         elif read.language in seen:
@@ -230,7 +224,7 @@ def staff(setup: Setup) -> Iterator[Finding]:
     try:
         read = _read("staff list", setup.staff, lambda text: read_staff(text, Span(day, day + _DAY)), None)
     except SupplyRefused as refused:
-        read = fail("staff list", f"{setup.staff}: {refused.says}", "correct that line")
+        read = fail("staff list", f"{setup.staff}: {refused}", "correct that line")
     if isinstance(read, Finding):
         yield read
     elif read.problems:
@@ -354,6 +348,8 @@ def _read(
         says, do = f"{_place(path)}: {said}", f"correct or take out that line; {_KEEP}"
     except InventoryRefused as bad:
         says, do = f"{path}: {bad}", f"correct that entry; {_KEEP}"
+    except (InstrumentRefused, PhrasesRefused) as bad:
+        says, do = f"{path}: {bad}", f"correct that place; {_KEEP}"
     return fail(what, says, do)
 
 

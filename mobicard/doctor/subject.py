@@ -26,10 +26,6 @@ def _printers() -> tuple[str, ...]:
     return printers()
 
 
-def _free_bytes(folder: Path) -> int:
-    return shutil.disk_usage(folder).free
-
-
 def _mounts() -> str:
     try:
         return Path("/proc/mounts").read_text(encoding="utf-8", errors="replace")
@@ -54,7 +50,7 @@ class Machine:
     find_library: Callable[[str], str | None] = ctypes.util.find_library
     find_program: Callable[[str], str | None] = shutil.which
     printers: Callable[[], tuple[str, ...]] = _printers
-    free_bytes: Callable[[Path], int] = _free_bytes
+    free_bytes: Callable[[Path], int] = lambda folder: shutil.disk_usage(folder).free
     mounts: Callable[[], str] = _mounts
     terminal: Callable[[], tuple[int, int] | None] = _terminal
     encoding: Callable[[], str] = lambda: str(getattr(sys.stdout, "encoding", "") or "")

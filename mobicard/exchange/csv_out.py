@@ -1,14 +1,13 @@
 """The unit's state for a spreadsheet: one line a bed, safe to open, kg and lb side by side.
 
-``unit_csv(rows, columns=COLUMNS, delimiter=",", decimal=".", words=None) -> bytes`` with UTF-8 byte-order
-mark and CRLF. Text that a spreadsheet would run as a formula gets an apostrophe in front.
+UTF-8 with byte-order mark, CRLF. Text that a spreadsheet would run as a formula gets an apostrophe in front.
 """
 
 from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 
 from mobicard.derive import Plan
 from mobicard.facts import Record
@@ -71,36 +70,21 @@ What it said stands in ``level_last_known``, history as of ``assessed_at``.
 """
 
 
-def unit_csv(
-    rows: Iterable[tuple[Record, Plan]],
-    columns: Sequence[str] = tuple(COLUMNS),
-    *,
-    delimiter: str = ",",
-    decimal: str = ".",
-    words: Mapping[Level, str] | None = None,
-) -> bytes:
-    """The rows as CSV bytes. ``words``: the facility's own level words.
-
-    Raises ValueError naming an unknown column, or a decimal sign that is also the delimiter.
-    """
-    unknown = [name for name in columns if name not in COLUMNS]
-    if unknown:
-        raise ValueError(f"“{unknown[0]}” is no column; known are {', '.join(COLUMNS)}")
-    if delimiter == decimal:
-        raise ValueError("decimal sign and delimiter are the same; use ; between cells with a decimal comma")
+def unit_csv(rows: Iterable[tuple[Record, Plan]], words: Mapping[Level, str] | None = None) -> bytes:
+    """The rows as CSV bytes. ``words``: the facility's own level words."""
     out = io.StringIO(newline="")
-    writer = csv.writer(out, delimiter=delimiter, lineterminator="\r\n")
-    writer.writerow(columns)
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(COLUMNS)
     for record, plan in rows:
-        writer.writerow([_shown(name, COLUMNS[name](record, plan), decimal, words) for name in columns])
+        writer.writerow([_shown(name, cell(record, plan), words) for name, cell in COLUMNS.items()])
     return b"\xef\xbb\xbf" + out.getvalue().encode("utf-8")
 
 
-def _shown(name: str, value: Cell, decimal: str, words: Mapping[Level, str] | None) -> str:
+def _shown(name: str, value: Cell, words: Mapping[Level, str] | None) -> str:
     if value is None:
         return ""
     if isinstance(value, float):
-        return f"{value:.1f}".replace(".", decimal)
+        return f"{value:.1f}"
     if words and name.startswith("level") and isinstance(value, str):
         value = words[Level(value)]
     return safe_cell(value) if isinstance(value, str) else str(value)

@@ -1,7 +1,7 @@
 """JSON Schema (2020-12) of a Record and of a Plan, generated from the types; ``python -m`` writes the files.
 
-``record_schema()`` and ``plan_schema()`` generate, ``packaged("record")`` reads the file in the wheel. The
-record's schema says what a program may send; that a diastolic is below its systolic only the model can say.
+``record_schema()`` and ``plan_schema()`` generate; the files go out in the wheel. The record's schema says
+what a program may send; that a diastolic is below its systolic only the model can say.
 """
 
 from __future__ import annotations
@@ -9,14 +9,13 @@ from __future__ import annotations
 import json
 import types
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
 from datetime import datetime
 from enum import Enum
-from importlib.resources import files
 from pathlib import Path
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from mobicard.derive import model
+from mobicard.derive.as_json import AsJson
 from mobicard.facts import Record
 from mobicard.facts.words import Level
 
@@ -27,10 +26,8 @@ _MASS = {
     "pattern": r"^\s*\d+([.,]\d+)?\s*([Kk][Gg][Ss]?|[Kk]ilos?|[Ll][Bb][Ss]?|[Pp]ounds?)\.?\s*$",
 }
 _TEXT = {"type": "string"}
+_RANK = {"type": "integer", "minimum": 0, "maximum": len(Level) - 1}
 _TIME = r"^\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d(\.\d+)?)?$"
-
-_NAMED_OTHERWISE = {("FallRisk", "lowest"): "low"}
-"""Keys of a plan's JSON that carry another name than the value they come from."""
 
 
 def record_schema() -> dict[str, Any]:
@@ -113,15 +110,14 @@ def plan_schema() -> dict[str, Any]:
     }
 
 
-def _object(kind: type, defs: dict[str, Any]) -> dict[str, Any]:
+def _object(kind: type[AsJson], defs: dict[str, Any]) -> dict[str, Any]:
     """The schema of one value of the plan: its JSON's own keys, each with the type of what it comes from."""
     hints = get_type_hints(kind)
-    keys = list(_sample(kind).as_json())
+    keys = list(kind.json_keys())
     properties: dict[str, Any] = {}
     for key in keys:
-        source = _NAMED_OTHERWISE.get((kind.__name__, key), key)
-        hint = hints.get(source) or get_type_hints(getattr(kind, source).fget)["return"]
-        properties[key] = _rank() if source == "level_rank" else _type(hint, defs)
+        hint = hints.get(key) or get_type_hints(getattr(kind, key).fget)["return"]
+        properties[key] = dict(_RANK) if key == "level_rank" else _type(hint, defs)
     return {
         "type": "object",
         "description": (kind.__doc__ or "").strip().split("\n")[0],
@@ -129,10 +125,6 @@ def _object(kind: type, defs: dict[str, Any]) -> dict[str, Any]:
         "required": keys,
         "additionalProperties": False,
     }
-
-
-def _rank() -> dict[str, Any]:
-    return {"type": "integer", "minimum": 0, "maximum": len(Level) - 1}
 
 
 _PLAIN: Mapping[Any, dict[str, Any]] = {
@@ -157,7 +149,7 @@ def _type(hint: Any, defs: dict[str, Any]) -> dict[str, Any]:
         return _table(args[0], args[1], defs)
     if isinstance(hint, type) and issubclass(hint, Enum):
         defs[hint.__name__] = {"type": "string", "enum": [each.value for each in hint]}
-    elif is_dataclass(hint) and isinstance(hint, type) and hint.__name__ not in defs:
+    elif isinstance(hint, type) and issubclass(hint, AsJson) and hint.__name__ not in defs:
         defs[hint.__name__] = {}  # holds the place, should a type contain itself
         defs[hint.__name__] = _object(hint, defs)
     return {"$ref": f"#/$defs/{hint.__name__}"}
@@ -170,31 +162,6 @@ def _table(key: Any, value: Any, defs: dict[str, Any]) -> dict[str, Any]:
         properties = dict.fromkeys(names, inner)
         return {"type": "object", "properties": properties, "required": names, "additionalProperties": False}
     return {"type": "object", "additionalProperties": inner}
-
-
-def _sample(kind: type) -> Any:
-    """A value of the type whose JSON shows its keys; what it holds does not matter."""
-    return kind(**{each.name: _any(get_type_hints(kind)[each.name]) for each in fields(kind)})
-
-
-def _any(hint: Any) -> Any:
-    origin, args = get_origin(hint), get_args(hint)
-    if origin in (Union, types.UnionType):
-        return None if type(None) in args else _any(args[0])
-    if origin is tuple:
-        return ()
-    if isinstance(origin, type) and issubclass(origin, Mapping):
-        return {}
-    if isinstance(hint, type) and issubclass(hint, Enum):
-        return next(iter(hint))
-    return datetime(2026, 1, 1) if hint is datetime else hint()
-
-
-def packaged(name: str) -> dict[str, Any]:
-    """The schema file shipped in the wheel: ``record`` or ``plan``."""
-    text = files("mobicard.exchange").joinpath(_FOLDER, f"{name}.schema.json").read_text(encoding="utf-8")
-    found: dict[str, Any] = json.loads(text)
-    return found
 
 
 def as_text(schema: Mapping[str, Any]) -> str:

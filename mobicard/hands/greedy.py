@@ -33,8 +33,7 @@ class Seating:
         self.together = [0] * (self.grid.slots + 1)
         self.busy = [0] * len(self.grid.staff)
         self.full = [max(1, person.minutes()) for person in self.grid.staff]
-        names = {person.initials: n for n, person in enumerate(self.grid.staff)}
-        units = {unit.name: n for n, unit in enumerate(self.grid.supply.units)}
+        names, units = self.grid.person_number, self.grid.unit_number
         for n, job in enumerate(self.grid.jobs):
             if job.fixed:
                 people = tuple(names[name] for name in job.fixed.people if name in names)
@@ -199,13 +198,11 @@ def soonest(grid: Grid) -> dict[int, Seat]:
 
 def keep_old(board: Seating) -> None:
     """Earlier placements a re-plan can hold to: put them first, as they were."""
-    names = {person.initials: n for n, person in enumerate(board.grid.staff)}
-    units = {unit.name: n for n, unit in enumerate(board.grid.supply.units)}
     for move_id, placed in sorted(board.grid.keep.items()):
         n = board.grid.number.get(move_id)
         if n is None or n in board.seats:
             continue
-        seat = old_seat(board.grid, n, placed, names, units)
+        seat = old_seat(board.grid, n, placed)
         if seat and board.patient_free(n, seat.slot) and _as_it_was(board, n, seat):
             board.put(n, seat)
     for up, back in board.grid.pairs:
@@ -213,9 +210,10 @@ def keep_old(board: Seating) -> None:
             take_out(board, up if up in board.seats else back)
 
 
-def old_seat(grid: Grid, n: int, placed: Placed, names: dict[str, int], units: dict[str, int]) -> Seat | None:
+def old_seat(grid: Grid, n: int, placed: Placed) -> Seat | None:
     """The earlier placement as a seat, where its time, people and units still exist and still suffice."""
     job, slot = grid.jobs[n], grid.slot_down(placed.start)
+    names, units = grid.person_number, grid.unit_number
     known = all(name in names for name in placed.people) and all(name in units for name in placed.units)
     if not known or slot not in job.starts or len(placed.people) != job.move.helpers:
         return None

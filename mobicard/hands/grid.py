@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import cached_property
 
+from mobicard.derive.equipment import words
 from mobicard.facts.words import Equipment
 from mobicard.hands.schedule import Move, Placed
-from mobicard.hands.supply import OnDuty, Span, Supply, Unit, kind_says
+from mobicard.hands.supply import OnDuty, Span, Supply, Unit
 from mobicard.rules.policy_hands import HandsPolicy
 
 _DIGITS = re.compile(r"\d+")
@@ -144,6 +145,16 @@ class Grid:
         return beds
 
     @cached_property
+    def person_number(self) -> dict[str, int]:
+        """Each person's number by initials."""
+        return {person.initials: n for n, person in enumerate(self.staff)}
+
+    @cached_property
+    def unit_number(self) -> dict[str, int]:
+        """Each unit's number by name."""
+        return {unit.name: n for n, unit in enumerate(self.supply.units)}
+
+    @cached_property
     def number(self) -> dict[str, int]:
         """Job number by move id."""
         return {job.move.id: n for n, job in enumerate(self.jobs)}
@@ -188,13 +199,12 @@ def make_grid(
 
 def _job(grid: Grid, move: Move, held: Placed | None) -> Job:
     length = -(-move.minutes // grid.policy.grid_min)
-    counted = [kind for kind in move.equipment if kind not in grid.policy.at_bed]
     if held:
         start = max(0, grid.slot_down(held.start))
         return Job(move, start, start, length, (), held)
     low = max(0, grid.slot_up(move.earliest))
     high = grid.slot_down(move.latest - timedelta(minutes=move.minutes))
-    return Job(move, low, high, length, tuple(_rated(grid, kind, move) for kind in counted))
+    return Job(move, low, high, length, tuple(_rated(grid, kind, move) for kind in counted(grid, move)))
 
 
 def _rated(grid: Grid, kind: Equipment, move: Move) -> tuple[int, ...]:
@@ -217,7 +227,7 @@ def _never(grid: Grid, job: Job) -> Never | None:
     window = f"{move.earliest:%H:%M}-{move.latest:%H:%M}"
     if job.low > job.high:
         return Never(move, f"its window {window} is shorter than the move ({move.minutes} min)")
-    kinds = tuple(kind for kind, units in zip(_counted(grid, move), job.units, strict=True) if not units)
+    kinds = tuple(kind for kind, units in zip(counted(grid, move), job.units, strict=True) if not units)
     if kinds:
         return Never(move, "; ".join(_no_unit(grid, kind, move) for kind in kinds), 0, kinds)
     able = [[p for p in range(len(grid.staff)) if grid.can_go(p, job, slot)] for slot in job.starts]
@@ -230,15 +240,16 @@ def _never(grid: Grid, job: Job) -> Never | None:
     return None
 
 
-def _counted(grid: Grid, move: Move) -> list[Equipment]:
+def counted(grid: Grid, move: Move) -> list[Equipment]:
+    """The classes a move needs a unit of: what stands at every bed is not counted."""
     return [kind for kind in move.equipment if kind not in grid.policy.at_bed]
 
 
 def _no_unit(grid: Grid, kind: Equipment, move: Move) -> str:
     if not any(unit.kind is kind for unit in grid.supply.units):
-        return f"needs a {kind_says(kind)}, and the unit has none in use"
+        return f"needs a {words(kind)}, and the unit has none in use"
     weight = f"{move.weight_kg:g} kg" if move.weight_kg is not None else "an unknown weight"
-    return f"no {kind_says(kind)} on the unit is rated for {weight}"
+    return f"no {words(kind)} on the unit is rated for {weight}"
 
 
 def _whole_pairs(moves: Sequence[Move], jobs: list[Job]) -> tuple[list[Job], list[Never]]:

@@ -6,12 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from mobicard.hands.chart import chart, until
-from mobicard.hands.naive import naive_peak
-from mobicard.hands.schedule import DayPlan, Placed
+from mobicard.hands.schedule import DayPlan, Placed, on_the_hour, peak_together
 from mobicard.paper import in_words, templates
 from mobicard.paper.chips import css_text
 from mobicard.paper.clinical_words import short_when
-from mobicard.paper.sheet_sizes import PAPERS, SheetRefused
+from mobicard.paper.sheet_sizes import paper_size
 
 LETTERS = ((3, 3.0), (3, 2.7), (4, 2.5))
 """Columns of the list and height of its letters in mm, the most readable first."""
@@ -47,9 +46,7 @@ class Row:
 
 def hands_html(plan: DayPlan, *, unit: str = "", paper: str = "a4") -> str:
     """The day plan as one self-contained page, upright. ``paper``: a4 or letter. Raises SheetRefused."""
-    if paper not in PAPERS:
-        raise SheetRefused(f"“{paper}” is no paper for a day plan; the papers are {', '.join(PAPERS)}")
-    width, height = PAPERS[paper]
+    width, height = paper_size(paper, "a day plan")
     prefix = _common([move.bed for move in plan.moves])
     rows = [_row(item, prefix) for item in plan.by_time()]
     no_time = _no_time(plan, prefix)
@@ -109,10 +106,9 @@ def counts(plan: DayPlan) -> str:
 
 def peak_says(plan: DayPlan) -> str:
     """The plan's peak beside that of a round on the hour."""
-    naive = naive_peak(plan.moves)
     return (
         f"At most {plan.quality.peak} moves of two people or more at once; "
-        f"a round on the hour would have {naive}"
+        f"a round on the hour would have {peak_together(on_the_hour(plan.moves))}"
     )
 
 

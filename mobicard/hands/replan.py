@@ -16,8 +16,8 @@ from mobicard.rules.policy_hands import HandsPolicy
 
 def taken_by_fall(initials: Sequence[str], at: datetime, policy: HandsPolicy) -> tuple[Taken, ...]:
     """The people a fall keeps, for as long as the policy says."""
-    span = Span(at, at + timedelta(minutes=policy.fall_min))
-    return tuple(Taken(name, span, "with a patient who fell") for name in initials)
+    end = at + timedelta(minutes=policy.fall_min)
+    return tuple(Taken(name, at, end, "with a patient who fell") for name in initials)
 
 
 def nearest_free(plan: DayPlan, supply: Supply, at: datetime, people: int) -> tuple[str, ...]:
@@ -55,7 +55,7 @@ def replan(
     _settle_chairs(wanted, before, fixed, told, policy)
     known = {move.id for move in wanted.moves}
     wanted.moves += [item.move for item in fixed.values() if item.move.id not in known]
-    taken = tuple(dict.fromkeys((*(one for one in before.taken if one.span.end > now), *taken)))
+    taken = tuple(dict.fromkeys((*(one for one in before.taken if one.end > now), *taken)))
     wanted.problems += [one.says for one in taken]
     keep = {item.move.id: item for item in before.placed if item.move.id not in fixed}
     own = _without(supply, taken)

@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
+from mobicard.derive.equipment import words
 from mobicard.facts.words import Equipment, Task
 from mobicard.hands.greedy import Seat, Seating, placed_of, soonest
-from mobicard.hands.grid import Grid, Job, Never, make_grid
+from mobicard.hands.grid import Grid, Job, Never, counted, make_grid
 from mobicard.hands.schedule import Move, Placed, Shortfall, Waiting
-from mobicard.hands.supply import kind_says
 
 HALF_HOUR = timedelta(minutes=30)
 
@@ -80,10 +80,9 @@ def _missing(board: Seating, n: int, slot: int) -> tuple[int, list[Equipment]]:
 
 
 def _missing_kinds(board: Seating, n: int, slot: int, job: Job) -> list[Equipment]:
-    counted = [kind for kind in job.move.equipment if kind not in board.grid.policy.at_bed]
     return [
         kind
-        for kind, units in zip(counted, job.units, strict=True)
+        for kind, units in zip(counted(board.grid, job.move), job.units, strict=True)
         if not any(board.unit_free(n, slot, unit) for unit in units)
     ]
 
@@ -119,7 +118,7 @@ def _shortfall(at: datetime, lack: _Lack) -> Shortfall:
 
 def _short_says(people: int, kinds: Mapping[Equipment, int]) -> str:
     parts = [f"{people} {'person' if people == 1 else 'people'}"] if people else []
-    parts += [f"{count} {kind_says(kind)}" for kind, count in kinds.items()]
+    parts += [f"{count} {words(kind)}" for kind, count in kinds.items()]
     return " and ".join(parts)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 from difflib import get_close_matches
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 from mobicard.derive.equipment import Inventory, words
 from mobicard.facts.text import without_controls
@@ -36,17 +36,21 @@ class Span:
         return tuple(part for part in parts if part.start < part.end)
 
 
-@dataclass(frozen=True, slots=True)
-class Taken:
+class Taken(NamedTuple):
     """Somebody not to be had for a while: who, when, why."""
 
     initials: str
-    span: Span
+    start: datetime
+    end: datetime
     why: str
 
     @property
+    def span(self) -> Span:
+        return Span(self.start, self.end)
+
+    @property
     def says(self) -> str:
-        return f"{self.initials}: {self.why}, {self.span.start:%H:%M}-{self.span.end:%H:%M}"
+        return f"{self.initials}: {self.why}, {_hours(self.span)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,22 +97,9 @@ class Supply:
         """People on duty for the whole of ``span``."""
         return sum(person.is_there(span) for person in self.staff)
 
-    def without_staff(self, initials: str, since: datetime) -> Supply:
-        """The supply once somebody has left."""
-        gone = Span(since, since + timedelta(days=2))
-        return replace(self, staff=tuple(p.away(gone) if p.initials == initials else p for p in self.staff))
-
-    def without_unit(self, name: str) -> Supply:
-        """The supply once a unit is out of use."""
-        return replace(self, units=tuple(unit for unit in self.units if unit.name != name))
-
 
 class SupplyRefused(ValueError):  # noqa: N818 - said to people as a refusal
-    """A staff list that cannot be read at all; ``says`` has where and what to write."""
-
-    def __init__(self, says: str) -> None:
-        self.says = says
-        super().__init__(says)
+    """A staff list that cannot be read at all; it says where and what to write."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,16 +148,11 @@ def supply_of(file: StaffFile, units: Iterable[Unit], problems: Sequence[str] = 
     for out in file.out:
         of_kind = [unit for unit in left if unit.kind is out.kind]
         if len(of_kind) < out.count:
-            said.append(f"{out.count} {kind_says(out.kind)} out of use, but the unit has {len(of_kind)}")
+            said.append(f"{out.count} {words(out.kind)} out of use, but the unit has {len(of_kind)}")
         for unit in of_kind[: out.count]:
             left.remove(unit)
-        said.append(f"out of use: {out.count} {kind_says(out.kind)}" + (f" ({out.why})" if out.why else ""))
+        said.append(f"out of use: {out.count} {words(out.kind)}" + (f" ({out.why})" if out.why else ""))
     return Supply(file.staff, tuple(left), tuple(said))
-
-
-def kind_says(kind: Equipment) -> str:
-    """An equipment class in ward words."""
-    return words(kind)
 
 
 def units_of(inventory: Inventory) -> tuple[tuple[Unit, ...], tuple[str, ...]]:

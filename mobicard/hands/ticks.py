@@ -6,8 +6,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from functools import cache
 from typing import Any
 
+from pydantic import TypeAdapter
+
+from mobicard.derive.as_json import AsJson
 from mobicard.facts import Record
 from mobicard.facts.moves import MOVES
 from mobicard.facts.text import without_controls
@@ -24,13 +28,13 @@ class HowFar(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Tick:
-    """One move ticked. ``at`` is ward time. ``why`` is asked for where the move was not reached."""
+class Tick(AsJson):
+    """One move ticked. ``ward_at`` is wall clock. ``why`` is asked for where the move was not reached."""
 
     move: str
     task: Task
     outcome: HowFar
-    at: datetime
+    ward_at: datetime
     why: str = ""
     part: str = ""
 
@@ -43,28 +47,15 @@ class Tick:
         """A tick for this move. Raises ValueError where it was not done and no reason is given."""
         return cls(move.id, move.task, outcome, at, without_controls(why)[:120], move.part)
 
-    def body(self) -> dict[str, Any]:
-        """The tick as the ledger keeps it (kind ``tick``); ``ward_at`` is the ward's wall clock."""
-        return {
-            "move": self.move,
-            "task": self.task.value,
-            "part": self.part,
-            "outcome": self.outcome.value,
-            "ward_at": self.at.isoformat(timespec="minutes"),
-            "why": self.why,
-        }
-
     @classmethod
     def from_body(cls, body: Mapping[str, Any]) -> Tick:
-        """The Tick that ``body`` wrote. Raises KeyError or ValueError on anything else."""
-        return cls(
-            str(body["move"]),
-            Task(str(body["task"])),
-            HowFar(str(body["outcome"])),
-            datetime.fromisoformat(str(body["ward_at"])),
-            str(body.get("why", "")),
-            str(body.get("part", "")),
-        )
+        """The Tick that ``as_json`` wrote, as the ledger keeps it (kind ``tick``). Raises ValueError."""
+        return _reader().validate_python(dict(body))
+
+
+@cache
+def _reader() -> TypeAdapter[Tick]:
+    return TypeAdapter(Tick)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,17 +83,22 @@ class GoalProgress:
         return says + (f"; not: {', '.join(self.why_not)}" if self.why_not else "")
 
 
+def ticks_of(bodies: Iterable[Mapping[str, Any]]) -> list[Tick]:
+    """The ticks of planned moves among a stay's."""
+    return [Tick.from_body(body) for body in bodies if "move" in body]
+
+
 def last_ticks(ticks: Iterable[Tick]) -> dict[str, Tick]:
     """The newest tick of each move: a later one corrects an earlier."""
     newest: dict[str, Tick] = {}
-    for tick in sorted(ticks, key=lambda tick: tick.at):
+    for tick in sorted(ticks, key=lambda tick: tick.ward_at):
         newest[tick.move] = tick
     return newest
 
 
 def progress(record: Record, ticks: Iterable[Tick], since: datetime) -> tuple[GoalProgress, ...]:
     """How far each goal has come since the shift's start; a way back to bed does not count as a time up."""
-    newest = [t for t in last_ticks(ticks).values() if t.at >= since and t.part != BACK]
+    newest = [t for t in last_ticks(ticks).values() if t.ward_at >= since and t.part != BACK]
     out = []
     for goal in record.goals:
         own = [tick for tick in newest if tick.task is goal.task]

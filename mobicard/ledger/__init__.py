@@ -1,7 +1,7 @@
 """Ledger: who recorded what, when. Append-only; SQLite by default, PostgreSQL for many stations."""
 
 from mobicard.ledger.conflict import SaveConflict
-from mobicard.ledger.entry import DESK_KINDS, FACT_KINDS, KINDS, Entry, NewEntry, new_id, record_entry
+from mobicard.ledger.entry import KINDS, Entry, NewEntry, new_id
 from mobicard.ledger.errors import (
     BedTaken,
     LedgerBusy,
@@ -17,14 +17,11 @@ from mobicard.ledger.errors import (
     SignInRefused,
 )
 from mobicard.ledger.ledger import Ledger
-from mobicard.ledger.staff.rights import ROLES, Person
+from mobicard.ledger.staff.rights import Person
 from mobicard.ledger.state import StayState
 
 __all__ = [
-    "DESK_KINDS",
-    "FACT_KINDS",
     "KINDS",
-    "ROLES",
     "BedTaken",
     "Entry",
     "Ledger",
@@ -44,5 +41,4 @@ __all__ = [
     "SignInRefused",
     "StayState",
     "new_id",
-    "record_entry",
 ]

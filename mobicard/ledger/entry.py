@@ -134,13 +134,6 @@ class Entry:
         return Record.model_validate(facts) if facts else None
 
 
-def record_entry(
-    stay: str, record: Record, at: datetime, by: str, *, expect: int | None = None, kind: str = "record"
-) -> NewEntry:
-    """A nurse's record as an entry."""
-    return NewEntry(stay, kind, at, by, {"record": record.as_json()}, expect)
-
-
 def body_text(body: Mapping[str, Any]) -> str:
     """A body's one spelling: JSON, keys sorted, no spaces; the same on both engines, so hashes agree."""
     try:

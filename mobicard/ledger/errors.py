@@ -53,8 +53,7 @@ class BedTaken(LedgerRefused):
         self.held_by = held_by
         super().__init__(
             f"Bed {bed} is already taken. Discharge or move the patient who holds it first, or swap "
-            f"the two beds. "
-            "Nothing was saved."
+            "the two beds. Nothing was saved."
         )
 
 

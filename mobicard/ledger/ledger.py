@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Collection, Iterator
 from datetime import datetime
 from pathlib import Path
-from threading import Event
 from typing import Self
 
 from sqlalchemy import select
 
-from mobicard.facts import Record
 from mobicard.ledger import appending, live
 from mobicard.ledger.database.engine import ENV, connect, explained, ledger_url
 from mobicard.ledger.database.faults import guarded
@@ -30,7 +28,6 @@ from mobicard.ledger.entry import Entry, NewEntry, time_text
 from mobicard.ledger.errors import LedgerBusy, LedgerReadOnly, LedgerUnreachable
 from mobicard.ledger.keeping import backup as keeping
 from mobicard.ledger.keeping import verify as chain_of
-from mobicard.ledger.keeping.verify import VerifyReport
 from mobicard.ledger.staff.rights import Person
 from mobicard.ledger.staffed import StaffedStore
 from mobicard.ledger.state import StayState, fold
@@ -140,11 +137,6 @@ class Ledger(StaffedStore):
             row = connection.execute(query).first()
         return entry_of(row) if row is not None else None
 
-    def record_at(self, which: str, version: int) -> Record | None:
-        """The record that stood for a stay once it had this version; None when there was none."""
-        state = fold(one for one in self.history(which) if one.version <= version)
-        return state.record if state else None
-
     def entries(self, since_seq: int = 0, kinds: Collection[str] | None = None) -> Iterator[Entry]:
         """Every entry after ``since_seq`` in the order saved, all kinds or these; read page by page."""
         page = 1000
@@ -161,41 +153,17 @@ class Ledger(StaffedStore):
 
     # -- keeping -----------------------------------------------------------------------------------
 
-    def verify(self, known: tuple[int, str] | None = None) -> VerifyReport:
-        """Check every entry against its hash and the chain; see chain.verify."""
-        return chain_of.verify(self, known)
-
-    def watch(
-        self,
-        on_change: Callable[[], None],
-        stop: Event,
-        on_lost: Callable[[str], None] | None = None,
-        on_back: Callable[[], None] | None = None,
-    ) -> None:
-        """Call back whenever any station saved, until stopped; see live.watch."""
-        live.watch(self, on_change, stop, on_lost, on_back)
-
-    def backup(self, path: str | Path) -> Path:
-        """Write a whole copy while others save; see backup.backup."""
-        return keeping.backup(self, Path(path))
-
-    def export_jsonl(self, path: str | Path) -> int:
-        """Write everything as JSON lines; gives the number of entries; see backup.export_jsonl."""
-        return keeping.export_jsonl(self, Path(path))
-
-    def import_jsonl(self, path: str | Path) -> int:
-        """Take a whole export into this empty ledger; see backup.import_jsonl."""
-        return keeping.import_jsonl(self, Path(path))
+    verify = chain_of.verify
+    watch = live.watch
+    backup = keeping.backup
+    export_jsonl = keeping.export_jsonl
+    import_jsonl = keeping.import_jsonl
 
     # -- people ----------------------------------------------------------------------------------
 
     def has_people(self) -> bool:
         """Whether there is a staff list; until there is, nobody need sign in."""
         return self.staff.any()
-
-    def add_person(self, initials: str, role: str, pin: str, by: str, at: datetime) -> Person:
-        """Put someone on the staff list; see people.Staff.add."""
-        return self.staff.add(initials, role, pin, by, at)
 
     def sign_in(self, initials: str, pin: str, at: datetime) -> Person:
         """Sign in at this station; see people.Staff.sign_in."""

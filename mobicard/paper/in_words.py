@@ -7,7 +7,9 @@ import re
 import unicodedata
 from datetime import datetime
 
-from mobicard.facts.words import Equipment
+from mobicard.derive.equipment import WORDS
+from mobicard.derive.model import Plan
+from mobicard.facts.words import Equipment, Level
 from mobicard.paper import text_fit
 
 SUPPORT = (
@@ -23,23 +25,12 @@ _UNPRINTABLE = re.compile(
 )
 
 EQUIPMENT_SAYS: dict[Equipment, str] = {
-    Equipment.GAIT_BELT: "gait belt",
+    **WORDS,
     Equipment.SEATED_TRANSFER_AID: "seated transfer aid (board)",
     Equipment.LATERAL_TRANSFER_AID: "lateral transfer aid (slide board)",
-    Equipment.FRICTION_REDUCING_SHEET: "friction-reducing sheet",
-    Equipment.POWERED_STANDING_AID: "powered standing aid",
-    Equipment.FULL_BODY_LIFT: "full-body lift",
-    Equipment.AIR_ASSISTED_LATERAL_DEVICE: "air-assisted lateral device",
-    Equipment.REPOSITIONING_SLING: "repositioning sling",
-    Equipment.SUPINE_SLING: "supine sling",
-    Equipment.FLAT_LIFT: "flat-lifting device or scoop",
-    Equipment.FRONT_WHEELED_WALKER: "front-wheeled walker",
-    Equipment.PLATFORM_WALKER: "platform walker",
-    Equipment.FOUR_WHEELED_WALKER: "four-wheeled walker",
     Equipment.CRUTCHES: "crutches",
-    Equipment.CANE: "cane",
-    Equipment.WHEELCHAIR: "wheelchair",
 }
+"""The ward's words, but for a list: the kind first, no article's sense of a pair."""
 
 
 def clock(at: datetime) -> str:
@@ -64,9 +55,11 @@ def helpers(count: int | None) -> str:
     return {0: "no helper", 1: "1 helper"}.get(count, f"{count} helpers")
 
 
-def helpers_needed(count: int) -> str:
-    """The same where it stands alone, large."""
-    return helpers(count) if count else "no helper needed"
+def helpers_alone(plan: Plan) -> str:
+    """How many people the headline move takes, where it stands alone, large."""
+    if plan.shown_level is Level.REMAIN or plan.helpers is None:
+        return "Ask the nurse before any move"
+    return sentence(helpers(plan.helpers) if plan.helpers else "no helper needed")
 
 
 def at_most(figure: float) -> str:

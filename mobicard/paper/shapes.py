@@ -10,7 +10,7 @@ from typing import Any
 
 from markupsafe import Markup, escape
 
-from mobicard.scheme.scheme import RAIL_CELLS, RAIL_FIRST_GROUP, LevelLook
+from mobicard.scheme.scheme import RAIL_CELLS, RAIL_FIRST_GROUP, LevelLook, grey
 
 QUIET = 4
 INKS = ("colour", "grey", "saver")
@@ -30,12 +30,6 @@ def ground(look: LevelLook, ink: str) -> str:
 def mark(look: LevelLook, ink: str) -> str:
     """The colour of word, shape, rail and texture on that ground."""
     return "#000000" if ink == "saver" else look.ink
-
-
-def grey(colour: str) -> str:
-    """The grey a plain printer makes of it: 0.30 R + 0.59 G + 0.11 B. Source: PDF Reference 1.7, 6.2.1."""
-    red, green, blue = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
-    return "#" + f"{round(0.30 * red + 0.59 * green + 0.11 * blue):02X}" * 3
 
 
 def shape_svg(look: LevelLook, colour: str, css_class: str = "shape") -> Markup:

@@ -43,6 +43,13 @@ class SheetRefused(ValueError):  # noqa: N818 - said to people as a refusal, not
     """A sheet that cannot be made, and which can."""
 
 
+def paper_size(paper: str, page: str) -> tuple[float, float]:
+    """Width and height of the paper for this kind of page, upright, mm. Raises SheetRefused."""
+    if paper not in PAPERS:
+        raise SheetRefused(f"“{paper}” is no paper for {page}; the papers are {', '.join(PAPERS)}")
+    return PAPERS[paper]
+
+
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """One way to print: the card, how many up, on which paper (mm), in which ink."""

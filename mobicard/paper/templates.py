@@ -67,9 +67,10 @@ def render(name: str, **values: Any) -> str:
 @cache
 def fonts_css() -> Markup:
     """The @font-face rules with the fonts inside, so a page is one file; ``pdf`` swaps them for the files."""
+    carried = {file: (folder() / "fonts" / f"{file}.woff2").read_bytes() for _, _, file in FACES}
     rules = [
         f'@font-face{{font-family:"{family}";font-weight:{weight};font-display:block;'
-        f"src:url(data:font/woff2;base64,{_base64(file)})format('woff2')}}"
+        f"src:url(data:font/woff2;base64,{b64encode(carried[file]).decode('ascii')})format('woff2')}}"
         for family, weight, file in FACES
     ]
     return Markup("\n".join([FONTS_OPEN, *rules, FONTS_CLOSE]))
@@ -82,7 +83,3 @@ def font_files_css() -> str:
         f'src:url("{(folder() / "fonts" / file).with_suffix(".ttf").as_uri()}")}}'
         for family, weight, file in FACES
     )
-
-
-def _base64(file: str) -> str:
-    return b64encode((folder() / "fonts" / f"{file}.woff2").read_bytes()).decode("ascii")

@@ -107,15 +107,14 @@ def fit(
     face: str = REGULAR,
     *,
     indent: float = 0.0,
-    gap: float = GAP,
 ) -> Fitted:
     """The items at the largest size, between the two given, at which they fit; else as many as do, in order.
 
     Items come most important first; the caller says how many were left out, so one line is kept free for it.
-    ``indent`` and ``gap`` (between items) are in ems. An item is never cut in the middle.
+    ``indent`` is in ems. An item is never cut in the middle.
     """
     largest, smallest = max(sizes_mm), min(sizes_mm)
-    style = (face, indent, gap)
+    style = (face, indent)
     size = _size(items, box_mm, (largest, smallest), style)
     if size is not None:
         return Fitted(size, tuple(items), 0)
@@ -131,7 +130,7 @@ def _size(
     items: Sequence[str],
     box_mm: tuple[float, float],
     sizes: tuple[float, float],
-    style: tuple[str, float, float],
+    style: tuple[str, float],
 ) -> float | None:
     size, smallest = sizes
     while _height(items, size, box_mm[0], style) > box_mm[1]:
@@ -141,8 +140,8 @@ def _size(
     return size
 
 
-def _height(items: Sequence[str], size: float, wide: float, style: tuple[str, float, float]) -> float:
-    face, indent, gap = style
+def _height(items: Sequence[str], size: float, wide: float, style: tuple[str, float]) -> float:
+    face, indent = style
     box = wide - indent * size
     lines = sum(lines_needed(item, size, box, face) for item in items)
-    return (lines * LINE + len(items) * gap) * size
+    return (lines * LINE + len(items) * GAP) * size

@@ -1,13 +1,6 @@
 """The one source of level words, colours and shapes, for paper and screen alike."""
 
 from mobicard.scheme.loading import load
-from mobicard.scheme.scheme import Figure, LevelLook, Scheme, SchemeRefused, rail, read
+from mobicard.scheme.scheme import LevelLook, Scheme, SchemeRefused, rail
 
-__all__ = ["Figure", "LevelLook", "Scheme", "SchemeRefused", "check", "load", "rail", "read"]
-
-
-def check(scheme: Scheme) -> list[Figure]:
-    """Every figure of a scheme beside its threshold (thresholds.py). Loads the colour library when called."""
-    from mobicard.scheme.thresholds import check as compute
-
-    return compute(scheme)
+__all__ = ["LevelLook", "Scheme", "SchemeRefused", "load", "rail"]

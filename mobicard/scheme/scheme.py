@@ -76,10 +76,6 @@ class Scheme(_Part):
     wristbands: Colours
     signals: Colours
 
-    def look(self, level: Level) -> LevelLook:
-        """The look of one level."""
-        return self.looks[level]
-
 
 @dataclass(frozen=True, slots=True)
 class Figure:
@@ -124,6 +120,26 @@ def rail(rank: int) -> str:
     return f"[{cells[:RAIL_FIRST_GROUP]} {cells[RAIL_FIRST_GROUP:]}]"
 
 
+def grey_value(colour: str) -> float:
+    """Grey of 0.30 R + 0.59 G + 0.11 B, 0 to 255, gamma encoded. Source: PDF Reference 1.7, 6.2.1."""
+    red, green, blue = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
+    return 0.30 * red + 0.59 * green + 0.11 * blue
+
+
+def grey(colour: str) -> str:
+    """The grey a plain printer makes of a colour."""
+    return "#" + f"{round(grey_value(colour)):02X}" * 3
+
+
+@cache
+def xterm(index: int) -> str:
+    """The colour of an xterm 256-colour index from 16 on. Source: xterm's 256colres.pl."""
+    if index >= 232:
+        return "#" + f"{8 + 10 * (index - 232):02X}" * 3
+    steps = (0, 95, 135, 175, 215, 255)
+    return "#" + "".join(f"{steps[(index - 16) // place % 6]:02X}" for place in (36, 6, 1))
+
+
 @cache
 def house() -> Scheme:
     return _built(_house_toml())
@@ -138,18 +154,13 @@ def _built(data: Mapping[str, Any]) -> Scheme:
     given = data.get("levels")
     if not isinstance(given, Mapping) or (unknown := sorted(set(given) - known)):
         names = f"unknown: {', '.join(unknown)}" if isinstance(given, Mapping) else "it is not a table"
-        raise SchemeRefused(problems=[f"levels: the seven are {', '.join(known_in_order())}; {names}"])
+        raise SchemeRefused(problems=[f"levels: the seven are {', '.join(Level)}; {names}"])
     looks = {
         level: {"level": level, "rank": level.rank, **_table(given[level.value], level.value)}
         for level in Level
     }
     rest = {key: value for key, value in data.items() if key != "levels"}
     return Scheme.model_validate({"looks": looks, **rest})
-
-
-def known_in_order() -> list[str]:
-    """The seven levels' own names, least to most help."""
-    return [level.value for level in Level]
 
 
 def _table(value: object, name: str) -> Mapping[str, Any]:

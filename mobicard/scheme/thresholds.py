@@ -11,7 +11,7 @@ from itertools import combinations, pairwise
 from pathlib import Path
 from typing import Any
 
-from mobicard.scheme.scheme import WIDEST_WORD, Figure, LevelLook, Scheme
+from mobicard.scheme.scheme import WIDEST_WORD, Figure, LevelLook, Scheme, grey, grey_value, xterm
 
 CAP_WIDTHS = {
     "A": 0.824, "B": 0.779, "C": 0.766, "D": 0.781, "E": 0.730, "F": 0.700, "G": 0.771,
@@ -84,27 +84,11 @@ def lightness(colour: str) -> float:
     return float(_colour(colour).convert("lab-d65")["l"])
 
 
-def grey(colour: str) -> float:
-    """Grey of 0.30 R + 0.59 G + 0.11 B, 0 to 255, gamma encoded. Source: PDF Reference 1.7, 6.2.1."""
-    red, green, blue = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
-    return 0.30 * red + 0.59 * green + 0.11 * blue
-
-
 def grey_lightness(colour: str) -> float:
     """CIE L* of that grey."""
     from coloraide import Color
 
-    return float(Color("srgb", [grey(colour) / 255] * 3).convert("lab-d65")["l"])
-
-
-def xterm(index: int) -> str:
-    """The colour of an xterm 256-colour index from 16 on. Source: xterm's 256colres.pl."""
-    if index >= 232:
-        level = 8 + 10 * (index - 232)
-        return f"#{level:02X}{level:02X}{level:02X}"
-    steps = (0, 95, 135, 175, 215, 255)
-    cube = index - 16
-    return "#" + "".join(f"{steps[cube // place % 6]:02X}" for place in (36, 6, 1))
+    return float(Color("srgb", [grey_value(colour) / 255] * 3).convert("lab-d65")["l"])
 
 
 def _at_least(key: str, what: str, value: float, least: float) -> Figure:
@@ -119,13 +103,9 @@ def _contrast(looks: Sequence[LevelLook]) -> Iterator[Figure]:
     value, word = _least((contrast(look.ink, look.colour), look.word) for look in looks)
     yield _at_least("C1", f"contrast of ink on colour, {word}", value, 7.0)
     yield _at_least("C2", f"contrast of shape, rail and texture, {word}", value, 3.0)
-    greys = [(contrast(look.ink, _grey_hex(look.colour)), look.word) for look in looks]
+    greys = [(contrast(look.ink, grey(look.colour)), look.word) for look in looks]
     value, word = _least(greys)
     yield _at_least("C2", f"the same on the grey card, {word}", value, 3.0)
-
-
-def _grey_hex(colour: str) -> str:
-    return "#" + f"{round(grey(colour)):02X}" * 3
 
 
 def _distance(looks: Sequence[LevelLook]) -> Iterator[Figure]:
@@ -256,7 +236,7 @@ def _words(looks: Sequence[LevelLook]) -> Iterator[Figure]:
     )
     initials = {look.word[0] for look in looks}
     yield Figure("C12", "distinct initials", float(len(initials)), "7", len(initials) == len(looks))
-    value, word = max((word_width(look.word), look.word) for look in looks)
+    value, word = max((sum(CAP_WIDTHS[letter] for letter in look.word), look.word) for look in looks)
     yield Figure(
         "C12",
         f"width on the card in capital heights, {word}",
@@ -264,8 +244,3 @@ def _words(looks: Sequence[LevelLook]) -> Iterator[Figure]:
         f"at most {WIDEST_WORD}",
         value <= WIDEST_WORD,
     )
-
-
-def word_width(word: str) -> float:
-    """How wide a word of capitals is in the carried font, in capital heights."""
-    return sum(CAP_WIDTHS[letter] for letter in word)

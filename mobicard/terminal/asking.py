@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
+from typing import Any
 
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.screen import ModalScreen
+from textual.screen import ModalScreen, Screen
 from textual.widgets import Input, Static
 
 from mobicard.terminal.looks import safe
+from mobicard.ward import BedView
 
 
 class Choose(ModalScreen[str]):
@@ -56,16 +59,14 @@ class Write(ModalScreen[str | None]):
         *,
         limit: int = 160,
         check: Callable[[str], str] | None = None,
-        password: bool = False,
     ) -> None:
         super().__init__()
-        self._asks, self._value, self._limit = asks, value, limit
-        self._check, self._password = check, password
+        self._asks, self._value, self._limit, self._check = asks, value, limit, check
 
     def compose(self) -> ComposeResult:
         with VerticalScroll(classes="asking"):
             yield Static(safe(self._asks), markup=False)
-            yield Input(self._value, max_length=self._limit, password=self._password)
+            yield Input(self._value, max_length=self._limit)
             yield Static("Enter takes it, Esc goes back", id="refusal", markup=False)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
@@ -75,3 +76,18 @@ class Write(ModalScreen[str | None]):
             self.query_one("#refusal", Static).update(says)
         else:
             self.dismiss(text)
+
+
+def ask_whose(
+    screen: Screen[Any], views: Sequence[BedView], every: str, then: Callable[[str], None], detail: str = ""
+) -> None:
+    """Whose beds: ``then`` gets somebody's initials, or an empty text for every bed."""
+    beds = sorted(Counter(view.assignment for view in views if view.assignment).items())
+    keyed = {str(number): who for number, (who, _) in enumerate(beds[:9], 1)}
+    choices = [("a", every), *((key, f"{who}, {dict(beds)[who]} beds") for key, who in keyed.items())]
+
+    def chosen(key: str | None) -> None:
+        if key:
+            then(keyed.get(key, ""))
+
+    screen.app.push_screen(Choose("Whose beds?", choices, detail), chosen)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from mobicard.derive.cautions import told
+from mobicard.derive.cautions import by_caution
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.facts.moves import MOVES
 from mobicard.facts.units import lb_from_kg
@@ -114,11 +114,7 @@ def _limits(plan: Plan) -> Iterator[CardLine]:
 
 
 def _cautions(plan: Plan) -> Iterator[CardLine]:
-    found: dict[str, list[TaskPlan]] = {}
-    for line in plan.tasks.values():
-        for caution in told(plan, line):
-            found.setdefault(caution, []).append(line)
-    for caution, lines in found.items():
+    for caution, lines in by_caution(plan).items():
         where = (
             "" if len(lines) == len(plan.tasks) else f" ({', '.join(_brief(line.task) for line in lines)})"
         )
@@ -127,7 +123,7 @@ def _cautions(plan: Plan) -> Iterator[CardLine]:
         )
 
 
-def _why(caution: str, lines: list[TaskPlan]) -> tuple[Reason, ...]:
+def _why(caution: str, lines: Sequence[TaskPlan]) -> tuple[Reason, ...]:
     every = {reason.rule: reason for line in lines for reason in line.reasons}
     shared = [r for r in every.values() if all(any(o.rule == r.rule for o in line.reasons) for line in lines)]
     exact = [reason for reason in every.values() if reason.says.rstrip(".") == caution.rstrip(".")]
@@ -141,7 +137,7 @@ def _brief(task: Task) -> str:
 def _rest(plan: Plan) -> Iterator[CardLine]:
     if plan.fall_risk is not None:
         risk = plan.fall_risk
-        span = f"{risk.score}" if risk.low == risk.score else f"{risk.low} to {risk.score}"
+        span = f"{risk.score}" if risk.lowest == risk.score else f"{risk.lowest} to {risk.score}"
         left = f", {len(risk.unanswered)} unanswered" if risk.unanswered else ""
         says = f"{risk.band}, score {span} ({plain_says(risk.instrument)}){left}"
         because = {"unanswered": ", ".join(risk.unanswered)} if risk.unanswered else {}

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 from enum import StrEnum
-from functools import cache
 
 from textual.content import Content
 
 from mobicard.derive.model import Plan
 from mobicard.facts.text import without_controls
 from mobicard.facts.words import Alertness, Level
-from mobicard.scheme import LevelLook, Scheme, rail
+from mobicard.scheme import LevelLook, rail
+from mobicard.scheme.scheme import xterm
 
 Part = tuple[str, str]
 """A piece of text and its style, as Rich and Textual both read it."""
@@ -30,17 +30,6 @@ def depth_of(color_system: str | None, no_color: bool) -> Depth:
     if no_color or color_system in (None, "standard", "windows"):
         return Depth.PLAIN
     return Depth.TABLE if color_system == "256" else Depth.FULL
-
-
-@cache
-def xterm(number: int) -> str:
-    """The sRGB of one of the 256 colours. Source: xterm 256colres.h, the cube and grey formulas."""
-    if number >= 232:
-        grey = 8 + (number - 232) * 10
-        return f"#{grey:02X}{grey:02X}{grey:02X}"
-    steps = (0, 95, 135, 175, 215, 255)
-    red, rest = divmod(number - 16, 36)
-    return "#{:02X}{:02X}{:02X}".format(*(steps[step] for step in (red, *divmod(rest, 6))))
 
 
 def level_style(look: LevelLook, depth: Depth) -> str:
@@ -63,10 +52,6 @@ def badge(look: LevelLook, depth: Depth, *, ascii_only: bool = False, width: int
 def rail_of(level: Level) -> str:
     """The seven-cell rail of a level."""
     return rail(level.rank)
-
-
-def look_of(scheme: Scheme, level: Level) -> LevelLook:
-    return scheme.looks[level]
 
 
 def helpers_say(helpers: int | None, plan: Plan | None = None) -> str:
@@ -99,6 +84,11 @@ _INVISIBLE = re.compile(r"[\u200b-\u200f\u061c\ufeff]")
 def safe(text: str) -> str:
     """A text safe to show: control and direction-changing characters gone."""
     return _INVISIBLE.sub("", without_controls(text))
+
+
+def named(bed: str, label: str | None) -> str:
+    """A bed with its patient's label, safe to show."""
+    return f"{bed} {safe(label)}" if label else bed
 
 
 def shortened(text: str, width: int) -> str:

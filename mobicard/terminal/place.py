@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import ClassVar
+from functools import partial
+from typing import ClassVar, TypeVar
 
 from textual import events, work
 from textual.app import ComposeResult
+from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Footer, Static
+from textual.worker import get_current_worker
 
 from mobicard.facts import RecordRefused
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.commands import Place
-from mobicard.terminal.messages import BedSaved, TakenBack
+from mobicard.terminal.messages import BedSaved, ReadFailed, TakenBack
 from mobicard.terminal.station import Station, station_of
 from mobicard.terminal.widgets.banner import Banner
 from mobicard.terminal.widgets.held_line import HeldLine
-from mobicard.ward import WardRefused
+from mobicard.ward import BedView, WardRefused
 from mobicard.ward.ward import Ward
 
 LEAST_WIDTH, LEAST_HEIGHT = 72, 20
@@ -29,6 +32,14 @@ ATTEST_NOTHING = frozenset({"ctrl+q", "f12", "escape", "f1"})
 
 WIDE = 110
 """From here two panes stand side by side."""
+
+
+P = TypeVar("P", bound="PlaceScreen")
+
+
+def by_somebody(act: Callable[[P], None]) -> Callable[[P], None]:
+    """A command that goes into the ledger: done once it is known by whom."""
+    return lambda place: place.with_initials(partial(act, place))
 
 
 class PlaceScreen(Screen[None]):
@@ -121,12 +132,35 @@ class PlaceScreen(Screen[None]):
             event.stop()
             await self.app.run_action(bound.binding.action, bound.node)
 
+    def looked_up(self) -> Message:
+        """What the place shows, read from the ledger; called in a thread. Raises LedgerError."""
+        raise NotImplementedError
+
+    @work(thread=True, exclusive=True, group="reading")
+    def read_ledger(self) -> None:
+        """Read what the place shows in a thread; the answer comes as a message."""
+        try:
+            answer = self.looked_up()
+        except LedgerError as failed:
+            answer = ReadFailed(failed.says)
+        if not get_current_worker().is_cancelled:
+            self.post_message(answer)
+
+    def on_read_failed(self, message: ReadFailed) -> None:
+        self.refuse(message.says)
+
+    def tell_saved(self, view: BedView) -> None:
+        """Tell every other screen that a bed's new state is on disk."""
+        for screen in self.app.screen_stack:
+            if screen is not self:
+                screen.post_message(BedSaved(view))
+
     @work(thread=True, group="seen")
     def note_seen(self, stay: str) -> None:
         """Note in the audit that somebody looked at this stay; looking is never stopped by the note."""
         self.ward.seen(stay)
 
-    def with_initials(self, then: Callable[[], None]) -> None:
+    def with_initials(self, then: Callable[[], object]) -> None:
         """Do something that goes into the ledger, once it is known by whom; asks when it is not."""
         if self.ward.knows_who:
             then()

@@ -13,11 +13,11 @@ from mobicard.derive.model import Plan
 from mobicard.derive.over_time.changes import changes
 from mobicard.derive.over_time.validity import handoff_since, shift_start
 from mobicard.facts import Record
+from mobicard.hands.ticks import progress, ticks_of
 from mobicard.ledger import Ledger, LedgerError, LedgerUnreachable, StayState
 from mobicard.ward.carried_forward import record_of
 from mobicard.ward.due import door_of, due_of, unseen_since
 from mobicard.ward.limits import limit_that_matters
-from mobicard.ward.reader.goals import goals_done
 from mobicard.ward.station.at_station import AtStation
 from mobicard.ward.station.bed_order import bed_order, station_folder
 from mobicard.ward.station.clock import Clock
@@ -152,7 +152,9 @@ class Beds(AtStation):
             unseen_since=unseen_since(state, self.clock.ward_time),
             read_by={who: self.clock.ward_time(at) for who, at in state.read_by.items()},
             ticks=tuple(state.ticks),
-            goals=tuple(goal.says for goal in goals_done(record, state.ticks, start)) if record.goals else (),
+            goals=tuple(goal.says for goal in progress(record, ticks_of(state.ticks), start))
+            if record.goals
+            else (),
         )
 
     def _ward(self, moment: datetime | None) -> datetime | None:

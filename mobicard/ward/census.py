@@ -10,7 +10,8 @@ from typing import Any, Literal
 from mobicard.exchange.census.csv_list import read_census
 from mobicard.exchange.census.hl7_messages import looks_like_hl7, read_hl7
 from mobicard.exchange.census.mapping import CensusMapping
-from mobicard.exchange.census.preview import CurrentStay, Preview, preview, steps
+from mobicard.exchange.census.preview import Preview, preview, steps
+from mobicard.exchange.census.rows import CurrentStay
 from mobicard.ledger import NewEntry
 from mobicard.ward.beds import Beds
 from mobicard.ward.views import WardRefused

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
-from typing import Any
 
 from mobicard import inflow
 from mobicard.facts.words import Task
@@ -13,8 +12,8 @@ from mobicard.hands.day import plan_day, shift_at
 from mobicard.hands.moves_asked import BedNeed
 from mobicard.hands.replan import nearest_free, replan, taken_by_fall
 from mobicard.hands.schedule import DayPlan, Move
-from mobicard.hands.supply import Span, Supply, Taken, read_staff, supply_of, units_of
-from mobicard.hands.ticks import HowFar, Tick
+from mobicard.hands.supply import Supply, Taken, read_staff, supply_of, units_of
+from mobicard.hands.ticks import HowFar, Tick, ticks_of
 from mobicard.ledger.entry import OFFICE
 from mobicard.ward.recording import Recording
 from mobicard.ward.views import BedView, WardRefused
@@ -72,7 +71,8 @@ class HandsDesk:
         }
         there = replace(supply, staff=tuple(one for one in supply.staff if one.initials not in away))
         names = nearest_free(before, there, ward.now, fall_takes) if fall_takes else ()
-        taken = [*taken_by_fall(names, ward.now, ward.policy.hands), *self._left(gone, before)]
+        left = [Taken(name.upper(), ward.now, before.end, "has left") for name in gone]
+        taken = [*taken_by_fall(names, ward.now, ward.policy.hands), *left]
         plan = replan(
             before,
             self._needs(),
@@ -111,8 +111,8 @@ class HandsDesk:
     def ticks(self) -> list[Tick]:
         """The moves ticked this shift, by any station."""
         start = shift_at(self._ward.now, self._ward.policy.shift).start
-        found = [Tick.from_body(body) for view in self._ward.board() for body in _bodies(view)]
-        return [tick for tick in found if tick.at >= start]
+        found = (tick for view in self._ward.board() for tick in ticks_of(view.ticks))
+        return [tick for tick in found if tick.ward_at >= start]
 
     def tick(self, move: Move, outcome: HowFar, why: str = "") -> None:
         """Record a move as reached, partly, or not and why. Raises WardRefused, LedgerError."""
@@ -123,7 +123,7 @@ class HandsDesk:
             tick = Tick.of(move, outcome, self._ward.now, why)
         except ValueError as refused:
             raise WardRefused(str(refused)) from None
-        self._ward.tick(view.stay, tick.body())
+        self._ward.tick(view.stay, tick.as_json())
 
     def _needs(self) -> list[BedNeed]:
         start = shift_at(self._ward.now, self._ward.policy.shift).start
@@ -132,23 +132,13 @@ class HandsDesk:
             for view in self._ward.board()
         ]
 
-    def _left(self, gone: Sequence[str], before: DayPlan) -> list[Taken]:
-        return [Taken(name.upper(), Span(self._ward.now, before.end), "has left") for name in gone]
-
     def _keep(self, plan: DayPlan) -> DayPlan:
         body = {"plan": plan.as_json()}
         self._ward.append(self._ward.entry(OFFICE, "day_plan", body))
         return plan
 
 
-def _bodies(view: BedView) -> list[Mapping[str, Any]]:
-    return [body for body in view.ticks if "move" in body]
-
-
 def _last(view: BedView, task: Task, before: datetime) -> datetime | None:
     """When a move of this kind was last ticked as done before the shift."""
-    done = [Tick.from_body(body) for body in _bodies(view)]
-    times = [
-        tick.at for tick in done if tick.task is task and tick.outcome is not HowFar.NOT and tick.at <= before
-    ]
-    return max(times, default=None)
+    done = (one for one in ticks_of(view.ticks) if one.task is task and one.outcome is not HowFar.NOT)
+    return max((one.ward_at for one in done if one.ward_at <= before), default=None)

@@ -7,12 +7,6 @@ from mobicard.facts import Record
 from mobicard.facts.units import floored
 from mobicard.facts.words import Precaution, WeightBearing
 
-_SHORT = {
-    "left_leg": "L leg",
-    "right_leg": "R leg",
-    "left_arm": "L arm",
-    "right_arm": "R arm",
-}
 _WORST_FIRST = (
     Precaution.SPINAL_CERVICAL,
     Precaution.SPINAL,
@@ -50,6 +44,7 @@ def limit_that_matters(record: Record, plan: Plan) -> str:
         ):
             figure = f"{floored(limit.limit_kg):.0f} kg " if limit.limit_kg else ""
             term = "absent" if limit.status is WeightBearing.ABSENT_LIMB else limit.status.value
-            return f"{figure}{_SHORT[limit.limb.value]} {term}"
+            side, _, limb = limit.limb.value.partition("_")
+            return f"{figure}{side[0].upper()} {limb} {term}"
     rest = [p for p in _WORST_FIRST[4:] if p in record.precautions]
     return rest[0].value.replace("_", " ") if rest else ""

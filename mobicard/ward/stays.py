@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
 from uuid import uuid4
 
 from mobicard.facts import read_record
@@ -16,7 +15,7 @@ class Stays:
     def __init__(self, beds: Beds) -> None:
         self._beds = beds
 
-    def admit(self, bed: str, label: str | None = None, visit: str | None = None) -> BedView:
+    def admit(self, bed: str, label: str | None = None) -> BedView:
         """A new stay in a free bed. Raises WardRefused when the bed is taken or its name cannot be read."""
         facts = {"bed": bed, **({"label": label} if label else {})}
         record = read_record(facts)
@@ -24,9 +23,7 @@ class Stays:
         if taken:
             raise WardRefused(f"{taken.bed} is taken: move or discharge that stay first, or open it")
         stay = uuid4().hex[:16]
-        body: dict[str, Any] = {"bed": record.bed, "label": record.label}
-        if visit:
-            body["visit"] = visit
+        body = {"bed": record.bed, "label": record.label}
         self._beds.append(self._beds.entry(stay, "admit", body, expect=0))
         return self._beds.bed(stay)
 

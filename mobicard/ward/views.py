@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
 
+from mobicard.derive.as_json import AsJson
 from mobicard.derive.model import Plan
 from mobicard.derive.over_time.changes import Change
 from mobicard.facts import Record
@@ -105,7 +106,7 @@ class DoorJob:
 
 
 @dataclass(frozen=True)
-class CodeAnswer:
+class CodeAnswer(AsJson):
     """What a card's code stands for now. ``state``: current, replaced or unknown."""
 
     state: str

@@ -3,35 +3,27 @@
 from __future__ import annotations
 
 from datetime import datetime
-from pathlib import Path
 
 from mobicard.derive.over_time.handoff_values import Handoff
-from mobicard.ledger import Ledger
 from mobicard.ward.clerk.doors import Doors
 from mobicard.ward.hands_desk import HandsDesk
 from mobicard.ward.reader.reading import handoff_of
 from mobicard.ward.recording import Recording
-from mobicard.ward.station.clock import Clock
-from mobicard.ward.station.settings import Settings
 from mobicard.ward.stays import Stays
 
 
 class Ward(Recording):
     """One station's view of the unit: beds and recording, and beside them the stays, the doors, the hands."""
 
-    def __init__(
-        self,
-        ledger: Ledger,
-        settings: Settings,
-        clock: Clock | None = None,
-        *,
-        by: str | None = None,
-        demo: bool = False,
-        drafts: Path | None = None,
-    ) -> None:
-        super().__init__(ledger, settings, clock, by=by, demo=demo, drafts=drafts)
-        self.stays = Stays(self)
-        self.doors = Doors(self)
+    @property
+    def stays(self) -> Stays:
+        """What can happen to a stay besides being assessed."""
+        return Stays(self)
+
+    @property
+    def doors(self) -> Doors:
+        """Which doors no longer match, which card goes where."""
+        return Doors(self)
 
     @property
     def hands(self) -> HandsDesk:

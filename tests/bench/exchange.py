@@ -9,7 +9,8 @@ from datetime import datetime
 
 from mobicard.exchange.census.csv_list import read_census
 from mobicard.exchange.census.hl7_messages import read_hl7
-from mobicard.exchange.census.preview import CurrentStay, preview, steps
+from mobicard.exchange.census.preview import preview, steps
+from mobicard.exchange.census.rows import CurrentStay
 from mobicard.exchange.fhir.bundle_in import from_bundle
 from mobicard.exchange.fhir.bundle_out import to_bundle
 from mobicard.exchange.fhir.resources import FhirStay

@@ -15,8 +15,7 @@ from mobicard.derive.equipment import Inventory
 from mobicard.facts import Record
 from mobicard.hands.day import plan_day
 from mobicard.hands.moves_asked import BedNeed
-from mobicard.hands.naive import naive_peak
-from mobicard.hands.schedule import DayPlan
+from mobicard.hands.schedule import DayPlan, on_the_hour, peak_together
 from mobicard.hands.supply import Span, Staff, Supply, units_of
 from mobicard.rules.policy import Policy
 
@@ -87,7 +86,7 @@ def row(count: int, people: int, plan: DayPlan) -> str:
     return (
         f"{count:>4} {people:>6} {len(plan.moves):>6} {q.method:<12} {q.seconds:>7.2f} "
         f"{len(plan.waiting):>6} {q.waiting:>8} {q.peak:>5} {bounds:>9} {value:>10} {bound:>10} {gap:>8} "
-        f"{naive_peak(plan.moves):>8}"
+        f"{peak_together(on_the_hour(plan.moves)):>8}"
     )
 
 

@@ -21,10 +21,11 @@ from time import perf_counter
 from typing import Any
 
 from mobicard.facts import Record
-from mobicard.ledger import Ledger, LedgerBusy, NewEntry, SaveConflict, record_entry
+from mobicard.ledger import Ledger, LedgerBusy, NewEntry, SaveConflict
 from mobicard.ledger.database.engine import ledger_url
 from mobicard.ledger.database.queries import entry_of, of_stays
 from tests.ledger.places import Server, postgres_binaries
+from tests.records import record_entry
 
 NOW = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
 SEEN: dict[str, Any] = {

@@ -14,9 +14,9 @@ from mobicard.derive.fall_risk import (
     instruments,
     score,
 )
-from mobicard.derive.functional_codes import loinc_checks
 from mobicard.facts import Record, read_record
 from mobicard.rules.policy import Policy
+from tests.derive.loinc import loinc_checks
 
 MORSE_ITEMS: list[tuple[str, Any, int]] = [
     ("history", False, 0),
@@ -103,7 +103,7 @@ def test_the_worked_answers_add_up() -> None:
         "mental": "oriented",
     }
     found = score("morse", answers)
-    assert (found.score, found.low, found.band, found.unanswered) == (85, 85, "high", ())
+    assert (found.score, found.lowest, found.band, found.unanswered) == (85, 85, "high", ())
 
 
 def test_every_morse_total() -> None:
@@ -192,7 +192,7 @@ def test_unanswered_stratify_items_span_every_way_to_answer_them() -> None:
             if all(given is None or given == full for given, full in zip(partial, chosen, strict=True))
         ]
         found = score("stratify", dict(zip(keys, partial, strict=True)))
-        assert (found.low, found.score) == (min(fits), max(fits)), partial
+        assert (found.lowest, found.score) == (min(fits), max(fits)), partial
 
 
 def test_stratify_says_how_little_it_tells() -> None:
@@ -238,7 +238,7 @@ def test_both_sides_of_the_schmid_band_and_its_range() -> None:
     two = {**SCHMID_LEAST, "prior_fall": "this_admission"}
     assert score("schmid", two).band == "not at risk"
     assert score("schmid", {**two, "medication": True}).band == "at risk"
-    assert (score("schmid", {}).low, score("schmid", {}).score) == (0, 6)
+    assert (score("schmid", {}).lowest, score("schmid", {}).score) == (0, 6)
 
 
 def test_schmid_says_that_its_licence_is_not_stated() -> None:
@@ -250,7 +250,7 @@ def test_schmid_says_that_its_licence_is_not_stated() -> None:
 
 def test_nothing_answered_is_the_whole_range_at_its_worst() -> None:
     found = score("morse", {})
-    assert (found.low, found.score, found.band) == (0, 125, "high")
+    assert (found.lowest, found.score, found.band) == (0, 125, "high")
     assert set(found.unanswered) == set(MORSE_LEAST)
 
 
@@ -352,7 +352,7 @@ def test_a_facility_cuts_its_own_bands() -> None:
 
 def test_a_facility_adds_an_instrument_without_code() -> None:
     ours = Instrument.from_toml('id = "ours"\n' + OURS)
-    assert (score(ours, {"tired": True}).score, score(ours, {"tired": True}).low) == (3, 2)
+    assert (score(ours, {"tired": True}).score, score(ours, {"tired": True}).lowest) == (3, 2)
     assert score(ours, {"tired": True}).band == "high"
 
 

@@ -1,4 +1,4 @@
-"""Section GG, ICF and LOINC: against their published codes, and back again where that is honest."""
+"""Section GG, ICF and LOINC: against their published codes."""
 
 import pytest
 
@@ -9,20 +9,16 @@ from mobicard.derive.functional_codes import (
     LOINC_HEART_RATE,
     LOINC_PERFORMANCE,
     LOINC_PRESSURE,
-    LOINC_USUAL,
-    cautious_help,
     gg_code,
     icf_qualifier,
-    loinc_checks,
-    possible_helps,
     qualifier_of,
 )
 from mobicard.facts.moves import MOVES, ROWS
 from mobicard.facts.words import Help, Task
+from tests.derive.loinc import loinc_checks
 
 NUMBERS = [
     *LOINC_PERFORMANCE.values(),
-    *LOINC_USUAL.values(),
     *LOINC_HEART_RATE.values(),
     *(code for pair in LOINC_PRESSURE.values() for code in pair),
     LOINC_BODY_WEIGHT,
@@ -85,42 +81,6 @@ def test_doubts_are_said_where_the_text_leaves_them() -> None:
     assert "exactly half" in gg_code(Help.MODERATE).note
     assert "02 if the patient did any of it" in gg_code(Help.TOTAL).note
     assert gg_code(Help.MINIMAL).note == ""
-
-
-@pytest.mark.parametrize("helpers", [None, 0, 1, 2, 5])
-@pytest.mark.parametrize("help_", [help_ for help_ in Help if help_ is not Help.INDEPENDENT])
-def test_a_help_is_among_those_its_code_may_stand_for(help_: Help, helpers: int | None) -> None:
-    assert help_ in possible_helps(gg_code(help_, helpers).code)
-
-
-def test_a_code_taken_back_never_understates() -> None:
-    for help_ in Help:
-        if help_.was_done:
-            assert cautious_help(gg_code(help_).code).rank >= help_.rank
-
-
-@pytest.mark.parametrize(
-    ("code", "helps"),
-    [
-        ("06", [Help.INDEPENDENT]),
-        ("04", [Help.STANDBY, Help.CONTACT_GUARD]),
-        ("03", [Help.MINIMAL, Help.MODERATE]),
-        ("02", [Help.MAXIMAL, Help.TOTAL]),
-        ("88", [Help.NOT_ATTEMPTED_SAFETY]),
-    ],
-)
-def test_a_code_taken_back_gives_every_help_it_may_be(code: str, helps: list[Help]) -> None:
-    assert list(possible_helps(code)) == helps
-
-
-def test_01_may_be_any_help_given_by_two() -> None:
-    assert list(possible_helps("01")) == list(Help)[1:8]
-
-
-@pytest.mark.parametrize("code", ["6", "00", "11", "", "LA9983-3"])
-def test_what_is_no_code_is_refused_with_the_codes(code: str) -> None:
-    with pytest.raises(ValueError, match="write one of 06, 05"):
-        possible_helps(code)
 
 
 def test_the_items_of_the_moves() -> None:
@@ -223,10 +183,9 @@ def test_answer_codes_all_hang_together() -> None:
 
 
 def test_every_code_has_its_answer_and_every_item_its_number() -> None:
-    """loinc.org, list LL4681-4, 3-day performance and usual-ability sets."""
+    """loinc.org, list LL4681-4, 3-day performance set."""
     assert set(LOINC_ANSWER) == set(GG_SAYS)
-    assert set(LOINC_PERFORMANCE) == set(LOINC_USUAL) == set("ABCDEFIJK")
+    assert set(LOINC_PERFORMANCE) == set("ABCDEFIJK")
     assert {row.gg_item for row in ROWS if row.gg_item} <= set(LOINC_PERFORMANCE)
     assert LOINC_PERFORMANCE["E"] == "83210-5"
-    assert LOINC_USUAL["I"] == "95004-8"
     assert LOINC_ANSWER["01"] == "LA27665-1"

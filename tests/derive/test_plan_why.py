@@ -111,7 +111,7 @@ def test_every_rule_is_listed_with_its_figures_filled_in() -> None:
     listed = rules_listing()
     assert [line.id for line in listed] == [rule.id for rule in WRITTEN_DOWN]
     assert not any("{" in line.says for line in listed)
-    assert all(line.task and line.source for line in listed)
+    assert all(line.tasks and line.source for line in listed)
 
 
 def test_a_facility_s_own_figure_is_listed() -> None:

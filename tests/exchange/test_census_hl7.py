@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mobicard.exchange.census.hl7_messages import looks_like_hl7, read_hl7
-from mobicard.exchange.census.preview import CurrentStay, preview, steps
-from mobicard.exchange.census.rows import Census, CensusRefused
+from mobicard.exchange.census.preview import preview, steps
+from mobicard.exchange.census.rows import Census, CensusRefused, CurrentStay
 
 SALT = b"a secret of the unit"
 

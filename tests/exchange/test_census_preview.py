@@ -11,15 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mobicard.exchange.census.cells import bed_key, stay_of
-from mobicard.exchange.census.preview import (
-    Census,
-    CensusRow,
-    CurrentStay,
-    Preview,
-    Unreadable,
-    preview,
-    steps,
-)
+from mobicard.exchange.census.preview import Preview, preview, steps
+from mobicard.exchange.census.rows import Census, CensusRow, CurrentStay, Unreadable
 from mobicard.ledger import Ledger, NewEntry
 
 NOW = datetime(2026, 3, 2, 8, 0)

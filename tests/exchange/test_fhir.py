@@ -14,11 +14,11 @@ from fhirclient.models.bundle import Bundle as R4Bundle
 from hypothesis import given, settings
 
 from mobicard.derive import Policy, plan_for
-from mobicard.exchange.fhir import codes as fhir_codes
 from mobicard.exchange.fhir.bundle_in import FhirRefused, from_bundle
 from mobicard.exchange.fhir.bundle_out import to_bundle
 from mobicard.exchange.fhir.resources import FhirStay
 from mobicard.facts import Record, read_record
+from tests.exchange.fhir_codes import problems
 from tests.exchange.strategies import FACTS
 
 NOW = datetime(2026, 3, 2, 8, 0)
@@ -157,7 +157,7 @@ def test_every_loinc_number_is_a_published_one_and_passes_its_check_digit() -> N
     carried = codes_of(bundle, "http://loinc.org")
     assert len(carried) >= 20
     assert carried <= PUBLISHED
-    assert fhir_codes.problems(bundle) == []
+    assert problems(bundle) == []
 
 
 @pytest.mark.parametrize(
@@ -175,8 +175,8 @@ def test_wrong_codes_are_found_which_model_libraries_let_pass(path: str, value: 
         weight["code"]["coding"][0]["code"] = value
     else:
         weight["valueQuantity"]["code"] = value
-    assert len(fhir_codes.problems(bundle)) == 1
-    assert value in fhir_codes.problems(bundle)[0]
+    assert len(problems(bundle)) == 1
+    assert value in problems(bundle)[0]
 
 
 def test_help_goes_out_as_section_gg_with_its_loinc_numbers() -> None:

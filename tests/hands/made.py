@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import combinations
 
@@ -30,6 +31,17 @@ def at(text: str) -> datetime:
 def policy(**changed: object) -> HandsPolicy:
     """The default policy with some figures changed."""
     return Policy(hands=changed).hands
+
+
+def without_staff(supply: Supply, initials: str, since: datetime) -> Supply:
+    """The supply once somebody has left."""
+    gone = Span(since, since + timedelta(days=2))
+    return replace(supply, staff=tuple(p.away(gone) if p.initials == initials else p for p in supply.staff))
+
+
+def without_unit(supply: Supply, name: str) -> Supply:
+    """The supply once a unit is out of use."""
+    return replace(supply, units=tuple(unit for unit in supply.units if unit.name != name))
 
 
 def plan(

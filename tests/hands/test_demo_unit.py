@@ -14,13 +14,12 @@ from mobicard.derive import plan_for
 from mobicard.derive.equipment import Inventory
 from mobicard.hands.day import plan_day, shift_at
 from mobicard.hands.moves_asked import BedNeed
-from mobicard.hands.naive import naive_peak
 from mobicard.hands.page import hands_html
-from mobicard.hands.schedule import DayPlan
+from mobicard.hands.schedule import DayPlan, on_the_hour, peak_together
 from mobicard.hands.supply import Supply, read_staff, supply_of, units_of
 from mobicard.paper.pdf import write_pdf
 from mobicard.rules.policy import Policy
-from tests.hands.made import broken
+from tests.hands.made import broken, without_unit
 
 POLICY = Policy()
 NOW = datetime(2026, 3, 2, 7, 30)
@@ -55,7 +54,7 @@ def test_the_day_plan_beats_the_round_on_the_hour_and_is_proven() -> None:
     """The solver's plan keeps every rule, and its peak is under half of the round's."""
     plan = made(supply(), solver=True)
     assert broken(plan, supply(), POLICY.hands) == []
-    assert plan.quality.peak * 2 < naive_peak(plan.moves)
+    assert plan.quality.peak * 2 < peak_together(on_the_hour(plan.moves))
     assert (plan.quality.waiting, plan.quality.peak) == (plan.quality.waiting_bound, plan.quality.peak_bound)
 
 
@@ -67,7 +66,7 @@ def test_it_fits_one_page() -> None:
 def test_a_removed_aide_or_lift_shows_at_once() -> None:
     """Without the two full-body lifts the lift is named short; with three people for the day, people are."""
     staff = supply()
-    without = staff.without_unit("full-body lift").without_unit("heavy-duty full-body lift")
+    without = without_unit(without_unit(staff, "full-body lift"), "heavy-duty full-body lift")
     assert any("full-body lift short" in item.says for item in made(without).short)
     few = Supply(staff.staff[:3], staff.units)
     assert sum(item.people for item in made(few).short) > sum(item.people for item in made(staff).short)

@@ -13,13 +13,26 @@ from hypothesis import strategies as st
 from mobicard.facts.words import Level, Task
 from mobicard.hands.day import plan_day, shift_at
 from mobicard.hands.moves_asked import BedNeed, moves_asked
-from mobicard.hands.naive import naive_peak, on_the_hour
 from mobicard.hands.replan import replan
-from mobicard.hands.schedule import DayPlan, peak_together
+from mobicard.hands.schedule import DayPlan, on_the_hour, peak_together
 from mobicard.hands.supply import Span, Supply
 from mobicard.hands.ticks import HowFar, Tick
 from mobicard.rules.policy import Policy
-from tests.hands.made import POLICY, SHIFT, START, at, broken, clash, lift, need, person, policy, together
+from tests.hands.made import (
+    POLICY,
+    SHIFT,
+    START,
+    at,
+    broken,
+    clash,
+    lift,
+    need,
+    person,
+    policy,
+    together,
+    without_staff,
+    without_unit,
+)
 
 LEVELS = [level for level in Level if level is not Level.POWER]
 
@@ -130,7 +143,7 @@ def test_the_plan_beats_the_round_on_the_hour() -> None:
     """Six two-person turns at the even hours come to a peak of 6 on the hour; spread, far less."""
     needs, supply = a_small_unit()
     plan = plan_day(needs, supply, POLICY, SHIFT, START, limit_s=30)
-    assert naive_peak(plan.moves) == together(on_the_hour(plan.moves)) >= 5
+    assert peak_together(on_the_hour(plan.moves)) == together(on_the_hour(plan.moves)) >= 5
     assert plan.quality.peak <= 2
     assert plan.waiting == ()
 
@@ -147,7 +160,7 @@ def test_a_plan_survives_being_written_down() -> None:
 def test_a_removed_lift_shows_at_once() -> None:
     """Without its only lift the patient's chair waits, and the half-hour and the lift are named."""
     needs, supply = a_small_unit()
-    plan = plan_day(needs, supply.without_unit("lift"), POLICY, SHIFT, START, solver=False)
+    plan = plan_day(needs, without_unit(supply, "lift"), POLICY, SHIFT, START, solver=False)
     waits = {item.move.id for item in plan.waiting}
     assert "4W-01A chair 1" in waits
     assert any(
@@ -207,7 +220,7 @@ def test_a_re_plan_keeps_what_has_begun_and_drops_nothing(
         if item.end <= at(now) and dice.random() < 0.7
     ]
     names = [one.initials for one in supply.staff]
-    left = supply.without_staff(dice.choice(names), at(now)) if names else supply
+    left = without_staff(supply, dice.choice(names), at(now)) if names else supply
     after = replan(before, needs, left, POLICY, at(now), ticks=ticks, solver=False)
     told = {tick.move: tick for tick in ticks}
     for item in before.by_time():

@@ -12,9 +12,9 @@ from mobicard.hands.day import plan_day
 from mobicard.hands.moves_asked import BedNeed
 from mobicard.hands.replan import nearest_free, replan, taken_by_fall
 from mobicard.hands.schedule import DayPlan, Placed
-from mobicard.hands.supply import Span, Supply, Taken
+from mobicard.hands.supply import Supply, Taken
 from mobicard.hands.ticks import HowFar, Tick, last_ticks, progress
-from tests.hands.made import POLICY, SHIFT, START, at, broken, lift, need, person
+from tests.hands.made import POLICY, SHIFT, START, at, broken, lift, need, person, without_staff
 
 CHAIR = [{"task": "chair", "times_per_shift": 3}]
 
@@ -61,7 +61,7 @@ def test_the_solver_keeps_the_rest_of_the_day_too() -> None:
     """With the solver, one person leaving at 11:00 moves only what that person had."""
     needs, supply = unit()
     before = made(needs, supply)
-    after = replan(before, needs, supply.without_staff("P1", at("11:00")), POLICY, at("11:00"), limit_s=4)
+    after = replan(before, needs, without_staff(supply, "P1", at("11:00")), POLICY, at("11:00"), limit_s=4)
     kept = [p for p in before.placed if "P1" not in p.people or p.start < at("11:00")]
     assert all(by_id(after)[p.move.id].start == p.start for p in kept)
     assert all("P1" not in p.people for p in after.placed if p.start >= at("11:00"))
@@ -74,7 +74,7 @@ def test_what_has_begun_stays() -> None:
     before = made(needs, supply)
     begun = next(p for p in before.placed if p.start > at("09:00"))
     now = begun.start
-    gone = supply.without_staff(begun.people[0], now)
+    gone = without_staff(supply, begun.people[0], now)
     after = replan(before, needs, gone, POLICY, now, solver=False)
     assert by_id(after)[begun.move.id].people == begun.people
     assert by_id(after)[begun.move.id].fixed
@@ -154,7 +154,7 @@ def test_a_fall_takes_two_people_away_for_a_while() -> None:
 def test_who_left_stays_away_in_the_next_plan_too() -> None:
     """P1 leaves at 11:00; planned again at 13:00 from the plan as written down, P1 is still not there."""
     needs, supply = unit()
-    left = [Taken("P1", Span(at("11:00"), SHIFT.end), "has left")]
+    left = [Taken("P1", at("11:00"), SHIFT.end, "has left")]
     first = again(made(needs, supply), needs, supply, "11:00", taken=left)
     second = again(DayPlan.from_json(first.as_json()), needs, supply, "13:00")
     assert not [p for p in second.placed if "P1" in p.people and p.start > at("11:00")]
@@ -196,6 +196,6 @@ def test_a_tick_survives_the_ledger_and_asks_for_its_reason() -> None:
     needs, supply = unit()
     move = made(needs, supply).placed[0].move
     tick = Tick.of(move, HowFar.PARTLY, at("09:00"), "tired")
-    assert Tick.from_body(tick.body()) == tick
+    assert Tick.from_body(tick.as_json()) == tick
     with pytest.raises(ValueError, match="say why"):
         Tick.of(move, HowFar.NOT, at("09:00"), "  ")

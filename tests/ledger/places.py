@@ -15,7 +15,8 @@ from pathlib import Path
 from typing import Any
 
 from mobicard.facts import Record
-from mobicard.ledger import Entry, Ledger, NewEntry, record_entry
+from mobicard.ledger import Entry, Ledger, NewEntry
+from tests.records import record_entry
 
 CHEAP = "t=1,m=64,p=1"
 START = datetime(2026, 3, 2, 7, 0, tzinfo=UTC)

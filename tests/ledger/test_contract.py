@@ -11,9 +11,10 @@ import pytest
 from sqlalchemy.exc import DBAPIError
 
 from mobicard.facts import Record
-from mobicard.ledger import Entry, Ledger, LedgerRefused, NewEntry, SaveConflict, record_entry
+from mobicard.ledger import Entry, Ledger, LedgerRefused, NewEntry, SaveConflict
 from mobicard.ledger.entry import body_text
 from tests.ledger.places import START, Writer
+from tests.records import record_entry
 
 
 def test_an_entry_comes_back_as_it_was_saved(ledger: Ledger, write: Writer) -> None:

@@ -28,13 +28,13 @@ from mobicard.ledger import (
     LedgerReadOnly,
     LedgerUnreachable,
     NewEntry,
-    record_entry,
 )
 from mobicard.ledger.database import engine, migrations
 from mobicard.ledger.database.engine import ledger_url
 from mobicard.ledger.database.faults import said
 from tests.ledger.places import START, Server, Writer
 from tests.nobody import as_nobody
+from tests.records import record_entry
 
 BIG = {"note": "x" * 3000}
 

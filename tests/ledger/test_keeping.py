@@ -36,7 +36,7 @@ def filled(ledger: Ledger, write: Writer) -> Ledger:
         write.record(f"s{number}", f"4W-{number}", weight_kg=60 + number)
         write(f"s{number}", "hung", {"code": "7Q4MKD", "note": "日本"})
     write("s4", "discharge")
-    ledger.add_person("KEEP", "keeper", "8402", "KEEP", START)
+    ledger.staff.add("KEEP", "keeper", "8402", "KEEP", START)
     ledger.sign_in("KEEP", "8402", START)
     return ledger
 
@@ -234,7 +234,7 @@ def test_without_room_for_the_export_nothing_is_purged(filled: Ledger) -> None:
 
 
 def test_only_a_keeper_purges(filled: Ledger, tmp_path: Path) -> None:
-    filled.add_person("JN", "nurse", "7193", "KEEP", START)
+    filled.staff.add("JN", "nurse", "7193", "KEEP", START)
     filled.sign_in("JN", "7193", START)
     with pytest.raises(NotAllowed):
         purge(filled, ["s4"], tmp_path / "gone.jsonl", "JN", LATER)

@@ -25,10 +25,10 @@ from mobicard.ledger import (
     NewEntry,
     SaveConflict,
     new_id,
-    record_entry,
 )
 from mobicard.ledger.outbox import Outbox
 from tests.ledger.places import START, Server, Writer, postgres_binaries
+from tests.records import record_entry
 
 LONG = pytest.mark.long
 BEDS = 24

@@ -21,10 +21,10 @@ PINS = {"KEEP": "8402", "JN": "7193", "CL": "5086", "RD": "9047"}
 def staffed(ledger: Ledger) -> Ledger:
     """A ledger with one of each role; nobody signed in; one patient admitted before there was a list."""
     Writer(ledger).admit("s1", "4W-1")
-    ledger.add_person("KEEP", "keeper", PINS["KEEP"], "KEEP", START)
+    ledger.staff.add("KEEP", "keeper", PINS["KEEP"], "KEEP", START)
     ledger.sign_in("KEEP", PINS["KEEP"], START)
     for initials, role in (("JN", "nurse"), ("CL", "clerk"), ("RD", "reader")):
-        ledger.add_person(initials, role, PINS[initials], "KEEP", START)
+        ledger.staff.add(initials, role, PINS[initials], "KEEP", START)
     ledger.sign_out()
     return ledger
 
@@ -114,7 +114,7 @@ def test_a_clerk_changes_no_facts_and_a_reader_nothing_at_all(staffed: Ledger, k
 @pytest.mark.parametrize("kind", ["prepared", "hung", "taken_down", "admit", "move", "tick", "assign"])
 def test_a_reader_neither_prints_nor_changes(staffed: Ledger, kind: str) -> None:
     person = staffed.sign_in("RD", PINS["RD"], START)
-    assert not person.may_print
+    assert not person.may("prepared")
     with pytest.raises(NotAllowed):
         staffed.append(NewEntry("s1", kind, START, "RD", {"bed": "4W-2", "code": "7Q4MKD"}))
     assert staffed.append(NewEntry("s1", "read", START, "RD"))
@@ -177,7 +177,7 @@ def test_only_a_keeper_changes_the_staff_list(staffed: Ledger, initials: str | N
         staffed.sign_in(initials, PINS[initials], START)
     for by in ("KEEP", initials or "KEEP"):
         with pytest.raises(NotAllowed, match="keeper"):
-            staffed.add_person("NEW", "nurse", "2685", by, START)
+            staffed.staff.add("NEW", "nurse", "2685", by, START)
         with pytest.raises(NotAllowed, match="keeper"):
             staffed.staff.change("JN", by, START, role="keeper")
         with pytest.raises(NotAllowed, match="keeper"):
@@ -193,14 +193,14 @@ def test_the_last_keeper_stays(staffed: Ledger) -> None:
 
 def test_the_first_person_must_be_a_keeper(ledger: Ledger) -> None:
     with pytest.raises(LedgerRefused, match="must be a keeper"):
-        ledger.add_person("JN", "nurse", "7193", "JN", START)
+        ledger.staff.add("JN", "nurse", "7193", "JN", START)
     assert not ledger.has_people()
 
 
 @pytest.mark.parametrize("pin", ["", "123", "1234", "9876", "7777", "12a4", "１２５９", "1234567890123"])
 def test_a_pin_that_is_no_secret_is_refused(ledger: Ledger, pin: str) -> None:
     with pytest.raises(LedgerRefused, match="PIN"):
-        ledger.add_person("KEEP", "keeper", pin, "KEEP", START)
+        ledger.staff.add("KEEP", "keeper", pin, "KEEP", START)
 
 
 @pytest.mark.parametrize(
@@ -208,7 +208,7 @@ def test_a_pin_that_is_no_secret_is_refused(ledger: Ledger, pin: str) -> None:
 )
 def test_initials_and_roles_that_will_not_do_are_refused(ledger: Ledger, initials: str, role: str) -> None:
     with pytest.raises(LedgerRefused):
-        ledger.add_person(initials, role, "8402", "KEEP", START)
+        ledger.staff.add(initials, role, "8402", "KEEP", START)
 
 
 def test_the_pin_is_kept_nowhere(staffed: Ledger, sql: Callable[[str], Any]) -> None:

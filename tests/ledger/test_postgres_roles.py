@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import count
+from pathlib import Path
 
 import psycopg
 import pytest
@@ -32,10 +33,10 @@ class Unit:
         write = Writer(self.owner)
         write.admit("s1", "4W-1")
         write.record("s1", "4W-1", weight_kg=80)
-        self.owner.add_person("KEEP", "keeper", PINS["KEEP"], "KEEP", START)
+        self.owner.staff.add("KEEP", "keeper", PINS["KEEP"], "KEEP", START)
         self.owner.sign_in("KEEP", PINS["KEEP"], START)
         for initials, role in (("JN", "nurse"), ("CL", "clerk"), ("RD", "reader")):
-            self.owner.add_person(initials, role, PINS[initials], "KEEP", START)
+            self.owner.staff.add(initials, role, PINS[initials], "KEEP", START)
         give_rights(self.owner)
         number = next(_numbers)
         self.logins = {role: f"{role}_station_{number}" for role in ROLES} | {"any": f"station_{number}"}
@@ -276,11 +277,11 @@ def test_an_unknown_name_gets_a_salt_like_any_other(unit: Unit) -> None:
 
 def test_the_keeper_works_from_a_station_of_the_keepers_own(unit: Unit) -> None:
     with unit.signed_in("keeper", "KEEP") as station:
-        station.add_person("NW", "nurse", "2685", "KEEP", START)
+        station.staff.add("NW", "nurse", "2685", "KEEP", START)
         station.staff.change("NW", "KEEP", START, active=False)
         assert station.verify().ok
         with pytest.raises(NotAllowed, match="owns the ledger"):
-            station.export_jsonl("/tmp/never-written.jsonl")
+            station.export_jsonl(Path("/tmp/never-written.jsonl"))
     assert unit.owner.verify().ok
 
 

@@ -260,7 +260,7 @@ def test_what_is_no_export_is_not_imported(tmp_path: Path, contents: bytes) -> N
 
 def test_a_damaged_line_of_the_staff_list_is_said_at_sign_in(tmp_path: Path) -> None:
     with Ledger.open(tmp_path / "unit.sqlite") as ledger:
-        ledger.add_person("KEEP", "keeper", "8402", "KEEP", START)
+        ledger.staff.add("KEEP", "keeper", "8402", "KEEP", START)
         for column, value in (("salt", "no hex"), ("cost", "t=3"), ("cost", "t=3,m=x,p=1"), ("salt", "00")):
             with ledger.writing() as connection:
                 connection.exec_driver_sql(f"UPDATE person SET {column} = '{value}'")

@@ -35,16 +35,16 @@ def door(ink: str = "colour") -> str:
 def bedside() -> str:
     arabic = bed_card(rich(communication={"language": "ar"}))
     cards = [*seven_levels(), bed_card(rich()), arabic, emptiest(), expired(), bed_card(fullest())]
-    return bedside_html(cards, HOUSE, POLICY, NOW)
+    return bedside_html(cards, HOUSE, NOW)
 
 
 def handoff() -> str:
-    return handoff_html(build_handoff(unit(), NOW, POLICY), HOUSE, POLICY, NOW)
+    return handoff_html(build_handoff(unit(), NOW, POLICY), HOUSE, NOW)
 
 
 def slip() -> str:
     lines = [SlipLine("4W-12A", "7Q4MKD", "K3P9AX", Level.TEAM), SlipLine("4W-13", None, "K3P9AY")]
-    return slip_html(lines, HOUSE, POLICY, NOW)
+    return slip_html(lines, HOUSE, NOW)
 
 
 PAGES = {"door": door, "bedside": bedside, "handoff": handoff, "slip": slip}
@@ -194,7 +194,7 @@ def words(pdf: pikepdf.Pdf) -> str:
 
 def test_a_bedside_card_is_read_from_the_bed_to_the_level_to_the_moves_to_the_body(tmp_path: Path) -> None:
     path = tmp_path / "card.pdf"
-    write_pdf(bedside_html([bed_card(rich())], HOUSE, POLICY, NOW), path)
+    write_pdf(bedside_html([bed_card(rich())], HOUSE, NOW), path)
     with pikepdf.open(path) as pdf:
         told = words(pdf)
     order = ["H1", "QR of code", "TEAM mark", "Table", "Body seen from the front", "H2"]
@@ -207,7 +207,7 @@ def test_each_patient_s_line_is_in_its_own_language(tmp_path: Path) -> None:
     spoken = ("ar", "es", "en", "fr")
     cards = [bed_card(rich(f"4W-{name}", communication={"language": name})) for name in spoken]
     path = tmp_path / "cards.pdf"
-    write_pdf(bedside_html(cards, HOUSE, POLICY, NOW), path)
+    write_pdf(bedside_html(cards, HOUSE, NOW), path)
     with pikepdf.open(path) as pdf:
         quotes = [item for item in elements(pdf) if kind(item) == "/BlockQuote"]
         assert [str(item.Lang) for item in quotes] == list(spoken)

@@ -22,7 +22,6 @@ from mobicard.paper.pdf import write_pdf
 from mobicard.paper.sheet_sizes import PAPERS
 from tests.paper.beds import (
     NOW,
-    POLICY,
     at_level,
     bed_card,
     emptiest,
@@ -39,7 +38,7 @@ MM = 72 / 25.4
 
 
 def html(*cards: BedCard, **how: Any) -> str:
-    return bedside_html(cards, HOUSE, POLICY, NOW, **how)
+    return bedside_html(cards, HOUSE, NOW, **how)
 
 
 def said(*cards: BedCard, **how: Any) -> str:

@@ -17,11 +17,10 @@ from mobicard.paper.bedside.card import bedside_batches, bedside_html
 from mobicard.paper.clinical_words import PRECAUTION_SAYS, equipment
 from mobicard.paper.door.face import BedCard
 from mobicard.paper.phrases import Phrases
-from mobicard.paper.sheet_sizes import Sheet, SheetRefused
+from mobicard.paper.sheet_sizes import SheetRefused
 from tests.paper.beds import (
     HOSTILE,
     NOW,
-    POLICY,
     at_level,
     bed_card,
     emptiest,
@@ -37,7 +36,7 @@ MM = 72 / 25.4
 
 
 def html(*cards: BedCard, **how: Any) -> str:
-    return bedside_html(cards, HOUSE, POLICY, NOW, **how)
+    return bedside_html(cards, HOUSE, NOW, **how)
 
 
 def said(*cards: BedCard, **how: Any) -> str:
@@ -154,8 +153,8 @@ def test_a_fall_score_that_lacks_answers_shows_its_range() -> None:
     card = bed_card(rich(fall_risk={"instrument": "morse", "answers": {"history": True}}))
     risk = card.plan.fall_risk
     assert risk is not None
-    assert risk.low < risk.score
-    assert f"{risk.low} to {risk.score}, taken as {risk.band}; not answered:" in said(card)
+    assert risk.lowest < risk.score
+    assert f"{risk.lowest} to {risk.score}, taken as {risk.band}; not answered:" in said(card)
 
 
 def test_what_was_not_assessed_is_listed_and_what_is_missing_said() -> None:
@@ -286,7 +285,7 @@ def test_a_bed_nobody_assessed_asks_for_the_nurse() -> None:
 
 def test_the_facility_s_own_words_are_used() -> None:
     own = scheme.scheme.read('[levels.TEAM]\nword = "CREW"\n')
-    text = Reader(bedside_html([at_level(Level.TEAM)], own, POLICY, NOW)).text
+    text = Reader(bedside_html([at_level(Level.TEAM)], own, NOW)).text
     assert "CREW" in text
     assert "TEAM" not in text
 
@@ -367,9 +366,8 @@ def test_a_patient_on_the_floor_is_asked_to_stay_there() -> None:
 # Sheets and batches
 
 
-def test_sheet_and_names_choose_paper_and_ink() -> None:
-    sheet = Sheet.named("half-letter", paper="letter", ink="grey")
-    made = html(at_level(Level.LINK), sheet=sheet)
+def test_names_choose_paper_and_ink() -> None:
+    made = html(at_level(Level.LINK), paper="letter", ink="grey")
     assert "size: 215.9mm 279.4mm" in made
     assert HOUSE.looks[Level.LINK].colour not in made, "grey means grey"
 
@@ -382,7 +380,7 @@ def test_unknown_paper_or_ink_is_refused_naming_the_known(how: dict[str, str]) -
 
 def test_batches_hold_every_bed_once_and_share_one_title() -> None:
     cards = [at_level(level) for level in Level] * 10
-    pages = list(bedside_batches(cards, HOUSE, POLICY, NOW))
+    pages = list(bedside_batches(cards, HOUSE, NOW))
     assert sum(page.count('<article class="bed"') for page in pages) == 70
     assert {re.search("<title>(.*?)</title>", page)[1] for page in pages} == {  # type: ignore[index]
         "Bedside cards, 70 beds, printed 08:00, Mon 2 Mar 2026"

@@ -462,7 +462,7 @@ def test_no_box_lies_over_another(name: str, ink: str, banded: bool) -> None:
     layout = layout_for(Sheet.named(name, paper=name, ink=ink))
     boxes = dict(layout.boxes(), shape=layout.shape, rail=layout.rail, texture=layout.texture)
     if banded:
-        boxes |= {part.replace("_", "-"): layout.shifted(part) for part in layout.under_the_band()}
+        boxes |= {part.replace("_", "-"): layout.shifted(part) for part in layout.under_the_band}
     else:
         boxes.pop("band")
     left, top, width, height = layout.panel

@@ -63,7 +63,7 @@ def unit(count: int = 24, changed: int = 8) -> list[BedShift]:
 
 
 def html(beds: list[BedShift], scope: str | None = None, now: datetime = NOW, **how: Any) -> str:
-    return handoff_html(build_handoff(beds, now, POLICY, scope), HOUSE, POLICY, now, **how)
+    return handoff_html(build_handoff(beds, now, POLICY, scope), HOUSE, now, **how)
 
 
 def said(beds: list[BedShift], **how: Any) -> str:
@@ -355,7 +355,7 @@ def test_a_quiet_unit_says_so_and_an_empty_one_is_a_page_too(tmp_path: Path) -> 
 def test_the_words_are_the_facility_s_own() -> None:
     own = scheme.scheme.read('[levels.TEAM]\nword = "CREW"\n')
     made = build_handoff([bed("1", was=WAS)], NOW, POLICY)
-    told = Reader(handoff_html(made, own, POLICY, NOW)).text
+    told = Reader(handoff_html(made, own, NOW)).text
     assert "now CREW, " in told
     assert "TEAM" not in told
 

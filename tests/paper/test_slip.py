@@ -8,14 +8,14 @@ from mobicard import scheme
 from mobicard.facts.words import Level
 from mobicard.paper.door.slip import SlipLine, slip_html
 from mobicard.paper.sheet_sizes import SheetRefused
-from tests.paper.beds import NOW, POLICY
+from tests.paper.beds import NOW
 from tests.paper.reading import Reader
 
 HOUSE = scheme.load()
 
 
 def said(*lines: SlipLine) -> str:
-    return Reader(slip_html(lines, HOUSE, POLICY, NOW)).text
+    return Reader(slip_html(lines, HOUSE, NOW)).text
 
 
 def test_a_door_that_changes_says_what_goes_up_and_what_comes_down() -> None:
@@ -46,12 +46,12 @@ def test_nothing_to_change_is_said() -> None:
 
 
 def test_hostile_text_adds_no_element() -> None:
-    wild = slip_html([SlipLine("<script>&amp;\"'", "</td>", "<b>", Level.SELF)], HOUSE, POLICY, NOW)
-    tame = slip_html([SlipLine("1", "x", "y", Level.SELF)], HOUSE, POLICY, NOW)
+    wild = slip_html([SlipLine("<script>&amp;\"'", "</td>", "<b>", Level.SELF)], HOUSE, NOW)
+    tame = slip_html([SlipLine("1", "x", "y", Level.SELF)], HOUSE, NOW)
     assert Reader(wild).elements == Reader(tame).elements
     assert "<script>&amp;\"'" in Reader(wild).text
 
 
 def test_unknown_paper_is_refused_naming_the_known() -> None:
     with pytest.raises(SheetRefused, match="a4, letter"):
-        slip_html([], HOUSE, POLICY, NOW, paper="a3")
+        slip_html([], HOUSE, NOW, paper="a3")

@@ -12,12 +12,13 @@ from mobicard import scheme
 from mobicard.facts.words import Level
 from mobicard.paper import templates
 from mobicard.scheme import thresholds
+from mobicard.scheme.scheme import Figure
 
 HOUSE = scheme.load()
 FIGURES = thresholds.check(HOUSE)
 
 
-def figures(key: str) -> list[scheme.Figure]:
+def figures(key: str) -> list[Figure]:
     return [figure for figure in FIGURES if figure.id == key]
 
 

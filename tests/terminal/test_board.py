@@ -272,7 +272,7 @@ async def test_the_days_goals_stand_below_the_table_and_wide_in_it(opened, ward)
         ((HowFar.REACHED, ""), (HowFar.PARTLY, "to the door"), (HowFar.NOT, "too dizzy"))
     ):
         tick = Tick(f"m{number}", Task.WALK, outcome, datetime(2026, 3, 2, 7, 30), why)
-        ward.tick(view.stay, tick.body())
+        ward.tick(view.stay, tick.as_json())
     async with opened(size=(140, 40)) as nurse:
         row = next(line for line in nurse.screen.splitlines() if line.startswith("5N-01"))
         assert "walk 1/3+1 part" in row

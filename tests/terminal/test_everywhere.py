@@ -169,7 +169,7 @@ async def test_long_and_right_to_left_names_stay_in_their_cells(opened, empty_wa
     async with opened(over=empty_ward) as nurse:
         empty_ward.stays.admit("HDU-EAST-WING-1", "\u05e8\u05ea")
         empty_ward.stays.admit("2", "A\u202eB\u200f")
-        nurse.app.screen.read_board()
+        nurse.app.screen.read_ledger()
         await nurse.settle()
         assert "\u202e" not in nurse.screen
         assert "\u200f" not in nurse.screen
@@ -229,7 +229,7 @@ async def test_a_staff_list_asks_for_initials_and_pin(opened, ward):
     """With people in the ledger the Board is hidden until one signs in; a wrong PIN is refused in words."""
     ward.demo = False
     ward._by = None
-    ward.ledger.add_person("JN", "keeper", "482913", by="JN", at=ward.clock.utc())
+    ward.ledger.staff.add("JN", "keeper", "482913", by="JN", at=ward.clock.utc())
     async with opened() as nurse:
         assert isinstance(nurse.app.screen, Lock)
         assert "5N-01" not in nurse.screen

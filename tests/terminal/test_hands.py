@@ -12,7 +12,7 @@ from mobicard.hands.supply import Supply
 from mobicard.hands.ticks import HowFar, Tick
 from mobicard.terminal.hands.screen import HandsScreen
 from mobicard.ward import Clock
-from tests.hands.made import POLICY, SHIFT, START, at, lift, need, person
+from tests.hands.made import POLICY, SHIFT, START, at, lift, need, person, without_staff
 
 
 class Source:
@@ -39,7 +39,7 @@ class Source:
         self.told.append(Tick.of(move, outcome, at("08:00"), why))
 
     def replan(self) -> DayPlan:
-        gone = self.supply().without_staff("AB", at("12:00"))
+        gone = without_staff(self.supply(), "AB", at("12:00"))
         self.now = replan(self.now, self.needs, gone, POLICY, at("12:00"), ticks=self.told, solver=False)
         return self.now
 

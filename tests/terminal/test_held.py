@@ -29,14 +29,14 @@ async def test_every_place_says_that_the_ledger_is_away(opened, ward, monkeypatc
     """The line stands on the Board and over the round; what is saved meanwhile is held, not lost."""
     async with opened() as nurse:
         with away(ward, monkeypatch):
-            nurse.app.screen.read_board()
+            nurse.app.screen.read_ledger()
             await nurse.until(lambda: AWAY in nurse.screen)
             await nurse.press("r")
             await nurse.until(lambda: AWAY in nurse.screen)
             await nurse.press("s", "enter")
             assert len(ward.offline.outbox.held()) == 1
         await nurse.press("escape")
-        nurse.app.screen.read_board()
+        nurse.app.screen.read_ledger()
         await nurse.until(lambda: AWAY not in nurse.screen)
         assert ward.offline.outbox.held() == []
         assert ward.ledger.history(nurse.bed("5N-01").stay)[-1].kind == "same"
@@ -52,7 +52,7 @@ async def hold_and_clash(nurse, ward, monkeypatch) -> None:
     ward.call_me("AB")
     ward.save(view.stay, view.record.changed(standing="supported"), view.version)
     ward.call_me("JN")
-    nurse.app.screen.read_board()
+    nurse.app.screen.read_ledger()
     await nurse.until(lambda: "One save held on this station met" in nurse.screen)
 
 

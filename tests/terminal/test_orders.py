@@ -14,7 +14,7 @@ async def test_over_and_who_says_so(opened):
         await nurse.type("15")
         view = nurse.bed("5N-15")
         nurse.ward.save(view.stay, view.record.changed(assessed_at=nurse.ward.now), view.version)
-        nurse.app.screen.read_board()
+        nurse.app.screen.read_ledger()
         await nurse.settle()
         await nurse.press("d")
         assert "bed rest since" in nurse.screen
@@ -35,7 +35,7 @@ async def test_a_time_that_is_none_is_refused(opened):
         await nurse.type("15")
         view = nurse.bed("5N-15")
         nurse.ward.save(view.stay, view.record.changed(assessed_at=nurse.ward.now), view.version)
-        nurse.app.screen.read_board()
+        nurse.app.screen.read_ledger()
         await nurse.settle()
         await nurse.press("d", "2", "u")
         await nurse.type("soon")

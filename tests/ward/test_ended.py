@@ -48,9 +48,9 @@ def everywhere(ward: Ward, view: BedView) -> dict[str, str]:
         "text": plan_text(plan, view.record, scheme),
         "board": peek(view),
         "screens": "\n".join(text for line in lines for text, _ in line.parts),
-        "handoff": Reader(handoff_html(handoff, scheme, policy, now)).text,
+        "handoff": Reader(handoff_html(handoff, scheme, now)).text,
         "door": Reader(door_html([card], Sheet.named(), scheme, policy, now)).text,
-        "bedside": Reader(bedside_html([card], scheme, policy, now)).text,
+        "bedside": Reader(bedside_html([card], scheme, now)).text,
     }
 
 

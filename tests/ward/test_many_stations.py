@@ -59,7 +59,7 @@ def station(server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
     view = owner.stays.admit("5N-01")
     owner.save(view.stay, assessed("5N-01"), view.version)
     for initials, (role, pin) in PINS.items():
-        owner.ledger.add_person(initials, role, pin, by="KP", at=owner.clock.utc())
+        owner.ledger.staff.add(initials, role, pin, by="KP", at=owner.clock.utc())
         if role == "keeper":
             owner.sign_in(initials, pin)
     give_rights(owner.ledger)

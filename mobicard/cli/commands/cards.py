@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from mobicard.cli.progress import step_bar
-from mobicard.cli.station import Refused, Station, print_json
+from mobicard.cli.station import Refused, Station, answer
 from mobicard.ward import DoorJob, Ward
 
 
@@ -90,27 +90,19 @@ def _print(
 
     assert isinstance(order, Order)
     if not jobs:
-        if as_json:
-            print_json({"batch": None, "files": [], "doors": []})
-        else:
-            click.echo("every door matches: nothing to print")
+        nothing = "every door matches: nothing to print"
+        answer(as_json, {"batch": None, "files": [], "doors": []}, [nothing])
         return
     with step_bar("cards") as step:
         files = write_cards(cards_of(jobs), order, station.settings, ward.now, step)
         files += write_slip(jobs, order.out, station.settings, ward.now, order.formats)
     answers = _to_printer(files, printer, copies)
     batch = ward.doors.prepare(jobs)
-    if as_json:
-        doors = [{"bed": job.bed, "hang": job.hang, "take_down": job.take_down} for job in jobs]
-        print_json({"batch": batch, "files": [str(f) for f in files], "doors": doors, "printer": answers})
-        return
-    for job in jobs:
-        click.echo(f"{job.bed}: {job.says}")
-    for one in files:
-        click.echo(one)
-    for answer in answers:
-        click.echo(answer)
-    click.echo(f"\nWhen they hang:  mobicard cards --hung {batch}", err=True)
+    doors = [{"bed": job.bed, "hang": job.hang, "take_down": job.take_down} for job in jobs]
+    done = {"batch": batch, "files": [str(f) for f in files], "doors": doors, "printer": answers}
+    answer(as_json, done, (*(f"{job.bed}: {job.says}" for job in jobs), *files, *answers))
+    if not as_json:
+        click.echo(f"\nWhen they hang:  mobicard cards --hung {batch}", err=True)
 
 
 def _to_printer(files: Sequence[Path], printer: str | None, copies: int) -> list[str]:
@@ -121,12 +113,12 @@ def _to_printer(files: Sequence[Path], printer: str | None, copies: int) -> list
     says = []
     for pdf in (path for path in files if path.suffix == ".pdf"):
         try:
-            answer = send(pdf, printer, copies)
+            told = send(pdf, printer, copies)
         except PrinterUnavailable as missing:
             raise Refused(f"{missing.says}\nThe files are written: {pdf.parent}") from None
-        says.append(f"{pdf.name}: {answer.says}")
-        if answer.state == "refused" or answer.job is None:
-            raise Refused(f"{pdf.name}: {answer.says}\nThe files are written: {pdf.parent}")
+        says.append(f"{pdf.name}: {told.says}")
+        if told.state == "refused" or told.job is None:
+            raise Refused(f"{pdf.name}: {told.says}\nThe files are written: {pdf.parent}")
     return says
 
 
@@ -134,10 +126,8 @@ def _hung(station: Station, batch: str | None, as_json: bool) -> None:
     ward = station.signed_in("hung")
     jobs = ward.doors.batch(batch)
     count = ward.doors.confirm_hung(jobs)
-    if as_json:
-        print_json({"hung": [job.hang for job in jobs if job.hang], "doors": count})
-    else:
-        click.echo(f"{count} door{'' if count == 1 else 's'} noted as hung by {ward.by}")
+    says = f"{count} door{'' if count == 1 else 's'} noted as hung by {ward.by}"
+    answer(as_json, {"hung": [job.hang for job in jobs if job.hang], "doors": count}, [says])
 
 
 def _from_files(
@@ -155,10 +145,4 @@ def _from_files(
     cards = [BedCard(plan_for(record, station.policy, now, inventory), record) for record in records]
     written = write_cards(cards, order, station.settings, now)
     answers = _to_printer(written, printer, copies)
-    if as_json:
-        print_json({"files": [str(path) for path in written], "printer": answers})
-        return
-    for path in written:
-        click.echo(path)
-    for answer in answers:
-        click.echo(answer)
+    answer(as_json, {"files": [str(path) for path in written], "printer": answers}, (*written, *answers))

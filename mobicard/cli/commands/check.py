@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from mobicard.cli.station import Station, print_json
+from mobicard.cli.station import Station, answer
 
 
 @click.command("check")
@@ -20,18 +20,6 @@ def command(ctx: click.Context, code: str, as_json: bool) -> None:
         raise click.UsageError("which code? It stands on the card, six letters and figures")
     station: Station = ctx.obj
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
-    answer = ward.doors.check(code)
-    if as_json:
-        print_json(
-            {
-                "state": answer.state,
-                "code": answer.code,
-                "bed": answer.bed,
-                "at": answer.at.isoformat(timespec="minutes") if answer.at else None,
-                "by_code": answer.by_code,
-                "says": answer.says,
-            }
-        )
-    else:
-        click.echo(f"{answer.code}: {answer.says}")
-    ctx.exit(0 if answer.state == "current" else 1)
+    found = ward.doors.check(code)
+    answer(as_json, found.as_json(), [f"{found.code}: {found.says}"])
+    ctx.exit(0 if found.state == "current" else 1)

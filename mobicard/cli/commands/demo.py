@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from mobicard.cli.progress import step_bar
-from mobicard.cli.station import Refused, Station, print_json
+from mobicard.cli.station import Refused, Station, answer
 
 
 @click.command("demo")
@@ -36,18 +36,15 @@ def command(station: Station, out: Path, now: str | None, ledger_only: bool, as_
         )
     out.mkdir(parents=True, exist_ok=True)
     files = [path, *_make(station, path, out, ledger_only)]
-    if as_json:
-        print_json({"files": [str(one) for one in files]})
-        return
-    for one in files:
-        click.echo(one)
-    click.echo(f"\nOpen the unit:  mobicard --ledger {path}", err=True)
+    answer(as_json, {"files": [str(one) for one in files]}, files)
+    if not as_json:
+        click.echo(f"\nOpen the unit:  mobicard --ledger {path}", err=True)
 
 
 def _make(station: Station, path: Path, out: Path, ledger_only: bool) -> list[Path]:
     from mobicard.demo.unit import fill
     from mobicard.ledger import Ledger
-    from mobicard.paper.pdf.write import PdfUnavailable
+    from mobicard.paper.pdf import PdfUnavailable
     from mobicard.ward.clerk.printing import Order, cards_of, write_cards, write_handoff
     from mobicard.ward.ward import Ward
 

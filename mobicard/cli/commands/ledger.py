@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 
 import click
 
-from mobicard.cli.station import Refused, Station, print_json
+from mobicard.cli.station import Refused, Station, answer
 
 
 @click.group("ledger")
@@ -27,11 +28,8 @@ def verify(ctx: click.Context, known: str | None, as_json: bool) -> None:
     if ward.ledger.staff.bound_by_server and ward.needs_sign_in:  # the server shows rows to no one else
         ward = station.signed_in("backup")
     report = ward.ledger.verify(_known(known))
-    if as_json:
-        print_json({name: getattr(report, name) for name in report.__dataclass_fields__})
-    else:
-        click.echo(report.says)
-        click.echo(f"{report.checked} entries checked; the end is {report.seq}:{report.hash}")
+    end = f"{report.checked} entries checked; the end is {report.seq}:{report.hash}"
+    answer(as_json, asdict(report), (report.says, end))
     ctx.exit(0 if report.ok else 1)
 
 
@@ -46,12 +44,10 @@ def audit(station: Station, bed: str | None, person: str | None, as_json: bool) 
 
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     lines = [line for line in audit_of(ward, bed) if person is None or line.by == person.strip().upper()]
-    if as_json:
-        print_json([line.as_json() for line in lines])
-        return
-    for line in lines:
-        about = f"{line.at:%Y-%m-%d %H:%M}  {line.by:<12} {line.did:<15} {line.bed:<10} {line.says}"
-        click.echo(about.rstrip())
+    told = (
+        f"{line.at:%Y-%m-%d %H:%M}  {line.by:<12} {line.did:<15} {line.bed:<10} {line.says}" for line in lines
+    )
+    answer(as_json, [line.as_json() for line in lines], map(str.rstrip, told))
 
 
 @command.command()

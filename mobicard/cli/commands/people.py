@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from mobicard.cli.station import Refused, Station, has_keyboard, print_json
+from mobicard.cli.station import Refused, Station, answer, has_keyboard
 
 _ROLES = click.Choice(["nurse", "clerk", "reader", "keeper"])
 
@@ -77,10 +77,9 @@ def list_people(station: Station, as_json: bool) -> None:
     """Who is on the list, with role, and who may no longer sign in; never a PIN."""
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     people = ward.ledger.staff.everyone()
-    if as_json:
-        print_json([{"initials": one.initials, "role": one.role, "active": one.active} for one in people])
-        return
-    for one in people:
-        click.echo(f"{one.initials:<12} {one.role}{'' if one.active else ' (off: may not sign in)'}")
-    if not people:
-        click.echo("nobody: this ledger is open to whoever can read its file; add the keeper first")
+    lines = [
+        f"{one.initials:<12} {one.role}{'' if one.active else ' (off: may not sign in)'}" for one in people
+    ]
+    nobody = "nobody: this ledger is open to whoever can read its file; add the keeper first"
+    rows = [{"initials": one.initials, "role": one.role, "active": one.active} for one in people]
+    answer(as_json, rows, lines or [nobody])

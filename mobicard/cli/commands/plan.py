@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from mobicard import inflow
-from mobicard.cli.station import Refused, Station, cannot_be_read, print_json, read_input
+from mobicard.cli.station import Refused, Station, answer, cannot_be_read, print_json, read_input
 from mobicard.facts import Record, RecordRefused, read_record
 from mobicard.facts.moves import MOVES
 from mobicard.facts.words import Task
@@ -125,18 +125,9 @@ def _rules(as_json: bool) -> None:
     from mobicard.rules.by_patient.whom import INTENDED_USE
 
     listing = rules_listing()
-    if as_json:
-        print_json(
-            [
-                {"id": r.id, "tasks": [task.value for task in r.task], "says": r.says, "source": r.source}
-                for r in listing
-            ]
-        )
-        return
-    click.echo(f"{INTENDED_USE}\n")
-    for rule in listing:
-        click.echo(f"{rule.id}\n    {rule.says}\n    Source: {rule.source}\n")
-    click.echo(f"{len(listing)} rules")
+    told = (f"{rule.id}\n    {rule.says}\n    Source: {rule.source}\n" for rule in listing)
+    lines = (f"{INTENDED_USE}\n", *told, f"{len(listing)} rules")
+    answer(as_json, [rule.as_json() for rule in listing], lines)
 
 
 def _beside(station: Station, record: Record, what_if: tuple[str, ...], as_json: bool) -> None:
@@ -154,19 +145,16 @@ def _beside(station: Station, record: Record, what_if: tuple[str, ...], as_json:
         raise Refused("\n".join(str(problem) for problem in refused.problems)) from None
     except ValueError as wrong:
         raise click.UsageError(f"--if: {wrong}") from None
-    if as_json:
-        print_json({"before": before.as_json(), "after": after.as_json(), "if": facts})
-    else:
-        click.echo(text)
+    answer(as_json, {"before": before.as_json(), "after": after.as_json(), "if": facts}, [text])
 
 
 def _stream(station: Station, file: Path) -> None:
     from mobicard.exchange.json_lines import plans_from_lines
 
     bad = 0
-    for answer in plans_from_lines(_lines(file), station.policy, station.now, station.settings.inventory):
-        bad += "error" in answer
-        click.echo(json.dumps(answer, ensure_ascii=False, default=str))
+    for plan in plans_from_lines(_lines(file), station.policy, station.now, station.settings.inventory):
+        bad += "error" in plan
+        click.echo(json.dumps(plan, ensure_ascii=False, default=str))
     if bad:
         raise Refused(f"{bad} line{'s' if bad > 1 else ''} could not be planned; each is named in the output")
 

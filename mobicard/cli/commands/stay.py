@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from mobicard.cli.station import Refused, Station, print_json
+from mobicard.cli.station import Refused, Station, answer
 from mobicard.ward import BedView, Ward
 
 
@@ -22,14 +22,12 @@ def list_stays(station: Station, as_json: bool) -> None:
     """Every occupied bed with its level, who recorded it and what is due."""
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     views = ward.board()
-    if as_json:
-        print_json([_row(view) for view in views])
-        return
-    for view in views:
-        look = station.settings.scheme.looks[view.plan.shown_level]
-        click.echo(
-            f"{view.bed:<10} {look.glyph} {look.word:<7} {view.due_says:<22} {view.door:<12} {view.stay}"
-        )
+    shown = [(view, station.settings.scheme.looks[view.plan.shown_level]) for view in views]
+    lines = (
+        f"{view.bed:<10} {look.glyph} {look.word:<7} {view.due_says:<22} {view.door:<12} {view.stay}"
+        for view, look in shown
+    )
+    answer(as_json, [_row(view) for view in views], lines)
 
 
 @command.command()
@@ -98,12 +96,10 @@ def history(station: Station, bed: str, as_json: bool) -> None:
     stay = _in(ward, bed).stay
     ward.seen(stay)
     lines = [line for line in audit(ward, bed) if line.stay == stay and line.did not in ("saw", "took over")]
-    if as_json:
-        print_json([line.as_json() for line in lines])
-        return
-    for line in lines:
-        about = f"{line.entry:>4}  {line.at:%d %b %H:%M}  {line.by:<12} {line.did:<11} {line.says}"
-        click.echo(about.rstrip())
+    told = (
+        f"{line.entry:>4}  {line.at:%d %b %H:%M}  {line.by:<12} {line.did:<11} {line.says}" for line in lines
+    )
+    answer(as_json, [line.as_json() for line in lines], map(str.rstrip, told))
 
 
 @command.command()

@@ -23,34 +23,20 @@ from datetime import datetime
 from itertools import pairwise
 from typing import Any, Literal
 
+from mobicard.derive.as_json import AsJson
 from mobicard.exchange.census.cells import bed_key
 from mobicard.exchange.census.match import Unit, decide_all, without_collisions, without_doubles
 from mobicard.exchange.census.rows import (
     Census,
-    CensusRefused,
-    CensusRow,
     CurrentStay,
     Decision,
     Kind,
     Unreadable,
 )
 
-__all__ = [
-    "Census",
-    "CensusRefused",
-    "CensusRow",
-    "CurrentStay",
-    "Decision",
-    "Preview",
-    "Step",
-    "Unreadable",
-    "preview",
-    "steps",
-]
-
 
 @dataclass(frozen=True, slots=True)
-class Preview:
+class Preview(AsJson):
     """What would happen, each line once; ``not_in_file`` are stays left as they are."""
 
     admit: tuple[Decision, ...] = ()
@@ -73,13 +59,6 @@ class Preview:
         if self.not_in_file:
             parts.append(f"{len(self.not_in_file)} not in the file")
         return ", ".join(parts)
-
-    def as_json(self) -> dict[str, Any]:
-        lists = ("admit", "move", "discharge", "unchanged", "not_in_file", "cannot_read")
-        return {
-            **{name: [each.as_json() for each in getattr(self, name)] for name in lists},
-            "notes": list(self.notes),
-        }
 
 
 @dataclass(frozen=True, slots=True)

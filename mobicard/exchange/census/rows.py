@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
 
+from mobicard.derive.as_json import AsJson
+
 Kind = Literal["admit", "readmit", "move", "discharge", "unchanged", "not_in_file"]
 
 
@@ -30,15 +32,12 @@ class CensusRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Unreadable:
+class Unreadable(AsJson):
     """A line that could not be read, and why. ``line`` counts from 1 as an editor shows it."""
 
     line: int
     why: str
     bed: str | None = None
-
-    def as_json(self) -> dict[str, Any]:
-        return {"line": self.line, "why": self.why, "bed": self.bed}
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +64,8 @@ class CurrentStay:
 
 
 @dataclass(frozen=True, slots=True)
-class Decision:
-    """What one line would do. ``stay`` is None for an admission whose stay gets a new key."""
+class Decision(AsJson):
+    """What one line would do; ``line`` is 0 for a stay no line names, ``stay`` None for a new one."""
 
     kind: Kind
     line: int
@@ -78,13 +77,7 @@ class Decision:
     weight_kg: float | None = None
     at: datetime | None = None
 
+    KEYS = ("kind", "line", "bed", "says", "from_bed", "label", "at")
+
     def as_json(self) -> dict[str, Any]:
-        return {
-            "kind": self.kind,
-            "line": self.line or None,
-            "bed": self.bed,
-            "says": self.says,
-            "from_bed": self.from_bed,
-            "label": self.label,
-            "at": self.at.isoformat(timespec="minutes") if self.at else None,
-        }
+        return {**AsJson.as_json(self), "line": self.line or None}

@@ -1,13 +1,11 @@
 """The code systems of the FHIR R4 bundle: published codes where there are any, else our own names.
 
-Clinical codes are those of ``derive.functional_codes`` and the instrument files, no others. Codes of R4's own
-structure (statuses, categories, UCUM units) are listed here with their value sets, and ``problems(bundle)``
-holds a bundle to them: model libraries check shapes, not codes.
+Clinical codes are those of ``derive.functional_codes`` and the instrument files, no others.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any, Final
 
 from mobicard.derive import fall_risk
@@ -45,64 +43,10 @@ NOTICE: Final = f"{OWN}:notice"
 
 POSITIONS: Final = ("lying", "sitting", "standing_1min", "standing_3min")
 
-STATUSES: Final[Mapping[str, frozenset[str]]] = {
-    "Observation": frozenset(
-        [
-            "registered",
-            "preliminary",
-            "final",
-            "amended",
-            "corrected",
-            "cancelled",
-            "entered-in-error",
-            "unknown",
-        ]
-    ),
-    "Flag": frozenset(["active", "inactive", "entered-in-error"]),
-    "DeviceUseStatement": frozenset(
-        ["active", "completed", "entered-in-error", "intended", "stopped", "on-hold"]
-    ),
-}
-"""Required value sets of R4 4.0.1: observation-status, flag-status, device-statement-status."""
 
-CATEGORIES: Final[Mapping[str, frozenset[str]]] = {
-    OBSERVATION_CATEGORY: frozenset(
-        [
-            "social-history",
-            "vital-signs",
-            "imaging",
-            "laboratory",
-            "procedure",
-            "survey",
-            "exam",
-            "therapy",
-            "activity",
-        ]
-    ),
-    FLAG_CATEGORY: frozenset(
-        [
-            "diet",
-            "drug",
-            "lab",
-            "admin",
-            "contact",
-            "clinical",
-            "behavioral",
-            "research",
-            "advance-directive",
-            "safety",
-        ]
-    ),
-}
-"""R4 4.0.1 code systems observation-category and flag-category."""
-
-UNITS: Final = frozenset({"kg", "cm", "mm[Hg]", "/min", "%"})
-"""UCUM codes used here."""
-
-
-def coding(system: str, code: str, display: str | None = None) -> dict[str, str]:
+def coding(system: str, code: str) -> dict[str, str]:
     """A Coding."""
-    return {"system": system, "code": code, **({"display": display} if display else {})}
+    return {"system": system, "code": code}
 
 
 def concept(*codings: dict[str, str], text: str | None = None) -> dict[str, Any]:
@@ -151,36 +95,6 @@ def pressure_codes(position: str) -> tuple[str | None, str | None, str | None]:
     place = position.split("_", maxsplit=1)[0]
     systolic, diastolic = codes.LOINC_PRESSURE.get(place, (None, None))
     return systolic, diastolic, codes.LOINC_HEART_RATE.get(place)
-
-
-def problems(bundle: Mapping[str, Any]) -> list[str]:
-    """Every code its value set does not know, and every LOINC number that fails its check digit."""
-    found: list[str] = []
-    for number, entry in enumerate(bundle.get("entry", ())):
-        resource = entry.get("resource", {})
-        kind = resource.get("resourceType", "?")
-        known = STATUSES.get(kind)
-        if known and resource.get("status") not in known:
-            found.append(f"entry {number}: {kind}.status “{resource.get('status')}” is none of R4's")
-        found += [f"entry {number}: {kind}: {says}" for says in _code_problems(resource)]
-    return found
-
-
-def _code_problems(node: Any) -> Iterator[str]:
-    if isinstance(node, Mapping):
-        system, code = node.get("system"), node.get("code")
-        if isinstance(system, str) and isinstance(code, str):
-            if system in CATEGORIES and code not in CATEGORIES[system]:
-                yield f"“{code}” is no code of {system}"
-            if system == UCUM and code not in UNITS:
-                yield f"“{code}” is no unit used here"
-            if system == LOINC and not code.startswith("LA") and not codes.loinc_checks(code):
-                yield f"“{code}” fails LOINC's check digit"
-        for value in node.values():
-            yield from _code_problems(value)
-    elif isinstance(node, list):
-        for value in node:
-            yield from _code_problems(value)
 
 
 def instrument(name: str) -> Instrument | None:

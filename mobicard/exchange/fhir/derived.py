@@ -90,8 +90,8 @@ def _fall_risk(resources: Resources, risk: FallRisk) -> Iterable[tuple[str, Json
     level = [coding(codes.LOINC, known.loinc.level)] if known and known.loinc.level else []
     status = "preliminary" if risk.unanswered else "final"
     value: Json = {"valueInteger": risk.score}
-    if risk.low != risk.score:
-        value = {"valueRange": {"low": {"value": risk.low}, "high": {"value": risk.score}}}
+    if risk.lowest != risk.score:
+        value = {"valueRange": {"low": {"value": risk.lowest}, "high": {"value": risk.score}}}
     source = {"derivedFrom": [{"reference": resources.url("fall_risk")}]} if resources.sends_fall_risk else {}
     yield (
         "derived.fall_total",

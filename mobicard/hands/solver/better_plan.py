@@ -83,12 +83,10 @@ def _own(grid: Grid, n: int, seat: Seat) -> bool:
 
 def kept_seats(grid: Grid) -> dict[int, Seat]:
     """Earlier placements that are still possible on their own, by job number."""
-    names = {person.initials: n for n, person in enumerate(grid.staff)}
-    units = {unit.name: n for n, unit in enumerate(grid.supply.units)}
     out = {}
     for move_id, placed in grid.keep.items():
         n = grid.number.get(move_id)
-        seat = old_seat(grid, n, placed, names, units) if n is not None and not grid.jobs[n].fixed else None
+        seat = old_seat(grid, n, placed) if n is not None and not grid.jobs[n].fixed else None
         if n is not None and seat and all(grid.can_go(p, grid.jobs[n], seat.slot) for p in seat.people):
             out[n] = seat
     return out

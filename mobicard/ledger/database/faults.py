@@ -34,8 +34,7 @@ _SIGNS: tuple[tuple[type[LedgerError], tuple[str, ...], str], ...] = (
         LedgerFull,
         ("database or disk is full", "no space left", "disk full", "53100"),
         "No room is left on the disk that holds the ledger ({where}). The entry was not saved; free "
-        "some space "
-        "and save again.",
+        "some space and save again.",
     ),
     (
         LedgerDamaged,
@@ -55,8 +54,7 @@ _SIGNS: tuple[tuple[type[LedgerError], tuple[str, ...], str], ...] = (
         LedgerDamaged,
         ("no such table", "no such column", "has no column", "42p01", "42703", "42883"),
         "The ledger at {where} lacks a part that mobicard made: another program changed it. Stop "
-        "using it, keep it "
-        "as it is, and restore the last backup to another place.",
+        "using it, keep it as it is, and restore the last backup to another place.",
     ),
     (
         LedgerReadOnly,

@@ -100,8 +100,7 @@ def bring_up_to_date(engine: Engine, url: URL) -> None:
     if number > CURRENT:
         raise LedgerNewer(
             f"The ledger at {shown(url)} was made by a newer mobicard (its version {number}, this "
-            f"one knows {CURRENT}). "
-            "Update mobicard on this computer; the ledger was not touched."
+            f"one knows {CURRENT}). Update mobicard on this computer; the ledger was not touched."
         )
     if number == CURRENT:
         return

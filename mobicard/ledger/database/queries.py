@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -18,11 +18,22 @@ RECENT = timedelta(hours=36)
 RECENT_KINDS = ("tick", "read")
 """Kinds of which more than the newest counts."""
 
+PAGE = 1000
+"""Rows read or written at once."""
+
 _TYPES = (int, str, str, int, str, str, str, int, str, str, str)
 """Of the entry table's columns, in order."""
 
 _FOLDED_ALONE = ("fall", "procedure", "assign")
 """Kinds whose withdrawal needs the entry before: the newest of each kind no longer tells."""
+
+
+def in_order(connection: Connection) -> Iterator[Row[Any]]:
+    """The rows of the entry table in the order saved, read page by page."""
+    query, since_seq = select(entry).order_by(entry.c.seq).limit(PAGE), 0
+    while page := connection.execute(query.where(entry.c.seq > since_seq)).all():
+        yield from page
+        since_seq = page[-1].seq
 
 
 def entry_of(row: Row[Any]) -> Entry:

@@ -12,6 +12,7 @@ from sqlalchemy import Connection, delete, func, insert, select, update
 
 from mobicard.ledger.database.filekind import FORMAT, FileKind, kind_of
 from mobicard.ledger.database.migrations import CURRENT
+from mobicard.ledger.database.queries import PAGE, in_order
 from mobicard.ledger.database.schema import chain, entry, info, person, purged, slot, stay
 from mobicard.ledger.errors import (
     LedgerDamaged,
@@ -25,8 +26,6 @@ from mobicard.ledger.errors import (
 from mobicard.ledger.keeping.copying import copy_sqlite
 from mobicard.ledger.keeping.verify import walk
 from mobicard.ledger.staffed import StaffedStore
-
-_PAGE = 1000
 
 
 def backup(ledger: StaffedStore, path: Path) -> Path:
@@ -97,12 +96,7 @@ def _lines(connection: Connection) -> Iterator[Mapping[str, Any]]:
         yield {"person": row._asdict()}
     for row in connection.execute(select(purged).order_by(purged.c.seq)):
         yield {"purged": row._asdict()}
-    last = 0
-    while page := connection.execute(
-        select(entry).where(entry.c.seq > last).order_by(entry.c.seq).limit(_PAGE)
-    ).all():
-        yield from (row._asdict() for row in page)
-        last = page[-1].seq
+    yield from (row._asdict() for row in in_order(connection))
 
 
 def import_jsonl(ledger: StaffedStore, path: Path) -> int:
@@ -144,7 +138,7 @@ def _take_all(connection: Connection, path: Path) -> int:
         else:
             page.append(line)
             count += 1
-        if len(page) >= _PAGE:
+        if len(page) >= PAGE:
             _insert_page(connection, page, path)
             page = []
     _insert_page(connection, page, path)
@@ -166,8 +160,7 @@ def _insert_page(connection: Connection, page: list[Mapping[str, Any]], path: Pa
     except Exception as cause:
         raise LedgerDamaged(
             f"An entry of {path} between {page[0].get('seq')} and {page[-1].get('seq')} does not "
-            f"fit the one before "
-            "it: the file was changed after it was written. Nothing was changed here."
+            "fit the one before it: the file was changed after it was written. Nothing was changed here."
         ) from cause
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection, Row, delete, select, text
 
-from mobicard.ledger.database.queries import odd_types
+from mobicard.ledger.database.queries import in_order, odd_types
 from mobicard.ledger.database.schema import chain, entry, person, purged, slot, stay
 from mobicard.ledger.entry import FACT_KINDS, FIRST_PREV, OFFICE, body_from, chain_hash, digest_of
 from mobicard.ledger.errors import LedgerDamaged, NotAllowed
@@ -52,7 +52,7 @@ def walk(connection: Connection, known: tuple[int, str] | None = None) -> Verify
     emptied: dict[str, Row[Any]] = {}
     expected: dict[str, _Kept] = {}
     seq, prev, seen = 0, FIRST_PREV, False
-    for row in _rows(connection):
+    for row in in_order(connection):
         kept = expected.setdefault(row.stay, _Kept())
         wrong = _wrong(row, seq, prev, kept.version, digests)
         if wrong:
@@ -96,15 +96,6 @@ class _Kept:
             self.bed = None
 
 
-def _rows(connection: Connection) -> Iterator[Row[Any]]:
-    last = 0
-    while page := connection.execute(
-        select(entry).where(entry.c.seq > last).order_by(entry.c.seq).limit(2000)
-    ).all():
-        yield from page
-        last = page[-1].seq
-
-
 def _wrong(row: Row[Any], seq: int, prev: str, version: int, digests: dict[int, str]) -> str | None:
     if odd_types(row):
         return "part of it cannot be read"
@@ -123,8 +114,7 @@ def _wrong(row: Row[Any], seq: int, prev: str, version: int, digests: dict[int, 
 def _broken(row: Row[Any], seq: int, prev: str, wrong: str) -> VerifyReport:
     says = (
         f"Entry {row.seq} ({row.kind} by {row.by}, {row.at}) does not fit: {wrong}. The {seq} "
-        f"before it are whole. "
-        "Keep this ledger as it is for inquiry and compare it with the last backup."
+        "before it are whole. Keep this ledger as it is for inquiry and compare it with the last backup."
     )
     return VerifyReport(False, says, seq, seq, prev, row.seq, row.id)
 

@@ -34,8 +34,3 @@ class Person:
     def may(self, kind: str) -> bool:
         """Whether this person's role may append an entry of this kind."""
         return self.active and kind in ROLE_KINDS.get(self.role, frozenset())
-
-    @property
-    def may_print(self) -> bool:
-        """Whether this person may print cards: the door is said by printing."""
-        return self.may("prepared")

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from mobicard.derive.cautions import MOST, told
+from mobicard.derive.cautions import MOST, by_caution
 from mobicard.derive.conflicts import at_the_bed, in_the_record
 from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Conflict, FallRisk, Plan, Reason, TaskPlan
@@ -63,11 +63,6 @@ class Point:
     text: str
     strong: str = ""
     small: str = ""
-
-    @property
-    def whole(self) -> str:
-        """All of it as one run of text, for measuring."""
-        return " ".join(part for part in (self.strong, self.text, self.small) if part)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,19 +148,10 @@ def load_note(plan: Plan) -> str:
     return most + LOAD_NOTE
 
 
-def _holders(plan: Plan) -> Mapping[str, tuple[Task, ...]]:
-    """Each caution with the moves it holds for, in the order of a day."""
-    held: dict[str, list[Task]] = {}
-    for task in Task:
-        for caution in told(plan, plan.tasks[task]) if task in plan.tasks else ():
-            held.setdefault(caution, []).append(task)
-    return {caution: tuple(tasks) for caution, tasks in held.items()}
-
-
 def _own_cautions(plan: Plan, task: Task) -> Iterator[str]:
     """Cautions of this move and at most one other; the rest stand once, under “Take care”."""
-    for caution, tasks in _holders(plan).items():
-        if task in tasks and len(tasks) <= _OWN_ROW:
+    for caution, moves in by_caution(plan).items():
+        if plan.tasks[task] in moves and len(moves) <= _OWN_ROW:
             yield caution
 
 
@@ -216,9 +202,10 @@ def _before_up(record: Record) -> Iterator[Point]:
 
 def _shared_cautions(plan: Plan) -> Iterator[Point]:
     """Cautions of three moves or more, the most harmful first."""
-    held = [(caution, tasks) for caution, tasks in _holders(plan).items() if len(tasks) > _OWN_ROW]
-    for place, (caution, tasks) in enumerate(held):
-        yield Point(caution, "More:" if place == MOST else "", f"({_of_moves(tasks)})")
+    held = [(caution, moves) for caution, moves in by_caution(plan).items() if len(moves) > _OWN_ROW]
+    for place, (caution, moves) in enumerate(held):
+        said = _of_moves(tuple(move.task for move in moves))
+        yield Point(caution, "More:" if place == MOST else "", f"({said})")
 
 
 def _of_moves(tasks: Sequence[Task]) -> str:
@@ -297,10 +284,10 @@ def _weight(record: Record) -> str:
 
 
 def _score(risk: FallRisk) -> str:
-    if risk.low == risk.score:
+    if risk.lowest == risk.score:
         return f"{risk.score}, {risk.band}"
     left = ", ".join(spaced(item) for item in risk.unanswered)
-    return f"{risk.low} to {risk.score}, taken as {risk.band}; not answered: {left}"
+    return f"{risk.lowest} to {risk.score}, taken as {risk.band}; not answered: {left}"
 
 
 def _reach(spoken: Communication | None) -> Iterator[Point]:

@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from mobicard.derive.model import Plan
 from mobicard.facts.units import most_masses
-from mobicard.facts.words import Level, Limb
+from mobicard.facts.words import Limb
 from mobicard.paper import in_words, shapes, templates, text_fit
 from mobicard.paper.bedside.blocks import CAUTION, HEADS, Block, Row, blocks, load_note, rows
 from mobicard.paper.bedside.body_figure import body_svg, limb_name
@@ -22,9 +22,8 @@ from mobicard.paper.clinical_words import dated_ahead, printed, short_when
 from mobicard.paper.door.face import BedCard
 from mobicard.paper.pdf import batches
 from mobicard.paper.phrases import PatientLine, Phrases, patient_line
-from mobicard.paper.sheet_sizes import PAPERS, Sheet, SheetRefused
+from mobicard.paper.sheet_sizes import PAPERS, SheetRefused, paper_size
 from mobicard.paper.sub_line import sub_line
-from mobicard.rules.policy import Policy
 from mobicard.scheme.scheme import LevelLook, Scheme
 
 SUB_WIDTH = 84.0
@@ -85,9 +84,7 @@ class Page:
 def bedside_html(
     cards: Sequence[BedCard],
     scheme: Scheme,
-    policy: Policy,
     now: datetime,
-    sheet: Sheet | None = None,
     *,
     paper: str = "a4",
     ink: str = "colour",
@@ -97,11 +94,12 @@ def bedside_html(
 ) -> str:
     """Bedside cards as one self-contained page, one printed page a bed, in the order given.
 
-    ``sheet``'s paper and ink are used where it is given. ``phrases`` are a facility's own patient lines by
+    ``phrases`` are a facility's own patient lines by
     language; ``patient_lines=False`` leaves that line out. Raises SheetRefused for an unknown paper or ink.
     """
-    del policy  # the plan already holds what it sets
-    paper, ink = _paper(sheet, paper, ink)
+    paper_size(paper, "a bedside card")
+    if ink not in shapes.INKS:
+        raise SheetRefused(f"“{ink}” is no ink; the inks are {', '.join(shapes.INKS)}")
     lines = [_patient_line(card, phrases) if patient_lines else None for card in cards]
     pages = [
         _page(card, f"b{number}", scheme, paper, line, now)
@@ -147,9 +145,7 @@ def _drawn() -> dict[str, Any]:
 def bedside_batches(
     cards: Sequence[BedCard],
     scheme: Scheme,
-    policy: Policy,
     now: datetime,
-    sheet: Sheet | None = None,
     *,
     paper: str = "a4",
     ink: str = "colour",
@@ -158,24 +154,12 @@ def bedside_batches(
     """The same cards as pages of a bounded number of beds each, for ``pdf.write_pdf``: memory stays flat."""
     title = bedside_title(len(cards), now)
     for batch in batches(cards):
-        yield bedside_html(
-            batch, scheme, policy, now, sheet, paper=paper, ink=ink, phrases=phrases, title=title
-        )
+        yield bedside_html(batch, scheme, now, paper=paper, ink=ink, phrases=phrases, title=title)
 
 
 def bedside_title(count: int, now: datetime) -> str:
     """The page's title."""
     return f"Bedside cards, {count} {'bed' if count == 1 else 'beds'}, printed {in_words.when(now)}"
-
-
-def _paper(sheet: Sheet | None, paper: str, ink: str) -> tuple[str, str]:
-    if sheet is not None:
-        return ("letter" if "letter" in sheet.paper else "a4"), sheet.ink
-    if paper not in PAPERS:
-        raise SheetRefused(f"“{paper}” is no paper for a bedside card; the papers are {', '.join(PAPERS)}")
-    if ink not in shapes.INKS:
-        raise SheetRefused(f"“{ink}” is no ink; the inks are {', '.join(shapes.INKS)}")
-    return paper, ink
 
 
 def _patient_line(card: BedCard, phrases: Mapping[str, Phrases] | None) -> PatientLine | None:
@@ -204,7 +188,7 @@ def _page(
         look=scheme.looks[plan.shown_level],
         sub_line=(line := sub_line(plan, scheme)),
         sub_mm=_one_line(line, SUB_WIDTH, 4.1),
-        people=_people(plan),
+        people=in_words.helpers_alone(plan),
         until_says=until_says,
         until=until,
         assessed=assessed,
@@ -221,12 +205,6 @@ def _page(
         size_mm=made.size_mm,
         left_out=made.left_out,
     )
-
-
-def _people(plan: Plan) -> str:
-    if plan.shown_level is Level.REMAIN or plan.helpers is None:
-        return "Ask the nurse before any move"
-    return in_words.sentence(in_words.helpers_needed(plan.helpers))
 
 
 def _brief(text: str) -> str:

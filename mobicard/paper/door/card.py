@@ -119,7 +119,7 @@ def door_face(card: BedCard, scheme: Scheme, policy: Policy, now: datetime) -> D
         sub_line=sub_line(plan, scheme),
         band=in_words.printable(_band(plan, scheme, now) or ""),
         expired=plan.expired,
-        helpers=_helpers(plan),
+        helpers=in_words.helpers_alone(plan),
         items=tuple(in_words.printable(item) for item in (*_items(plan, policy), *_ages(card.record))),
         bed=in_words.printable(plan.bed + label),
         until_says="Ended" if plan.expired and _until(plan, now) else "Holds until",
@@ -142,12 +142,6 @@ def _override_band(plan: Plan, scheme: Scheme) -> str | None:
     if plan.override is None:
         return None
     return f"OVERRIDE by {plan.override.by}; the rules say {scheme.looks[plan.derived_level].word}"
-
-
-def _helpers(plan: Plan) -> str:
-    if plan.shown_level is Level.REMAIN or plan.helpers is None:
-        return "Ask the nurse before any move"
-    return in_words.sentence(in_words.helpers_needed(plan.helpers))
 
 
 def _until(plan: Plan, now: datetime) -> tuple[str, str] | None:

@@ -77,7 +77,7 @@ class _Card:
         self._line("P", "foot", foot, layout.foot_size, text_fit.REGULAR)
 
     def _box(self, name: str) -> Box:
-        moves = self.banded and name in self.layout.under_the_band()
+        moves = self.banded and name in self.layout.under_the_band
         left, top, width, height = self.layout.shifted(name) if moves else getattr(self.layout, name)
         return left + self.corner[0], top + self.corner[1], width, height
 
@@ -100,7 +100,7 @@ class _Card:
     ) -> None:
         """One line in its box, at its left (0), middle (0.5) or right (1), as high as the page puts it."""
         left, top, width, height = self._box(name)
-        line = height if name in self.layout.one_line_boxes() else size * text_fit.LINE
+        line = height if name in self.layout.one_line_boxes else size * text_fit.LINE
         at = left + side * (width - text_fit.width_mm(text, size, face))
         with self.leaf.marked(self.drawing.element(tag, self.article)):
             self.leaf.text(text, (at, top + baseline(size, line, face)), size, face, colour)

@@ -9,8 +9,6 @@ from typing import Any
 from mobicard.paper.sheet_sizes import CAP_HEIGHT, CardSize, Sheet
 from mobicard.scheme.scheme import WIDEST_WORD
 
-UNDER_THE_BAND = ("helpers", "items", "bed", "until_says", "until_clock", "until_day", "qr", "code")
-
 Box = tuple[float, float, float, float]
 """Left, top, width, height inside the card, mm."""
 
@@ -52,6 +50,12 @@ class Layout:
     band_indent: float
     band_edge: float
 
+    under_the_band = ("helpers", "items", "bed", "until_says", "until_clock", "until_day", "qr", "code")
+    """The names of the boxes a band moves."""
+
+    one_line_boxes = ("word", "sub", "band")
+    """The names of the boxes whose one line stands in the middle of the whole box."""
+
     @property
     def texture_size(self) -> tuple[float, float]:
         """The texture strip in cells of 10 mm on a card for 3 m."""
@@ -61,14 +65,6 @@ class Layout:
         """The box of this name where it stands on a card with a band, under the band."""
         left, top, width, height = getattr(self, name)
         return left, top + self.shift, width, height - (self.shift if name == "items" else 0)
-
-    def under_the_band(self) -> tuple[str, ...]:
-        """The names of the boxes a band moves."""
-        return UNDER_THE_BAND
-
-    def one_line_boxes(self) -> tuple[str, ...]:
-        """The names of the boxes whose one line stands in the middle of the whole box."""
-        return ("word", "sub", "band")
 
     def boxes(self) -> dict[str, Box]:
         """Every box that holds text or the QR, by its CSS class."""

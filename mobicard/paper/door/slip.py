@@ -10,8 +10,7 @@ from mobicard.facts.words import Level
 from mobicard.paper import in_words, templates
 from mobicard.paper.chips import css_text, level_colours
 from mobicard.paper.clinical_words import short_when
-from mobicard.paper.sheet_sizes import PAPERS, SheetRefused
-from mobicard.rules.policy import Policy
+from mobicard.paper.sheet_sizes import paper_size
 from mobicard.scheme.scheme import Scheme
 
 
@@ -28,17 +27,13 @@ class SlipLine:
 def slip_html(
     lines: Sequence[SlipLine],
     scheme: Scheme,
-    policy: Policy,
     now: datetime,
     *,
     paper: str = "a4",
     ink: str = "colour",
 ) -> str:
     """The slip as one self-contained page, doors in the order given. Raises SheetRefused (unknown paper)."""
-    del policy
-    if paper not in PAPERS:
-        raise SheetRefused(f"“{paper}” is no paper for a slip; the papers are {', '.join(PAPERS)}")
-    width, height = PAPERS[paper]
+    width, height = paper_size(paper, "a slip")
     return templates.render(
         "slip.html",
         title=f"Door slip, {in_words.when(now)}",

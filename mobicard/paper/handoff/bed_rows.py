@@ -142,7 +142,7 @@ def _risk(plan: Plan) -> str:
     told = []
     if plan.fall_risk is not None:
         score = plan.fall_risk
-        figure = f"{score.score}" if score.low == score.score else f"{score.low} to {score.score}"
+        figure = f"{score.score}" if score.lowest == score.score else f"{score.lowest} to {score.score}"
         told.append(f"{score.instrument} {figure}, {score.band}")
     if plan.orthostatic is not None and plan.orthostatic.positive is not False:
         told.append(

@@ -28,8 +28,7 @@ from mobicard.paper.clinical_words import (
 )
 from mobicard.paper.handoff.bed_rows import BedRow, bed_row, bed_with_label, how
 from mobicard.paper.handoff.fit import SHARES, SIZES_MM, Cell, letter_size
-from mobicard.paper.sheet_sizes import PAPERS, SheetRefused
-from mobicard.rules.policy import Policy
+from mobicard.paper.sheet_sizes import paper_size
 from mobicard.scheme.scheme import Scheme
 
 DETAILS = ((3, 2, True), (3, 2, False), (2, 1, False), (1, 1, False))
@@ -88,14 +87,11 @@ class Tables:
 
 
 def handoff_html(
-    handoff: Handoff, scheme: Scheme, policy: Policy, now: datetime, *, paper: str = "a4", ink: str = "colour"
+    handoff: Handoff, scheme: Scheme, now: datetime, *, paper: str = "a4", ink: str = "colour"
 ) -> str:
     """The handoff as one self-contained page, lying. ``paper``: a4 or letter. Raises SheetRefused."""
-    del policy
-    if paper not in PAPERS:
-        raise SheetRefused(f"“{paper}” is no paper for a handoff; the papers are {', '.join(PAPERS)}")
+    height, width = paper_size(paper, "a handoff")
     tables, size_mm = _tables(handoff, scheme, now, paper)
-    height, width = PAPERS[paper]
     return templates.render(
         "handoff.html",
         title=handoff_title(handoff),

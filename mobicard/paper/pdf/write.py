@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import gc
 import os
-import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain, zip_longest
 from pathlib import Path
 from typing import Any, Protocol, runtime_checkable
 
-from mobicard.paper.pdf.layout import APT_LINE, VARIANT, PdfUnavailable, collector_resting, layouter
+from mobicard.outflow import write_private
+from mobicard.paper.pdf.layout import VARIANT, collector_resting, layouter
 from mobicard.paper.pdf.merge import Part, alone, joined
 from mobicard.paper.pdf.second_process import SecondProcess, laid_out
-
-__all__ = ["APT_LINE", "Drawable", "Page", "PdfUnavailable", "batch_size", "batches", "write_pdf"]
 
 BATCH = 30
 SMALL = 10
@@ -49,7 +47,7 @@ def write_pdf(
         made = [_drawn(page) for page in some]
         data = _bytes(made, processes or cores())
     if path is not None:
-        _replace(Path(path), data)
+        write_private(Path(path), data)
     return data
 
 
@@ -113,15 +111,3 @@ def _one_of_many(page: str) -> Part:
     """One batch. What the batch before left behind is collected first, so memory stays flat."""
     gc.collect()
     return laid_out(page)
-
-
-def _replace(path: Path, data: bytes) -> None:
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-        Path(name).chmod(0o600)
-        Path(name).replace(path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise

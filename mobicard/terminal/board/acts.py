@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.board.bed_list import CensusPreview, read_file
 from mobicard.terminal.commands import Place
-from mobicard.terminal.place import PlaceScreen
+from mobicard.terminal.place import PlaceScreen, by_somebody
 from mobicard.terminal.why_card import Why
 from mobicard.ward import BedView
 
@@ -23,11 +23,8 @@ class BoardActs(PlaceScreen):
     def marked(self) -> BedView | None:
         """The bed under the mark."""
 
-    @abstractmethod
-    def read_board(self) -> object:
-        """Read the beds again."""
-
-    def admit(self) -> None:
+    @by_somebody
+    def action_admit(self) -> None:
         """Take a patient in: the bed, then initials or an alias, then the form."""
         made: list[BedView] = []
 
@@ -35,7 +32,7 @@ class BoardActs(PlaceScreen):
             if label is not None and self.attempt(
                 lambda: made.append(self.ward.stays.admit(bed, label or None))
             ):
-                self.read_board()
+                self.read_ledger()
                 self.station.go(Place.RECORD, made[0])
 
         def bedded(bed: str | None) -> None:
@@ -45,7 +42,8 @@ class BoardActs(PlaceScreen):
 
         self.app.push_screen(Write("Which bed, as the unit writes it, like 4W-12A", limit=16), bedded)
 
-    def assign(self) -> None:
+    @by_somebody
+    def action_assign(self) -> None:
         """Give the marked bed to somebody's round."""
         view = self.marked
         if view is None:
@@ -53,12 +51,13 @@ class BoardActs(PlaceScreen):
 
         def given(to: str | None) -> None:
             if to is not None and self.attempt(lambda: self.ward.assign([view.stay], to.upper() or None)):
-                self.read_board()
+                self.read_ledger()
 
         asks = f"Initials of who looks after {view.bed}; empty for nobody"
         self.app.push_screen(Write(asks, view.assignment or self.ward.by, limit=12), given)
 
-    def move(self) -> None:
+    @by_somebody
+    def action_move(self) -> None:
         """Move the marked patient to a free bed, or swap with the patient who is there."""
         view = self.marked
         if view is None:
@@ -70,7 +69,7 @@ class BoardActs(PlaceScreen):
             other = next((one for one in self.beds if one.bed.casefold() == bed.casefold()), None)
             if other is None:
                 if self.attempt(lambda: self.ward.stays.move(view, bed)):
-                    self.read_board()
+                    self.read_ledger()
             elif other.stay != view.stay:
                 asks = f"{other.bed} is taken. Do the two patients change beds?"
                 choices = [("y", f"yes, {view.bed} and {other.bed} change places"), ("n", "no")]
@@ -78,11 +77,12 @@ class BoardActs(PlaceScreen):
 
         def swapped(key: str | None, other: BedView) -> None:
             if key == "y" and self.attempt(lambda: self.ward.stays.swap(view, other)):
-                self.read_board()
+                self.read_ledger()
 
         self.app.push_screen(Write(f"To which bed does the patient of {view.bed} go?", limit=16), named)
 
-    def discharge(self) -> None:
+    @by_somebody
+    def action_discharge(self) -> None:
         """End the marked stay, once confirmed."""
         view = self.marked
         if view is None:
@@ -91,7 +91,7 @@ class BoardActs(PlaceScreen):
         def sure(key: str | None) -> None:
             if key == "y" and self.attempt(lambda: self.ward.stays.discharge(view)):
                 self.say(f"The stay in {view.bed} has ended; the card on its door must come down.")
-                self.read_board()
+                self.read_ledger()
 
         asks = f"The patient of {view.bed} has left the unit?"
         choices = [("y", "yes, the stay has ended"), ("n", "no")]
@@ -115,7 +115,8 @@ class BoardActs(PlaceScreen):
         if says:
             self.refuse("\n".join(says))
 
-    def ask_bed_list(self) -> None:
+    @by_somebody
+    def action_census(self) -> None:
         """Ask for the bed list's file, then show what it would do."""
         if not self.ward.may("admit"):
             self.refuse("A bed list is taken in by a nurse or a clerk; your role reads.")
@@ -128,7 +129,7 @@ class BoardActs(PlaceScreen):
         def applied(count: int | None) -> None:
             if count is not None:
                 self.say(f"The bed list is applied: {count} stays touched.")
-                self.read_board()
+                self.read_ledger()
 
         asks = "The bed list's file (CSV, or HL7 ADT messages)"
         self.app.push_screen(Write(asks, limit=300, check=lambda text: read_file(text)[1]), given)

@@ -15,7 +15,8 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from mobicard.exchange.census.preview import CensusRefused, Preview
+from mobicard.exchange.census.preview import Preview
+from mobicard.exchange.census.rows import CensusRefused
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose
 from mobicard.terminal.looks import hang, safe

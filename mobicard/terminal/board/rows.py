@@ -19,6 +19,7 @@ from mobicard.terminal.looks import (
     helpers_say,
     in_people,
     level_style,
+    named,
     people_say,
     safe,
     shortened,
@@ -239,7 +240,6 @@ def harder(plan: Plan) -> str:
 
 def peek(view: BedView, held: str = "") -> str:
     """The marked bed in full, where the columns had to be short; ``held`` is what waits on this station."""
-    label = f" {safe(view.label)}" if view.label else ""
     over = view.plan.override
     more = harder(view.plan)
     changed = _changes(view)
@@ -247,7 +247,7 @@ def peek(view: BedView, held: str = "") -> str:
         changed[2:] = ["more in the handoff"]
     goals = "; ".join(safe(goal).replace("; ", ", ") for goal in view.goals)
     parts = [
-        f"{view.bed}{label}",
+        named(view.bed, view.label),
         people_say(view.plan) + (f"; {more}" if more else ""),
         f"by own judgement of {safe(over.by)}: {safe(over.reason)}" if over else "",
         _limits(view),

@@ -11,7 +11,6 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.reactive import reactive
 from textual.widgets import DataTable, Input, Static
-from textual.worker import get_current_worker
 
 from mobicard.ledger import LedgerError
 from mobicard.terminal.board.acts import BoardActs
@@ -54,7 +53,7 @@ class Board(BoardActs):
         self.query_one("#seek-says").styles.width = "auto"
         self._columns()
         self.query_one("#beds").focus()
-        self.read_board()
+        self.read_ledger()
         self._watch_ledger()
 
     def on_unmount(self) -> None:
@@ -137,15 +136,8 @@ class Board(BoardActs):
 
     # -- reading -----------------------------------------------------------------------------------
 
-    @work(thread=True, exclusive=True, group="board")
-    def read_board(self) -> None:
-        """Read every bed in a thread; the answer comes as a message."""
-        try:
-            answer: BoardRead | ReadFailed = BoardRead(self.ward.board())
-        except LedgerError as failed:
-            answer = ReadFailed(failed.says)
-        if not get_current_worker().is_cancelled:
-            self.post_message(answer)
+    def looked_up(self) -> BoardRead:
+        return BoardRead(self.ward.board())
 
     @work(thread=True, group="watch")
     def _watch_ledger(self) -> None:
@@ -158,7 +150,7 @@ class Board(BoardActs):
         self.post_message(LedgerChanged())
 
     def minute_passed(self) -> None:
-        self.read_board()
+        self.read_ledger()
 
     def on_board_read(self, message: BoardRead) -> None:
         first, self.beds = not self.beds, message.beds
@@ -166,20 +158,17 @@ class Board(BoardActs):
         if first:
             self.offer_drafts()
 
-    def on_read_failed(self, message: ReadFailed) -> None:
-        self.refuse(message.says)
-
     def on_ledger_changed(self) -> None:
-        self.read_board()
+        self.read_ledger()
 
     def on_bed_saved(self, message: BedSaved) -> None:
         self.beds = [message.bed if view.stay == message.bed.stay else view for view in self.beds]
         self._fill()
-        self.read_board()
+        self.read_ledger()
 
     def on_screen_resume(self) -> None:
         if self.beds:
-            self.read_board()
+            self.read_ledger()
 
     def on_resize(self, event: events.Resize) -> None:
         super().on_resize(event)
@@ -210,14 +199,7 @@ class Board(BoardActs):
         if typed and place is None:
             self.banner.state = f"no bed is like {typed}; Esc starts again"
 
-    def watch_needle(self) -> None:
-        self._fill()
-
-    def watch_order(self) -> None:
-        self._fill()
-
-    def watch_assigned(self) -> None:
-        self._fill()
+    watch_needle = watch_order = watch_assigned = _fill
 
     def on_data_table_row_highlighted(self) -> None:
         self._peek()
@@ -271,21 +253,6 @@ class Board(BoardActs):
     def action_orders(self) -> None:
         if self.marked is not None:
             ask_orders(self, self.marked)
-
-    def action_admit(self) -> None:
-        self.with_initials(self.admit)
-
-    def action_assign(self) -> None:
-        self.with_initials(self.assign)
-
-    def action_move(self) -> None:
-        self.with_initials(self.move)
-
-    def action_discharge(self) -> None:
-        self.with_initials(self.discharge)
-
-    def action_census(self) -> None:
-        self.with_initials(self.ask_bed_list)
 
     def action_round(self) -> None:
         self.station.go(Place.ROUND)

@@ -18,7 +18,7 @@ from mobicard.derive.over_time.handoff_values import (
 from mobicard.facts.words import Level, Task
 from mobicard.scheme import Scheme
 from mobicard.terminal.card_lines import CardLine
-from mobicard.terminal.looks import Depth, Part, badge, helpers_say, in_people, people_say, safe
+from mobicard.terminal.looks import Depth, Part, badge, helpers_say, in_people, named, people_say, safe
 
 COURSE = 10
 """How many assessments of the stay a bed's line shows, the last ones."""
@@ -65,12 +65,11 @@ def bed_lines(handoff: Handoff, bed: str, scheme: Scheme, depth: Depth) -> list[
 
 def changed_lines(bed: ChangedBed, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
     """One bed's changes: old level and new, then each difference, which opens its why."""
-    label = f" {safe(bed.label)}" if bed.label else ""
     old = f"{scheme.looks[bed.old].word} -> " if bed.old and bed.old is not bed.new else "new here: "
     old = "" if bed.old is bed.new else old
     way = " less help" if bed.eases else ""
     parts: tuple[Part, ...] = (
-        (f"{bed.bed}{label}  ", "bold"),
+        (f"{named(bed.bed, bed.label)}  ", "bold"),
         (old, ""),
         badge(scheme.looks[bed.new], depth),
     )
@@ -130,11 +129,10 @@ def demand_line(demand: ManyHands, scheme: Scheme, depth: Depth) -> CardLine:
 
 def bed_line(line: BedLine, scheme: Scheme, depth: Depth) -> CardLine:
     """A bed in one line; it opens the reasons of its level."""
-    label = f" {safe(line.label)}" if line.label else ""
     door = "" if line.door_ok else "; old door card"
     own = f"; own judgement of {safe(line.plan.override.by)}" if line.plan.override else ""
     parts: tuple[Part, ...] = (
-        (f"{line.bed + label:<12} ", "bold"),
+        (f"{named(line.bed, line.label):<12} ", "bold"),
         badge(scheme.looks[line.level], depth, width=6),
         (f" {people_say(line.plan)}; {_holds(line.plan)}{door}{own}", ""),
     )

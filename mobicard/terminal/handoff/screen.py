@@ -6,22 +6,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from textual import work
 from textual.app import ComposeResult
 from textual.message import Message
 from textual.widgets import Static
-from textual.worker import get_current_worker
 
 from mobicard.derive.over_time.handoff_values import Handoff
 from mobicard.ledger import LedgerError
-from mobicard.terminal.asking import Choose, Write
+from mobicard.terminal.asking import Choose, Write, ask_whose
 from mobicard.terminal.card_lines import CardLine, card_lines
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.handoff.lines import all_lines, bed_lines, heading
-from mobicard.terminal.looks import safe
+from mobicard.terminal.looks import named, safe
 from mobicard.terminal.messages import ReadFailed
 from mobicard.terminal.place import PlaceScreen
-from mobicard.terminal.round.state import people
 from mobicard.terminal.widgets.reason_list import ReasonList
 from mobicard.ward import BedView, WardRefused
 from mobicard.ward.reader.since import LAST, since_of
@@ -55,22 +52,14 @@ class HandoffReader(PlaceScreen):
 
     def on_mount(self) -> None:
         self.query_one(ReasonList).focus()
-        self.read_handoff()
+        self.read_ledger()
 
-    @work(thread=True, exclusive=True, group="handoff")
-    def read_handoff(self) -> None:
-        """Gather the handoff in a thread; the answer comes as a message."""
-        try:
-            handoff = self.ward.handoff(self.whose, self.since)
-            views = {view.bed: view for view in self.ward.board()}
-            answer: HandoffRead | ReadFailed = HandoffRead(handoff, views)
-        except LedgerError as failed:
-            answer = ReadFailed(failed.says)
-        if not get_current_worker().is_cancelled:
-            self.post_message(answer)
+    def looked_up(self) -> HandoffRead:
+        handoff = self.ward.handoff(self.whose, self.since)
+        return HandoffRead(handoff, {view.bed: view for view in self.ward.board()})
 
     def minute_passed(self) -> None:
-        self.read_handoff()
+        self.read_ledger()
 
     def on_handoff_read(self, message: HandoffRead) -> None:
         first = self.handoff is None
@@ -80,7 +69,6 @@ class HandoffReader(PlaceScreen):
         self.paint(top=first)
 
     def on_read_failed(self, message: ReadFailed) -> None:
-        self.refuse(message.says)
         self.query_one("#handoff-says", Static).update(message.says)
 
     # -- what is shown -----------------------------------------------------------------------------
@@ -105,9 +93,8 @@ class HandoffReader(PlaceScreen):
             return all_lines(handoff, scheme, depth)
         place = [line.bed for line in handoff.beds].index(self.open_bed)
         line = handoff.beds[place]
-        label = f" {safe(line.label)}" if line.label else ""
         who = f", in the hands of {line.assignment}" if line.assignment else ", in nobody's hands"
-        head = heading(f"{line.bed}{label}  bed {place + 1} of {len(handoff.beds)}{who}")
+        head = heading(f"{named(line.bed, line.label)}  bed {place + 1} of {len(handoff.beds)}{who}")
         return [
             head,
             CardLine("read", ((self._read_says(line.bed), ""),)),
@@ -208,20 +195,14 @@ class HandoffReader(PlaceScreen):
         self.say(f"Read by {self.ward.by}: {', '.join(beds) if len(beds) < 6 else f'{len(beds)} beds'}.")
         if self.open_bed is not None and len(beds) == 1:
             self._step(1)
-        self.read_handoff()
+        self.read_ledger()
 
     def action_whose(self) -> None:
-        others = people(list(self.beds.values()))
-        keyed = {str(number): who for number, (who, _) in enumerate(others[:9], 1)}
-        choices = [("a", f"the whole unit, {len(self.beds)} beds")]
-        choices += [(key, f"{who}, {dict(others)[who]} beds") for key, who in keyed.items()]
+        def chosen(who: str) -> None:
+            self.whose, self.open_bed, self.handoff = who or None, None, None
+            self.read_ledger()
 
-        def chosen(key: str | None) -> None:
-            if key:
-                self.whose, self.open_bed, self.handoff = keyed.get(key), None, None
-                self.read_handoff()
-
-        self.app.push_screen(Choose("Whose beds?", choices), chosen)
+        ask_whose(self, list(self.beds.values()), f"the whole unit, {len(self.beds)} beds", chosen)
 
     def action_since(self) -> None:
         choices = [
@@ -249,7 +230,7 @@ class HandoffReader(PlaceScreen):
         except (WardRefused, LedgerError) as refused:
             self.refuse(refused.says)
         else:
-            self.read_handoff()
+            self.read_ledger()
 
     def action_leave_handoff(self) -> None:
         if self.open_bed is not None:

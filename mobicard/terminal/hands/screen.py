@@ -18,6 +18,7 @@ from mobicard.hands.ticks import HowFar, Tick, last_ticks
 from mobicard.hands.timeline import LEGEND, Lane, by_bed, by_person, line_says, ruler, width_for
 from mobicard.terminal.asking import Write
 from mobicard.terminal.commands import Place, bindings
+from mobicard.terminal.messages import ReadFailed
 from mobicard.terminal.place import PlaceScreen
 
 NAME = 7
@@ -40,14 +41,6 @@ class PlanRead(Message):
     def __init__(self, plan: DayPlan, supply: Supply, ticks: Sequence[Tick]) -> None:
         super().__init__()
         self.plan, self.supply, self.ticks = plan, supply, ticks
-
-
-class PlanFailed(Message):
-    """No plan could be made or read; what to tell the person."""
-
-    def __init__(self, says: str) -> None:
-        super().__init__()
-        self.says = says
 
 
 class HandsScreen(PlaceScreen):
@@ -96,7 +89,7 @@ class HandsScreen(PlaceScreen):
             plan = self.source.replan() if anew else self.source.plan()
             self.post_message(PlanRead(plan, self.source.supply(), self.source.ticks()))
         except Exception as wrong:  # said in words below; a fault here must not end the terminal
-            self.post_message(PlanFailed(getattr(wrong, "says", str(wrong))))
+            self.post_message(ReadFailed(getattr(wrong, "says", str(wrong))))
 
     def minute_passed(self) -> None:
         """The time on the ruler; what others planned and ticked; the next shift's plan once it began."""
@@ -114,7 +107,8 @@ class HandsScreen(PlaceScreen):
         else:
             self._fill()
 
-    def on_plan_failed(self, message: PlanFailed) -> None:
+    def on_read_failed(self, message: ReadFailed) -> None:
+        message.prevent_default()  # said in the place itself, where it stays
         says = message.says
         if says.startswith("who is on duty is not known"):
             folder = self.ward.settings.config_dir

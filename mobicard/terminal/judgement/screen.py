@@ -12,8 +12,7 @@ from mobicard.facts.words import Level
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Write
 from mobicard.terminal.commands import Place, bindings
-from mobicard.terminal.looks import Part, badge, hang, people_say, rail_of, safe
-from mobicard.terminal.messages import BedSaved
+from mobicard.terminal.looks import Part, badge, hang, named, people_say, rail_of, safe
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.why_card import Why
 from mobicard.ward import BedView, SaveRefused, WardRefused
@@ -64,8 +63,7 @@ class Override(PlaceScreen):
         return {look.word[0].lower(): level for level, look in self.station.scheme.looks.items()}
 
     def paint(self) -> None:
-        label = f" {safe(self.view.label)}" if self.view.label else ""
-        self.banner.about = f"{self.view.bed}{label}"
+        self.banner.about = named(self.view.bed, self.view.label)
         width = self.app.size.width - 6
         text = Content("\n").join(
             [*self._now(width), Content(""), *self._levels(width), *self._refused(width)]
@@ -191,9 +189,7 @@ class Override(PlaceScreen):
             self.paint()
             return
         self.view = saved
-        for screen in self.app.screen_stack:
-            if screen is not self:
-                screen.post_message(BedSaved(saved))
+        self.tell_saved(saved)
         self._tell(saved.plan, level is None)
         self.dismiss()
 

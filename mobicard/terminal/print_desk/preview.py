@@ -12,7 +12,7 @@ from textual.widgets import Static
 from mobicard.paper.door.card import door_face
 from mobicard.paper.door.face import BedCard, DoorFace
 from mobicard.terminal.looks import Part, hang, level_style, rail_of, safe
-from mobicard.terminal.place import PlaceScreen
+from mobicard.terminal.station import station_of
 from mobicard.ward import DoorJob
 
 
@@ -39,8 +39,8 @@ class Preview(ModalScreen[None]):
         job = self._job
         if job.plan is None or job.record is None:
             return Content(f"No card hangs in {job.bed} any more: the stay has ended.")
-        over = next(screen for screen in reversed(self.app.screen_stack) if isinstance(screen, PlaceScreen))
-        ward, station = over.ward, over.station
+        station = station_of(self)
+        ward = station.ward
         face = door_face(BedCard(job.plan, job.record), ward.settings.scheme, ward.policy, ward.now)
         return _drawn(face, level_style(face.look, station.depth), width)
 

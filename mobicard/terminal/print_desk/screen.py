@@ -15,7 +15,6 @@ from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.looks import Part, badge, hang, safe
-from mobicard.terminal.messages import ReadFailed
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.print_desk.preview import Preview
 from mobicard.terminal.print_desk.work import (
@@ -57,7 +56,7 @@ class PrintDesk(PlaceScreen):
     def on_mount(self) -> None:
         self.press = PrintChoice.kept(self.ward.drafts.folder)
         self.query_one("#doors").focus()
-        self.read_doors()
+        self.read_ledger()
 
     @property
     def unsaved(self) -> str:
@@ -73,29 +72,19 @@ class PrintDesk(PlaceScreen):
 
     # -- reading -----------------------------------------------------------------------------------
 
-    @work(thread=True, exclusive=True, group="doors")
-    def read_doors(self) -> None:
-        """Read what hangs and what should, in a thread."""
-        try:
-            answer: JobsRead | ReadFailed = read_jobs(self.ward, self.every)
-        except LedgerError as failed:
-            answer = ReadFailed(failed.says)
-        if not get_current_worker().is_cancelled:
-            self.post_message(answer)
+    def looked_up(self) -> JobsRead:
+        return read_jobs(self.ward, self.every)
 
     def minute_passed(self) -> None:
-        self.read_doors()
+        self.read_ledger()
 
     def on_jobs_read(self, message: JobsRead) -> None:
         self.jobs, self.stale = message.jobs, message.stale
         self.picked &= {job.stay for job in self.jobs}
         self.paint()
 
-    def on_read_failed(self, message: ReadFailed) -> None:
-        self.refuse(message.says)
-
     def on_bed_saved(self) -> None:
-        self.read_doors()
+        self.read_ledger()
 
     # -- what is shown -----------------------------------------------------------------------------
 
@@ -190,7 +179,7 @@ class PrintDesk(PlaceScreen):
 
     def action_every_door(self) -> None:
         self.every = not self.every
-        self.read_doors()
+        self.read_ledger()
 
     def _chosen(self, fits: Callable[[DoorJob], bool]) -> list[DoorJob]:
         """The picked doors that fit; without any picked, all that fit."""
@@ -236,7 +225,7 @@ class PrintDesk(PlaceScreen):
         many = "1 door" if message.doors == 1 else f"{message.doors} doors"
         self.last = (f"Printed for {many}: {files}", *message.says, "When they hang: K")
         self.picked = set()
-        self.read_doors()
+        self.read_ledger()
 
     def on_print_failed(self, message: PrintFailed) -> None:
         self.printing = ""
@@ -278,7 +267,7 @@ class PrintDesk(PlaceScreen):
         else:
             self.say(f"{count} door{'' if count == 1 else 's'} noted as hung by {self.ward.by}.")
         self.picked = set()
-        self.read_doors()
+        self.read_ledger()
 
     # -- where and how -----------------------------------------------------------------------------
 

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from textual.message import Message
 
 from mobicard.ledger import LedgerError
+from mobicard.outflow import write_private
 from mobicard.ward import DoorJob, Ward, WardRefused
 
 KINDS = {"door": ("door",), "bedside": ("bedside",), "both": ("door", "bedside")}
@@ -39,13 +40,9 @@ class PrintChoice:
 
     def keep(self, beside: Path) -> None:
         """Remember the choice; a disk that refuses only means it is asked for again."""
-        try:
+        with suppress(OSError):
             beside.mkdir(mode=0o700, parents=True, exist_ok=True)
-            handle = os.open(beside / "print-desk.json", os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                json.dump(asdict(self), file)
-        except OSError:
-            return
+            write_private(beside / "print-desk.json", json.dumps(asdict(self)).encode())
 
     @property
     def size_says(self) -> str:
@@ -128,7 +125,7 @@ def _written(
     ward: Ward, jobs: Sequence[DoorJob], press: PrintChoice, on_step: Step
 ) -> tuple[list[Path], list[str]]:
     """The files and what to say about them; without PDF the pages are written as HTML."""
-    from mobicard.paper.pdf.write import PdfUnavailable
+    from mobicard.paper.pdf import PdfUnavailable
 
     try:
         return _pages(ward, jobs, press, ("html", "pdf"), on_step), []

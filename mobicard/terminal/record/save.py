@@ -12,8 +12,8 @@ from mobicard.facts import Record, RecordRefused
 from mobicard.ledger import LedgerError
 from mobicard.paper.clinical_words import spaced
 from mobicard.terminal.asking import Choose, Write
-from mobicard.terminal.looks import people_say, safe
-from mobicard.terminal.messages import BedSaved, SaveDone, SaveFailed
+from mobicard.terminal.looks import named, people_say, safe
+from mobicard.terminal.messages import SaveDone, SaveFailed
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.record.clash import Clash
 from mobicard.terminal.record.form.answers import Answers
@@ -102,7 +102,7 @@ class RecordSaving(PlaceScreen):
 
     # -- leaving ----------------------------------------------------------------------------------------
 
-    def leave_form(self) -> None:
+    def action_leave_form(self) -> None:
         """Back to the Board; unsaved answers are asked about first."""
         if self.has_class("card-only"):
             self.action_big_card()
@@ -166,8 +166,7 @@ class RecordSaving(PlaceScreen):
             elif key == "g":
                 self.go_to(next(question.path for question in self.questions if question.path in paths))
 
-        label = f" {self.view.label}" if self.view.label else ""
-        asks = f"{self.view.bed}{label}. Still as recorded {since}:"
+        asks = f"{named(self.view.bed, self.view.label)}. Still as recorded {since}:"
         self.app.push_screen(Choose(asks, choices, detail), chosen)
 
     def _changed_says(self) -> str:
@@ -239,12 +238,11 @@ class RecordSaving(PlaceScreen):
         else:
             self.post_message(SaveDone(view))
 
-    def saved(self, view: BedView) -> None:
+    def on_save_done(self, message: SaveDone) -> None:
         """On disk: the draft goes, the Board hears of it, the form closes."""
+        view = message.bed
         self.ward.drafts.drop(view.stay, PLACE)
-        for screen in self.app.screen_stack:
-            if screen is not self:
-                screen.post_message(BedSaved(view))
+        self.tell_saved(view)
         level = self.station.scheme.looks[view.plan.shown_level].word
         door = " Its door card is old now." if view.door is Door.OUT_OF_DATE else ""
         if view.pending:
@@ -253,7 +251,7 @@ class RecordSaving(PlaceScreen):
             self.say(f"Saved {view.bed}: {level}, {people_say(view.plan)}.{door}{view.late_says}")
         self.dismiss()
 
-    def not_saved(self, message: SaveFailed) -> None:
+    def on_save_failed(self, message: SaveFailed) -> None:
         """Not saved: say why; the answers stay on the form and on disk."""
         self.saving = False
         self.paint()

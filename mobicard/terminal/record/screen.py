@@ -14,8 +14,8 @@ from mobicard.derive.model import Plan
 from mobicard.facts import Record, RecordRefused
 from mobicard.terminal.asking import Write
 from mobicard.terminal.commands import Place, bindings
-from mobicard.terminal.looks import safe
-from mobicard.terminal.messages import BedSaved, SaveDone, SaveFailed
+from mobicard.terminal.looks import named, safe
+from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.record.form.answers import Answers
 from mobicard.terminal.record.form.fall_items import fall_questions, instrument_for
 from mobicard.terminal.record.form.keys import Step, answered_by
@@ -107,8 +107,7 @@ class RecordForm(RecordSaving):
             lines.append((question.path, line))
         self._form.show(lines)
         self._card.show(self.plan)
-        label = f" {safe(self.view.label)}" if self.view.label else ""
-        self.banner.about = f"{self.view.bed}{label}"
+        self.banner.about = named(self.view.bed, self.view.label)
         self.banner.state = self._state_says()
 
     def _state_says(self) -> str:
@@ -287,9 +286,6 @@ class RecordForm(RecordSaving):
     def action_save(self) -> None:
         self.with_initials(self.save)
 
-    def action_leave_form(self) -> None:
-        self.leave_form()
-
     def action_next_section(self) -> None:
         self._step_section(1)
 
@@ -370,12 +366,6 @@ class RecordForm(RecordSaving):
                 self.answers.take_over(name, bed.record.as_json().get(name))
             self.keep_draft()
             self.derive()
-
-    def on_save_done(self, message: SaveDone) -> None:
-        self.saved(message.bed)
-
-    def on_save_failed(self, message: SaveFailed) -> None:
-        self.not_saved(message)
 
 
 _BESIDE = ("override", "head_watch", "fall_event")

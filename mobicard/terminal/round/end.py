@@ -9,9 +9,9 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from mobicard.ledger import LedgerError
-from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.round.lines import end_text
 from mobicard.terminal.round.state import RoundState
+from mobicard.terminal.station import station_of
 
 
 class RoundEnd(ModalScreen[str]):
@@ -35,9 +35,8 @@ class RoundEnd(ModalScreen[str]):
             )
 
     def on_mount(self) -> None:
-        over = next(screen for screen in reversed(self.app.screen_stack) if isinstance(screen, PlaceScreen))
         width = min(int(self.app.size.width * 0.9), 100) - 8
-        station = over.station
+        station = station_of(self)
         try:
             views = station.ward.board()
         except LedgerError as failed:

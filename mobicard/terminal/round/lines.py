@@ -8,7 +8,7 @@ from textual.content import Content
 
 from mobicard.scheme import Scheme
 from mobicard.terminal.board.rows import DOOR_SAYS
-from mobicard.terminal.looks import Depth, Part, badge, hang, in_people, people_say, safe
+from mobicard.terminal.looks import Depth, Part, badge, hang, in_people, named, people_say, safe
 from mobicard.terminal.record.form.questions import Question
 from mobicard.terminal.record.form.shown import answer_says, seen_says
 from mobicard.terminal.round.state import CHANGED, DONE_SAYS, LATER, PART, SAME, RoundState, fall_says
@@ -44,9 +44,8 @@ def bed_text(
     """The bed's head: who recorded what and when, what changed, what is due, what is asked."""
     done = state.done.get(view.stay)
     place = state.stays.index(view.stay) + 1
-    label = f" {safe(view.label)}" if view.label else ""
     parts: list[Part] = [
-        (f" {view.bed}{label} ", "bold reverse"),
+        (f" {named(view.bed, view.label)} ", "bold reverse"),
         (f"  bed {place} of {len(state.stays)}", ""),
         (f"; {DONE_SAYS[done]}" if done else "", "bold"),
     ]
@@ -100,10 +99,9 @@ def _asked(refusal: str | None, asked: Sequence[str], questions: Sequence[Questi
 
 def sure_text(view: BedView, width: int) -> Content:
     """What is said by *same as before*, before it is recorded: of whom, and what it leaves standing."""
-    label = f" {safe(view.label)}" if view.label else ""
     level = f"{view.plan.shown_level.value}, {people_say(view.plan)}"
     parts: list[Part] = [
-        (f" {view.bed}{label}: same as before? ", "bold reverse"),
+        (f" {named(view.bed, view.label)}: same as before? ", "bold reverse"),
         (f"  It stays {level}. You have seen the patient just now, and all above is as it was. ", "bold"),
         ("Enter records it; any other key does not.", ""),
     ]

@@ -5,19 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from time import monotonic
 
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.widgets import Static
-from textual.worker import get_current_worker
 
 from mobicard.derive.over_time.standing_orders import not_asked_since
 from mobicard.derive.over_time.validity import shift_opens
 from mobicard.facts import Record
 from mobicard.ledger import LedgerError
-from mobicard.terminal.asking import Choose
+from mobicard.terminal.asking import ask_whose
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall.head import ask_head
-from mobicard.terminal.messages import BedSaved, BoardRead, ReadFailed, TakenBack
+from mobicard.terminal.messages import BedSaved, BoardRead, TakenBack
 from mobicard.terminal.order_ends import ask_each, ask_orders
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.record.form.fall_items import fall_questions, instrument_for
@@ -61,29 +60,12 @@ class Round(PlaceScreen):
             self.refuse("A round is recorded by a nurse; your role reads and prints.")
             self.dismiss()
         else:
-            self.with_initials(self._begin_reading)
-
-    @property
-    def unsaved(self) -> str:
-        return ""
+            self.with_initials(self.read_ledger)
 
     # -- reading -----------------------------------------------------------------------------------
 
-    def _begin_reading(self) -> None:
-        self.read_beds()
-
-    @work(thread=True, exclusive=True, group="round")
-    def read_beds(self) -> None:
-        """Read every bed in a thread; the answer comes as a message."""
-        try:
-            answer: BoardRead | ReadFailed = BoardRead(self.ward.board())
-        except LedgerError as failed:
-            answer = ReadFailed(failed.says)
-        if not get_current_worker().is_cancelled:
-            self.post_message(answer)
-
-    def on_read_failed(self, message: ReadFailed) -> None:
-        self.refuse(message.says)
+    def looked_up(self) -> BoardRead:
+        return BoardRead(self.ward.board())
 
     def on_board_read(self, message: BoardRead) -> None:
         self.views = message.beds
@@ -214,9 +196,7 @@ class Round(PlaceScreen):
             self.refuse(refused.says)
             self.to_bed(view.stay)
         else:
-            for screen in self.app.screen_stack:
-                if screen is not self:
-                    screen.post_message(BedSaved(saved))
+            self.tell_saved(saved)
             self._done(saved, SAME)
 
     def _done(self, view: BedView, how: str) -> None:
@@ -338,17 +318,8 @@ class Round(PlaceScreen):
             self.to_bed(self.state.step(self.view.stay, -1))
 
     def action_whose(self) -> None:
-        others = round_state.people(self.views)
-        choices = [("a", f"all {len(self.views)} beds")]
-        keyed = {str(number): who for number, (who, _) in enumerate(others[:9], 1)}
-        choices += [(key, f"{who}, {dict(others)[who]} beds") for key, who in keyed.items()]
-
-        def chosen(key: str | None) -> None:
-            if key:
-                self.begin(keyed.get(key, ""))
-
         detail = "A new choice begins a new round; what was recorded stays."
-        self.app.push_screen(Choose("Whose beds?", choices, detail), chosen)
+        ask_whose(self, self.views, f"all {len(self.views)} beds", self.begin, detail)
 
     def action_end(self) -> None:
         if self.state is not None:

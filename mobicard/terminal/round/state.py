@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import Any
 
+from pydantic import TypeAdapter, ValidationError
+
+from mobicard.derive.as_json import AsJson
 from mobicard.derive.over_time.validity import shift_start
 from mobicard.facts.moves import EVERY_LOOK
 from mobicard.terminal.round.form import all_deciding
@@ -25,7 +26,7 @@ DONE_SAYS = {
 
 
 @dataclass
-class RoundState:
+class RoundState(AsJson):
     """``stays`` in order, ``done`` by stay, ``was`` the level word each bed had when the round began."""
 
     began: datetime
@@ -57,6 +58,9 @@ class RoundState:
         return f"{len(self.stays) - len(self.left)} of {len(self.stays)} done"
 
 
+_READER = TypeAdapter(RoundState)
+
+
 def of_beds(views: Sequence[BedView], whose: str, began: datetime) -> RoundState:
     """A new round over the beds of one person, or of all (an empty ``whose``)."""
     chosen = [view for view in views if not whose or view.assignment == whose]
@@ -64,11 +68,6 @@ def of_beds(views: Sequence[BedView], whose: str, began: datetime) -> RoundState
     state.was = {view.stay: view.plan.shown_level.value for view in chosen}
     state.at = state.stays[0] if state.stays else ""
     return state
-
-
-def people(views: Sequence[BedView]) -> list[tuple[str, int]]:
-    """Who has beds, and how many."""
-    return sorted(Counter(view.assignment for view in views if view.assignment).items())
 
 
 def fall_says(view: BedView) -> str:
@@ -100,15 +99,7 @@ def asked_for(view: BedView, now: datetime, ward: Ward) -> tuple[str, ...]:
 
 def keep(ward: Ward, state: RoundState) -> None:
     """Write the round through to disk. Raises OSError."""
-    body: dict[str, Any] = {
-        "bed": "the round",
-        "began": state.began.isoformat(timespec="minutes"),
-        "whose": state.whose,
-        "stays": state.stays,
-        "done": state.done,
-        "was": state.was,
-        "at": state.at,
-    }
+    body = {"bed": "the round", **state.as_json()}
     ward.drafts.keep(Draft(_name(ward), ward.by, 0, ward.now, body, PLACE))
 
 
@@ -123,16 +114,8 @@ def kept(ward: Ward, views: Sequence[BedView]) -> RoundState | None:
     if draft is None:
         return None
     try:
-        facts = draft.facts
-        state = RoundState(
-            datetime.fromisoformat(facts["began"]),
-            str(facts["whose"]),
-            [str(stay) for stay in facts["stays"]],
-            {str(stay): str(how) for stay, how in facts["done"].items()},
-            {str(stay): str(word) for stay, word in facts["was"].items()},
-            str(facts["at"]),
-        )
-    except (KeyError, TypeError, ValueError, AttributeError):
+        state = _READER.validate_python(draft.facts)
+    except ValidationError:
         return None
     if shift_start(state.began, ward.policy.shift) != shift_start(ward.now, ward.policy.shift):
         return None

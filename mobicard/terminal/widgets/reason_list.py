@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
@@ -11,8 +11,8 @@ from mobicard.terminal.card_lines import CardLine, reason_parts
 from mobicard.terminal.looks import hang
 
 
-class ReasonList(OptionList, inherit_bindings=False):
-    """Shows the lines it is given; Enter opens and closes a line's reasons."""
+class OpenLines(OptionList, inherit_bindings=False):
+    """Card lines as options; Enter or a click opens and closes a line's reasons; what is open stays so."""
 
     BINDINGS = OptionList.BINDINGS
 
@@ -21,23 +21,10 @@ class ReasonList(OptionList, inherit_bindings=False):
         self._card_lines: Sequence[CardLine] = ()
         self._open: set[str] = set()
 
-    def show_lines(self, lines: Sequence[CardLine], *, top: bool = False) -> None:
-        """Show these lines; with ``top`` from the first one, every reason closed."""
-        self._card_lines = lines
-        if top:
-            self._open = set()
-        self._refill(None if top else self._marked)
-        if top:
-            self.scroll_home(animate=False)
-
-    @property
-    def _marked(self) -> str | None:
-        return self.highlighted_option.id if self.highlighted_option else None
-
     @property
     def marked(self) -> str:
         """The id of the marked line, or an empty text."""
-        return self._marked or ""
+        return (self.highlighted_option.id if self.highlighted_option else None) or ""
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         event.stop()
@@ -47,19 +34,39 @@ class ReasonList(OptionList, inherit_bindings=False):
             self._refill(chosen)
 
     def on_resize(self) -> None:
-        self._refill(self._marked)
+        self._refill(self.marked)
 
-    def _refill(self, marked: str | None) -> None:
-        width = max((self.size.width or self.app.size.width) - 2, 20)
-        options = []
-        for line in self._card_lines:
-            tail = "" if not line.reasons else (" -" if line.id in self._open else " +")
-            options.append(Option(hang((*line.parts, (tail, "bold")), width), id=line.id))
-            if line.id in self._open:
-                whys = [hang(reason_parts(reason), width) for reason in line.reasons]
-                options += [Option(why, disabled=True) for why in whys]
-        self.set_options(options)
-        if marked is not None and any(line.id == marked for line in self._card_lines):
+    def _refill(self, marked: str) -> None:
+        """Every line anew, the mark on this one if it is still there."""
+        self.set_options(self._rows())
+        if any(line.id == marked for line in self._card_lines):
             self.highlighted = self.get_option_index(marked)
-        elif options:
+
+    def _rows(self) -> Iterator[Option]:
+        width = max((self.size.width or self.app.size.width) - 2, 20)
+        for line in self._card_lines:
+            opened = line.id in self._open
+            tail = "" if not line.reasons else (" -" if opened else " +")
+            yield Option(hang((*line.parts, (tail, "bold")), width), id=line.id)
+            for reason in line.reasons if opened else ():
+                yield Option(hang(reason_parts(reason), width), disabled=True)
+
+
+class ReasonList(OpenLines, inherit_bindings=False):
+    """Shows the lines it is given, one of them always marked."""
+
+    BINDINGS = OptionList.BINDINGS
+
+    def show_lines(self, lines: Sequence[CardLine], *, top: bool = False) -> None:
+        """Show these lines; with ``top`` from the first one, every reason closed."""
+        self._card_lines = lines
+        if top:
+            self._open = set()
+        self._refill("" if top else self.marked)
+        if top:
+            self.scroll_home(animate=False)
+
+    def _refill(self, marked: str) -> None:
+        super()._refill(marked)
+        if self.highlighted is None and self._card_lines:
             self.highlighted = 0

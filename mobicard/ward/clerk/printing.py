@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 from mobicard.derive.over_time.handoff_values import Handoff
 from mobicard.outflow import write_private
@@ -57,12 +59,13 @@ def write_cards(
     """Write the cards; gives the files in order. Raises WardRefused, OSError, PdfUnavailable."""
     if not cards:
         return []
-    order.out.mkdir(parents=True, exist_ok=True)
-    sheet = sheet_of(order)
+    made = [_cards(kind, cards, sheet_of(order), settings, now) for kind in order.kinds]
     return [
         path
-        for kind in order.kinds
-        for path in _write(f"{kind}-cards", kind, cards, order, sheet, settings, now, on_step)
+        for name, html, batches in made
+        for path in _files(
+            name, order.out, order.formats, html, partial(_counted, batches, name, len(cards), on_step)
+        )
     ]
 
 
@@ -70,7 +73,7 @@ def write_handoff(
     handoff: Handoff, out: Path, settings: Settings, now: datetime, formats: Sequence[str] = ("html", "pdf")
 ) -> list[Path]:
     """Write the handoff summary. Raises OSError, PdfUnavailable."""
-    return write_page("handoff", handoff_html(handoff, settings.scheme, settings.policy, now), out, formats)
+    return write_page("handoff", handoff_html(handoff, settings.scheme, now), out, formats)
 
 
 def write_slip(
@@ -87,51 +90,40 @@ def write_slip(
         lines.append(SlipLine(bed=job.bed, hang=job.hang, take_down=here, level=job.level))
         if job.take_down_at:
             lines.append(SlipLine(bed=job.take_down_at, hang=None, take_down=job.take_down, level=None))
-    return write_page("slip", slip_html(lines, settings.scheme, settings.policy, now), out, formats)
+    return write_page("slip", slip_html(lines, settings.scheme, now), out, formats)
 
 
 def write_page(name: str, html: str, out: Path, formats: Sequence[str] = ("html", "pdf")) -> list[Path]:
     """Write one page as HTML, PDF or both. Raises OSError, PdfUnavailable."""
+    return _files(name, out, formats, lambda: html, lambda: [html])
+
+
+def _files(
+    name: str,
+    out: Path,
+    formats: Sequence[str],
+    html: Callable[[], str],
+    pages: Callable[[], Iterable[Page]],
+) -> list[Path]:
     out.mkdir(parents=True, exist_ok=True)
     paths = []
     if "html" in formats:
         paths.append(out / f"{name}.html")
-        write_private(paths[-1], html.encode())
+        write_private(paths[-1], html().encode())
     if "pdf" in formats:
         from mobicard.paper.pdf import write_pdf
 
         paths.append(out / f"{name}.pdf")
-        write_pdf(html, paths[-1])
+        write_pdf(pages(), paths[-1])
     return paths
 
 
-def _write(
-    name: str,
-    kind: str,
-    cards: Sequence[BedCard],
-    order: Order,
-    sheet: Sheet,
-    settings: Settings,
-    now: datetime,
-    on_step: Progress | None,
-) -> list[Path]:
-    paths = []
-    if "html" in order.formats:
-        paths.append(order.out / f"{name}.html")
-        write_private(paths[-1], _page(kind, cards, sheet, settings, now).encode())
-    if "pdf" in order.formats:
-        from mobicard.paper.pdf import write_pdf
-
-        paths.append(order.out / f"{name}.pdf")
-        pages = _batches(kind, cards, sheet, settings, now)
-        write_pdf(_counted(pages, name, len(cards), on_step), paths[-1])
-    return paths
-
-
-def _counted(pages: Iterable[Page], name: str, whole: int, on_step: Progress | None) -> Iterable[Page]:
+def _counted(
+    pages: Callable[[], Iterable[Page]], name: str, whole: int, on_step: Progress | None
+) -> Iterable[Page]:
     """The pages, telling how far the work has come: a batch counts once the next one is asked for."""
     batches = max(1, -(-whole // 30))
-    for number, page in enumerate(pages):
+    for number, page in enumerate(pages()):
         if on_step:
             on_step(name, min(whole, number * whole // batches), whole)
         yield page
@@ -139,24 +131,18 @@ def _counted(pages: Iterable[Page], name: str, whole: int, on_step: Progress | N
         on_step(name, whole, whole)
 
 
-def _page(kind: str, cards: Sequence[BedCard], sheet: Sheet, settings: Settings, now: datetime) -> str:
-    if kind == "door":
-        return door_html(cards, sheet, settings.scheme, settings.policy, now)
-    paper, ink = _bedside_paper(sheet)
-    own = settings.phrases
-    return bedside_html(cards, settings.scheme, settings.policy, now, paper=paper, ink=ink, phrases=own)
-
-
-def _batches(
+def _cards(
     kind: str, cards: Sequence[BedCard], sheet: Sheet, settings: Settings, now: datetime
-) -> Iterable[Page]:
+) -> tuple[str, Callable[[], str], Callable[[], Iterable[Page]]]:
+    """The file's name; the cards as one page; the same in batches.
+
+    A bedside card fills an upright page of the same family of papers as the door card.
+    """
+    scheme = settings.scheme
     if kind == "door":
-        return door_batches(cards, sheet, settings.scheme, settings.policy, now)
-    paper, ink = _bedside_paper(sheet)
-    own = settings.phrases
-    return bedside_batches(cards, settings.scheme, settings.policy, now, paper=paper, ink=ink, phrases=own)
-
-
-def _bedside_paper(sheet: Sheet) -> tuple[str, str]:
-    """A bedside card fills an upright page of the same family of papers as the door card."""
-    return ("letter" if "letter" in (sheet.paper, sheet.card.name.split("-")[-1]) else "a4"), sheet.ink
+        door = (cards, sheet, scheme, settings.policy, now)
+        return "door-cards", partial(door_html, *door), partial(door_batches, *door)
+    paper = "letter" if "letter" in (sheet.paper, sheet.card.name.split("-")[-1]) else "a4"
+    how: Any = {"paper": paper, "ink": sheet.ink, "phrases": settings.phrases}
+    bedside = (cards, scheme, now)
+    return "bedside-cards", partial(bedside_html, *bedside, **how), partial(bedside_batches, *bedside, **how)

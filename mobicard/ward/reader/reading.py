@@ -11,9 +11,8 @@ from mobicard.derive.over_time.handoff import build_handoff
 from mobicard.derive.over_time.handoff_values import BedShift, Handoff
 from mobicard.facts import RecordRefused, read_record
 from mobicard.facts.words import Level
-from mobicard.hands.ticks import GoalProgress
+from mobicard.hands.ticks import GoalProgress, progress, ticks_of
 from mobicard.ward.beds import Beds
-from mobicard.ward.reader.goals import goals_done
 from mobicard.ward.reader.since import away_since
 from mobicard.ward.views import BedView, Door
 
@@ -28,7 +27,7 @@ def handoff_of(beds: Beds, assignment: str | None, since: datetime | None = None
     shown = {view.stay for view in views if assignment is None or view.assignment == assignment}
     courses = levels_over_stay(beds, shown)
     shifts = [
-        _bed_shift(view, courses.get(view.stay, ()), goals_done(view.record, view.ticks, start))
+        _bed_shift(view, courses.get(view.stay, ()), progress(view.record, ticks_of(view.ticks), start))
         for view in views
     ]
     return build_handoff(shifts, now, beds.policy, assignment, since=start)

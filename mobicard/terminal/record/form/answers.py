@@ -6,10 +6,8 @@ from collections.abc import Iterable, Mapping
 from copy import deepcopy
 from typing import Any
 
-from mobicard.facts import Record, RecordRefused, read_record
+from mobicard.facts import Record, read_record
 from mobicard.terminal.record.form.questions import DECIDING
-
-_MISSING: Any = object()
 
 
 class Answers:
@@ -108,6 +106,3 @@ def _set(facts: dict[str, Any], path: str, value: Any) -> None:
         facts.pop(head, None)
     else:
         facts[head] = value
-
-
-__all__ = ["Answers", "RecordRefused"]

@@ -71,12 +71,7 @@ FALL = Section("F", "Fall risk")
 TALK = Section("C", "Communication")
 GOALS = Section("G", "Goals and rounds")
 
-LIMB_SAYS = {
-    Limb.LEFT_LEG: "Left leg",
-    Limb.RIGHT_LEG: "Right leg",
-    Limb.LEFT_ARM: "Left arm",
-    Limb.RIGHT_ARM: "Right arm",
-}
+LIMB_SAYS = {limb: limb.value.replace("_", " ").capitalize() for limb in Limb}
 
 
 def _awake() -> Iterable[Question]:
