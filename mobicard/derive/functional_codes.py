@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
-from mobicard.derive.loads import HELP_UPPER_SHARE
+from mobicard.derive.loads import upper_share
 from mobicard.facts.moves import MOVES
 from mobicard.facts.words import Help, Task
 
@@ -127,7 +127,7 @@ def icf_qualifier(task: Task, help: Help) -> IcfQualifier | None:
     if help.rank <= Help.CONTACT_GUARD.rank:
         highest = lowest = 0 if help is Help.INDEPENDENT else 1
     else:
-        highest = qualifier_of(HELP_UPPER_SHARE[help] * 100)
+        highest = qualifier_of(upper_share(help) * 100)
         lowest = max(1, qualifier_of(_ICF_LOWER[help]))
     span = _ICF_WORDS[highest] if lowest == highest else f"{_ICF_WORDS[lowest]} to {_ICF_WORDS[highest]}"
     return IcfQualifier(MOVES[task].icf, highest, lowest, f"difficulty by the helper's effort: {span}")

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.derive.lifting_equation import LiftingLimit, lifting_limit, lifting_limit_us, window_frequency
+from mobicard.derive.loads import LiftingLimit, lifting_limit, lifting_limit_us, window_frequency
 
 UREG = pint.UnitRegistry()
 BEST = {

@@ -4,17 +4,20 @@ from itertools import pairwise
 
 import pytest
 
-from mobicard.derive.join.what_is_true import load_lb
 from mobicard.derive.loads import (
+    AORN_PERCENT,
     HELP_UPPER_SHARE,
+    PUSH_PULL_FILTER_KG,
     Condition,
     helper_limit_lb,
+    lifting_limit,
     limb_hold,
     limb_holds,
     segment_mass,
+    share_kg,
 )
 from mobicard.facts.units import kg_from_lb, lb_from_kg
-from mobicard.facts.words import Help, Task
+from mobicard.facts.words import Help
 from mobicard.rules.policy import Policy
 
 # -- Limb masses ------------------------------------------------------------------------------------------
@@ -38,7 +41,7 @@ from mobicard.rules.policy import Policy
 def test_segment_masses_as_winter_tabulates_them(segment: str, percent: float) -> None:
     """Winter, Biomechanics and Motor Control of Human Movement, 2005."""
     assert segment_mass(segment, 100) == pytest.approx(percent)
-    assert segment_mass(segment, 50) == pytest.approx(percent / 2)
+    assert segment_mass(f"left_{segment}", 50) == pytest.approx(percent / 2)
 
 
 def test_a_leg_is_its_parts_and_a_body_is_its_segments() -> None:
@@ -48,6 +51,27 @@ def test_a_leg_is_its_parts_and_a_body_is_its_segments() -> None:
     whole = 2 * segment_mass("leg", 100) + 2 * segment_mass("arm", 100)
     whole += segment_mass("head_neck", 100) + segment_mass("trunk", 100)
     assert whole == pytest.approx(100)
+
+
+def test_segment_masses_as_aorn_has_them() -> None:
+    """AORN/NIOSH: leg 15.7 (seen); arm 5.1, head with neck 8.4 (from memory)."""
+    assert dict(AORN_PERCENT) == {"leg": 15.7, "arm": 5.1, "head_neck": 8.4}
+    assert segment_mass("head and neck", 100, source="aorn") == pytest.approx(8.4)
+
+
+def test_the_leg_of_a_250_pound_patient_is_about_39_pounds_and_over_the_limit() -> None:
+    """Waters, Am J Nurs 2007;107(8):53-58, interviewed."""
+    leg_lb = lb_from_kg(segment_mass("leg", kg_from_lb(250), source="aorn"))
+    assert round(leg_lb) == 39
+    assert leg_lb > helper_limit_lb(Policy())
+
+
+@pytest.mark.parametrize(
+    ("segment", "kg", "source"), [("tail", 80, "winter"), ("leg", 0, "winter"), ("leg", 80, "x")]
+)
+def test_no_mass_for_what_nobody_tabulates(segment: str, kg: float, source: str) -> None:
+    with pytest.raises(ValueError, match=r"write"):
+        segment_mass(segment, kg, source)
 
 
 @pytest.mark.parametrize(
@@ -75,29 +99,31 @@ def test_both_sides_of_one_hand_two_hands_and_two_people(
     assert found.device_advised == (staff != 1)
 
 
-def test_no_mass_of_nobody() -> None:
-    with pytest.raises(ValueError, match=r"write it above 0"):
-        segment_mass("leg", 0)
+def test_one_person_a_leg_up_to_a_patient_of_141_pounds() -> None:
+    """AORN Ergonomic Tool 2: two hands a leg up to 141 lb (64 kg); above, two people a leg or a device."""
+    assert limb_hold("leg", 64.0, source="aorn").staff == 1
+    assert limb_hold("leg", 64.5, source="aorn").staff == 2
+
+
+def test_push_and_pull_filters() -> None:
+    """UK HSE: 20 and 15 kg to start, 10 and 7 kg to keep moving (men, women)."""
+    assert dict(PUSH_PULL_FILTER_KG) == {
+        ("start", "men"): 20,
+        ("start", "women"): 15,
+        ("keep", "men"): 10,
+        ("keep", "women"): 7,
+    }
 
 
 # -- The share of each helper -----------------------------------------------------------------------------
 
 
-WHOLE = Policy(body_share={"chair": 1.0})
-"""A policy by which getting to the chair lifts all of the body."""
-
-
-def carried(body_lb: float, help_: Help) -> float:
-    """The load of getting to the chair, lb, all of the body lifted."""
-    return load_lb(Task.CHAIR, help_, kg_from_lb(body_lb), WHOLE) or 0.0
-
-
 def test_a_180_pound_patient_doing_half_needs_three_helpers() -> None:
     """Waters, interviewed: two would have 45 lb each, so three without equipment."""
-    load = carried(180, Help.MODERATE)
-    assert load / 2 == pytest.approx(45)
-    assert load / 2 > helper_limit_lb(Policy())
-    assert load / 3 <= helper_limit_lb(Policy())
+    body = kg_from_lb(180)
+    assert lb_from_kg(share_kg(body, Help.MODERATE, 1.0, 2)) == pytest.approx(45)
+    assert lb_from_kg(share_kg(body, Help.MODERATE, 1.0, 2)) > helper_limit_lb(Policy())
+    assert lb_from_kg(share_kg(body, Help.MODERATE, 1.0, 3)) <= helper_limit_lb(Policy())
 
 
 @pytest.mark.parametrize(
@@ -112,12 +138,26 @@ def test_a_180_pound_patient_doing_half_needs_three_helpers() -> None:
 )
 def test_the_upper_bound_of_each_observed_help(help_: Help, upper: float) -> None:
     """CMS IRF-PAI v2.00.1 motor levels: patient does >= 75, >= 50, >= 25, < 25 %."""
-    assert carried(100, help_) == pytest.approx(100 * upper)
+    assert share_kg(100, help_, 1.0, 1) == pytest.approx(100 * upper)
+
+
+@pytest.mark.parametrize("help_", [None, *list(Help)[8:]])
+def test_what_was_not_seen_done_is_taken_whole(help_: Help | None) -> None:
+    assert share_kg(80, help_, 0.5, 2) == pytest.approx(20)
 
 
 def test_more_help_never_makes_a_lighter_share() -> None:
     shares = [HELP_UPPER_SHARE[help_] for help_ in Help if help_.was_done]
     assert all(less <= more for less, more in pairwise(shares))
+
+
+@pytest.mark.parametrize(
+    ("body", "part", "helpers", "says"),
+    [(0, 1, 1, "body mass"), (80, 1.1, 1, "0 to 1"), (80, -0.1, 1, "0 to 1"), (80, 1, 0, "at least 1")],
+)
+def test_a_share_that_cannot_be_is_refused(body: float, part: float, helpers: int, says: str) -> None:
+    with pytest.raises(ValueError, match=says):
+        share_kg(body, Help.TOTAL, part, helpers)
 
 
 def test_the_limit_is_35_pounds_a_helper() -> None:
@@ -150,6 +190,6 @@ def test_an_unknown_condition_is_refused_with_the_known_ones() -> None:
 def test_what_a_limb_takes_is_said_for_leg_and_arm() -> None:
     """A 250-lb patient's leg is about 39 lb (Waters, 2007): over one person's hands, so a support or two."""
     leg, arm = limb_holds(250 * 0.45359237)
-    assert 38 < lb_from_kg(leg.mass_kg) < 41
+    assert 38 < leg.mass_lb < 41
     assert (leg.staff, arm.staff) == (2, 1)
     assert limb_holds(None) == ()
