@@ -25,7 +25,7 @@ COMMANDS = {
     "doctor": "doctor",
     "web": "web",
     "shell": "shell",
-    "about": "about",
+    "about": "shell.about",
 }
 
 
@@ -36,10 +36,10 @@ class LazyGroup(click.Group):
         return list(COMMANDS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        module = COMMANDS.get(cmd_name)
-        if module is None:
+        module, _, name = COMMANDS.get(cmd_name, "").partition(".")
+        if not module:
             return None
-        command = getattr(import_module(f"mobicard.cli.commands.{module}"), "command", None)
+        command = getattr(import_module(f"mobicard.cli.commands.{module}"), name or "command", None)
         return command if isinstance(command, click.Command) else None
 
 

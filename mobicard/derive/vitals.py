@@ -13,6 +13,7 @@ from mobicard.facts.vitals import Pressure, Vitals
 from mobicard.rules.policy import Policy, Sign
 
 SOURCE: Final = "Freeman et al. 2011, doi 10.1016/j.autneu.2011.02.004; dizziness: CDC STEADI"
+START_SOURCE: Final = "early-mobilisation practice, Crit Care Res Pract 2020:7840743, T5-T7"
 
 
 def orthostatic(record: Record, policy: Policy, now: datetime) -> Orthostatic | None:

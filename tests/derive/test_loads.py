@@ -10,7 +10,6 @@ from mobicard.derive.loads import (
     PUSH_PULL_FILTER_KG,
     Condition,
     helper_limit_lb,
-    lifting_limit,
     limb_hold,
     limb_holds,
     segment_mass,

@@ -107,3 +107,13 @@ def _paragraphs(text: str) -> list[str]:
 def _escaped(text: str) -> str:
     safe = text.replace("\\", "\\e").replace("-", "\\-").replace("'", "\\(aq")
     return f"\\&{safe}" if safe.startswith(".") else safe
+
+
+@click.command("about")
+def about() -> None:
+    """Say what mobicard is, for whom its tables are, and what comes first."""
+    from mobicard.paper.in_words import SUPPORT
+    from mobicard.rules.by_patient.whom import INTENDED_USE
+
+    click.echo(f"mobicard {__version__}: how to move this patient, now, and why.\n")
+    click.echo(f"{INTENDED_USE}\n\n{SUPPORT}")
