@@ -455,7 +455,7 @@ def test_without_the_libraries_one_line_says_what_to_install_and_html_still_work
     code = """
 from datetime import datetime
 from mobicard import scheme
-from mobicard.paper.pdf import write as pdf
+from mobicard.paper import pdf
 from mobicard.paper.door.card import door_batches, door_html
 from mobicard.paper.sheet_sizes import Sheet
 from mobicard.rules.policy import Policy
