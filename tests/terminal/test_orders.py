@@ -63,7 +63,7 @@ async def ordered_yesterday(nurse, *names: str) -> None:
     since = nurse.ward.now - timedelta(days=1)
     orders = [{"what": name, "at": since.isoformat(), "by": "MO"} for name in names]
     nurse.ward.save(view.stay, view.record.changed(precautions=names, orders=orders), view.version)
-    nurse.app.screen.read_board()
+    nurse.app.screen.read_ledger()
     await nurse.settle()
     await nurse.press("r")
 
@@ -114,7 +114,7 @@ async def test_more_orders_than_figures_can_be_chosen(opened):
         view = nurse.bed("5N-01")
         bears = dict.fromkeys(limbs, "NWB")
         nurse.ward.save(view.stay, view.record.changed(precautions=ten, weight_bearing=bears), view.version)
-        nurse.app.screen.read_board()
+        nurse.app.screen.read_ledger()
         await nurse.settle()
         await nurse.type("5N-01")
         await nurse.press("d", "a")

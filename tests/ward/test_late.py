@@ -108,6 +108,9 @@ def test_a_told_time_stands_beside_the_machines_and_accuses_nobody_else(ward: Wa
     ward.clock = Clock.told(EIGHT + timedelta(minutes=1), machine)
     ward.mark_read(view.stay)
     assert audit(ward)[-1].says == ""
+    ward.clock = Clock.told(EIGHT + timedelta(minutes=1, seconds=1), machine)
+    ward.mark_read(view.stay)
+    assert audit(ward)[-1].says.startswith("told another time")
     ward.clock = Clock.told(EIGHT + timedelta(days=1500), machine)
     ward.mark_read(view.stay)
     assert audit(ward)[-1].says == "told another time: the machine's was 02 Mar 2026 08:00"

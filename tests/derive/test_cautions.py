@@ -1,0 +1,52 @@
+"""Cautions as they are shown: of what was seen only, the worst harm first, a limit with its figure."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from mobicard.derive import Plan, Policy, plan_for
+from mobicard.derive.cautions import by_caution, told
+from mobicard.facts import read_record
+from mobicard.facts.words import Task
+from tests.records import SEEN
+
+KNEES = "Knees may give way: chair close behind"
+
+
+def plan(**facts: Any) -> Plan:
+    record = {"bed": "5N-01", **SEEN, "weight_kg": 80, "assessed_at": "2026-03-02T07:10", **facts}
+    return plan_for(read_record(record), Policy(), datetime(2026, 3, 2, 8, 0))
+
+
+def test_what_nobody_looked_at_raises_the_level_and_is_no_caution() -> None:
+    """Standing not tried: it may be that the knees give way, which no card may say of the patient."""
+    unseen = plan(standing=None)
+    assert KNEES in unseen.tasks[Task.CHAIR].cautions
+    assert KNEES not in told(unseen, unseen.tasks[Task.CHAIR])
+    seen = plan(standing="supported", sitting=None)
+    assert KNEES in told(seen, seen.tasks[Task.CHAIR])
+
+
+def test_one_seen_for_a_fact_that_is_known_is_told_though_another_is_not() -> None:
+    """Cues are needed; whether fearful nobody asked: one step at a time all the same."""
+    found = plan(directions="with_cues", behavior=None)
+    assert "Say each step first, one at a time" in told(found, found.tasks[Task.CHAIR])
+
+
+def test_the_worst_harm_stands_first() -> None:
+    """A spine before a breastbone, that before the knees; what is only slow, last."""
+    found = plan(precautions=["spinal_cleared", "sternal"], standing="supported", directions="with_cues")
+    cautions = told(found, found.tasks[Task.CHAIR])
+    places = [
+        next(n for n, one in enumerate(cautions) if word in one) for word in ("Log roll", "Breast", "Knees")
+    ]
+    assert places == sorted(places)
+    assert cautions[-1] == "Say each step first, one at a time"
+    assert next(iter(by_caution(found))).startswith("Log roll")
+
+
+def test_a_limit_is_said_with_its_figure() -> None:
+    """20 % of 80 kg is 16 kg, 35.2 lb: arithmetic."""
+    found = plan(weight_bearing={"left_leg": {"status": "PWB", "percent": 20}})
+    assert "Left leg: at most 16.0 kg (35 lb)" in told(found, found.tasks[Task.CHAIR])
