@@ -32,6 +32,14 @@ def test_turns_come_every_interval_and_never_late() -> None:
     assert windows(got.moves, Task.TURN)[:3] == [("07:30", "08:00"), ("09:30", "10:00"), ("11:30", "12:00")]
 
 
+@pytest.mark.parametrize(("last", "asked"), [("17:00", True), ("17:01", False)])
+def test_a_turn_due_as_the_shift_ends_is_still_this_shifts(last: str, asked: bool) -> None:
+    """The shift ends at 19:00; turned every 2 h, the next is due then, or a minute after it."""
+    bed = replace(need("4W-01A", Level.TEAM, turn_every_h=2), last_turn=at(last))
+    got = ask(bed, shift=Span(at("17:30"), SHIFT.end))
+    assert bool(windows(got.moves, Task.TURN)) is asked
+
+
 def test_a_last_turn_nobody_recorded_is_not_taken_as_recent() -> None:
     """Unknown last turn: the first comes within the hour after the handoff, not a whole interval later."""
     got = ask(need("4W-01A", Level.TEAM, turn_every_h=4))

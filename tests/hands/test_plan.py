@@ -236,3 +236,22 @@ def test_a_re_plan_keeps_what_has_begun_and_drops_nothing(
     held = {item.move.id for item in stays}
     missing = {move.id for move in before.moves} - {move.id for move in after.moves} - held
     assert all(told[name.removesuffix(" back")].outcome is HowFar.NOT for name in missing)
+
+
+@pytest.mark.parametrize(
+    ("staff", "leads"),
+    [
+        ([("PO", "porter", ["4W-01A"]), ("ZN", "nurse", [])], "ZN"),
+        ([("AN", "nurse", []), ("ZN", "nurse", ["4W-01A"])], "ZN"),
+        ([("AN", "nurse", []), ("ZA", "aide", [])], "AN"),
+        ([("AP", "porter", []), ("BP", "porter", ["4W-01A"])], None),
+    ],
+)
+def test_who_leads_may_lead_and_is_the_patients_own_where_they_can(
+    staff: list[tuple[str, str, list[str]]], leads: str | None
+) -> None:
+    """The first named leads: of a role that may, the patient's own before others; else nobody goes."""
+    supply = Supply(tuple(person(*one) for one in staff), ())
+    found = plan_day([need("4W-01A", Level.TEAM, turn_every_h=6)], supply, POLICY, SHIFT, START, solver=False)
+    assert {item.people[0] for item in found.placed} == ({leads} if leads else set())
+    assert bool(found.placed) is (leads is not None)

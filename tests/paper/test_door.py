@@ -317,6 +317,15 @@ def test_a_lift_the_headline_does_without_is_named_and_one_it_has_is_not() -> No
     assert harder(more(at_level(Level.HOIST), boost=LIFT)) == []
 
 
+def test_a_standing_aid_is_no_full_body_lift() -> None:
+    """Each is named where the headline move does with the other, or with neither."""
+    stood = (Level.POWER, 2, (Equipment.POWERED_STANDING_AID,))
+    assert harder(more(at_level(Level.TEAM), toilet=stood)) == ["Toilet: 2 helpers, powered standing aid"]
+    assert harder(more(at_level(Level.POWER), toilet=stood)) == []
+    assert harder(more(at_level(Level.POWER), boost=LIFT)) == ["Boost: 2 helpers, full-body lift"]
+    assert harder(more(at_level(Level.HOIST), toilet=stood)) == ["Toilet: 2 helpers, powered standing aid"]
+
+
 def test_hands_on_is_said_where_the_card_says_hands_off() -> None:
     by_hand = (Level.LINK, 1, ())
     assert harder(more(at_level(Level.NEARBY), sit_up=by_hand)) == ["Sit up: 1 helper, hands on"]

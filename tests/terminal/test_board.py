@@ -211,7 +211,11 @@ async def test_a_fall_takes_the_place_of_the_band_scored_before_it(opened):
         fallen = next(view for view in beds if view.plan.after_fall is not None)
         cell = next(column.cell for column in COLUMNS if column.title == "Fall")
         assert cell(fallen) == "fell"
-        assert shown(beds, "", "fall risk", None)[0].plan.after_fall is not None
+        first, *rest = shown(beds, "", "fall risk", None)
+        assert first.plan.after_fall is not None
+        scores = [view.plan.fall_risk.score if view.plan.fall_risk else -1 for view in rest]
+        assert scores == sorted(scores, reverse=True)
+        assert len(set(scores)) > 3
 
 
 async def test_an_own_judgement_stands_on_the_board_with_its_name(opened):
