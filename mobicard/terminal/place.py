@@ -83,16 +83,10 @@ class PlaceScreen(Screen[None]):
     def _look_at_clock(self) -> None:
         """At each new minute: the time in the banner, and what holds at that minute."""
         minute = self.ward.now.replace(second=0)
-        if minute != self._minute and self._is_in_sight:
+        if minute != self._minute and self.is_current:
             self._minute = minute
             self.banner.refresh()
             self.minute_passed()
-
-    @property
-    def _is_in_sight(self) -> bool:
-        """Whether this is the place on the screen; a question over it hides little of it."""
-        places = (screen for screen in reversed(self.app.screen_stack) if not screen.is_modal)
-        return next(places, None) is self
 
     def on_taken_back(self, message: TakenBack) -> None:
         """For most places no other news than a save."""

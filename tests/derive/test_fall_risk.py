@@ -1,12 +1,13 @@
 """Fall-risk instruments against their published items, totals and bands."""
 
+from datetime import datetime
 from importlib.resources import files
 from itertools import product
 from typing import Any
 
 import pytest
 
-from mobicard.derive import fall_risk
+from mobicard.derive import fall_risk, plan_for
 from mobicard.derive.fall_risk import (
     Instrument,
     InstrumentRefused,
@@ -15,8 +16,10 @@ from mobicard.derive.fall_risk import (
     score,
 )
 from mobicard.facts import Record, read_record
+from mobicard.facts.words import Task
 from mobicard.rules.policy import Policy
 from tests.derive.loinc import loinc_checks
+from tests.records import assessed
 
 MORSE_ITEMS: list[tuple[str, Any, int]] = [
     ("history", False, 0),
@@ -477,3 +480,14 @@ def test_a_fall_counts_though_the_score_is_from_before_it(
     assert risk is not None
     assert (risk.score, risk.band) == after
     assert "score again" in risk.note
+
+
+@pytest.mark.parametrize(("points", "near"), [(1, False), (2, True)])
+def test_from_the_least_of_the_highest_band_somebody_stays_near(points: int, near: bool) -> None:
+    """STRATIFY: 2 or more is high (Oliver et al., BMJ 1997;315:1049); both sides."""
+    answers = {**STRATIFY_LEAST, **dict.fromkeys(("fall", "agitated")[:points], True)}
+    record = assessed("1", weight_kg=70, fall_risk={"instrument": "stratify", "answers": answers})
+    plan = plan_for(record, Policy(), datetime(2026, 3, 2, 8, 0))
+    assert plan.fall_risk is not None
+    assert plan.fall_risk.score == points
+    assert bool(plan.tasks[Task.WALK].helpers) is near

@@ -248,3 +248,8 @@ def test_a_staff_list_changed_past_the_program_shows(staffed: Ledger, sql: Calla
     report = staffed.verify()
     assert not report.ok
     assert "CL on the staff list is not as the keeper's entries say" in report.says
+
+
+def test_who_left_the_staff_list_may_nothing() -> None:
+    assert Person("JN", "nurse").may("record")
+    assert not Person("JN", "nurse", active=False).may("record")

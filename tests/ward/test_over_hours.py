@@ -6,6 +6,8 @@ from datetime import datetime, timedelta
 
 import pytest
 
+from mobicard.derive import Policy
+from mobicard.derive.over_time.open_hazards import carried_on
 from mobicard.facts import FallEvent
 from mobicard.facts.words import Level, Task
 from mobicard.ward import BedView, Clock, Ward, WardRefused
@@ -138,6 +140,15 @@ def test_a_normal_standing_reading_ends_the_drop(ward: Ward) -> None:
 
 
 # -- An operation -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("minutes", "ended"), [(0, False), (1, True)])
+def test_a_look_in_the_minute_of_the_operation_is_not_after_it(minutes: int, ended: bool) -> None:
+    """What the minute hides is taken as the worse: looked at before it."""
+    at = datetime(2026, 3, 2, 10, 0)
+    before = assessed("5N-01", assessed_at=at, operation={"at": at})
+    after = assessed("5N-01", assessed_at=at + timedelta(minutes=minutes))
+    assert (carried_on(before, after, Policy()).operation is None) is ended
 
 
 def test_after_an_operation_the_old_level_does_not_stand(ward: Ward) -> None:

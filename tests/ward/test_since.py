@@ -6,6 +6,8 @@ from datetime import datetime
 
 import pytest
 
+from mobicard.derive import Policy
+from mobicard.derive.over_time.validity import shift_opens
 from mobicard.ward import Clock, Ward, WardRefused
 from mobicard.ward.reader.since import since_of
 from tests.records import assessed
@@ -138,3 +140,11 @@ def test_one_who_was_never_here_reads_since_the_ending_shift(ward: Ward) -> None
     at(ward, 5, 6, 50)
     looked(ward, "AB")
     assert ward.handoff("ZZ").since == ward.handoff().since
+
+
+@pytest.mark.parametrize(
+    ("minute", "opens"), [(29, datetime(2026, 3, 4, 18, 30)), (30, datetime(2026, 3, 5, 6, 30))]
+)
+def test_what_is_said_in_the_lead_of_a_shift_counts_for_it(minute: int, opens: datetime) -> None:
+    """The packaged policy: shifts at seven, half an hour's lead."""
+    assert shift_opens(datetime(2026, 3, 5, 6, minute), Policy().shift) == opens
