@@ -110,3 +110,13 @@ async def test_after_a_fall_over_three_shifts(opened):
             await passes(nurse, moment)
             assert fall.plan.head_observations.late, moment
             assert fall.plan.after_fall is not None, moment
+
+
+async def test_the_judgement_over_three_shifts(opened):
+    """What the rules say now stands beside the levels to choose from."""
+    async with opened() as nurse:
+        await nurse.press("o")
+        for moment in SHIFTS:
+            await passes(nurse, moment)
+            assert nurse.app.screen.view.plan.expired is (moment > ENDS), moment
+            assert ("REMAIN" in str(nurse.app.screen.derived)) is (moment > ENDS), moment

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from mobicard.terminal.board.screen import Board
 from mobicard.terminal.round.screen import Round
 
@@ -39,3 +41,18 @@ async def test_why_not_is_said(opened):
     async with opened() as nurse:
         await nurse.press("f7")
         assert "you saved nothing in the last 10 minutes" in " ".join(nurse.screen.split())
+
+
+@pytest.mark.parametrize("place", ["h", "p", "f", "enter", "o"])
+async def test_from_every_other_place(opened, place):
+    """Handoff, Print desk, After a fall, an open record, a judgement: the same key, and the place stays."""
+    async with opened() as nurse:
+        await nurse.press("o", "h", "enter")
+        await nurse.press(place)
+        here = nurse.app.screen
+        assert not isinstance(here, Board)
+        await nurse.press("f7")
+        assert "Take back the record of 5N-01" in nurse.screen
+        await nurse.press("y")
+        assert nurse.app.screen is here
+        assert nurse.bed("5N-01").plan.override is None
