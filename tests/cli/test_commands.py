@@ -273,3 +273,17 @@ def test_observed_help_is_shown_in_the_published_codes(capsys: pytest.CaptureFix
     assert " 04 " in lines["Bed to chair and back"]
     assert " 88 " in lines["Walk"]
     assert "ICF d4" in lines["Stand up"]
+
+
+@pytest.mark.parametrize(("stay", "said", "code"), [(2, [], 0), (1, [], 1), (1, ["--leaving", "4"], 0)])
+def test_more_than_three_leave_unsaid_only_after_a_second_look(
+    stay: int, said: list[str], code: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Five lie in bed; the next list names two, or one."""
+    beds = [f"5N-0{n}\n" for n in range(1, 6)]
+    for name, rows in (("all.csv", beds), ("next.csv", beds[:stay])):
+        (tmp_path / name).write_text("Bed\n" + "".join(rows), encoding="utf-8")
+    here = ["--ledger", str(tmp_path / "ledger.sqlite"), "--by", "CL", "census"]
+    assert run([*here, str(tmp_path / "all.csv"), "--apply"]) == 0
+    assert run([*here, str(tmp_path / "next.csv"), "--absent", "discharge", "--apply", *said]) == code
+    assert ("--leaving 4" in capsys.readouterr().err) is (code == 1)

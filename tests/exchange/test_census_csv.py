@@ -48,16 +48,21 @@ def test_a_quoted_line_break_keeps_the_rows_and_their_line_numbers() -> None:
     assert [(each.line, each.bed) for each in census.cannot_read] == [(4, "2")]
 
 
-def test_a_quotation_mark_that_never_closes_costs_its_own_line_only() -> None:
-    census = read('Bed,Initials,Note\n1,RT,ok\n2,"KB,open\n3,LM,ok\n4,NO,ok\n')
-    assert beds(census) == ["1", "3", "4"]
-    assert [each.line for each in census.cannot_read] == [3]
-
-
-def test_two_open_quotation_marks_do_not_swallow_the_rows_between() -> None:
-    census = read('Bed,Initials,Note\n1,RT,ok\n2,"KB,open\n3,LM,ok\n4,"NO,open\n5,PQ,ok\n')
-    assert beds(census) == ["1", "3", "5"]
-    assert [each.line for each in census.cannot_read] == [3, 5]
+@pytest.mark.parametrize(
+    ("rows", "line"),
+    [
+        ('1,RT,ok\n2,"KB,open\n3,LM,ok\n4,NO,ok\n', 3),
+        ('1,RT,ok\n2,"KB,open\n3,LM,ok\n4,"NO,open\n5,PQ,ok\n', 3),
+        ('1,"Doe, Jane,V1\n2,"Roe, Joe",V2\n', 2),
+        ('1,"Doe, Jane,V1\n2,Roe",V2\n', 2),
+        ('1,RT,"ok\n2,KB,ok\n3,LM,ok"\n', 2),
+        ('1,"RT" x,ok\n2,KB,ok\n', 2),
+    ],
+)
+def test_a_torn_list_is_refused_whole_with_its_line(rows: str, line: int) -> None:
+    """A quotation mark that swallows the next patient: nobody of the list is taken, and nobody leaves."""
+    with pytest.raises(CensusRefused, match=f"line {line} is torn"):
+        read(f"Bed,Initials,Note\n{rows}")
 
 
 def test_unit_room_and_bed_columns_make_the_bed() -> None:

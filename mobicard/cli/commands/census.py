@@ -18,16 +18,25 @@ from mobicard.exchange.census.preview import Preview
 )
 @click.option("--apply", "apply_it", is_flag=True, help="Do it, in one step or not at all.")
 @click.option("--absent", type=click.Choice(["keep", "discharge"]), default="keep", show_default=True)
+@click.option(
+    "--leaving", metavar="N", type=int, help="With --absent discharge: that N in all leave is meant so."
+)
 @click.option("--json", "as_json", is_flag=True, help="The preview as JSON.")
 @click.pass_context
 def command(
-    ctx: click.Context, file: Path, mapping: Path | None, apply_it: bool, absent: str, as_json: bool
+    ctx: click.Context,
+    file: Path,
+    mapping: Path | None,
+    apply_it: bool,
+    absent: str,
+    leaving: int | None,
+    as_json: bool,
 ) -> None:
     """Read a bed list FILE (CSV, or HL7 v2 ADT A01 A02 A03 A08) and show what it would do.
 
     Nothing is changed without --apply, and an assessment is never overwritten.
     Exit code 1 when a line cannot be read.
-    --absent discharge takes who is not in the list as discharged.
+    --absent discharge takes who is not in the list as discharged; more than three, only if --leaving says so.
     """
     station: Station = ctx.obj
     from mobicard.exchange.census.mapping import CensusMapping, MappingRefused
@@ -44,6 +53,8 @@ def command(
         raise cannot_be_read(file, gone) from None
     except (CensusRefused, MappingRefused) as refused:
         raise Refused(f"{file}: {refused}") from None
+    if apply_it:
+        _look_twice(seen, leaving)
     count = census_apply(ward, seen) if apply_it else None
     if as_json:
         print_json({**seen.as_json(), "applied": count})
@@ -51,6 +62,20 @@ def command(
         _show(seen)
         click.echo("Applied." if apply_it else "Nothing was changed; --apply does it.", err=True)
     ctx.exit(1 if seen.cannot_read else 0)
+
+
+FEW = 3
+"""Stays that may leave unsaid without a second look. Common practice, no source: a shift's discharges."""
+
+
+def _look_twice(seen: Preview, leaving: int | None) -> None:
+    """Refuse to let many patients leave because a list does not name them, unless their number was said."""
+    many = seen.leaving_unsaid
+    if many > FEW and leaving != many:
+        raise Refused(
+            f"{many} patients are not in the list and would leave: is it whole? Nothing was changed. "
+            f"Look at them without --apply; if they have all left, add --leaving {many}"
+        )
 
 
 def _show(seen: Preview) -> None:

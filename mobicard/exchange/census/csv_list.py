@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import codecs
 import csv
-import io
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
@@ -31,7 +31,7 @@ _LABEL_MAX = 12
 
 
 def read_census(data: bytes, mapping: CensusMapping | None = None, *, salt: bytes = b"") -> Census:
-    """The rows of a bed list; lines that cannot be read are named, the others go on.
+    """The rows of a bed list; lines that cannot be read are named, the others go on. A torn file is refused.
 
     ``salt`` keys the hash of visit numbers: give the same secret each time, or patients are not found again.
     """
@@ -40,7 +40,7 @@ def read_census(data: bytes, mapping: CensusMapping | None = None, *, salt: byte
     table = _table(text, mapping)
     reader = _Reader(table, mapping, salt)
     rows: list[CensusRow] = []
-    unread: list[Unreadable] = list(table.broken)
+    unread: list[Unreadable] = []
     for line, row in table.rows:
         try:
             read = reader.row(line, row)
@@ -80,7 +80,6 @@ class _Table:
     headings: list[str]
     columns: Mapping[str, int]
     rows: list[tuple[int, list[str]]]
-    broken: list[Unreadable]
 
 
 def _table(text: str, mapping: CensusMapping) -> _Table:
@@ -95,9 +94,7 @@ def _table(text: str, mapping: CensusMapping) -> _Table:
         delimiters = [",", ";", "\t", "|"]
     best: tuple[int, int, str, list[str]] | None = None
     for delimiter in delimiters:
-        for place, row in _records(lines[: skip + 4 * _HEADER_WITHIN], skip, delimiter):
-            if place > skip + _HEADER_WITHIN:
-                break
+        for place, row in _first(lines[: skip + 4 * _HEADER_WITHIN], skip, delimiter):
             found = _columns(row, mapping)
             if "bed" in found or "room" in found:
                 score = len(found)
@@ -106,13 +103,22 @@ def _table(text: str, mapping: CensusMapping) -> _Table:
     if best is None:
         raise CensusRefused(_no_bed_column(lines[skip : skip + 1], mapping))
     _, start, delimiter, headings = best
-    broken: list[Unreadable] = []
-    rows = [
-        (line, row)
-        for line, row in _records(lines, start - 1, delimiter, broken, len(headings))
-        if line > start
-    ]
-    return _Table(headings, _columns(headings, mapping), rows, broken)
+    columns = _columns(headings, mapping)
+    rows = []
+    for line, last, row in _records(lines, start - 1, delimiter):
+        if last > line and line > start and _swallows(row, delimiter, columns, len(headings)):
+            raise _torn(line)
+        rows += [(line, row)] if line > start else []
+    return _Table(headings, columns, rows)
+
+
+def _first(lines: list[str], skip: int, delimiter: str) -> Iterator[tuple[int, list[str]]]:
+    """The records in which the headings may be; no more from where this delimiter makes no sense."""
+    with suppress(CensusRefused):
+        for line, _, row in _records(lines, skip, delimiter):
+            if line > skip + _HEADER_WITHIN:
+                return
+            yield line, row
 
 
 def _no_bed_column(first: Sequence[str], mapping: CensusMapping) -> str:
@@ -140,64 +146,39 @@ def _columns(headings: Sequence[str], mapping: CensusMapping) -> dict[str, int]:
     return found
 
 
-def _records(
-    lines: list[str], skip: int, delimiter: str, broken: list[Unreadable] | None = None, width: int = 0
-) -> Iterator[tuple[int, list[str]]]:
-    """(line, cells) of each record; one whose quotation mark never closes is named and its line left out."""
-    start = skip
-    while start < len(lines):
-        for record, first, last in _parsed(lines, start, delimiter):
-            swallowed = last > first + 1 and _swallows(record, delimiter, width)
-            if record is None or swallowed:
-                if broken is not None:
-                    broken.append(
-                        Unreadable(first + 1, "a quotation mark opened on this line is never closed")
-                    )
-                start = first + 1
-                break
-            if any(cell.strip() for cell in record):
-                yield first + 1, record
-        else:
-            return
+def _records(lines: list[str], skip: int, delimiter: str) -> Iterator[tuple[int, int, list[str]]]:
+    """(first line, last line, cells) of each record that says anything, read strictly.
 
-
-def _parsed(lines: list[str], start: int, delimiter: str) -> Iterator[tuple[list[str] | None, int, int]]:
-    """(cells, first line, line after the last), cells None where a quotation mark stays open."""
-    reader = csv.reader(iter(lines[start:]), delimiter=delimiter)
-    first = start
+    Raises CensusRefused for a torn one: what a quotation mark swallowed is somebody else's line.
+    """
+    reader = csv.reader(iter(lines[skip:]), delimiter=delimiter, strict=True)
+    first = skip + 1
     while True:
         try:
             record = next(reader)
         except StopIteration:
             return
         except csv.Error:
-            yield None, first, first + 1
-            return
-        after = start + reader.line_num
-        if after == len(lines) and _stays_open("".join(lines[first:after]), delimiter):
-            yield None, first, after
-            return
-        yield record, first, after
-        first = after
+            raise _torn(first) from None
+        last = skip + reader.line_num
+        if any(cell.strip() for cell in record):
+            yield first, last, record
+        first = last + 1
 
 
-def _stays_open(raw: str, delimiter: str) -> bool:
-    try:
-        list(csv.reader(io.StringIO(raw, newline=""), delimiter=delimiter, strict=True))
-    except csv.Error as wrong:
-        return "unexpected end" in str(wrong)
-    return False
+def _torn(line: int) -> CensusRefused:
+    return CensusRefused(
+        f"line {line} is torn: a quotation mark on it does not close where its cell ends. Nothing was taken; "
+        "mend the line or export the list again"
+    )
 
 
-def _swallows(record: list[str] | None, delimiter: str, width: int) -> bool:
-    """Whether a cell holds what look like whole further rows: an unclosed mark met the next one."""
-    rows = [
-        piece
-        for cell in record or ()
-        if "\n" in cell or "\r" in cell
-        for piece in re.split(r"[\r\n]+", cell)[1:]
-    ]
-    return width > 2 and any(piece.count(delimiter) >= width - 1 for piece in rows)
+def _swallows(record: Sequence[str], delimiter: str, columns: Mapping[str, int], width: int) -> bool:
+    """Whether a cell holds what look like further rows, or a cell that says who or where has a line break."""
+    broken = {place for place, cell in enumerate(record) if "\n" in cell.strip() or "\r" in cell.strip()}
+    pieces = [piece for place in broken for piece in re.split(r"[\r\n]+", record[place])[1:]]
+    whole = width > 2 and any(piece.count(delimiter) >= width - 1 for piece in pieces)
+    return whole or bool(broken & set(columns.values()))
 
 
 class _Reader:

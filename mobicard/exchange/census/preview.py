@@ -47,6 +47,11 @@ class Preview(AsJson):
     cannot_read: tuple[Unreadable, ...] = ()
     notes: tuple[str, ...] = ()
 
+    @property
+    def leaving_unsaid(self) -> int:
+        """How many would be discharged only because no line speaks of them."""
+        return sum(one.line == 0 for one in self.discharge)
+
     def summary(self) -> str:
         """One line for people: ``3 admitted, 1 moved, 2 discharged, 18 unchanged, 0 cannot be read``."""
         parts = [
