@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import secrets
+from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal
 
@@ -15,6 +16,9 @@ from mobicard.exchange.census.rows import CurrentStay
 from mobicard.ledger import NewEntry
 from mobicard.ward.beds import Beds
 from mobicard.ward.views import WardRefused
+
+EVENT_AT = "event_at"
+"""In a body: when what a message told of happened (ward time); the entry's own time is when it was taken."""
 
 
 def census_preview(
@@ -32,10 +36,23 @@ def census_preview(
     census = read_hl7(data, salt=key) if looks_like_hl7(data) else read_census(data, mapping, salt=key)
     states = ward.ledger.beds()
     current = [CurrentStay(state.stay, state.bed, state.label) for state in states]
-    ended = {entry.stay for entry in ward.ledger.entries(kinds=["discharge"])} - {
-        state.stay for state in states
-    }
-    return preview(census, current, absent=absent, now=ward.now, former=ended)
+    last = _last_events(ward)
+    ended = {stay for stay, (kind, _) in last.items() if kind == "discharge"} - {one.stay for one in current}
+    told = {stay: at for stay, (_, at) in last.items()}
+    return preview(census, current, absent=absent, now=ward.now, former=ended, last=told)
+
+
+PLACED = ("admit", "readmit", "move", "discharge")
+
+
+def _last_events(ward: Beds) -> dict[str, tuple[str, datetime]]:
+    """What last placed each stay, and when that happened: as a message told it, else when it was entered."""
+    found: dict[str, tuple[str, datetime]] = {}
+    for entry in ward.ledger.entries(kinds=PLACED):
+        told = entry.body.get(EVENT_AT)
+        at = datetime.fromisoformat(told) if isinstance(told, str) else ward.clock.ward_time(entry.at)
+        found[entry.stay] = (entry.kind, at)
+    return found
 
 
 def census_apply(ward: Beds, seen: Preview) -> int:
@@ -56,6 +73,8 @@ def census_apply(ward: Beds, seen: Preview) -> int:
             body["swap"] = step.swap
         if step.kind in ("admit", "readmit"):
             body = {"bed": step.bed, "label": step.label, "source": "bed list"}
+        if step.event_at is not None:
+            body[EVENT_AT] = step.event_at.isoformat()
         entries.append(ward.entry(stay, step.kind, body))
         if step.kind == "admit" and step.facts and ward.may("record"):
             facts = {"bed": step.bed, "label": step.label, **step.facts}

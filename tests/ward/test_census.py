@@ -48,3 +48,41 @@ def test_a_list_with_lines_that_cannot_be_read_is_not_applied_at_all(ward: Ward)
     with pytest.raises(WardRefused, match="5N-02"):
         census_apply(ward, seen)
     assert ward.board() == []
+
+
+def adt(event: str, at: str, bed: str, visit: str = "V1", prior: str = "") -> bytes:
+    """One HL7 v2 ADT message of an invented patient."""
+    lines = [
+        f"MSH|^~\\&|A|B|C|D|{at}||ADT^{event}|{at}{event}|P|2.5",
+        f"EVN|{event}|{at}",
+        "PID|1||||Roe^Ann",
+        f"PV1|1|I|5N^{bed}|||{prior}|||||||||||||{visit}",
+    ]
+    return "\r".join(lines).encode()
+
+
+def told(ward: Ward, *messages: bytes) -> list[str]:
+    for one in messages:
+        census_apply(ward, census_preview(ward, one))
+    return sorted(view.bed for view in ward.board())
+
+
+def test_an_old_message_moves_nobody_back(ward: Ward) -> None:
+    """Admitted at 08:00, moved at 09:00; the admission is sent again: the patient stays in the second bed."""
+    first, moved = adt("A01", "202603020800", "01"), adt("A02", "202603020900", "02", prior="5N^01")
+    assert told(ward, first, moved) == told(ward, first)
+    (view,) = ward.board()
+    assert view.bed.endswith("02")
+    assert "older than what is known" in census_preview(ward, first).unchanged[0].says
+
+
+def test_an_old_message_brings_nobody_back_who_went(ward: Ward) -> None:
+    first, gone = adt("A01", "202603020800", "01"), adt("A03", "202603020900", "01")
+    assert told(ward, first, gone, first) == []
+    assert len(told(ward, adt("A01", "202603020901", "01"))) == 1
+
+
+def test_a_message_of_what_was_entered_late_still_counts(ward: Ward) -> None:
+    """The ward's clock says later than both events; what happened is compared, not when it was taken."""
+    late = adt("A02", "202603020601", "02", prior="5N^01")
+    assert told(ward, adt("A01", "202603020600", "01"), late)[0].endswith("02")

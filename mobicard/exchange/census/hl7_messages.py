@@ -224,6 +224,7 @@ def _after(message: AdtMessage, stay: str | None, before: CensusRow | None) -> C
         from_bed=before.from_bed if before else (message.from_bed if message.event == "transfer" else None),
         weight_kg=message.weight_kg or (before.weight_kg if before else None),
         at=before.at if arrived and before else message.at,
+        event_at=message.at,
         notes=message.notes,
         admits=message.event != "update" or (before is not None and before.admits),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
 from mobicard.exchange.census.cells import STAY_PREFIX, bed_key
@@ -56,13 +56,24 @@ def _one_in_two_places(rows: Sequence[CensusRow]) -> dict[int, str]:
 
 
 class Unit:
-    """The unit as it is now, looked up by bed and by stay; ``former`` are stays already discharged."""
+    """The unit as it is now, looked up by bed and by stay; ``former`` are stays already discharged.
 
-    def __init__(self, current: tuple[CurrentStay, ...], former: frozenset[str]) -> None:
+    ``last`` is when each stay last came, moved or went.
+    """
+
+    def __init__(
+        self, current: tuple[CurrentStay, ...], former: frozenset[str], last: Mapping[str, datetime]
+    ) -> None:
         self.current = current
         self.former = former
+        self.last = last
         self.by_stay = {each.stay: each for each in current}
         self.by_bed = {bed_key(each.bed): each for each in current}
+
+    def overtaken(self, row: CensusRow, who: CurrentStay | None) -> bool:
+        """Whether a message tells of something older than what is known of its stay."""
+        last = self.last.get(who.stay if who else row.stay or "")
+        return row.event_at is not None and last is not None and row.event_at < last
 
     def holder(self, bed: str | None) -> CurrentStay | None:
         return self.by_bed.get(bed_key(bed)) if bed else None
@@ -153,6 +164,9 @@ def _decide(row: CensusRow, who: CurrentStay | None, unit: Unit, now: datetime |
     left = _has_left(row, now)
     if left is None:
         return "day and month of the discharge could be either way; set options.dates in a mapping file"
+    if unit.overtaken(row, who):
+        says = f"{row.bed}: told of {row.event_at:%d %b %H:%M}, older than what is known; nothing is done"
+        return _decision("unchanged", row, says, who)
     if row.state == "empty":
         return _decision("unchanged", row, f"{row.bed}: stands empty in the file")
     if left:
@@ -202,6 +216,7 @@ def _decision(kind: Kind, row: CensusRow, says: str, who: CurrentStay | None = N
         from_bed=who.bed if who and kind == "move" else None,
         weight_kg=row.weight_kg if kind == "admit" else None,
         at=left_at or row.at if kind == "discharge" else row.at,
+        event_at=row.event_at,
     )
 
 

@@ -83,6 +83,7 @@ class Step:
     at: datetime | None = None
     says: str = ""
     swap: str | None = None
+    event_at: datetime | None = None
 
 
 def steps(preview: Preview) -> tuple[Step, ...]:
@@ -129,6 +130,7 @@ def _step(decision: Decision) -> Step:
         facts={} if decision.weight_kg is None else {"weight_kg": decision.weight_kg},
         at=decision.at,
         says=decision.says,
+        event_at=decision.event_at,
     )
 
 
@@ -139,13 +141,15 @@ def preview(
     absent: Literal["keep", "discharge"] = "keep",
     now: datetime | None = None,
     former: Collection[str] = (),
+    last: Mapping[str, datetime] | None = None,
 ) -> Preview:
     """What applying ``census`` to the ``current`` stays would do.
 
     ``absent``: what to do with stays that a whole list does not name. ``now``: a discharge time after it has
-    not happened yet. ``former``: keys of stays already discharged, which come back as ``readmit``.
+    not happened yet. ``former``: keys of stays already discharged, which come back as ``readmit``. ``last``:
+    when each stay last came, moved or went; a message that tells of something older does nothing.
     """
-    unit = Unit(tuple(current), frozenset(former))
+    unit = Unit(tuple(current), frozenset(former), last or {})
     rows, doubled, doubles = without_doubles(census.rows)
     decided, undecided = decide_all(rows, unit, now)
     unread = [*census.cannot_read, *doubled, *undecided]

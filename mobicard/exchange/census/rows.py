@@ -16,6 +16,7 @@ class CensusRow:
     """One patient line of a list, read. Times are ward wall clock.
 
     ``admits``: whether the line may bring a patient in; a bare update of one who is not here may not.
+    ``event_at`` is when what a message tells of happened; a list tells of now and has none.
     """
 
     line: int
@@ -29,6 +30,7 @@ class CensusRow:
     discharge_times: tuple[datetime, ...] = ()
     notes: tuple[str, ...] = ()
     admits: bool = True
+    event_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +78,7 @@ class Decision(AsJson):
     from_bed: str | None = None
     weight_kg: float | None = None
     at: datetime | None = None
+    event_at: datetime | None = None
 
     KEYS = ("kind", "line", "bed", "says", "from_bed", "label", "at")
 
