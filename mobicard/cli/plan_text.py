@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mobicard.derive.cautions import by_caution
+from mobicard.derive.join.cautions import by_caution
 from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record

@@ -10,8 +10,8 @@ from difflib import get_close_matches
 from typing import Any
 
 from mobicard.derive.as_json import AsJson
-from mobicard.derive.cautions import told
 from mobicard.derive.equipment import Inventory, words
+from mobicard.derive.join.cautions import told
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.derive.over_time.changes import changes
 from mobicard.derive.plan import plan_for

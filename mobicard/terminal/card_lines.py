@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from mobicard.derive.cautions import by_caution
+from mobicard.derive.join.cautions import by_caution
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.facts.moves import MOVES
 from mobicard.facts.units import lb_from_kg

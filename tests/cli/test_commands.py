@@ -287,3 +287,16 @@ def test_more_than_three_leave_unsaid_only_after_a_second_look(
     assert run([*here, str(tmp_path / "all.csv"), "--apply"]) == 0
     assert run([*here, str(tmp_path / "next.csv"), "--absent", "discharge", "--apply", *said]) == code
     assert ("--leaving 4" in capsys.readouterr().err) is (code == 1)
+
+
+def test_a_wish_is_answered_with_what_it_would_take(capsys: pytest.CaptureFixture[str]) -> None:
+    """Granted, to be had, out of reach, and no wish at all."""
+    plan = ["plan", str(EXAMPLES / "03-hip-day-two.json"), "--if"]
+    for wish, says in (
+        ("chair by HOIST", "the plan allows it already"),
+        ("walk with 1", "stepping: pivots -> walks; help.walk: minimal -> contact guard"),
+        ("walk alone", "no three facts found better would be enough"),
+    ):
+        assert run([*plan, wish]) == 0
+        assert says in capsys.readouterr().out
+    assert run([*plan, "fly with 1"]) == 2

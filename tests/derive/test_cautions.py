@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from mobicard.derive import Plan, Policy, plan_for
-from mobicard.derive.cautions import by_caution, told
+from mobicard.derive.join.cautions import by_caution, told
 from mobicard.facts import read_record
 from mobicard.facts.words import Task
 from tests.records import SEEN

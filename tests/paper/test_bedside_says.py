@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from mobicard import scheme
-from mobicard.derive.cautions import told
+from mobicard.derive.join.cautions import told
 from mobicard.derive.model import AfterFall, Conflict, HeadObservations, OverrideShown
 from mobicard.facts.words import Equipment, Level, Precaution, Task
 from mobicard.paper.bedside.card import bedside_batches, bedside_html

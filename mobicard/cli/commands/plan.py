@@ -24,7 +24,11 @@ from mobicard.facts.words import Task
 @click.option("--now", metavar="ISO", help="Plan as at this ward time, like 2026-03-02T07:10.")
 @click.option("--why", "why", type=click.Choice([task.value for task in Task]), help="Say why, for one task.")
 @click.option(
-    "--if", "what_if", metavar="FACT=VALUE", multiple=True, help="Beside it, the plan with a fact changed."
+    "--if",
+    "what_if",
+    metavar="FACT=VALUE|WISH",
+    multiple=True,
+    help="Beside it, the plan with a fact changed; or what a wish takes.",
 )
 @click.option("--rules", is_flag=True, help="Print every rule, its sentence and its source.")
 @click.option("--codes", is_flag=True, help="Observed help in the published codes (Section GG, ICF).")
@@ -54,6 +58,7 @@ def command(
     mobicard plan examples/03-hip-day-two.json
     mobicard plan examples/03-hip-day-two.json --why chair
     mobicard plan examples/03-hip-day-two.json --if standing=unable
+    mobicard plan examples/03-hip-day-two.json --if "walk with 1"
     """
     station.use_policy(policy)
     station.use_now(now)
@@ -69,7 +74,8 @@ def command(
     if codes:
         return _codes(record)
     if what_if:
-        return _beside(station, record, what_if, as_json)
+        wishes = len(what_if) == 1 and "=" not in what_if[0]
+        return (_wished if wishes else _beside)(station, record, what_if, as_json)
     return _say(station, record, why, as_json)
 
 
@@ -146,6 +152,31 @@ def _beside(station: Station, record: Record, what_if: tuple[str, ...], as_json:
     except ValueError as wrong:
         raise click.UsageError(f"--if: {wrong}") from None
     answer(as_json, {"before": before.as_json(), "after": after.as_json(), "if": facts}, [text])
+
+
+def _wished(station: Station, record: Record, what_if: tuple[str, ...], as_json: bool) -> None:
+    """What would have to be found otherwise for a wish to hold."""
+    from mobicard.derive.what_would_change import read_wish, what_would_change
+
+    (text,) = what_if
+    try:
+        wish = read_wish(text)
+    except ValueError as wrong:
+        raise click.UsageError(f"--if: {wrong}") from None
+    sets = what_would_change(record, wish, station.policy, station.now, station.settings.inventory)
+    told = [[one.as_json() for one in needed] for needed in sets]
+    answer(as_json, {"wish": text, "sets": told}, _wish_lines(text, told))
+
+
+def _wish_lines(text: str, sets: list[list[dict[str, Any]]]) -> Iterator[str]:
+    if sets == [[]]:
+        yield f"{text}: the plan allows it already."
+    elif not sets:
+        yield f"{text}: no three facts found better would be enough."
+    else:
+        yield f"{text}: it would take one of these. Record only what was seen."
+        for needed in sets:
+            yield "  - " + "; ".join(f"{one['fact']}: {one['now']} -> {one['then']}" for one in needed)
 
 
 def _stream(station: Station, file: Path) -> None:

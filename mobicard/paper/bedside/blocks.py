@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from mobicard.derive.cautions import MOST, by_caution
 from mobicard.derive.conflicts import at_the_bed, in_the_record
+from mobicard.derive.join.cautions import MOST, by_caution
 from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Conflict, FallRisk, Plan, Reason, TaskPlan
 from mobicard.facts import Communication, Line, Record

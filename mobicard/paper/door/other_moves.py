@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from mobicard.derive.cautions import told
+from mobicard.derive.join.cautions import told
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts.moves import BED, DAY
 from mobicard.facts.words import Equipment, Level, Task
