@@ -75,6 +75,8 @@ def _limit_says(limb: Limb, order: LimbOrder, kg: float | None, record: Record) 
         case WeightBearing.PWB:
             return f"part weight, up to {_figure_says(order, kg)}"
         case WeightBearing.TTWB:
+            if kg == 0:
+                return "touch only, for balance: no load on it"
             ordered = order.kg is not None or order.percent is not None
             upto = ", up to" if ordered else "; no figure ordered, house figure"
             return f"touch only, for balance{upto} {_figure_says(order, kg)}"

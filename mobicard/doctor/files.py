@@ -70,6 +70,7 @@ def ward_zone(setup: Setup) -> ZoneInfo | None:
 
 _MORE_IS_LESS_CAUTIOUS = (
     "shift.grace_min", "shift.validity_shifts", "loads.helper_limit_lb", "handling.manual_max_helpers",
+    "handling.standing_max_helpers",
     "handling.heavy_lb", "weight_bearing.touch_kg", "vitals.drop_sbp", "vitals.drop_dbp",
     "head_watch.early_min", "head_watch.every_min",
 )  # fmt: skip

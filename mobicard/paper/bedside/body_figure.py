@@ -84,7 +84,7 @@ def body_alternative(orders: Mapping[Limb, LimbLimit]) -> str:
 
 def _said(limit: LimbLimit) -> str:
     """``Left leg: partial weight, at most 41.0 kg (90 lb)``; no figure where the order sets none."""
-    figured = limit.limit_kg is not None and limit.status in _STRIPE_STEP
+    figured = limit.limit_kg and limit.status in _STRIPE_STEP
     figure = f", at most {most_masses(limit.limit_kg or 0.0)}" if figured else ""
     return f"{limb_name(limit.limb).capitalize()}: {STATUS_SAYS[limit.status]}{figure}"
 

@@ -226,7 +226,7 @@ def _limb_lines(limits: Sequence[LimbLimit]) -> Iterator[str]:
 def _limit_says(limit: LimbLimit) -> str:
     text = STATUS_SAYS[limit.status]
     figured = limit.status in (WeightBearing.PWB, WeightBearing.TTWB)
-    if figured and limit.limit_kg is not None:
+    if figured and limit.limit_kg:  # touch is for balance: no load, no figure
         kg, lb = in_words.at_most(limit.limit_kg), in_words.at_most(lb_from_kg(limit.limit_kg))
         text += f", at most {kg}\u00a0kg / {lb}\u00a0lb"
     return text
