@@ -4,7 +4,7 @@
 
 Each slice is one weight and one order for the legs; within it every combination of the seven deciding facts
 (absent ones included) and of the observed help (eight kinds seen, one not done, absent), the help being the
-same for all nine moves, so that one record proves nine. What is walked is the joined outcome of each move;
+same for all ten moves, so that one record proves ten. What is walked is the joined outcome of each move;
 every hundredth record also goes through plan_for whole, which must say the same. Monotone is checked along
 every step of every fact, and from slice to slice along heavier weights and tighter orders. The other three
 reasons for "not done" are compared with the first in the sample that runs with the tests.
@@ -145,7 +145,7 @@ Joined = list[tuple[Outcome, float]]
 
 
 def joins(record: Record, policy: Policy) -> Joined:
-    """The nine outcomes, by the same steps as plan_for."""
+    """The ten outcomes, by the same steps as plan_for."""
     shared = common(record, policy, NOW, None, None)
     found = []
     for task in TASKS:

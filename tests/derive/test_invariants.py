@@ -46,7 +46,7 @@ def people(move: TaskPlan) -> int:
 @few
 @given(patients())
 def test_total(facts: dict[str, Any]) -> None:
-    """Every record gives all nine moves a level, a method, and helpers unless it says do not move."""
+    """Every record gives every move a level, a method, and helpers unless it says do not move."""
     found = plan(facts)
     assert list(found.tasks) == list(Task)
     for move in found.tasks.values():

@@ -47,7 +47,7 @@ def test_what_asks_for_most_stands_first() -> None:
     assert reasons[0].rule == "chair.partial_not_cooperative"
 
 
-def test_an_unknown_move_is_answered_with_the_nine() -> None:
+def test_an_unknown_move_is_answered_with_those_there_are() -> None:
     with pytest.raises(ValueError, match=r"hop.*boost, turn, sit_up"):
         explain(plan(), "hop")
 

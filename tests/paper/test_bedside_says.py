@@ -60,7 +60,7 @@ def test_it_names_bed_time_code_and_who_looked() -> None:
     assert f'alt="QR of code {card.plan.code}"' in html(card) or f"QR of code {card.plan.code}" in text
 
 
-def test_the_nine_moves_each_have_their_line() -> None:
+def test_the_moves_each_have_their_line() -> None:
     card = bed_card(rich())
     text = html(card)
     rows = re.findall(r"<tr><th scope=\"row\">.*?</tr>", text)
