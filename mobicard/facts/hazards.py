@@ -42,6 +42,11 @@ class Operation(Hazard):
     what: Note | None = None
     by: Name | None = None
 
+    @property
+    def says(self) -> str:
+        """What was done and when, as a card says it."""
+        return f"{self.what or 'operation'} on {self.at:%d %b %H:%M}: nobody has looked since"
+
 
 class ReadingsCleared(Hazard):
     """A named person lets the patient get up on the readings taken until ``at``; a new reading asks again."""

@@ -385,3 +385,8 @@ def test_batches_hold_every_bed_once_and_share_one_title() -> None:
     assert {re.search("<title>(.*?)</title>", page)[1] for page in pages} == {  # type: ignore[index]
         "Bedside cards, 70 beds, printed 08:00, Mon 2 Mar 2026"
     }
+
+
+def test_an_operation_nobody_has_looked_after_stands_with_its_hour() -> None:
+    card = seen("1", operation={"at": "2026-03-02T07:50", "what": "hip nailing"})
+    assert "hip nailing on 02 Mar 07:50: nobody has looked since" in said(card)

@@ -324,3 +324,18 @@ async def test_what_is_said_covers_neither_the_line_below_nor_the_keys(opened):
         for toast in nurse.app.screen.query("Toast"):
             assert toast.region.bottom <= peeked.y
         assert "f1 Help" in nurse.screen.splitlines()[-1]
+
+
+async def test_what_nobody_has_ended_stands_under_the_board_with_its_age(opened):
+    """A fall of pressure, a reading and an operation, each with when it was."""
+    async with opened(size=(200, 60)) as nurse:
+        view = nurse.bed("5N-01")
+        drop = {"at": "2026-03-01T07:40", "sbp": 24, "dbp": 14}
+        vitals = {"at": "2026-03-02T06:30", "spo2": 88}
+        done = {"at": "2026-03-02T07:50", "what": "hip nailing", "by": "AB"}
+        facts = {"pressure_drop": drop, "vitals": vitals, "operation": done}
+        nurse.ward.save(view.stay, view.record.changed(**facts), view.version)
+        said = peek(nurse.bed("5N-01"))
+        assert "Pressure fell by 24/14 on standing on 01 Mar 07:40: measure again." in said
+        assert "measured 02 Mar 06:30: Oxygen saturation 88 %" in said
+        assert "hip nailing on 02 Mar 07:50: nobody has looked since" in said

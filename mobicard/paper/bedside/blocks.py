@@ -181,6 +181,8 @@ def _items(conflicts: Iterable[Conflict]) -> tuple[Point, ...]:
 
 
 def _precautions(record: Record) -> Iterator[Point]:
+    if record.operation is not None:
+        yield Point(record.operation.says)
     since = {order.what: order for order in record.orders}
     for item in record.precautions:
         order = since.get(item.value)

@@ -185,8 +185,10 @@ def _items(plan: Plan, policy: Policy) -> Iterator[str]:
 
 def _ages(record: Record) -> Iterator[str]:
     """Since when each order stands, and until when: last, for whoever has time to read it."""
-    if record.orders:
-        yield in_words.sentence("; ".join(order.says for order in record.orders))
+    told = [order.says for order in record.orders]
+    told += [record.pressure_drop.says.rstrip(".")] if record.pressure_drop else []
+    if told:
+        yield in_words.sentence("; ".join(told))
 
 
 def _cautions(plan: Plan, policy: Policy) -> Iterator[str]:

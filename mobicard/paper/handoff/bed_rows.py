@@ -126,6 +126,8 @@ def _limits(plan: Plan, record: Record) -> Iterator[str]:
             yield f"{limb_name(limit.limb)} {STATUS_SAYS[limit.status]}{figure}{age}"
     told = [PRECAUTION_SAYS[p].split(":")[0].lower() + since.get(p.value, "") for p in record.precautions]
     yield from _counted(told, "precautions")
+    if record.operation is not None:
+        yield record.operation.says
     yield from _counted([_line_says(line.kind, line.side) for line in record.lines], "lines")
 
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from rich.text import Text
 
 from mobicard.derive.model import Plan
+from mobicard.derive.vitals import taken_at
 from mobicard.facts.words import Level, Task
 from mobicard.scheme import Scheme
 from mobicard.terminal.looks import (
@@ -251,6 +252,7 @@ def peek(view: BedView, held: str = "") -> str:
         people_say(view.plan) + (f"; {more}" if more else ""),
         f"by own judgement of {safe(over.by)}: {safe(over.reason)}" if over else "",
         _limits(view),
+        *_open(view),
         "held on this station, not yet in the ledger" if view.pending else view.due_says,
         safe(view.plan.last_known.says) if view.plan.last_known else "",
         held,
@@ -258,6 +260,20 @@ def peek(view: BedView, held: str = "") -> str:
         f"changed: {'; '.join(changed)}" if changed else "",
     ]
     return "  ".join(part for part in parts if part)
+
+
+def _open(view: BedView) -> Iterator[str]:
+    """What began and nobody has ended yet, with its age: an operation, a fall of pressure, a reading."""
+    record, plan, taken = view.record, view.plan, taken_at(view.record)
+    if record.operation is not None:
+        yield safe(record.operation.says)
+    if record.pressure_drop is not None:
+        yield record.pressure_drop.says
+    elif plan.orthostatic is not None and plan.orthostatic.positive:
+        yield plan.orthostatic.says
+    readings = [reason.says for reason in plan.general if reason.rule == "vitals.near_limits"]
+    if readings and taken is not None:
+        yield f"measured {taken:%d %b %H:%M}: {' '.join(readings)}"
 
 
 def _limits(view: BedView) -> str:
