@@ -20,6 +20,17 @@ SEEN = {
     "stepping": "walks",
     "arms": "both",
     "help": INDEPENDENT,
+    "fall_risk": {
+        "instrument": "morse",
+        "answers": {
+            "history": False,
+            "secondary_diagnosis": False,
+            "aid": "none",
+            "iv": False,
+            "gait": "normal",
+            "mental": "oriented",
+        },
+    },
 }
 
 

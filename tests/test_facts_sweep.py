@@ -15,6 +15,7 @@ from mobicard.exchange.fhir.bundle_in import from_bundle
 from mobicard.exchange.fhir.bundle_out import to_bundle
 from mobicard.exchange.fhir.resources import FhirStay
 from mobicard.facts import Record, read_record
+from mobicard.facts.record import THREE_VALUED
 from tests.records import SEEN
 
 NOW = datetime(2026, 3, 2, 8, 0)
@@ -34,6 +35,12 @@ OTHER: dict[str, Any] = {
     "standing": "unable",
     "stepping": "unable",
     "arms": "neither",
+    "weak_side": "left",
+    "neglect": "left",
+    "legs": {"left_leg": {"straight_leg_raise": False, "block": {"scale": "bromage", "number": 2}}},
+    "skin_risk": "high",
+    "sore_sites": ["sacrum"],
+    "pregnancy_weeks": 24,
     "help": {"chair": "maximal"},
     "helpers_used": {"chair": 3},
     "weight_bearing": {"left_leg": {"status": "NWB"}},
@@ -101,6 +108,22 @@ def record(**facts: Any) -> Record:
 
 def code(found: Record) -> str:
     return plan_for(found, Policy(), NOW).code
+
+
+@pytest.mark.parametrize("fact", THREE_VALUED)
+def test_asked_and_none_is_an_answer(fact: str) -> None:
+    """Nobody asked, and asked and none, are two things: in JSON, in FHIR, in the plan and in its code."""
+    none = record(**{fact: {} if fact in ("weight_bearing", "communication") else []})
+    assert fact in none.as_json()
+    assert none != record()
+    assert read_record(none.as_json()) == none
+    bundle = to_bundle([FhirStay("s1", none)], timezone="Europe/Zurich", labels=True)
+    assert from_bundle(bundle).records == (("s1", none),)
+    assert fact in plan_for(record(), Policy(), NOW).not_assessed
+    assert fact not in plan_for(none, Policy(), NOW).not_assessed
+    assert code(none) != code(record())
+    assert record(**{fact: "none"}) == none
+    assert record(**{fact: None}) == record()
 
 
 def test_every_fact_is_in_this_sweep() -> None:

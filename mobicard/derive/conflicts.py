@@ -83,6 +83,8 @@ def _facts(record: Record) -> tuple[object, ...]:
         record.stepping,
         record.arms,
         record.aids,
+        record.weak_side,
+        tuple(sorted((leg.value, test.fails) for leg, test in record.legs.items())),
         record.precautions,
         *record.help.items(),
         *record.helpers_used.items(),

@@ -20,11 +20,13 @@ from mobicard.derive.model import Conflict, FallRisk, LastKnown, Orthostatic, Pl
 from mobicard.derive.over_time.after_fall import after_fall
 from mobicard.derive.over_time.fall_cleared import fall_conflicts
 from mobicard.derive.over_time.head_timetable import head_observations
+from mobicard.derive.over_time.turning import turn_interval
 from mobicard.derive.over_time.validity import valid_until, wall
 from mobicard.derive.vitals import START_SOURCE, is_stale, orthostatic, start_limits
 from mobicard.derive.weight_bearing import limb_limits, stronger_side
 from mobicard.facts import Record
 from mobicard.facts.moves import IN_CHAIR, OUT_OF_BED, UP
+from mobicard.facts.record import THREE_VALUED
 from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import Level, Task
 from mobicard.rules.policy import Policy
@@ -36,6 +38,9 @@ RAISABLE = (*OUT_OF_BED, *IN_CHAIR, Task.FLOOR)
 """The moves an override may raise: getting up in any way; lying in bed goes on as derived."""
 
 Tasks = dict[Task, TaskPlan]
+
+ALSO_ASKED = (*THREE_VALUED, "weak_side")
+"""What raises no level when nobody asked, and is named singly all the same."""
 
 AHEAD = timedelta(hours=1)
 """An assessment dated further ahead than this is a slip of the pen: nobody stands behind it."""
@@ -73,7 +78,11 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         override=asked.shown,
         after_fall=after_fall(record, words.said, tasks),
         head_observations=head_observations(record, policy, now),
-        general=(*_readings(planner.readings), *(_rated(note, record) for note in checked.notes)),
+        general=(
+            *_readings(planner.readings),
+            *turn_interval(record, policy),
+            *(_rated(note, record) for note in checked.notes),
+        ),
         last_known=planner.last_known(now) if ended and not ahead else None,
     )
     return replace(plan, code=plan_code(plan, record, policy))
@@ -284,4 +293,5 @@ def not_assessed(record: Record, policy: Policy, now: datetime) -> tuple[str, ..
     if vitals is None or is_stale(vitals.at or record.assessed_at, policy, now):
         missing.append("vitals")
     missing += [name for name in ("fall_risk", "assessed_at", "assessed_by") if getattr(record, name) is None]
-    return (*missing, "weight_bearing") if not record.weight_bearing else tuple(missing)
+    missing += [fact for fact in ALSO_ASKED if not record.asked(fact)]
+    return tuple(missing)

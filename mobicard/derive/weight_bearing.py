@@ -145,11 +145,27 @@ def usable_arms(record: Record) -> Arms | None:
 
 
 def stronger_side(record: Record) -> str | None:
-    """``left`` or ``right``: the side to transfer toward; None where the orders set neither apart.
+    """``left`` or ``right``: the side to transfer toward; None where nothing sets either apart, or much does.
 
-    The leg that may bear more decides; where legs are alike, the arm. A limb without an order counts as
-    unrestricted. Source: OSHA 3182 (2009), Fig. 1: transfer toward the stronger side.
+    A weak side and a leg that failed its test decide first, then the leg that may bear more; where legs are
+    alike, the arm. Where they point to both sides nobody is sent to either. A limb without an order counts
+    as unrestricted. Source: OSHA 3182 (2009), Fig. 1: transfer toward the stronger side.
     """
+    worse = {side for side in ("left", "right") if _weak_or_numb(record, side)}
+    ordered = _by_orders(record)
+    if not worse:
+        return ordered
+    strong = {"left": "right", "right": "left"}[worse.pop()] if len(worse) == 1 else None
+    return strong if ordered in (None, strong) else None
+
+
+def _weak_or_numb(record: Record, side: str) -> bool:
+    test = record.legs.get(Limb(f"{side}_leg"))
+    weak = record.weak_side is not None and side in record.weak_side.sides
+    return weak or (test is not None and test.fails)
+
+
+def _by_orders(record: Record) -> str | None:
     for left, right in (LEGS, ARMS):
         left_order, right_order = _restriction(record, left), _restriction(record, right)
         if left_order != right_order:

@@ -11,8 +11,10 @@ from typing import Any
 
 from mobicard.derive.as_json import AsJson
 from mobicard.derive.equipment import Inventory
+from mobicard.derive.fall_risk import instruments
 from mobicard.derive.plan import plan_for
 from mobicard.facts import Record
+from mobicard.facts.body import OneSided
 from mobicard.facts.moves import ROWS
 from mobicard.facts.words import (
     Alertness,
@@ -22,8 +24,10 @@ from mobicard.facts.words import (
     Directions,
     Help,
     Level,
+    Limb,
     Stepping,
     Task,
+    WeightBearing,
     WeightByEye,
     Word,
 )
@@ -44,6 +48,7 @@ _LADDERS: Mapping[str, type[Word]] = {
     "stepping": Stepping,
     "arms": Arms,
 }
+_RAISED = {leg: {"straight_leg_raise": True} for leg in (Limb.LEFT_LEG, Limb.RIGHT_LEG)}
 _NUMBERS = {"one": 1, "two": 2, "three": 3, "four": 4}
 _WISH = re.compile(r"(?P<move>.+?)\s+(?:(?P<alone>alone)|with\s+(?P<people>\w+)|by\s+(?P<level>\w+))")
 
@@ -109,14 +114,18 @@ def what_would_change(
 ) -> tuple[tuple[Needed, ...], ...]:
     """The smallest sets of facts that would have to be found otherwise for the wish to hold.
 
-    One empty set where it holds already; none where no three facts would do. Each fact in the nearest better
-    answer that is enough. It says what would have to be observed; it is no way to write it down.
+    One empty set where it holds already; none where no three facts would do; of an ended assessment a new
+    look stands in each. Each fact in the nearest better answer that is enough. It says what would have to be
+    observed; it is no way to write it down.
     """
-    if plan_for(record, policy, now, inventory).expired and record.assessed_at is not None:
-        now = record.assessed_at  # the wish is about what is found; that it is found anew is said of any plan
+    at = record.assessed_at
+    if at is not None and plan_for(record, policy, now, inventory).expired:
+        again = Needed("assessed_at", f"{at:%d %b %H:%M}, ended", "looked at again")
+        fresh = what_would_change(record, wish, policy, at, inventory)
+        return tuple((again, *needed) for needed in fresh)
     if wish.holds(record, policy, now, inventory):
         return ((),)
-    better = {fact: tuple(values) for fact, values in _better(record, wish.task) if values}
+    better = {fact: tuple(values) for fact, values in _better(record, wish.task, policy) if values}
 
     def granted(values: Mapping[str, Value]) -> bool:
         return wish.holds(_with(record, values), policy, now, inventory)
@@ -142,7 +151,7 @@ def _nearest(
     return tuple(Needed(fact, _now(record, fact), chosen[fact][0]) for fact in facts)
 
 
-def _better(record: Record, task: Task) -> Iterator[tuple[str, list[Value]]]:
+def _better(record: Record, task: Task, policy: Policy) -> Iterator[tuple[str, list[Value]]]:
     """Every fact that could be found better, with its better answers, the nearest first."""
     for fact, ladder in _LADDERS.items():
         yield fact, _steps(ladder, getattr(record, fact))
@@ -155,12 +164,29 @@ def _better(record: Record, task: Task) -> Iterator[tuple[str, list[Value]]]:
         yield "weight_by_eye", [(_said(one), one.value) for one in reversed(WeightByEye) if one.at_most_kg]
     for item in record.precautions:
         yield f"precautions.{item.value}", [("over, by order", None)]
-    for limb in record.weight_bearing:
+    for limb, order in record.weight_bearing.items():
+        if order.status is WeightBearing.ABSENT_LIMB:
+            continue
         yield f"weight_bearing.{limb.value}", [("no limit, by order", None)]
     if record.vitals is not None:
         yield "vitals", [("within the limits", None)]
     if record.lines:
         yield "lines", [("none", ())]
+    if record.weak_side not in (None, OneSided.NONE):
+        yield "weak_side", [("none", OneSided.NONE)]
+    if record.neglect not in (None, OneSided.NONE):
+        yield "neglect", [("none", OneSided.NONE)]
+    if record.lines or record.legs:
+        yield "legs", [("both raised straight", _RAISED)]
+    if record.fall_risk is None:
+        yield "fall_risk", [("asked, and not high", _lowest(policy))]
+
+
+def _lowest(policy: Policy) -> dict[str, Any]:
+    """The least answers of the unit's first instrument."""
+    used = next(iter(instruments(policy).values()))
+    least = {key: min(item.answers, key=lambda one: one.points).value for key, item in used.items.items()}
+    return {"instrument": used.id, "answers": least}
 
 
 def _steps(ladder: Any, answer: Word | None) -> list[Value]:
@@ -180,7 +206,7 @@ def _now(record: Record, fact: str) -> str:
     value = value.get(inner) if inner and value is not None else value
     if top == "weight_bearing":
         value = value.status
-    if top in ("vitals", "lines"):
+    if value and top in ("vitals", "lines", "legs"):
         return "as recorded"
     return "not assessed" if value is None else str(value).replace("_", " ")
 

@@ -4,12 +4,12 @@ from mobicard.facts.fall_event import FallEvent
 from mobicard.facts.hazards import Operation, Order, OrderEnded, PressureDrop, ReadingsCleared
 from mobicard.facts.head_watch import HeadWatch
 from mobicard.facts.limits import LimbOrder
+from mobicard.facts.lines import Line
 from mobicard.facts.record import (
     Appointment,
     Communication,
     FallRiskAnswers,
     Goal,
-    Line,
     Override,
     Record,
 )

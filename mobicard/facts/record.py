@@ -16,10 +16,12 @@ from pydantic import (
     model_validator,
 )
 
+from mobicard.facts.body import LegTest, OneSided, SkinRisk, SoreSite
 from mobicard.facts.fall_event import FallEvent
 from mobicard.facts.hazards import Operation, Order, OrderEnded, PressureDrop, ReadingsCleared
 from mobicard.facts.head_watch import HeadWatch
 from mobicard.facts.limits import LimbOrder
+from mobicard.facts.lines import Line
 from mobicard.facts.text import Count, Figure, Name, Note, WallTime, not_yes_no, without_controls
 from mobicard.facts.units import read_length, read_mass
 from mobicard.facts.vitals import Vitals
@@ -34,17 +36,18 @@ from mobicard.facts.words import (
     Level,
     Limb,
     Precaution,
-    Side,
     Stepping,
     Task,
     WeightByEye,
     Word,
 )
 
-_LISTS = (
-    "precautions", "lines", "on_before_up", "aids", "proficient_with", "goals", "appointments",
-    "orders", "ended",
+_LISTS = ("proficient_with", "goals", "appointments", "orders", "ended", "legs")
+
+THREE_VALUED = (
+    "precautions", "lines", "weight_bearing", "on_before_up", "aids", "communication", "sore_sites",
 )  # fmt: skip
+"""Facts of which ``[]`` or ``{}`` is an answer, asked and none, and absent is none: nobody asked."""
 
 
 def _mass(value: object) -> object:
@@ -76,14 +79,6 @@ class Fact(BaseModel):
     """A frozen group of facts that refuses unknown keys."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, use_enum_values=False)
-
-
-class Line(Fact):
-    """A line, drain or tube, with the side it is on."""
-
-    kind: Name
-    side: Side | None = None
-    note: Note | None = None
 
 
 class Communication(Fact):
@@ -127,6 +122,29 @@ class Override(Fact):
     at: WallTime
 
 
+def _units(data: Mapping[Any, Any]) -> dict[Any, Any]:
+    """The facts with ``weight`` and ``height``, which carry their unit, under their own names."""
+    out = dict(data)
+    for edge, inside in (("weight", "weight_kg"), ("height", "height_cm")):
+        if edge in out:
+            if out.get(inside) is not None:
+                raise ValueError(f"“{edge}” and “{inside}” are both given; keep one")
+            value = out.pop(edge)
+            if value is not None and not isinstance(value, str):
+                raise ValueError(f"“{edge}” needs its unit, like “{value} kg”; or use “{inside}”")
+            out[inside] = value
+    return out
+
+
+def _asked(facts: dict[Any, Any]) -> dict[Any, Any]:
+    """The facts without those nobody asked for; ``"none"`` is an empty list."""
+    for key in THREE_VALUED:
+        if facts.get(key) == "none":
+            facts[key] = {} if key in ("weight_bearing", "communication") else []
+    absent = [key for key in (*_LISTS, *THREE_VALUED, "help", "helpers_used") if facts.get(key, 0) is None]
+    return {key: value for key, value in facts.items() if key not in absent}
+
+
 class Record(Fact):
     """One stay's facts. Masses in kg, lengths in cm, pressures in mmHg, times as the ward's wall clock.
 
@@ -150,6 +168,10 @@ class Record(Fact):
     stepping: Stepping | None = None
     arms: Arms | None = None
 
+    weak_side: OneSided | None = None
+    neglect: OneSided | None = None
+    legs: Mapping[Limb, LegTest] = Field(default_factory=dict)
+
     help: Mapping[Task, Help] = Field(default_factory=dict)
     helpers_used: Mapping[Task, Annotated[Count, Field(ge=0, le=12)]] = Field(default_factory=dict)
 
@@ -169,6 +191,9 @@ class Record(Fact):
     readings_cleared: ReadingsCleared | None = None
     orders: Annotated[tuple[Order, ...], Field(max_length=20)] = ()
     ended: Annotated[tuple[OrderEnded, ...], Field(max_length=20)] = ()
+    skin_risk: SkinRisk | None = None
+    sore_sites: tuple[SoreSite, ...] = ()
+    pregnancy_weeks: Annotated[Count, Field(ge=0, le=44)] | None = None
     turn_every_h: Annotated[Figure, Field(gt=0, le=24)] | None = None
     toilet_every_h: Annotated[Figure, Field(gt=0, le=24)] | None = None
     goals: tuple[Goal, ...] = ()
@@ -181,38 +206,45 @@ class Record(Fact):
         """Accept ``weight: "181 lb"``, ``height: "69 in"`` and ``helpers_used`` inside ``help``."""
         if not isinstance(data, Mapping):
             return data
-        out = dict(data)
-        for edge, inside in (("weight", "weight_kg"), ("height", "height_cm")):
-            if edge in out:
-                if out.get(inside) is not None:
-                    raise ValueError(f"“{edge}” and “{inside}” are both given; keep one")
-                value = out.pop(edge)
-                if value is not None and not isinstance(value, str):
-                    raise ValueError(f"“{edge}” needs its unit, like “{value} kg”; or use “{inside}”")
-                out[inside] = value
+        out = _asked(_units(data))
         inner = out.get("help")
         if isinstance(inner, Mapping) and "helpers_used" in inner:
             inner = dict(inner)
             used = inner.pop("helpers_used")
             out["help"] = inner
             out.setdefault("helpers_used", used)
-        for key in ("help", "helpers_used", "weight_bearing"):
+        for key in ("help", "helpers_used", "weight_bearing", "legs"):
             if isinstance(out.get(key), Mapping):
                 out[key] = {k: v for k, v in out[key].items() if v is not None}
-            elif key in out and out[key] is None:
-                out.pop(key)
-        for key in _LISTS:
-            if key in out and out[key] is None:
-                out.pop(key)
         return out
 
-    @field_validator("precautions", "aids", "proficient_with")
+    @field_validator("precautions", "aids", "proficient_with", "sore_sites")
     @classmethod
     def _no_doubles(cls, listed: tuple[Word, ...]) -> tuple[Word, ...]:
         twice = [word.value for word in listed if listed.count(word) > 1]
         if twice:
             raise ValueError(f"“{twice[0]}” is listed twice; list each once")
         return listed
+
+    @field_validator("legs")
+    @classmethod
+    def _legs_only(cls, legs: Mapping[Limb, LegTest]) -> Mapping[Limb, LegTest]:
+        arms = [limb.value for limb in legs if not limb.is_leg]
+        if arms:
+            raise ValueError(f"“{arms[0]}” is no leg; only left_leg and right_leg are tested here")
+        return legs
+
+    def asked(self, fact: str) -> bool:
+        """Whether somebody asked for this fact; of a list, an empty one is an answer: there is none."""
+        return getattr(self, fact) is not None and (fact not in THREE_VALUED or fact in self.model_fields_set)
+
+    def __eq__(self, other: object) -> bool:
+        """Equal facts; one that nobody asked for is not equal to none."""
+        if not isinstance(other, Record) or not super().__eq__(other):
+            return False
+        return all(self.asked(fact) is other.asked(fact) for fact in THREE_VALUED)
+
+    __hash__ = None  # type: ignore[assignment]  # facts hold mappings: no record was ever hashable
 
     @property
     def counted_kg(self) -> float | None:
@@ -223,9 +255,16 @@ class Record(Fact):
 
     def changed(self, **facts: Any) -> Record:
         """A new Record with these facts replaced, checked like any other."""
-        return Record.model_validate({**self.model_dump(exclude_none=True), **facts})
+        return Record.model_validate({**self._given(self.model_dump(exclude_none=True)), **facts})
 
     def as_json(self) -> dict[str, Any]:
         """The Record as it is spelled in JSON and TOML, absent facts left out."""
-        full = self.model_dump(mode="json", exclude_none=True)
-        return {key: value for key, value in full.items() if value not in ({}, [])}
+        return self._given(self.model_dump(mode="json", exclude_none=True))
+
+    def _given(self, dumped: dict[str, Any]) -> dict[str, Any]:
+        """The facts that say something; an empty list says something only where somebody asked."""
+        empty: tuple[object, ...] = ({}, [], ())
+        return {key: value for key, value in dumped.items() if value not in empty or self._none(key)}
+
+    def _none(self, fact: str) -> bool:
+        return fact in THREE_VALUED and self.asked(fact)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import fields, is_dataclass, replace
 from datetime import datetime
 from typing import TypeVar, cast
@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
+from mobicard.facts.body import LegTest
 from mobicard.facts.words import Aid, Alertness, Equipment, Precaution
 from mobicard.paper import in_words
 from mobicard.scheme.scheme import Scheme
@@ -122,3 +123,24 @@ def unassessed(facts: Iterable[str]) -> str:
         else:
             names.append(spaced(fact.replace(".", " ").removesuffix("_kg").removesuffix("_cm")))
     return ", ".join([*names, *([f"help seen with: {', '.join(moves)}"] if moves else [])])
+
+
+def body_says(record: Record) -> Iterator[str]:
+    """The weak side, what goes unattended, the legs as tested, skin and pregnancy, a phrase each."""
+    if record.weak_side and record.weak_side.sides:
+        yield f"{' and '.join(record.weak_side.sides)} side weak"
+    if record.neglect and record.neglect.sides:
+        yield f"misses the {' and '.join(record.neglect.sides)}"
+    yield from (f"{spaced(leg)} {_tested(test)}" for leg, test in record.legs.items())
+    if record.sore_sites:
+        yield f"broken skin: {', '.join(spaced(site) for site in record.sore_sites)}"
+    if record.skin_risk:
+        yield f"pressure injury risk: {spaced(record.skin_risk)}"
+    if record.pregnancy_weeks:
+        yield f"pregnant, {record.pregnancy_weeks} weeks"
+
+
+def _tested(test: LegTest) -> str:
+    raised = {True: "raised straight", False: "not raised straight", None: ""}[test.straight_leg_raise]
+    graded = f"{spaced(test.block.scale)} {test.block.number}" if test.block else ""
+    return ", ".join(filter(None, (raised, graded))) or "not tested"

@@ -141,6 +141,8 @@ class HandlingPolicy(Section):
     sternal: Literal["figure", "close"]
     turn_bmi: Annotated[float, Field(gt=0)]
     turn_bmi_any: Annotated[float, Field(gt=0)]
+    turn_at_risk_h: Annotated[float, Field(gt=0, le=24)]
+    turn_high_risk_h: Annotated[float, Field(gt=0, le=24)]
     adult_kg: Annotated[float, Field(ge=0)]
     lighter_row_lb: Annotated[float, Field(gt=0)]
     heavier_row_lb: Annotated[float, Field(gt=0)]

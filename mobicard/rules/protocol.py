@@ -14,8 +14,10 @@ from mobicard.rules.by_patient import (
     out_of_date,
     own_judgement,
     precautions,
+    skin,
     unknown,
     vitals,
+    weak_side,
     weight,
     whom,
 )
@@ -32,6 +34,8 @@ RULES: tuple[Rule, ...] = (
     *floor.RULES,
     *precautions.RULES,
     *lines.RULES,
+    *weak_side.RULES,
+    *skin.RULES,
     *weight.RULES,
     *whom.RULES,
     *behavior.RULES,
@@ -44,10 +48,10 @@ RULES: tuple[Rule, ...] = (
 )
 
 HARM = (
-    ("fall.", "floor.flat", "spine.", "operation."),
-    ("lines.", "groin.", "weight.", "vitals."),
-    ("behavior.", "caution.sudden", "sternal.", "hip.", "leg.", "head_"),
-    ("falls.", "caution.edge", "caution.knees", "stretcher.", "in_chair."),
+    ("fall.", "floor.flat", "spine.", "operation.", "lines.airway", "lines.ventricular", "lines.lumbar"),
+    ("lines.block", "leg_test.", "lines.watcher", "lines.clear", "groin.", "weight.", "vitals."),
+    ("behavior.", "caution.sudden", "sternal.", "hip.", "leg.", "head_", "weak_side.", "neglect.", "lines."),
+    ("falls.", "caution.edge", "caution.knees", "stretcher.", "in_chair.", "pregnancy.", "skin."),
 )
 """Whose cautions are read first: what can kill or maim, then what bleeds, breaks or pulls out. Ours."""
 

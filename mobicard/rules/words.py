@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from mobicard.facts.body import SoreSite
+from mobicard.facts.lines import LineKind
 from mobicard.facts.words import (
     Aid,
     Alertness,
@@ -156,11 +158,36 @@ over_any_turn_bmi = _word("height_cm", "a body mass index over what a standard b
 over_toilet = _word("weight_kg", "at or over the rating of a standard toilet")
 has_lines = _word("lines", "has a line, drain or tube")
 many_lines = _word("lines", "more lines than those moving can watch")
+NO_WORD = (LineKind.IV, LineKind.MONITOR, LineKind.EPIDURAL, LineKind.NERVE_BLOCK, LineKind.FISTULA)
+"""Lines that ask for no more than slack, or have words of their own below."""
+
+LINE = {kind: _word("lines", f"has this line: {kind.value}") for kind in LineKind if kind not in NO_WORD}
+FISTULA = {
+    "left": _word("lines", "a dialysis fistula in the left arm"),
+    "right": _word("lines", "a dialysis fistula in the right arm"),
+    "": _word("lines", "a dialysis fistula, nobody recorded where"),
+}
+block_running = _word("lines", "an epidural or a nerve block of a leg")
+block_untested = _word("legs", "an epidural or nerve block, and a leg of it fails its test or had none")
 pressure_drops = _word("vitals", "pressure falls on standing, or dizzy")
 outside_limits = _word("vitals", "a vital sign outside the limits to start, and nobody has cleared it")
 near_limits = _word("vitals", "a vital sign outside the limits to start")
 not_an_adult = _word("weight_kg", "a child, or lighter than the tables for adults go")
-high_fall_risk = _word("fall_risk", "in the highest band of the unit's instrument")
+high_fall_risk = _word("fall_risk", "in the highest band of the unit's instrument, or never asked")
+
+# -- One side, a leg tested, skin, pregnancy --------------------------------------------------------------
+
+WEAK = {side: _word("weak_side", f"the {side} side is weak") for side in ("left", "right")}
+weak = WEAK["left"] | WEAK["right"]
+NEGLECTS = {side: _word("neglect", f"does not attend to the {side}") for side in ("left", "right")}
+LEG_FAILS = {side: _word("legs", f"the {side} leg failed its test") for side in ("left", "right")}
+leg_fails = LEG_FAILS["left"] | LEG_FAILS["right"]
+SORE = {site: _word("sore_sites", f"broken skin: {site.value.replace('_', ' ')}") for site in SoreSite}
+sore_back = SORE[SoreSite.SHOULDER_BLADES] | SORE[SoreSite.SACRUM] | SORE[SoreSite.SEAT]
+sits_on_sore = SORE[SoreSite.SACRUM] | SORE[SoreSite.SEAT]
+skin_at_risk = _word("skin_risk", "at risk of pressure injury")
+skin_high = _word("skin_risk", "at high risk of pressure injury")
+pregnant_from_20 = _word("pregnancy_weeks", "pregnant, 20 weeks or more")
 
 # -- The load of the move itself --------------------------------------------------------------------------
 

@@ -1,65 +1,44 @@
-"""Proves the invariants by going through every combination of the deciding facts. Run by hand:
+"""Proves the invariants over more than a hundred million combinations. Run by hand:
 
-    python tests/bench/prove.py [--slices N] [--processes 2]
+    python tests/bench/prove.py [--blocks 400] [--sample 3000] [--mutants] [--processes 2]
 
-Each slice is one weight and one order for the legs; within it every combination of the seven deciding facts
-(absent ones included) and of the observed help (eight kinds seen, one not done, absent), the help being the
-same for all ten moves, so that one record proves ten. What is walked is the joined outcome of each move;
-every hundredth record also goes through plan_for whole, which must say the same. Monotone is checked along
-every step of every fact, and from slice to slice along heavier weights and tighter orders. The other three
-reasons for "not done" are compared with the first in the sample that runs with the tests.
+``wide.py`` walks blocks of 307,200 combinations, a bit each; blocks are drawn by a seed from some 35,000
+(weights, orders, tests, aids, what stands), the first of all always among them. Each move of each block is
+held against the invariants, along every step of every fact inside it, and against its worse neighbours. Then
+the engine itself, record by record, is compared with the blocks on a seeded sample. ``--mutants`` breaks the
+rules one by one (left out, a helper fewer, a level lower) and says how many show.
 """
 
 from __future__ import annotations
 
 import argparse
+import random
 import sys
 import time
-from array import array
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import replace
 from datetime import datetime
-from itertools import product
-from math import prod
-from typing import Any
+from pathlib import Path
 
-from mobicard.derive import Plan, Policy, plan_for
+sys.path.insert(0, str(Path(__file__).parent))
+import wide
+
+from mobicard.derive import Plan, Policy
+from mobicard.derive.fall_risk import assess
 from mobicard.derive.join.most_protective import Outcome, outcome
 from mobicard.derive.join.what_is_true import common, for_task
-from mobicard.facts import LimbOrder, Record
-from mobicard.facts.words import (
-    Alertness,
-    Arms,
-    Balance,
-    Behavior,
-    Directions,
-    Help,
-    Level,
-    Limb,
-    Stepping,
-    Task,
-    WeightBearing,
-)
+from mobicard.derive.vitals import orthostatic
+from mobicard.facts import LimbOrder, Record, read_record
+from mobicard.facts.words import Level, Limb, Task, WeightBearing
+from mobicard.rules.protocol import RULES_FOR
+from mobicard.rules.rule import Rule
 
 NOW = datetime(2026, 3, 2, 8, 0)
 TASKS = tuple(Task)
 RANK = {level: level.rank for level in Level}
-
-LADDERS: dict[str, tuple[Any, ...]] = {
-    "alertness": (*Alertness, None),
-    "directions": (*Directions, None),
-    "behavior": (*Behavior, None),
-    "sitting": (*Balance, None),
-    "standing": (*Balance, None),
-    "stepping": (*Stepping, None),
-    "arms": (*Arms, None),
-    "help": (*[answer for answer in Help if answer.was_done], Help.REFUSED, None),
-}
-"""Each fact from best to worst, absent last."""
-
-SIZES = tuple(len(ladder) for ladder in LADDERS.values())
-COMBINATIONS = prod(SIZES)
+LADDERS = wide.INNER
+SEED = 20260302
 
 PWB = LimbOrder(status=WeightBearing.PWB, percent=50)
 NWB = LimbOrder(status=WeightBearing.NWB)
@@ -72,81 +51,14 @@ ORDERS: tuple[dict[Limb, LimbOrder], ...] = (
 WEIGHTS = (55.0, 95.0, 150.0)
 """kg: under every bound; over 200 lb; over 300 lb."""
 
-SLICES = (*product(range(2), range(2)), *((w, o) for w in range(3) for o in range(4) if w == 2 or o >= 2))
-"""Four by default: two weights by two orders; all twelve on request."""
-
-
-@dataclass
-class Proved:
-    """What one slice gave: for each task its asking (level and helpers) and its cautions, and what failed."""
-
-    asks: list[array[int]]
-    cautions: list[array[int]]
-    failures: list[str] = field(default_factory=list)
-    seconds: float = 0.0
-
-
-def records(weight: float, orders: dict[Limb, LimbOrder]) -> Iterator[Record]:
-    """Every combination, the last fact (help) turning fastest."""
-    *names, _ = LADDERS
-    for *facts, seen in product(*LADDERS.values()):
-        yield Record.model_construct(
-            bed="4W-12A",
-            weight_kg=weight,
-            weight_bearing=orders,
-            assessed_at=datetime(2026, 3, 2, 7, 10),
-            help=dict.fromkeys(TASKS, seen) if seen is not None else {},
-            **{name: fact for name, fact in zip(names, facts, strict=True) if fact is not None},
-        )
-
-
-CAUTION_BITS: dict[str, int] = {}
-
-
-def _bits(cautions: tuple[str, ...], known: dict[tuple[str, ...], int]) -> int:
-    if cautions not in known:
-        known[cautions] = sum(1 << _place(text) for text in cautions)
-    return known[cautions]
-
-
-def _place(text: str) -> int:
-    """A stable bit for each caution, the same in every process."""
-    from mobicard.rules.protocol import RULES
-
-    if not CAUTION_BITS:
-        texts = dict.fromkeys(text for rule in RULES for text in rule.demand.cautions)
-        CAUTION_BITS.update({text: place for place, text in enumerate(texts)})
-    return CAUTION_BITS[text]
-
-
-def prove_slice(place: tuple[int, int]) -> Proved:
-    """All combinations of one slice: total, explained, load-bound, limits kept; and what monotone needs."""
-    started = time.process_time()
-    weight, orders = WEIGHTS[place[0]], ORDERS[place[1]]
-    policy = Policy()
-    found = Proved([array("B") for _ in TASKS], [array("L") for _ in TASKS])
-    known: dict[tuple[str, ...], int] = {}
-    for number, record in enumerate(records(weight, orders)):
-        joined = joins(record, policy)
-        if len(found.failures) < 20:
-            found.failures += broken(joined, record)
-            if number % 100 == 0:
-                found.failures += not_the_same(plan_for(record, policy, NOW), joined)
-        for at, (outcome_, _) in enumerate(joined):
-            helpers = 15 if outcome_.helpers is None else outcome_.helpers
-            found.asks[at].append(RANK[outcome_.level] * 16 + helpers)
-            found.cautions[at].append(_bits(outcome_.cautions, known))
-    found.seconds = time.process_time() - started
-    return found
-
-
 Joined = list[tuple[Outcome, float]]
 """Each move's outcome, with how many times its helper's limit each helper bears."""
 
 
 def joins(record: Record, policy: Policy) -> Joined:
     """The ten outcomes, by the same steps as plan_for."""
-    shared = common(record, policy, NOW, None, None)
+    risk, _ = assess(record, policy)
+    shared = common(record, policy, NOW, risk, orthostatic(record, policy, NOW))
     found = []
     for task in TASKS:
         now = for_task(task, shared, record, policy, None)
@@ -186,75 +98,119 @@ def not_the_same(plan: Plan, joined: Joined) -> list[str]:
     ]
 
 
-# -- Monotone ---------------------------------------------------------------------------------------------
+# -- The blocks -------------------------------------------------------------------------------------------
 
 
-def monotone_within(found: Proved) -> Iterator[str]:
-    """Along every step of every fact inside a slice."""
-    import numpy as np
-
-    for at, task in enumerate(TASKS):
-        asks = np.frombuffer(found.asks[at], dtype=np.uint8).reshape(SIZES)
-        cautions = np.frombuffer(found.cautions[at], dtype=np.uint64).reshape(SIZES)
-        for axis, name in enumerate(LADDERS):
-            yield from _compare(
-                np.delete(asks, -1, axis), np.delete(asks, 0, axis),
-                np.delete(cautions, -1, axis), np.delete(cautions, 0, axis), f"{task}: {name} worse",
-            )  # fmt: skip
+def drawn(blocks: int) -> list[wide.Place]:
+    """The blocks to walk: the first, every one with nothing else than what stands, then by the seed."""
+    every = list(wide.places())
+    plain = [place for place in every if not any(place[:4]) and place[5] == 0]
+    others = [place for place in every if place not in set(plain)]
+    return [*plain, *random.Random(SEED).sample(others, max(blocks - len(plain), 0))][:blocks]
 
 
-def monotone_between(less: Proved, more: Proved, what: str) -> Iterator[str]:
-    """From one slice to a heavier or tighter one."""
-    import numpy as np
-
-    for at, task in enumerate(TASKS):
-        pair = [np.frombuffer(side.asks[at], dtype=np.uint8) for side in (less, more)]
-        marks = [np.frombuffer(side.cautions[at], dtype=np.uint64) for side in (less, more)]
-        yield from _compare(*pair, *marks, f"{task}: {what}")
+def prove_block(place: wide.Place) -> list[str]:
+    """What a block and its worse neighbours break."""
+    return [*wide.broken(place, wide.block(place)), *wide.worse_beside(place)]
 
 
-def _compare(less: Any, more: Any, fewer: Any, others: Any, what: str) -> Iterator[str]:
-    """Level and helpers each no lower, no caution lost."""
-    lower = ((more >> 4) < (less >> 4)) | ((more & 15) < (less & 15))
-    lost = (fewer & ~others) != 0
-    if lower.any():
-        yield f"{what}: {int(lower.sum())} plans ask for less"
-    if lost.any():
-        yield f"{what}: {int(lost.sum())} plans lose a caution"
+def combination(place: wide.Place, pick: random.Random) -> tuple[Record, int]:
+    """One record of a block, well answers more often than not, and its bit."""
+    chosen, at = {}, 0
+    for name, ladder in wide.INNER.items():
+        answer = pick.choice([0, pick.randrange(len(ladder))])
+        at, chosen[name] = at * len(ladder) + answer, ladder[answer]
+    seen = chosen.pop("help")
+    facts = {**wide.facts_at(place), **{name: one for name, one in chosen.items() if one is not None}}
+    facts["help"] = dict.fromkeys((task.value for task in TASKS), seen.value) if seen else {}
+    return read_record(facts), at
 
 
-def between(done: dict[tuple[int, int], Proved]) -> Iterator[str]:
-    """Every pair of proved slices that differ by one step."""
-    for (weight, order), less in done.items():
-        heavier, tighter = done.get((weight + 1, order)), done.get((weight, order + 1))
-        if heavier:
-            yield from monotone_between(less, heavier, f"{WEIGHTS[weight]} to {WEIGHTS[weight + 1]} kg")
-        if tighter:
-            yield from monotone_between(less, tighter, f"orders {order} to {order + 1}")
+def differs(place: wide.Place, record: Record, at: int) -> list[str]:
+    """Where the engine and the block do not say the same of one record."""
+    found = wide.block(place)
+    says = []
+    for (outcome_, _), task in zip(joins(record, wide.POLICY), TASKS, strict=True):
+        level = sum(one >> at & 1 for one in found[task].level) - 1
+        people = sum(one >> at & 1 for one in found[task].people) - 1
+        mine = None if level == wide.REMAIN else people
+        if (RANK[outcome_.level], outcome_.helpers) != (level, mine):
+            says.append(f"{task}: engine {outcome_.level} {outcome_.helpers}, block {level} {mine}: {place}")
+    return says
+
+
+def sampled(places: list[wide.Place], many: int) -> list[str]:
+    """The engine against the blocks, on a seeded sample of both."""
+    pick = random.Random(SEED)
+    per = max(many // len(places), 1)
+    return [
+        text for place in places for _ in range(per) for text in differs(place, *combination(place, pick))
+    ]
+
+
+# -- Rules broken on purpose ------------------------------------------------------------------------------
+
+
+def mutants(rule: Rule) -> Iterator[tuple[str, Rule | None]]:
+    """A rule left out, a helper fewer, a level lower."""
+    yield "left out", None
+    demand = rule.demand
+    if isinstance(demand.helpers, int) and demand.helpers > 1:
+        yield "a helper fewer", replace(rule, demand=replace(demand, helpers=demand.helpers - 1))
+    if demand.level and demand.level.rank:
+        lower = tuple(Level)[demand.level.rank - 1]
+        yield "a level lower", replace(rule, demand=replace(demand, level=lower))
+
+
+def shown(rule: Rule, changed: Rule | None, places: list[wide.Place]) -> str:
+    """How a broken rule shows: by an invariant, by another outcome than the engine's, or not at all."""
+    other = False
+    for place in places:
+        record = read_record(wide.facts_at(place))
+        said, figures = wide.said(record), wide.figures(record)
+        found = dict(wide.block(place))
+        for task in rule.tasks:
+            rules = (changed if one is rule else one for one in RULES_FOR[task])
+            found[task] = wide.asked(task, record, said, figures, tuple(filter(None, rules)))
+        if found != wide.block(place):
+            other = True
+            if next(wide.broken(place, found), ""):
+                return "law"
+    return "outcome" if other else ""
+
+
+def count_mutants(places: list[wide.Place]) -> str:
+    """How many broken rules show, and which do not."""
+    rules = dict.fromkeys(rule for task in TASKS for rule in RULES_FOR[task] if not rule.demand.only_cautions)
+    tried = {f"{rule.id} {how}": shown(rule, new, places) for rule in rules for how, new in mutants(rule)}
+    missed = [name for name, how in tried.items() if not how]
+    laws = sum(how == "law" for how in tried.values())
+    says = f"{len(tried)} broken rules: {len(tried) - len(missed)} change an outcome, {laws} break a law"
+    return says + f"; no trace (under a stronger rule, or of what no block holds): {', '.join(missed)}"
 
 
 def main() -> int:
-    """Prove the slices asked for; exit 1 if anything fails."""
+    """Prove the blocks asked for; exit 1 if anything fails."""
     asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    asked.add_argument("--slices", type=int, default=4, choices=range(1, len(SLICES) + 1))
+    asked.add_argument("--blocks", type=int, default=400)
+    asked.add_argument("--sample", type=int, default=3000)
+    asked.add_argument("--mutants", action="store_true")
     asked.add_argument("--processes", type=int, default=2)
     args = asked.parse_args()
-    places = SLICES[: args.slices]
+    places = drawn(args.blocks)
     started = time.perf_counter()
-    failures: list[str] = []
-    done: dict[tuple[int, int], Proved] = {}
     with ProcessPoolExecutor(args.processes) as pool:
-        for place, found in zip(places, pool.map(prove_slice, places), strict=True):
-            done[place] = found
-            failures += [*found.failures, *monotone_within(found)]
-            rate = COMBINATIONS / found.seconds
-            where = f"{WEIGHTS[place[0]]:.0f} kg, orders {place[1]}"
-            print(f"{where}: {COMBINATIONS:,} combinations, {rate:,.0f}/s", flush=True)
-    failures += between(done)
-    total = COMBINATIONS * len(done)
-    seconds = time.perf_counter() - started
-    print(f"{total:,} combinations, {total * len(TASKS):,} moves, {seconds:.0f} s")
+        failures = [text for found in pool.map(prove_block, places, chunksize=4) for text in found]
+    total, seconds = wide.IN_A_BLOCK * len(places), time.perf_counter() - started
+    print(f"{total:,} combinations, {total * len(TASKS):,} moves, {seconds:.0f} s", flush=True)
+    started = time.perf_counter()
+    failures += sampled(places, args.sample)
+    print(
+        f"the engine compared on {args.sample:,} of them, {time.perf_counter() - started:.0f} s", flush=True
+    )
     print("\n".join(failures[:40]) or "every invariant held")
+    if args.mutants:
+        print(count_mutants(places[:60]))
     return 1 if failures else 0
 
 

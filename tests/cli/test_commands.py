@@ -291,7 +291,7 @@ def test_more_than_three_leave_unsaid_only_after_a_second_look(
 
 def test_a_wish_is_answered_with_what_it_would_take(capsys: pytest.CaptureFixture[str]) -> None:
     """Granted, to be had, out of reach, and no wish at all."""
-    plan = ["plan", str(EXAMPLES / "03-hip-day-two.json"), "--if"]
+    plan = ["--now", "2026-03-02T08:00", "plan", str(EXAMPLES / "03-hip-day-two.json"), "--if"]
     for wish, says in (
         ("chair by HOIST", "the plan allows it already"),
         ("walk with 1", "stepping: pivots -> walks; help.walk: minimal -> contact guard"),

@@ -29,6 +29,17 @@ WELL: dict[str, Any] = {
     "stepping": "walks",
     "arms": "both",
     "help": {task.value: "independent" for task in Task},
+    "fall_risk": {
+        "instrument": "morse",
+        "answers": {
+            "history": False,
+            "secondary_diagnosis": False,
+            "aid": "none",
+            "iv": False,
+            "gait": "normal",
+            "mental": "oriented",
+        },
+    },
 }
 """A patient who needs nothing; every case makes something worse."""
 
@@ -64,7 +75,7 @@ def patient(facts: dict[str, Any]) -> Record:
         elif name == "weight_kg" and isinstance(value, str) and value != "none":
             del data["weight_kg"]
             data["weight"] = value
-        elif value == "none":
+        elif value == "none" and name in data:
             data.pop(name)
         else:
             data[name] = value

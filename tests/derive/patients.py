@@ -7,6 +7,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from mobicard.facts.lines import LineKind
 from mobicard.facts.words import (
     Aid,
     Alertness,
@@ -77,6 +78,8 @@ _EXAMINED = st.fixed_dictionaries(
 )
 FALLS = st.one_of(_FALLS, st.builds(lambda fall, found: {**fall, **found}, _FALLS, _EXAMINED))
 """Falls not examined, and examined ones; the neck hurts only in the first: cleared with that is no order."""
+KINDS = st.sampled_from([kind.value for kind in LineKind])
+TESTS = st.sampled_from([{"straight_leg_raise": True}, {"straight_leg_raise": False}])
 VITALS = st.fixed_dictionaries(
     {"lying": st.just({"sbp": 130, "dbp": 80})},
     optional={
@@ -115,7 +118,11 @@ def patients(draw: st.DrawFn, *, overrides: bool = True) -> dict[str, Any]:
     facts["precautions"] = draw(
         st.lists(st.sampled_from([p.value for p in Precaution]), max_size=2, unique=True)
     )
-    facts["lines"] = [{"kind": f"line {n}"} for n in range(draw(st.sampled_from([0, 0, 1, 4])))]
+    facts["lines"] = [{"kind": draw(KINDS)} for _ in range(draw(st.sampled_from([0, 0, 1, 4])))]
+    facts["weak_side"] = draw(st.sampled_from([None, "none", "left", "both"]))
+    facts["neglect"] = draw(st.sampled_from([None, None, "right"]))
+    facts["legs"] = draw(st.dictionaries(st.sampled_from(["left_leg", "right_leg"]), TESTS))
+    facts["sore_sites"] = draw(st.lists(st.sampled_from(["sacrum", "left_heel"]), max_size=1))
     facts["aids"] = draw(st.lists(st.sampled_from([aid.value for aid in Aid]), max_size=3, unique=True))
     facts["helpers_used"] = draw(st.sampled_from([{}, {}, {"chair": 2}, {"walk": 3}]))
     facts["vitals"] = draw(st.one_of(st.none(), st.none(), VITALS))
@@ -143,7 +150,12 @@ def worse(facts: dict[str, Any]) -> list[tuple[str, dict[str, Any]]]:
     for item in Precaution:
         if item.value not in facts.get("precautions", []):
             found.append((item.value, {**facts, "precautions": [*facts.get("precautions", []), item.value]}))
-    found.append(("one line more", {**facts, "lines": [*facts.get("lines", []), {"kind": "one more"}]}))
+    found += [
+        (f"{kind} more", {**facts, "lines": [*facts.get("lines", []), {"kind": kind.value}]})
+        for kind in LineKind
+    ]
+    found += [("weak side", {**facts, "weak_side": side}) for side in _worse_side(facts.get("weak_side"))]
+    found += _worse_legs(facts)
     if "weight_kg" in facts:
         found.append(("heavier", {**facts, "weight_kg": facts["weight_kg"] * 1.15}))
     used = facts.get("helpers_used", {})
@@ -151,6 +163,22 @@ def worse(facts: dict[str, Any]) -> list[tuple[str, dict[str, Any]]]:
         ("more helpers used", {**facts, "helpers_used": {**used, "chair": used.get("chair", 0) + 1}})
     )
     return found + _worse_fall(facts) + _worse_findings(facts)
+
+
+def _worse_side(side: str | None) -> list[str]:
+    return {None: ["left", "both"], "none": ["left", "right"], "left": ["both"]}.get(side, [])
+
+
+def _worse_legs(facts: dict[str, Any]) -> list[tuple[str, dict[str, Any]]]:
+    """A leg that fails its test; under a block also one nobody tested."""
+    legs = facts.get("legs", {})
+    fails = {"straight_leg_raise": False}
+    found = [(f"{leg} fails", {**facts, "legs": {**legs, leg: fails}}) for leg in ("left_leg", "right_leg")]
+    if any(line["kind"] == "epidural" for line in facts.get("lines", [])):
+        passed = {leg: test for leg, test in legs.items() if test != fails}
+        rest = [{k: v for k, v in legs.items() if k != leg} for leg in passed]
+        found += [("a leg not tested", {**facts, "legs": left}) for left in rest]
+    return found
 
 
 def _next(words: type[Word], answer: str) -> list[str]:

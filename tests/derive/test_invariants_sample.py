@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "bench"))
-from prove import LADDERS, NOW, ORDERS, WEIGHTS, broken, joins, not_the_same
+from prove import LADDERS, NOW, ORDERS, WEIGHTS, broken, drawn, joins, not_the_same, prove_block, sampled
 
 from mobicard.derive import Plan, Policy, TaskPlan, plan_for
 from mobicard.facts import Record
@@ -81,3 +81,10 @@ def test_all_reasons_for_not_done_ask_alike() -> None:
         expected = [asks(move) for move in plan(places).tasks.values()]
         for reason in (Help.NOT_APPLICABLE, Help.NOT_ATTEMPTED_ENVIRONMENT, Help.NOT_ATTEMPTED_SAFETY):
             assert [asks(move) for move in plan(places, reason).tasks.values()] == expected
+
+
+def test_three_million_combinations_and_the_engine_says_the_same() -> None:
+    """Ten blocks of the wide proof hold, with their worse neighbours; the engine agrees on a sample."""
+    places = [*drawn(200)[:40:8], *drawn(200)[100::20]]
+    assert [text for place in places for text in prove_block(place)] == []
+    assert sampled(places, 60) == []

@@ -109,7 +109,8 @@ def test_old_vital_signs_count_as_missing() -> None:
 
 
 def test_a_well_patient_lacks_only_what_was_left_out() -> None:
-    assert plan().not_assessed == ("vitals", "fall_risk", "weight_bearing")
+    asked_by_name = ("precautions", "lines", "weight_bearing", "on_before_up", "aids", "communication")
+    assert plan().not_assessed == ("vitals", *asked_by_name, "sore_sites", "weak_side")
 
 
 def test_without_a_weight_nothing_asks_for_less_than_with_any() -> None:

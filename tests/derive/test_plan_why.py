@@ -160,7 +160,7 @@ def test_limits_band_and_pressure_are_changes_too() -> None:
     )
     says = [change.says for change in changes(plan(), new) if change.task is None]
     assert any(text.startswith("Left leg: no order -> PWB") for text in says)
-    assert any(text.startswith("Fall risk: not scored -> high") for text in says)
+    assert any(text.startswith("Fall risk: low (morse 0) -> high (morse 60)") for text in says)
     assert any(text.startswith("Pressure: no fall known -> falls on standing") for text in says)
 
 

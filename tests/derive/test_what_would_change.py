@@ -66,7 +66,9 @@ def changed(record: Record, needed: tuple[Needed, ...]) -> Record:
     data = record.as_json()
     for one in needed:
         top, _, inner = one.fact.partition(".")
-        if top in ("precautions", "lines"):
+        if top == "assessed_at":
+            data[top] = NOW.isoformat()
+        elif top in ("precautions", "lines"):
             data[top] = [item for item in data[top] if top == "precautions" and item != inner]
         elif top in ("weight_bearing", "vitals"):
             data.get(top, {}).pop(inner, None) if inner else data.pop(top)
@@ -94,4 +96,17 @@ def test_of_an_ended_assessment_the_findings_are_what_is_asked_about() -> None:
     record = assessed("1", weight_kg=70, assessed_at="2026-03-01T07:10", help={"walk": "moderate"})
     assert plan_for(record, Policy(), NOW).expired
     (needed,) = what_would_change(record, Wish(Task.WALK, helpers=1), Policy(), NOW)
-    assert [one.fact for one in needed] == ["help.walk"]
+    assert [one.fact for one in needed] == ["assessed_at", "help.walk"]
+
+
+def test_an_absent_leg_is_not_wished_back() -> None:
+    record = assessed("1", weight_kg=70, weight_bearing={"left_leg": "absent_limb"})
+    for needed in what_would_change(record, Wish(Task.WALK, helpers=0), Policy(), NOW):
+        assert "weight_bearing.left_leg" not in [one.fact for one in needed]
+
+
+def test_what_nobody_asked_is_asked_first() -> None:
+    """An instrument never opened holds up walking alone as much as a high score does."""
+    record = assessed("1", weight_kg=70, fall_risk=None)
+    found = what_would_change(record, Wish(Task.WALK, helpers=0), Policy(), NOW)
+    assert found == ((Needed("fall_risk", "not assessed", "asked, and not high"),),)

@@ -261,8 +261,9 @@ def test_an_expired_card_never_shows_the_level_nobody_stands_behind(level: Level
 
 def test_an_expired_record_keeps_its_limb_orders_and_cautions() -> None:
     limits = (LimbLimit(Limb.LEFT_LEG, WeightBearing.NWB, 0.0, 0.0, ""),)
-    stale = at_level(Level.LINK, expired=True, weight_bearing=limits, cautions=("Clear the lines first",))
-    assert face(stale).items == ("Left leg: no weight", "Clear the lines first")
+    slack = "Give tubes and lines slack first"
+    stale = at_level(Level.LINK, expired=True, weight_bearing=limits, cautions=(slack,))
+    assert face(stale).items == ("Left leg: no weight", slack)
 
 
 def test_an_assessment_dated_ahead_is_not_said_to_be_a_look() -> None:

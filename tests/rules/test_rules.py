@@ -67,6 +67,7 @@ def test_asks_for_something(rule: Rule) -> None:
 NOT_DECIDING = {
     "weight_kg", "weight_bearing", "precautions", "lines", "vitals", "fall_risk", "fall_event", "aids",
     "helpers_used", "operation", "policy", "override", "assessed_at", "proficient_with", "height_cm",
+    "weak_side", "neglect", "legs", "sore_sites", "skin_risk", "pregnancy_weeks",
 }  # fmt: skip
 """Facts whose absence sets no demand of its own."""
 

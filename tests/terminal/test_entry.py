@@ -68,6 +68,17 @@ def test_pressures_run_together_come_apart(keys, figures):
         ("precautions", "sbs", ["bed_rest"]),
         ("lines", "cl", [{"kind": "chest tube", "side": "left"}]),
         ("lines", "clir", [{"kind": "chest tube", "side": "left"}, {"kind": "IV line", "side": "right"}]),
+        ("lines", "0", []),
+        ("precautions", "0", []),
+        ("aids", "b0", []),
+        ("on_before_up", "0", []),
+        ("sore_sites", "sh", ["sacrum", "left_heel"]),
+        ("weight_bearing.left_leg", "0", {}),
+        ("weak_side", "l", "left"),
+        ("legs.left_leg.straight_leg_raise", "n", False),
+        ("legs.left_leg.block", "2", {"scale": "modified_bromage", "number": 2}),
+        ("legs.left_leg.block", "b", {"scale": "bromage", "number": 2}),
+        ("pregnancy_weeks", "31\n", 31),
         ("goals", "c3w2", [{"task": "chair", "times_per_shift": 3}, {"task": "walk", "times_per_shift": 2}]),
         ("goals", "c3c0", []),
         ("turn_every_h", "2", 2),
@@ -201,3 +212,17 @@ def test_values_without_a_question_read_as_words_too():
     """In a conflict any value of the record is shown in words."""
     assert plain_says({"status": "NWB"}) == "status NWB"
     assert plain_says([True, None]) == "yes; nothing"
+
+
+def test_asked_and_none_is_kept_and_told_from_not_asked() -> None:
+    """One key: the list is empty because somebody asked; taking the last one off asks again."""
+    answers = Answers(Record(bed="5N-01"))
+    for path in ("precautions", "lines", "weight_bearing.left_leg"):
+        answers.put(path, typed(path, "0"))
+    assert answers.record.as_json() == {"bed": "5N-01", "precautions": [], "lines": [], "weight_bearing": {}}
+    assert answer_says(BY_PATH["lines"], answers.get("lines")) == "none"
+    answers.put("precautions", typed("precautions", "ss"))
+    assert "precautions" not in answers.record.as_json()
+    answers.put("weight_bearing.left_leg", {"status": "NWB"})
+    answers.put("weight_bearing.right_leg", typed("weight_bearing.right_leg", "0"))
+    assert answers.record.as_json()["weight_bearing"] == {"left_leg": {"status": "NWB"}}

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from mobicard.derive.join.what_is_true import Figures
 from mobicard.derive.model import Reason
-from mobicard.facts import Record
+from mobicard.facts import LimbOrder, Record
 from mobicard.facts.words import Task, Word
 from mobicard.rules import words as w
 from mobicard.rules.policy import Policy
@@ -77,13 +77,17 @@ def _absent(fact: str) -> str:
     return "not assessed" if fact.partition(".")[0] in w.DECIDING else "not recorded"
 
 
+def _inner(value: Any) -> Any:
+    return value.status.value if isinstance(value, LimbOrder) else _plain(value)
+
+
 def _plain(value: Any) -> Any:
     if isinstance(value, Word):
         return value.value
     if isinstance(value, bool | int | float | str):
         return value
     if isinstance(value, Mapping):
-        return {str(key): order.status.value for key, order in value.items()}
+        return {str(key): _inner(inner) for key, inner in value.items()}
     if isinstance(value, datetime):
         return value.isoformat(timespec="minutes")
     if isinstance(value, tuple):

@@ -12,6 +12,7 @@ from typing import NamedTuple
 from mobicard.derive import loads
 from mobicard.derive.equipment import Inventory, has_rated
 from mobicard.derive.fall_risk import instruments
+from mobicard.derive.join.lines_and_body import failed_legs, of_the_body, of_the_lines
 from mobicard.derive.model import FallRisk, Orthostatic
 from mobicard.derive.over_time.after_fall import fall_words
 from mobicard.derive.vitals import bars_getting_up, start_limits
@@ -48,6 +49,8 @@ class Figures(NamedTuple):
     adult_kg: float
     turn_bmi: float
     turn_bmi_any: float
+    turn_at_risk_h: float
+    turn_high_risk_h: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,19 +134,19 @@ def _of_the_patient(
     inventory: Inventory | None,
 ) -> Iterator[Sentence]:
     yield from ((w.PRECAUTION[item], True) for item in record.precautions)
-    yield from _of_the_legs(record.weight_bearing or {}, record.counted_kg)
-    yield from _of_the_arms(record.weight_bearing or {})
+    yield from _of_the_legs(record.weight_bearing, record.counted_kg, failed_legs(record))
+    yield from _of_the_arms(record.weight_bearing)
     yield from _of_the_aids(record)
     yield from _of_the_weight(record, policy)
     kg = record.counted_kg
     rated = kg is not None and has_rated(Equipment.POWERED_STANDING_AID, kg, inventory)
     yield w.no_rated_standing_aid, not rated
-    yield w.has_lines, bool(record.lines)
-    yield w.many_lines, bool(record.lines) and len(record.lines) >= policy.handling.many_lines
+    yield from of_the_lines(record, policy)
+    yield from of_the_body(record)
     yield w.pressure_drops, drop is not None and bool(drop.positive)
     yield w.outside_limits, bars_getting_up(record, policy)
     yield w.near_limits, bool(start_limits(record, policy, now))
-    yield w.high_fall_risk, risk is not None and _in_highest_band(risk, policy)
+    yield w.high_fall_risk, risk is None or _in_highest_band(risk, policy)
     sternal = Precaution.STERNAL in record.precautions
     yield w.sternal_by_figure, sternal and policy.handling.sternal == "figure"
     yield w.sternal_close, sternal and policy.handling.sternal == "close"
@@ -155,15 +158,20 @@ def _looked_at_since(record: Record, at: datetime) -> bool:
     return record.assessed_at is not None and record.assessed_at > at
 
 
-def _of_the_legs(orders: Mapping[Limb, LimbOrder], body_kg: float | None) -> Iterator[Sentence]:
+def _of_the_legs(
+    orders: Mapping[Limb, LimbOrder], body_kg: float | None, failed: frozenset[Limb]
+) -> Iterator[Sentence]:
+    """A leg that failed its test bears as little as one that may only touch."""
     legs = {leg: _meant(orders[leg]) for leg in _LEGS if leg in orders}
     worst = max((status.rank for status in legs.values()), default=0)
+    worst = max(worst, WeightBearing.TTWB.rank) if failed else worst
     for leg, status in legs.items():
         yield w.LEG_LIMITED[leg], status.rank >= WeightBearing.PWB.rank
     yield w.leg_limited, worst >= WeightBearing.PWB.rank
     yield w.leg_off, worst >= WeightBearing.TTWB.rank
     yield w.leg_never_down, worst >= WeightBearing.NWB.rank
-    carried = sum(_share_carried(orders[leg], body_kg) if leg in orders else 1.0 for leg in _LEGS)
+    sound = [leg for leg in _LEGS if leg not in failed]
+    carried = sum(_share_carried(orders[leg], body_kg) if leg in orders else 1.0 for leg in sound)
     yield w.legs_cannot_carry, round(carried, 6) < 1
 
 
@@ -260,6 +268,8 @@ def _figures(record: Record, policy: Policy) -> Figures:
         adult_kg=counts.adult_kg,
         turn_bmi=counts.turn_bmi,
         turn_bmi_any=counts.turn_bmi_any,
+        turn_at_risk_h=counts.turn_at_risk_h,
+        turn_high_risk_h=counts.turn_high_risk_h,
     )
 
 

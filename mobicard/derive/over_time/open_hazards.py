@@ -20,6 +20,7 @@ def carried_on(before: Record, after: Record, policy: Policy) -> Record:
     observations and orders, by a name. Silence ends nothing.
     """
     after = carried_orders(before, carried_fall(before, after))
+    after = _unasked(before, after)
     operation = after.operation or before.operation
     facts: dict[str, Any] = {
         "vitals": _barring(before, after, policy),
@@ -32,6 +33,19 @@ def carried_on(before: Record, after: Record, policy: Policy) -> Record:
         return after
     dumped = {k: v.model_dump(exclude_none=True) if hasattr(v, "model_dump") else v for k, v in facts.items()}
     return after.changed(**dumped)
+
+
+STAYS = ("lines", "weak_side", "neglect", "sore_sites", "skin_risk", "pregnancy_weeks")
+"""What is as it was until somebody asks again."""
+
+
+def _unasked(before: Record, after: Record) -> Record:
+    """The new record with the last answer to what nobody asked this time; a failed leg until it is tested."""
+    facts = {name: getattr(before, name) for name in STAYS if before.asked(name) and not after.asked(name)}
+    failed = {leg: test for leg, test in before.legs.items() if test.fails and leg not in after.legs}
+    if failed:
+        facts["legs"] = {**failed, **after.legs}
+    return after.model_copy(update=facts) if facts else after
 
 
 def _barring(before: Record, after: Record, policy: Policy) -> Vitals | None:

@@ -32,11 +32,11 @@ def carried_orders(before: Record, after: Record) -> Record:
         for limb, order in before.weight_bearing.items()
         if limb not in after.weight_bearing and limb.value not in over
     }
-    facts: dict[str, Any] = {
-        "precautions": (*after.precautions, *left),
-        "weight_bearing": {**limbs, **after.weight_bearing},
-        "ended": told,
-    }
+    facts: dict[str, Any] = {"ended": told}
+    if left:
+        facts["precautions"] = (*after.precautions, *left)
+    if limbs:
+        facts["weight_bearing"] = {**limbs, **after.weight_bearing}
     kept = after.model_copy(update=facts)
     return kept.model_copy(update={"orders": tuple(_since(before, kept))})
 
@@ -87,7 +87,11 @@ def without(record: Record, what: str, at: datetime, by: str) -> Record:
     precautions = tuple(item for item in record.precautions if item.value != what)
     limbs = {limb: order for limb, order in record.weight_bearing.items() if limb.value != what}
     ended = (*record.ended, OrderEnded(what=what, at=at, by=by))
-    facts: dict[str, Any] = {"precautions": precautions, "weight_bearing": limbs, "ended": ended}
+    facts: dict[str, Any] = {"ended": ended}
+    if len(precautions) < len(record.precautions):
+        facts["precautions"] = precautions
+    if len(limbs) < len(record.weight_bearing):
+        facts["weight_bearing"] = limbs
     return record.model_copy(update=facts)
 
 

@@ -14,7 +14,10 @@ from mobicard.facts.words import Help, Limb, Task
 
 Json = dict[str, Any]
 
-PLAIN = ("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "weight_by_eye")
+PLAIN = (
+    *("alertness", "directions", "behavior", "sitting", "standing", "stepping", "arms", "weight_by_eye"),
+    *("weak_side", "neglect", "skin_risk"),
+)
 """Facts that are one word of a list."""
 
 

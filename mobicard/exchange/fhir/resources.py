@@ -15,6 +15,7 @@ from mobicard.derive import Plan
 from mobicard.exchange.fhir import codes
 from mobicard.exchange.fhir.codes import coding, concept
 from mobicard.facts import Record
+from mobicard.facts.record import THREE_VALUED
 from mobicard.facts.words import Precaution
 
 Json = dict[str, Any]
@@ -22,7 +23,7 @@ Json = dict[str, Any]
 _KEPT = (
     "bed", "label", "assessed_at", "assessed_by", "turn_every_h", "toilet_every_h", "fall_event",
     "head_watch", "pressure_drop", "operation", "readings_cleared", "child", "proficient_with",
-    "orders", "ended", "goals", "appointments", "override",
+    "orders", "ended", "goals", "appointments", "override", "legs", "sore_sites", "pregnancy_weeks",
 )  # fmt: skip
 """Facts that travel in our own extension of Patient."""
 
@@ -101,6 +102,8 @@ class Resources:
         extensions = [
             own_extension(name, self.facts[name]) for name in _KEPT if self.facts.get(name) not in (None, "")
         ]
+        asked = (name for name in THREE_VALUED if name not in _KEPT and self.facts.get(name) in ([], {}))
+        extensions += [own_extension(name, self.facts[name]) for name in asked]
         spoken = self.facts.get("communication", {})
         fall_risk = self.facts.get("fall_risk")
         if fall_risk and not codable(fall_risk):

@@ -18,6 +18,7 @@ from mobicard.paper import in_words
 from mobicard.paper.clinical_words import (
     PRECAUTION_SAYS,
     WORN,
+    body_says,
     kit_besides,
     look_again,
     nobody_moves,
@@ -26,6 +27,7 @@ from mobicard.paper.clinical_words import (
     unassessed,
 )
 from mobicard.rules.by_patient import help_seen
+from mobicard.rules.protocol import RULES
 
 KNEES = (
     "Nobody holds the weight up. Stay close and let the patient slide down against you to sit on the floor; "
@@ -183,6 +185,7 @@ def _items(conflicts: Iterable[Conflict]) -> tuple[Point, ...]:
 def _precautions(record: Record) -> Iterator[Point]:
     if record.operation is not None:
         yield Point(record.operation.says)
+    yield from (Point(in_words.sentence(says)) for says in body_says(record))
     since = {order.what: order for order in record.orders}
     for item in record.precautions:
         order = since.get(item.value)
@@ -234,11 +237,17 @@ def _lines(lines: Sequence[Line]) -> Iterator[Point]:
         yield Point(f"{line.kind} ({line.note})" if line.note else line.kind, head)
 
 
+ONLY_CAUTIONS = frozenset(rule.id for rule in RULES if rule.demand.only_cautions)
+
+
 def _why(plan: Plan) -> Iterator[Point]:
-    """Each reason of the headline move with the numbers of its sources, then the sources."""
+    """Each reason of the headline move with the numbers of its sources, then the sources.
+
+    What asks for no more than a caution stands under “Take care” already.
+    """
     numbers: dict[str, int] = {}
     seen: set[str] = set()
-    reasons = (*plan.headline.reasons, *plan.general)
+    reasons = [one for one in (*plan.headline.reasons, *plan.general) if one.rule not in ONLY_CAUTIONS]
     for reason in reasons:
         if reason.says in seen or any(_covers(other, reason) for other in reasons):
             continue

@@ -19,6 +19,7 @@ from mobicard.paper import in_words
 from mobicard.paper.bedside.body_figure import STATUS_SAYS, limb_name
 from mobicard.paper.clinical_words import (
     PRECAUTION_SAYS,
+    body_says,
     dated_ahead,
     history,
     kit_besides,
@@ -125,7 +126,7 @@ def _limits(plan: Plan, record: Record) -> Iterator[str]:
             age = since.get(limit.limb.value, "")
             yield f"{limb_name(limit.limb)} {STATUS_SAYS[limit.status]}{figure}{age}"
     told = [PRECAUTION_SAYS[p].split(":")[0].lower() + since.get(p.value, "") for p in record.precautions]
-    yield from _counted(told, "precautions")
+    yield from _counted([*told, *body_says(record)], "precautions")
     if record.operation is not None:
         yield record.operation.says
     yield from _counted([_line_says(line.kind, line.side) for line in record.lines], "lines")

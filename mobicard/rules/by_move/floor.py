@@ -5,18 +5,22 @@ from __future__ import annotations
 from functools import reduce
 from operator import or_
 
+from mobicard.facts.lines import LineKind
 from mobicard.facts.words import Equipment, Level, Precaution, Task
 from mobicard.rules.rule import LIFT, Demand, Rule
 from mobicard.rules.words import (
     ALWAYS,
+    LINE,
     NOT_DONE,
     PRECAUTION,
     UNKNOWN,
     any_hip,
     any_spine,
+    block_untested,
     hardly_rousable,
     heavy,
     help_touch,
+    leg_fails,
     leg_limited,
     lifted_flat,
     many_lines,
@@ -28,6 +32,7 @@ from mobicard.rules.words import (
     pressure_drops,
     sits_with_support,
     stands_with_support,
+    weak,
 )
 
 FLOOR = (Task.FLOOR,)
@@ -39,7 +44,11 @@ lifted_lying = (
     | PRECAUTION[Precaution.GROIN_LEFT]
     | PRECAUTION[Precaution.GROIN_RIGHT]
     | PRECAUTION[Precaution.HEAD_FLAT]
+    | LINE[LineKind.FEMORAL_SHEATH]
+    | LINE[LineKind.FEMORAL_PUMP]
+    | LINE[LineKind.LUMBAR_DRAIN]
 )
+weak_or_numb = weak | leg_fails | block_untested
 not_tried = reduce(or_, NOT_DONE.values())
 FLOOR_LIFT = (*LIFT, Equipment.SUPINE_SLING)
 
@@ -97,6 +106,14 @@ RULES = (
         FLOOR,
         "An order, a wound or a vital sign forbids getting up by effort: lifted lying, with two.",
         when=lifted_lying | any_hip | sternal | outside_limits | pressure_drops,
+        demand=Demand(Level.HOIST, helpers=2, equipment=FLOOR_LIFT),
+        source=("osha_fig_6", "common"),
+    ),
+    Rule(
+        "floor.weak_or_numb",
+        FLOOR,
+        "One side weak, or a leg numb or not tested: full-body lift with two.",
+        when=weak_or_numb,
         demand=Demand(Level.HOIST, helpers=2, equipment=FLOOR_LIFT),
         source=("osha_fig_6", "common"),
     ),

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from mobicard.facts.lines import LineKind
 from mobicard.facts.moves import ALL, BED, IN_CHAIR, LYING, OUT_OF_BED, STANDING, UP
 from mobicard.facts.words import Aid, Equipment, Level, Precaution, Task
 from mobicard.rules.rule import LIFT, SHEET, Demand, Rule
 from mobicard.rules.words import (
     LEG_LIMITED,
+    LINE,
     OWN_AID,
     PRECAUTION,
     any_spine,
@@ -18,7 +20,7 @@ from mobicard.rules.words import (
 
 abdominal = PRECAUTION[Precaution.ABDOMINAL]
 bed_rest = PRECAUTION[Precaution.BED_REST]
-femoral_sheath = PRECAUTION[Precaution.FEMORAL_SHEATH]
+femoral_sheath = PRECAUTION[Precaution.FEMORAL_SHEATH] | LINE[LineKind.FEMORAL_SHEATH]
 groin_left = PRECAUTION[Precaution.GROIN_LEFT]
 groin_right = PRECAUTION[Precaution.GROIN_RIGHT]
 head_flat = PRECAUTION[Precaution.HEAD_FLAT]

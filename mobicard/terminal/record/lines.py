@@ -8,6 +8,7 @@ from rich.cells import cell_len
 from textual.content import Content
 
 from mobicard.derive.model import Conflict
+from mobicard.facts.record import THREE_VALUED
 from mobicard.terminal.looks import Part, hang, safe
 from mobicard.terminal.record.form.answers import Answers
 from mobicard.terminal.record.form.choices import SIDES
@@ -57,6 +58,8 @@ def _answer(question: Question, answers: Answers, typed: str) -> list[Part]:
         return [(f"{_half(question, typed)}_", "bold")]
     says = safe(answer_says(question, value, answers.get(question.path.replace("help.", "helpers_used."))))
     seen = question.path in answers.seen
+    if value is None and _none(question, answers):
+        return [("none", "bold" if question.path in answers.seen else "")]
     if value is None:
         lost = f"was {safe(answer_says(question, was))}" if was is not None else ""
         return [(_missing(question), "dim"), (f"  ({lost})" if lost else "", "dim")]
@@ -71,9 +74,15 @@ def _answer(question: Question, answers: Answers, typed: str) -> list[Part]:
     ]
 
 
+def _none(question: Question, answers: Answers) -> bool:
+    """Whether somebody asked for this part of a group, and there is none."""
+    whole = answers.get(question.path.partition(".")[0])
+    return whole == {} or (whole is not None and question.path in answers.seen)
+
+
 def _missing(question: Question) -> str:
     """What stands where nobody answered: an order or a line not asked for is not known to be none."""
-    if question.path.startswith(("weight_bearing.", "precautions", "lines")):
+    if question.path.partition(".")[0] in THREE_VALUED:
         return "not asked"
     return "not assessed" if question.deciding else "-"
 

@@ -7,6 +7,7 @@ from copy import deepcopy
 from typing import Any
 
 from mobicard.facts import Record, read_record
+from mobicard.facts.record import THREE_VALUED
 from mobicard.terminal.record.form.questions import DECIDING
 
 
@@ -96,13 +97,14 @@ def _get(facts: Mapping[str, Any], path: str) -> Any:
 
 def _set(facts: dict[str, Any], path: str, value: Any) -> None:
     head, _, rest = path.partition(".")
+    none = value in ([], {}) and head in THREE_VALUED
     if rest:
         inner = dict(facts.get(head) or {})
         _set(inner, rest, value)
-        value = inner or None
+        value = inner or ({} if none else None)
         if head == "fall_risk" and set(inner) <= {"instrument"}:
             value = None
-    if value is None or value in ([], {}):
+    if not none and (value is None or value in ([], {})):
         facts.pop(head, None)
     else:
         facts[head] = value

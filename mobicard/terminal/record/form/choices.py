@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from mobicard.facts.body import OneSided, SkinRisk, SoreSite
 from mobicard.facts.moves import ROWS
 from mobicard.facts.words import (
     Aid,
@@ -143,17 +144,26 @@ AIDS = _c(
 MASTERED = tuple(choice for choice in AIDS if choice.key in "fpkc")
 LINES = _c(
     ("i", "IV line", "IV line"),
-    ("c", "chest tube", "chest tube"),
-    ("u", "urinary catheter", "urinary catheter"),
     ("p", "central line", "central line (PICC or other)"),
     ("a", "arterial line", "arterial line"),
     ("o", "oxygen tubing", "oxygen tubing"),
-    ("n", "nasogastric tube", "nasogastric tube"),
-    ("g", "feeding tube", "feeding tube"),
-    ("e", "epidural", "epidural"),
-    ("d", "wound drain", "wound drain"),
-    ("t", "tracheostomy", "tracheostomy"),
+    ("u", "urinary catheter", "urinary catheter"),
     ("w", "monitor leads", "monitor leads"),
+    ("c", "chest tube", "chest tube"),
+    ("d", "wound drain", "wound drain"),
+    ("g", "feeding tube", "feeding tube (nose or belly)"),
+    ("e", "epidural", "epidural"),
+    ("n", "leg nerve block", "leg nerve block"),
+    ("t", "tracheostomy", "tracheostomy"),
+    ("y", "airway tube", "airway tube, ventilator"),
+    ("v", "external ventricular drain", "ventricular drain"),
+    ("l", "lumbar drain", "lumbar drain, open"),
+    ("k", "lumbar drain, clamped", "lumbar drain, clamped"),
+    ("f", "femoral catheter", "femoral catheter"),
+    ("h", "femoral sheath", "femoral sheath"),
+    ("b", "femoral balloon pump or ECMO", "balloon pump or ECMO"),
+    ("s", "dialysis fistula or graft", "dialysis fistula or graft"),
+    ("r", "pacing wire", "pacing wire"),
     ("x", None, "another…"),
 )
 SIDES = _c(("l", "left", "left"), ("r", "right", "right"), ("m", "midline", "midline"), ("b", "both", "both"))
@@ -168,6 +178,34 @@ ON_BEFORE_UP = _c(
     ("f", "non-slip footwear", "non-slip footwear"),
     ("h", "helmet", "helmet"),
     ("x", None, "another…"),
+)
+WEAK_SIDE = _c(
+    ("n", OneSided.NONE, "none"),
+    ("l", OneSided.LEFT, "left"),
+    ("r", OneSided.RIGHT, "right"),
+    ("b", OneSided.BOTH, "both"),
+)
+NEGLECT = WEAK_SIDE[:3]
+BLOCK = (
+    *(
+        Choice(str(n), {"scale": "modified_bromage", "number": n}, f"modified Bromage {n}{says}")
+        for n, says in enumerate((", moves freely", "", "", ", not at all"))
+    ),
+    *(
+        Choice(key, {"scale": "bromage", "number": n}, f"Bromage {roman}")
+        for n, (key, roman) in enumerate(zip("abcd", ("I", "II", "III", "IV"), strict=True), 1)
+    ),
+)
+SKIN_RISK = _c(("l", SkinRisk.LOW, "low"), ("r", SkinRisk.AT_RISK, "at risk"), ("h", SkinRisk.HIGH, "high"))
+SORE_SITES = _c(
+    ("s", SoreSite.SACRUM, "sacrum"),
+    ("t", SoreSite.SEAT, "seat bones"),
+    ("h", SoreSite.LEFT_HEEL, "left heel"),
+    ("j", SoreSite.RIGHT_HEEL, "right heel"),
+    ("l", SoreSite.LEFT_HIP, "left hip"),
+    ("r", SoreSite.RIGHT_HIP, "right hip"),
+    ("o", SoreSite.BACK_OF_HEAD, "back of head"),
+    ("b", SoreSite.SHOULDER_BLADES, "shoulder blades"),
 )
 YES_NO = _c(("y", True, "yes"), ("n", False, "no"))
 LANGUAGES = _c(

@@ -52,13 +52,19 @@ def _help(question: Question, typed: str, key: str, now: Any) -> Step | None:
     return step
 
 
+NONE = "0"
+"""The key of an answer every list has: asked, and there is none."""
+
+
 def _many(question: Question, typed: str, key: str, now: Any) -> Step | None:
+    if key == NONE:
+        return Step(done=True, value=[])
     step = _one(question, typed, key, now)
     if step is None or step.ask:
         return step
     have = list(now or [])
     have = [value for value in have if value != step.value] if step.value in have else [*have, step.value]
-    return Step(done=True, value=have, on=False)
+    return Step(done=True, value=have or None, on=False)
 
 
 def _limb(question: Question, typed: str, key: str, now: Any) -> Step | None:
@@ -66,6 +72,8 @@ def _limb(question: Question, typed: str, key: str, now: Any) -> Step | None:
         return _partial(typed, key)
     if key == "p":
         return Step(typed="p")
+    if key == NONE:
+        return Step(done=True, value={})
     step = _one(question, typed, key, now)
     return Step(done=True, value={"status": step.value}) if step and step.done else step
 
@@ -152,21 +160,26 @@ def _figure(question: Question, typed: str, key: str, now: Any) -> Step | None:
 
 def _lines(question: Question, typed: str, key: str, now: Any) -> Step | None:
     have = list(now or [])
-    if have and typed:  # a kind was just named: its side
-        if key == "enter":
-            return Step()
-        side = next((choice for choice in SIDES if choice.key == key), None)
-        if side is None:
-            return Step(
-                typed=typed, says="which side: l left, r right, m midline, b both; Enter leaves it open"
-            )
-        return Step(done=True, value=[*have[:-1], {**have[-1], "side": side.value}], on=False)
+    if have and typed:
+        return _side(have, typed, key)
     if key == ":" and have:
         return Step(ask=True, typed=":")
     step = _one(question, typed, key, now)
+    if key == NONE:
+        return Step(done=True, value=[])
     if step is None or step.ask:
         return step
     return Step(done=True, value=[*have, {"kind": step.value}], on=False, typed="side")
+
+
+def _side(have: list[Any], typed: str, key: str) -> Step:
+    """The side of the line just named; Enter leaves it open."""
+    if key == "enter":
+        return Step()
+    side = next((choice for choice in SIDES if choice.key == key), None)
+    if side is None:
+        return Step(typed=typed, says="which side: l left, r right, m midline, b both; Enter leaves it open")
+    return Step(done=True, value=[*have[:-1], {**have[-1], "side": side.value}], on=False)
 
 
 def _goals(question: Question, typed: str, key: str, now: Any) -> Step | None:

@@ -61,6 +61,7 @@ class Question:
 AWAKE = Section("A", "Awake and able to follow")
 BALANCE = Section("B", "Balance, steps, arms")
 HELP_SEEN = Section("H", "Help seen, move by move")
+NUMB = Section("N", "Numb or weak")
 WEIGHT = Section("W", "Weight and height")
 LIMBS = Section("L", "Limb orders")
 PRECAUTIONS = Section("P", "Precautions")
@@ -68,8 +69,11 @@ TUBES = Section("T", "Tubes, lines, drains")
 ON_FIRST = Section("O", "On before up, and aids")
 VITALS = Section("V", "Vital signs")
 FALL = Section("F", "Fall risk")
+SKIN = Section("S", "Skin, pregnancy")
 TALK = Section("C", "Communication")
 GOALS = Section("G", "Goals and rounds")
+
+NONE_HINT = "0 none"
 
 LIMB_SAYS = {limb: limb.value.replace("_", " ").capitalize() for limb in Limb}
 
@@ -100,15 +104,24 @@ def _body() -> Iterable[Question]:
     )
     yield Question("weight_by_eye", WEIGHT, "No scales: weight by eye", Kind.ONE, words.WEIGHT_BY_EYE)
     yield Question("child", WEIGHT, "A child", Kind.ONE, words.YES_NO)
-    hint = "after p the figure, then % of body weight, k for kg or l for lb"
+    hint = "0 none; after p the figure, then % of body weight, k for kg or l for lb"
     for limb, says in LIMB_SAYS.items():
         yield Question(f"weight_bearing.{limb.value}", LIMBS, says, Kind.LIMB, words.LIMB, hint)
-    yield Question("precautions", PRECAUTIONS, "Precautions", Kind.MANY, words.PRECAUTIONS)
-    hint = "letter, then its side: l r m b; colon for a note to the last one"
+    yield Question("precautions", PRECAUTIONS, "Precautions", Kind.MANY, words.PRECAUTIONS, NONE_HINT)
+    hint = "0 none; letter, then its side: l r m b; colon for a note to the last one"
     yield Question("lines", TUBES, "Lines and drains", Kind.LINES, words.LINES, hint)
-    yield Question("on_before_up", ON_FIRST, "On before up", Kind.NAMES, words.ON_BEFORE_UP)
-    yield Question("aids", ON_FIRST, "Aids and own things", Kind.MANY, words.AIDS)
+    yield Question("on_before_up", ON_FIRST, "On before up", Kind.NAMES, words.ON_BEFORE_UP, NONE_HINT)
+    yield Question("aids", ON_FIRST, "Aids and own things", Kind.MANY, words.AIDS, NONE_HINT)
     yield Question("proficient_with", ON_FIRST, "Proficient with", Kind.MANY, words.MASTERED)
+
+
+def _numb() -> Iterable[Question]:
+    yield Question("weak_side", NUMB, "Weak side", Kind.ONE, words.WEAK_SIDE)
+    yield Question("neglect", NUMB, "Misses a side", Kind.ONE, words.NEGLECT)
+    for leg in ("left_leg", "right_leg"):
+        says = LIMB_SAYS[Limb(leg)]
+        yield Question(f"legs.{leg}.straight_leg_raise", NUMB, f"{says} raised", Kind.ONE, words.YES_NO)
+        yield Question(f"legs.{leg}.block", NUMB, f"{says}, block", Kind.ONE, words.BLOCK)
 
 
 def _vitals() -> Iterable[Question]:
@@ -126,6 +139,14 @@ def _vitals() -> Iterable[Question]:
     yield Question("vitals.resp_rate", VITALS, "Breaths a minute", Kind.NUMBER, hint="figure, then Enter")
 
 
+def _skin() -> Iterable[Question]:
+    yield Question("skin_risk", SKIN, "Pressure injury risk", Kind.ONE, words.SKIN_RISK)
+    yield Question("sore_sites", SKIN, "Broken skin", Kind.MANY, words.SORE_SITES, NONE_HINT)
+    yield Question(
+        "pregnancy_weeks", SKIN, "Weeks pregnant", Kind.NUMBER, hint="figure, then Enter; 0 for no"
+    )
+
+
 def _talk_and_goals() -> Iterable[Question]:
     yield Question("communication.language", TALK, "Language", Kind.ONE, words.LANGUAGES)
     yield Question("communication.interpreter", TALK, "Interpreter needed", Kind.ONE, words.YES_NO)
@@ -141,11 +162,11 @@ def _talk_and_goals() -> Iterable[Question]:
 @cache
 def questions() -> tuple[Question, ...]:
     """Every question but the fall-risk instrument's, in the order of asking."""
-    return (*_awake(), *_balance(), *_help(), *_body(), *_vitals(), *_talk_and_goals())
+    return (*_awake(), *_balance(), *_help(), *_body(), *_numb(), *_vitals(), *_skin(), *_talk_and_goals())
 
 
 def with_instrument(fall: Iterable[Question]) -> tuple[Question, ...]:
-    """All questions, the instrument's between the vital signs and the talk."""
+    """All questions, the instrument's after the vital signs."""
     base = questions()
-    cut = next(place for place, question in enumerate(base) if question.section is TALK)
+    cut = next(place for place, question in enumerate(base) if question.section is SKIN)
     return (*base[:cut], *fall, *base[cut:])

@@ -13,6 +13,8 @@ def answer_says(question: Question, value: Any, helpers: int | None = None) -> s
     """An answer in words; an empty text for none."""
     if value is None:
         return ""
+    if value == []:
+        return "none"
     match question.kind:
         case Kind.HELP:
             return _word(question, value) + (f", {helpers} helpers" if helpers and helpers > 1 else "")
