@@ -20,10 +20,10 @@ def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
     look = scheme.looks[plan.shown_level]
     lines = [f"{plan.bed}  {look.glyph} {look.word}  {rail(look.rank)}  {sub_line(plan, scheme)}"]
     if plan.expired and plan.assessed_at is None:
-        lines.append("NO TIME OF ASSESSMENT: nobody can say when this was seen; ask the nurse before moving.")
+        lines.append("NO TIME OF ASSESSMENT: nobody can say when this was seen; assess before moving.")
     elif plan.expired:
         since = f"since {plan.assessed_at:%d %b %H:%M}"
-        lines.append(f"NOT LOOKED AT {since}: ask the nurse before moving. Orders as last recorded.")
+        lines.append(f"NOT LOOKED AT {since}: assess before moving. Orders as last recorded.")
         lines += [f"history: {plan.last_known.says}"] if plan.last_known else []
     elif plan.valid_until:
         lines.append(f"holds until {plan.valid_until:%d %b %H:%M}   code {plan.code}")

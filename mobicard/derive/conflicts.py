@@ -83,6 +83,7 @@ def _facts(record: Record) -> tuple[object, ...]:
         record.stepping,
         record.arms,
         record.aids,
+        record.proficient_with,
         record.weak_side,
         tuple(sorted((leg.value, test.fails) for leg, test in record.legs.items())),
         record.precautions,

@@ -194,6 +194,12 @@ def _prosthesis_serves(record: Record, limb: Limb) -> bool:
     return absent == [limb] and Aid.PROSTHESIS in record.aids
 
 
+def stands_in(record: Record) -> Limb | None:
+    """The absent leg whose prosthesis the patient is proficient with: it stands as seen, no order bars it."""
+    mastered = Aid.PROSTHESIS in record.proficient_with
+    return next((leg for leg in LEGS if mastered and _prosthesis_serves(record, leg)), None)
+
+
 def is_absent(record: Record, limb: Limb) -> bool:
     """Whether the limb is recorded as absent."""
     order = record.weight_bearing.get(limb)

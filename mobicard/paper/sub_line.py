@@ -14,6 +14,8 @@ def sub_line(plan: Plan, scheme: Scheme) -> str:
     fall = plan.after_fall
     if fall is not None and fall.state == "do_not_move":
         return scheme.remain.after_fall
+    if plan.shown_level is Level.REMAIN and (ordered := _by_order(plan)):
+        return ordered
     if plan.shown_level is Level.REMAIN and (plan.expired or not_assessed(plan)):
         return scheme.remain.not_assessed
     if plan.shown_level is Level.REMAIN and fall is not None:
@@ -21,6 +23,23 @@ def sub_line(plan: Plan, scheme: Scheme) -> str:
     if plan.shown_level is Level.TEAM and (_legs_bear_nothing(plan) or _seated(plan)):
         return scheme.seated
     return scheme.looks[plan.shown_level].sub_line
+
+
+BY_ORDER = {
+    "spine.not_up": "spine not cleared: stays lying",
+    "bed_rest.stay": "bed rest ordered",
+    "head_flat.stay": "flat in bed, by order",
+    "groin.not_up": "flat in bed: groin site",
+    "lines.femoral_pump": "stays in bed: pump in the groin",
+    "lines.lumbar_drain_open": "stays in bed: lumbar drain open",
+    "vitals.outside_limits": "stays in bed: a reading is outside its limits",
+}
+"""What keeps a patient in bed whoever has or has not looked: said before “not assessed”."""
+
+
+def _by_order(plan: Plan) -> str:
+    fired = {reason.rule for reason in plan.headline.reasons}
+    return next((says for rule, says in BY_ORDER.items() if rule in fired), "")
 
 
 def not_assessed(plan: Plan) -> tuple[str, ...]:

@@ -14,7 +14,9 @@ import zxingcpp
 from PIL import Image
 
 from mobicard import scheme
+from mobicard.derive import plan_for
 from mobicard.derive.model import AfterFall, Conflict, FallRisk, LimbLimit, OverrideShown
+from mobicard.facts import read_record
 from mobicard.facts.words import Equipment, Level, Limb, Task, WeightBearing
 from mobicard.paper import in_words, text_fit
 from mobicard.paper.door.card import door_batches, door_face, door_html
@@ -22,6 +24,7 @@ from mobicard.paper.door.face import BedCard
 from mobicard.paper.door.layout import layout_for
 from mobicard.paper.shapes import INKS
 from mobicard.paper.sheet_sizes import SIZES, Sheet
+from mobicard.paper.sub_line import sub_line
 from mobicard.rules.policy import Policy
 from tests.paper.beds import HOSTILE, NOW, POLICY, at_level, emptiest, expired, longest, seen, seven_levels
 from tests.records import INDEPENDENT
@@ -230,6 +233,17 @@ def test_an_unassessed_patient_is_not_to_be_moved_before_asking() -> None:
     assert said.sub_line == "not assessed: ask the nurse before moving"
     assert said.band == "NOT ASSESSED: nobody has recorded a look at this patient"
     assert said.until == ("Not assessed", "ask the nurse")
+
+
+def test_an_order_is_said_before_what_nobody_assessed() -> None:
+    """On a bad night “not assessed” over a patient on bed rest sends somebody to try."""
+    record = read_record({"bed": "5N-01", "precautions": ["bed_rest"]})
+    plan = plan_for(record, Policy(), NOW)
+    assert plan.not_assessed
+    assert sub_line(plan, HOUSE) == "bed rest ordered"
+    assert (
+        sub_line(plan_for(read_record({"bed": "5N-01"}), Policy(), NOW), HOUSE) == HOUSE.remain.not_assessed
+    )
 
 
 def test_missing_facts_of_the_headline_move_are_named() -> None:

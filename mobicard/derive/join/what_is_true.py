@@ -16,7 +16,7 @@ from mobicard.derive.join.lines_and_body import failed_legs, of_the_body, of_the
 from mobicard.derive.model import FallRisk, Orthostatic
 from mobicard.derive.over_time.after_fall import fall_words
 from mobicard.derive.vitals import bars_getting_up, start_limits
-from mobicard.derive.weight_bearing import excluded_aids
+from mobicard.derive.weight_bearing import excluded_aids, stands_in
 from mobicard.facts import LimbOrder, Record
 from mobicard.facts.moves import OUT_OF_BED, STANDING
 from mobicard.facts.units import KG_PER_LB
@@ -134,7 +134,8 @@ def _of_the_patient(
     inventory: Inventory | None,
 ) -> Iterator[Sentence]:
     yield from ((w.PRECAUTION[item], True) for item in record.precautions)
-    yield from _of_the_legs(record.weight_bearing, record.counted_kg, failed_legs(record))
+    orders = {limb: order for limb, order in record.weight_bearing.items() if limb is not stands_in(record)}
+    yield from _of_the_legs(orders, record.counted_kg, failed_legs(record))
     yield from _of_the_arms(record.weight_bearing)
     yield from _of_the_aids(record)
     yield from _of_the_weight(record, policy)

@@ -32,7 +32,7 @@ RULES = (
         Rule(
             f"unknown.{fact}",
             tuple(row.task for row in ROWS if fact in row.decided_by),
-            f"{name} is not assessed: ask the nurse before moving.",
+            f"{name} is not assessed: not moved until somebody has looked.",
             when=UNKNOWN[fact],
             demand=Demand(Level.REMAIN),
             source="house",
@@ -43,7 +43,7 @@ RULES = (
         Rule(
             f"unknown.{answer.value}",
             NEED_A_LOOK,
-            f"This move was not tried: {why}. Not assessed: ask the nurse before moving.",
+            f"This move was not tried: {why}. Not assessed: not moved until somebody has looked.",
             when=NOT_DONE[answer],
             demand=Demand(Level.REMAIN),
             source=("cms_gg", "house"),

@@ -141,7 +141,7 @@ AIDS = _c(
     ("h", Aid.HEARING_AIDS, "hearing aids"),
     ("d", Aid.DENTURES, "dentures"),
 )
-MASTERED = tuple(choice for choice in AIDS if choice.key in "fpkc")
+MASTERED = tuple(choice for choice in AIDS if choice.key in "fpkcs")
 LINES = _c(
     ("i", "IV line", "IV line"),
     ("p", "central line", "central line (PICC or other)"),
