@@ -394,3 +394,9 @@ def test_batches_hold_every_bed_once_and_share_one_title() -> None:
 def test_an_operation_nobody_has_looked_after_stands_with_its_hour() -> None:
     card = seen("1", operation={"at": "2026-03-02T07:50", "what": "hip nailing"})
     assert "hip nailing on 02 Mar 07:50: nobody has looked since" in said(card)
+
+
+def test_asked_and_none_is_said_by_whom_and_when() -> None:
+    text = said(seen("1", lines=[], precautions=[]))
+    assert "asked 02 Mar 07:10 by JN, none: precautions, lines" in text
+    assert "none: " not in said(seen("1"))

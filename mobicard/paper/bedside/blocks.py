@@ -12,6 +12,7 @@ from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Conflict, FallRisk, Plan, Reason, TaskPlan
 from mobicard.facts import Communication, Line, Record
 from mobicard.facts.moves import MOVES, UP
+from mobicard.facts.record import THREE_VALUED
 from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import Level, Side, Task
 from mobicard.paper import in_words
@@ -170,7 +171,7 @@ def blocks(plan: Plan, record: Record) -> tuple[Block, ...]:
         Block("care", "Take care", () if plan.expired else tuple(_shared_cautions(plan))),
         Block("reach", "Reaching the patient", tuple(_reach(record.communication))),
         Block("risk", "Fall risk and pressure on standing", tuple(_risk(plan, record))),
-        Block("unknown", "Not assessed, so not taken as fine", tuple(_unknown(plan))),
+        Block("unknown", "Not assessed, so not taken as fine", tuple(_unknown(plan, record))),
         Block("goals", "This shift", tuple(_shift(record))),
         Block("record", "The record disagrees with itself", _items(in_the_record(plan.conflicts))),
         Block("why", "Why this level", () if plan.expired else tuple(_why(plan))),
@@ -328,6 +329,9 @@ def _shift(record: Record) -> Iterator[Point]:
         yield Point(f"{MOVES[visit.task].says}{note}", f"{short_when(visit.at)}:")
 
 
-def _unknown(plan: Plan) -> Iterator[Point]:
+def _unknown(plan: Plan, record: Record) -> Iterator[Point]:
     if plan.not_assessed:
         yield Point(unassessed(plan.not_assessed))
+    none = [spaced(fact) for fact in THREE_VALUED if record.asked(fact) and not record.as_json()[fact]]
+    if none and plan.assessed_at:
+        yield Point(f"asked {plan.assessed_at:%d %b %H:%M} by {plan.assessed_by}, none: {', '.join(none)}")
