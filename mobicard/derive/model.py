@@ -189,7 +189,7 @@ class HeadObservations(AsJson):
 
 @dataclass(frozen=True, slots=True)
 class Plan(Levelled):
-    """The handling plan of one record at one time. Headline: bed to chair.
+    """The handling plan of one record at one time. Level and people: the most of chair, toilet, standing up.
 
     Once its assessment has ended no move has a level to move by: each is REMAIN, with ``last_known`` as
     history. A record without a time cannot end; its plan is whole, and ``expired`` since nobody can say when.
@@ -215,11 +215,12 @@ class Plan(Levelled):
     head_observations: HeadObservations | None = None
     general: tuple[Reason, ...] = field(default=())
     last_known: LastKnown | None = None
+    headline_task: Task = Task.CHAIR
 
     @property
     def headline(self) -> TaskPlan:
-        """The bed-to-chair move, whose level is the card's level."""
-        return self.tasks[Task.CHAIR]
+        """The move out of bed that asks for most: chair, toilet or standing up; its level is the card's."""
+        return self.tasks[self.headline_task]
 
     @property
     def shown_level(self) -> Level:

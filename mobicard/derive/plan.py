@@ -10,7 +10,8 @@ from mobicard.derive.card_code import plan_code
 from mobicard.derive.conflicts import contradictions
 from mobicard.derive.equipment import EquipmentCheck, Inventory, check
 from mobicard.derive.fall_risk import assess
-from mobicard.derive.join.floor import floor, why_not_lower
+from mobicard.derive.join.floor import above, floor, why_not_lower
+from mobicard.derive.join.groups import most, out_of_bed, people
 from mobicard.derive.join.method import method_for
 from mobicard.derive.join.most_protective import RANK, outcome
 from mobicard.derive.join.override import InForce, in_force, lowered, refused
@@ -25,7 +26,7 @@ from mobicard.derive.over_time.validity import valid_until, wall
 from mobicard.derive.vitals import START_SOURCE, is_stale, orthostatic, start_limits
 from mobicard.derive.weight_bearing import limb_limits, stronger_side
 from mobicard.facts import Record
-from mobicard.facts.moves import IN_CHAIR, OUT_OF_BED, UP
+from mobicard.facts.moves import IN_CHAIR, OUT_OF_BED, STANDING, UP
 from mobicard.facts.record import THREE_VALUED
 from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import Level, Task
@@ -59,11 +60,12 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
     tasks, asked, until = moves.tasks, moves.asked, moves.until
     checked = _checked(tasks, record, inventory)
     slips = (*fall_conflicts(record), *_slips(record, ahead, now), *_class_changed(record, words, tasks))
+    up = out_of_bed(tasks)
     plan = Plan(
         bed=record.bed,
-        level=tasks[Task.CHAIR].level,
+        level=most(up).level,
         derived_level=moves.derived,
-        helpers=tasks[Task.CHAIR].helpers,
+        helpers=people(up),
         tasks=tasks,
         weight_bearing=limb_limits(record, policy),
         fall_risk=planner.risk,
@@ -78,12 +80,9 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         override=asked.shown,
         after_fall=after_fall(record, words.said, tasks),
         head_observations=head_observations(record, policy, now),
-        general=(
-            *_readings(planner.readings),
-            *turn_interval(record, policy),
-            *(_rated(note, record) for note in checked.notes),
-        ),
+        general=tuple(_general(planner, checked)),
         last_known=planner.last_known(now) if ended and not ahead else None,
+        headline_task=most(up).task,
     )
     return replace(plan, code=plan_code(plan, record, policy))
 
@@ -99,7 +98,7 @@ def why_not_judged(
     now = wall(now, policy)
     planner = _planner(record, policy, now, inventory)
     tasks = {task: planner.task(task) for task in TASKS}
-    if level.rank >= tasks[Task.CHAIR].level_rank:
+    if level.rank >= most(out_of_bed(tasks)).level_rank:
         return ""
     if _ended(record, policy, now):
         return "the assessment no longer holds. Assess again first; then judge"
@@ -143,7 +142,7 @@ class _Planner:
         """Every move joined, then a named person's own judgement over it."""
         record, policy = self.record, self.policy
         joined = {task: self.task(task) for task in TASKS}
-        derived = joined[Task.CHAIR].level
+        derived = most(out_of_bed(joined)).level
         until = _end(record, policy)
         asked = in_force(record, derived, until, policy, now)
         if asked.lowers and asked.shown is not None:
@@ -160,18 +159,22 @@ class _Planner:
         words = replace(self.words, said=self.words.said | bit, worst=self.words.worst | bit)
         late = replace(self, words=words)
         tasks = {task: late.task(task) for task in TASKS}
-        return _Moves(tasks, tasks[Task.CHAIR].level, InForce(), _end(self.record, self.policy), ())
+        return _Moves(tasks, most(out_of_bed(tasks)).level, InForce(), _end(self.record, self.policy), ())
 
     def last_known(self, now: datetime) -> LastKnown | None:
         """What the headline move was, once it has ended: a raise counts as long as the assessment did."""
         record = self.record
         if record.assessed_at is None:
             return None
-        level = self.task(Task.CHAIR).level
+        level = self.level(None)
         asked = in_force(record, level, _end(record, self.policy), self.policy, now)
         if asked.raises_to is not None:
-            level = self.task(Task.CHAIR, asked.raises_to).level
+            level = self.level(asked.raises_to)
         return LastKnown(level, record.assessed_at, record.assessed_by)
+
+    def level(self, raised: Level | None) -> Level:
+        """The level word of the moves out of bed."""
+        return most(out_of_bed({task: self.task(task, raised) for task in STANDING})).level
 
     def task(self, task: Task, raised: Level | None = None) -> TaskPlan:
         """One task's plan from its joined outcome."""
@@ -207,15 +210,25 @@ class _Planner:
         raised = {task: self.task(task, asked.raises_to) for task in RAISABLE}
         if not asked.lowers or asked.shown is None:
             return {**tasks, **raised}, asked.conflicts
-        now = for_task(Task.CHAIR, self.words, self.record, self.policy, None)
         seen = floor(self.record, self.words, self.policy).helpers
-        raised[Task.CHAIR], conflict = lowered(tasks[Task.CHAIR], asked.shown, now.said, self.side, seen)
-        return {**tasks, **raised}, (*asked.conflicts, conflict)
+        conflicts = []
+        for move in above(tasks, asked.shown.level):
+            now = for_task(move.task, self.words, self.record, self.policy, None)
+            raised[move.task], conflict = lowered(move, asked.shown, now.said, self.side, seen)
+            conflicts.append(conflict)
+        return {**tasks, **raised}, (*asked.conflicts, *conflicts)
 
 
 def _checked(tasks: Tasks, record: Record, inventory: Inventory | None) -> EquipmentCheck:
     demanded = {item for plan in tasks.values() for item in plan.equipment}
     return check(demanded, record.counted_kg, inventory)
+
+
+def _general(planner: _Planner, checked: EquipmentCheck) -> Iterator[Reason]:
+    """What holds for all moves: readings outside their limits, how often to turn, what equipment bears."""
+    yield from _readings(planner.readings)
+    yield from turn_interval(planner.record, planner.policy)
+    yield from (_rated(note, planner.record) for note in checked.notes)
 
 
 def _readings(told: tuple[str, ...]) -> Iterator[Reason]:

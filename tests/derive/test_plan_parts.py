@@ -155,10 +155,13 @@ UNSTEADY = {"sitting": "supported", "standing": "supported"}
 """Two helpers by the table, though the moves themselves were seen to take none."""
 
 
-def test_lowering_touches_the_headline_only() -> None:
+def test_lowering_touches_the_moves_out_of_bed_that_the_level_speaks_of() -> None:
+    """Chair, toilet and standing up: a word and a number that speak of the same thing. Walking stays."""
     found = plan(**UNSTEADY, override=override("LINK"))
     assert (found.level, found.helpers, found.derived_level) == (Level.LINK, 1, Level.TEAM)
-    assert found.tasks[Task.TOILET].level is Level.TEAM
+    assert found.tasks[Task.TOILET].level is Level.LINK
+    walk, was = found.tasks[Task.WALK], plan(**UNSTEADY).tasks[Task.WALK]
+    assert (walk.level, walk.helpers) == (was.level, was.helpers)
     assert found.override is not None
     assert found.override.lowers
     assert found.override.lapses_at == datetime(2026, 3, 2, 19, 0)
@@ -399,3 +402,20 @@ def test_a_lowering_judgement_holds_to_the_shifts_last_minute(minute: int, lower
     found = plan_for(record, Policy(), datetime(2026, 3, 2, 19, minute))
     assert found.derived_level is Level.TEAM
     assert (found.level is Level.LINK) is lowers
+
+
+def test_the_level_is_the_most_protective_of_the_moves_out_of_bed() -> None:
+    """A toilet that takes two makes it TEAM, whatever the chair takes; one nobody has seen says nothing."""
+    harder = plan(help={"toilet": "minimal", "chair": "independent"}, weight_kg=90.0)
+    assert (harder.level, harder.helpers, harder.headline.task) == (Level.TEAM, 2, Task.TOILET)
+    unseen = plan(help={"toilet": "none", "stand": "none"})
+    assert unseen.tasks[Task.TOILET].level is Level.REMAIN
+    assert (unseen.level, unseen.helpers, unseen.headline.task) == (Level.SELF, 0, Task.CHAIR)
+
+
+def test_standing_up_counts_where_the_patient_is_stood() -> None:
+    """Over a board nobody stands: that standing is ruled out does not keep the patient in bed."""
+    legs = {"left_leg": {"status": "NWB"}, "right_leg": {"status": "NWB"}}
+    found = plan(weight_bearing=legs, help={"chair": "contact_guard", "toilet": "contact_guard"})
+    assert found.tasks[Task.STAND].level is Level.REMAIN
+    assert found.level is found.tasks[Task.CHAIR].level

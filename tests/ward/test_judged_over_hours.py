@@ -51,7 +51,7 @@ def test_a_lowering_ends_where_a_later_look_denies_it(ward: Ward) -> None:
     help_ = {**view.record.as_json()["help"], Task.TOILET.value: "moderate"}
     looked = view.record.changed(help=help_, assessed_at=at(ward, 12), assessed_by="AB")
     view = ward.save(view.stay, ward.judged_again(looked), view.version)
-    assert (view.plan.level, view.plan.override) == (Level.TEAM, None)
+    assert (view.plan.level, view.plan.override) == (Level.HOIST, None)
     assert any(
         "Toilet" in conflict.says and "No override" in conflict.says for conflict in view.plan.conflicts
     )

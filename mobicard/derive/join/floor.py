@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
+from mobicard.derive.join.groups import most, out_of_bed
 from mobicard.derive.join.most_protective import RANK, outcome
 from mobicard.derive.join.what_is_true import Common, all_said, for_task
 from mobicard.derive.model import TaskPlan
@@ -58,19 +60,24 @@ def effective(asked: Level, chair: TaskPlan) -> Level:
     return Level.NEARBY if asked is Level.SELF and chair.helpers else asked
 
 
+def above(tasks: Mapping[Task, TaskPlan], asked: Level) -> tuple[TaskPlan, ...]:
+    """The moves out of bed that a lowering to this level would lower."""
+    return tuple(move for move in out_of_bed(tasks) if RANK[effective(asked, move)] < move.level_rank)
+
+
 def why_not_lower(
     asked: Level, tasks: dict[Task, TaskPlan], record: Record, words: Common, policy: Policy
 ) -> str:
-    """Why no judgement may lower the headline move to ``asked``, in words; nothing where one may."""
-    chair = tasks[Task.CHAIR]
-    if chair.level is Level.REMAIN:
-        return f"clear the reason first: {chair.reasons[0].says}"
+    """Why no judgement may lower the moves out of bed to ``asked``, in words; nothing where one may."""
+    worst = most(out_of_bed(tasks))
+    if worst.level is Level.REMAIN:
+        return f"clear the reason first: {worst.reasons[0].says}"
     denied = [w.SAYS[word.bit] for word in CONTRADICT if word.holds(words.said)]
     if record.behavior is Behavior.COMBATIVE:
         denied.append("combative")
     if denied:
         return f"the record says: {', '.join(denied)}. {AGAIN}"
-    return _not_to_stand(asked, tasks[Task.STAND], words) or _too_low(asked, chair, record, words, policy)
+    return _not_to_stand(asked, tasks[Task.STAND], words) or _too_low(asked, worst, record, words, policy)
 
 
 def _not_to_stand(asked: Level, stand: TaskPlan, words: Common) -> str:
@@ -80,8 +87,8 @@ def _not_to_stand(asked: Level, stand: TaskPlan, words: Common) -> str:
     return "a powered standing aid is not safe here" if unsafe else ""
 
 
-def _too_low(asked: Level, chair: TaskPlan, record: Record, words: Common, policy: Policy) -> str:
-    level, least = effective(asked, chair), floor(record, words, policy)
-    if RANK[level] >= chair.level_rank:
-        return f"{MOVES[Task.CHAIR].says}: {chair.reasons[0].says}"
+def _too_low(asked: Level, worst: TaskPlan, record: Record, words: Common, policy: Policy) -> str:
+    level, least = effective(asked, worst), floor(record, words, policy)
+    if RANK[level] >= worst.level_rank:
+        return f"{MOVES[worst.task].says}: {worst.reasons[0].says}"
     return f"{least.why} {AGAIN}" if RANK[level] < RANK[least.level] else ""

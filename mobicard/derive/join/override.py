@@ -37,9 +37,9 @@ def in_force(
 ) -> InForce:
     """What the record's override does at ``now``, against the derived level of the headline move.
 
-    It raises every standing move below its level, as long as the record holds. Where the headline move was
-    derived above it, it lowers that one move only, until the end of the shift it was made in or the next
-    assessment.
+    It raises every standing move below its level, as long as the record holds. It lowers the moves out of bed
+    that were derived above it (chair, toilet, standing up), until the end of the shift it was made in or the
+    next assessment.
     """
     asked = record.override
     if asked is None:
