@@ -1,4 +1,4 @@
-"""A level's look as style-sheet values: ground, ink, shape and texture for chips and bands."""
+"""A level's look as style-sheet values: ground, ink and shape for chips and bands."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from mobicard.paper import shapes
 from mobicard.scheme.scheme import LevelLook, Scheme
 
 
-def level_colours(scheme: Scheme, ink: str, weave_cells: tuple[float, float]) -> list[dict[str, object]]:
-    """What the style sheet needs of each level in this ink; ``weave_cells``: the texture's strip in cells."""
-    return [_colours(look, ink, weave_cells) for look in scheme.looks.values()]
+def level_colours(scheme: Scheme, ink: str) -> list[dict[str, object]]:
+    """What the style sheet needs of each level in this ink."""
+    return [_colours(look, ink) for look in scheme.looks.values()]
 
 
-def _colours(look: LevelLook, ink: str, weave_cells: tuple[float, float]) -> dict[str, object]:
+def _colours(look: LevelLook, ink: str) -> dict[str, object]:
     ground, mark = shapes.ground(look, ink), shapes.mark(look, ink)
     edge = look.colour if ink == "saver" else "#000000"
     return {
@@ -23,7 +23,6 @@ def _colours(look: LevelLook, ink: str, weave_cells: tuple[float, float]) -> dic
         "ground": ground,
         "ink": mark,
         "edge": edge,
-        "texture": shapes.texture_css(look, mark, weave_cells),
         "chip": _chip_css(ground, mark, edge, look.shape_path),
     }
 

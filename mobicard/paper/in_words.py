@@ -8,14 +8,10 @@ import unicodedata
 from datetime import datetime
 
 from mobicard.derive.equipment import WORDS
-from mobicard.derive.model import Plan
-from mobicard.facts.words import Equipment, Level
+from mobicard.facts.words import Equipment, Task
 from mobicard.paper import text_fit
 
-SUPPORT = (
-    "Decision support only, not a medical device. Licensed judgement, orders, facility policy and local codes"
-    " come first."
-)
+SUPPORT = "Decision support only. Licensed judgement, orders, facility policy and local codes come first."
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -43,6 +39,16 @@ def day(at: datetime) -> str:
     return f"{_DAYS[at.weekday()]} {at.day} {_MONTHS[at.month - 1]} {at.year}"
 
 
+def short_day(at: datetime) -> str:
+    """``Thu 26 Nov``."""
+    return f"{box_day(at)} {_MONTHS[at.month - 1]}"
+
+
+def box_day(at: datetime) -> str:
+    """``Thu 26``."""
+    return f"{_DAYS[at.weekday()]} {at.day}"
+
+
 def when(at: datetime) -> str:
     """``19:30, Mon 2 Mar 2026``."""
     return f"{clock(at)}, {day(at)}"
@@ -55,11 +61,9 @@ def helpers(count: int | None) -> str:
     return {0: "no helper", 1: "1 helper"}.get(count, f"{count} helpers")
 
 
-def helpers_alone(plan: Plan) -> str:
-    """How many people the headline move takes, where it stands alone, large."""
-    if plan.shown_level is Level.REMAIN or plan.helpers is None:
-        return "Ask the nurse before any move"
-    return sentence(helpers(plan.helpers) if plan.helpers else "no helper needed")
+def move_in_short(task: Task) -> str:
+    """``sit up``."""
+    return task.value.replace("_", " ")
 
 
 def at_most(figure: float) -> str:

@@ -1,14 +1,13 @@
-"""Our own marks: level shapes, textures and rail as SVG and CSS, and the code as a QR."""
+"""Our own marks: level shapes and rail as SVG and CSS, and the code as a QR."""
 
 from __future__ import annotations
 
 import re
-from base64 import b64encode
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from mobicard.scheme.scheme import RAIL_CELLS, RAIL_FIRST_GROUP, LevelLook, grey
 
@@ -18,9 +17,6 @@ INKS = ("colour", "grey", "saver")
 RAIL_OUTLINE = 3.2
 """The outline of a rail cell that is not filled, of the rail's 150 units: 1.79 mm on A5."""
 
-THIN = 3.5
-"""The thinnest texture line, in twentieths of a texture cell: 1.75 mm where a cell is 10 mm."""
-
 
 def ground(look: LevelLook, ink: str) -> str:
     """The colour behind the level word: the level's colour, its grey, or white for the ink saver."""
@@ -28,7 +24,7 @@ def ground(look: LevelLook, ink: str) -> str:
 
 
 def mark(look: LevelLook, ink: str) -> str:
-    """The colour of word, shape, rail and texture on that ground."""
+    """The colour of word, shape and rail on that ground."""
     return "#000000" if ink == "saver" else look.ink
 
 
@@ -62,83 +58,6 @@ def _cells(rank: int) -> Iterator[str]:
         if cell > rank:
             wide, high = 17 - 2 * thick, 16 - 2 * thick
             yield f"M{x + thick:g} {thick:g}v{high:g}h{wide:g}v-{high:g}Z"
-
-
-def texture_css(look: LevelLook, colour: str, cells: tuple[float, float]) -> Markup:
-    """The texture of a whole strip, so many cells wide and high, as one CSS background image without seams.
-
-    It is stretched over its box (``background-size: 100% 100%``); ``none`` for a level without a texture.
-    """
-    if look.texture == "none":
-        return Markup("none")
-    wide, high = cells[0] * 20, cells[1] * 20
-    svg = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.2f} {high:.2f}" '
-        f'preserveAspectRatio="none" width="{wide:.2f}" height="{high:.2f}">'
-        f"{strip(look.texture, colour, wide, high)}</svg>"
-    )
-    return Markup('url("data:image/svg+xml;base64,{}")').format(
-        b64encode(svg.encode("ascii")).decode("ascii")
-    )
-
-
-def strip(texture: str, colour: str, wide: float, high: float) -> str:
-    """One texture inside a strip this wide and high (20 to a cell), as an SVG path that stays inside it."""
-    drawn = strip_path(texture, wide, high)
-    if drawn is None:
-        return ""
-    path, thick, cap = drawn
-    stroke = f'stroke="{escape(colour)}" stroke-width="{thick:g}" stroke-linecap="{cap}"'
-    return f'<path fill="none" {stroke} d="{path}"/>'
-
-
-def strip_path(texture: str, wide: float, high: float) -> tuple[str, float, str] | None:
-    """The texture's path, line width and line end; None for a level without one."""
-    return _STRIPS[texture](wide, high) if texture in _STRIPS else None
-
-
-def _columns(wide: float) -> range:
-    return range(0, int(wide // 20) * 20, 20)
-
-
-def _dots(wide: float, high: float) -> tuple[str, float, str]:
-    rows = (high / 2 - 7, high / 2 + 7)
-    return "".join(f"M{x + 10} {y:g}h.01" for x in _columns(wide) for y in rows), 6.4, "round"
-
-
-def _diagonals(wide: float, high: float) -> tuple[str, float, str]:
-    starts = [x + 2 for x in _columns(wide) if x + high + 4 <= wide]
-    return "".join(f"M{x} {high:g}l{high:g}-{high:g}" for x in starts), THIN + 0.5, "butt"
-
-
-def _bars(wide: float, high: float) -> tuple[str, float, str]:
-    return "".join(f"M{x + 10} 0v{high:g}" for x in _columns(wide)), 6, "butt"
-
-
-def _zigzag(wide: float, high: float) -> tuple[str, float, str]:
-    steps = "l10-12l10 12" * len(_columns(wide))
-    return f"M0 {high / 2 + 2:g}{steps}M0 {high / 2 + 13:g}{steps}", THIN + 0.5, "butt"
-
-
-def _lattice(wide: float, high: float) -> tuple[str, float, str]:
-    starts = [x + 2 for x in _columns(wide) if x + high + 4 <= wide]
-    path = "".join(f"M{x} {high:g}l{high:g}-{high:g}M{x} 0l{high:g} {high:g}" for x in starts)
-    return path, THIN, "butt"
-
-
-def _bands(wide: float, high: float) -> tuple[str, float, str]:
-    step = min(9.0, (high - 4) / 2)
-    return "".join(f"M0 {high / 2 + y:g}H{wide:g}" for y in (-step, 0, step)), 4, "butt"
-
-
-_STRIPS: dict[str, Callable[[float, float], tuple[str, float, str]]] = {
-    "sparse dots": _dots,
-    "wide diagonals": _diagonals,
-    "upright bars": _bars,
-    "rising zigzag": _zigzag,
-    "lattice": _lattice,
-    "flat bands": _bands,
-}
 
 
 @lru_cache(maxsize=4096)

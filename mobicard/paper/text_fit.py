@@ -100,6 +100,31 @@ def one_line(
     return None if size < smallest_mm else min(size, largest_mm)
 
 
+Line = tuple[str, ...]
+"""One item as the lines it wraps to."""
+
+
+def fit_lines(
+    items: Sequence[str], box_mm: tuple[float, float], sizes_mm: tuple[float, float], lead: float
+) -> tuple[float, tuple[Line, ...]]:
+    """The letter size, and the items from the first that fit, each wrapped; ``lead`` is a line's height, ems.
+
+    The largest size at which all fit; at the smallest as many as do. An item is never cut in the middle.
+    """
+    size, smallest = sizes_mm
+    while True:
+        lines = tuple(tuple(wrapped(item, size, box_mm[0], BOLD)) for item in items)
+        room = int(box_mm[1] / (size * lead) + 1e-6)
+        if sum(map(len, lines)) <= room or size <= smallest:
+            break
+        size = max(smallest, size * 0.96)
+    kept: list[Line] = []
+    for line in lines:
+        if sum(map(len, kept)) + len(line) <= room:
+            kept.append(line)
+    return size, tuple(kept)
+
+
 def fit(
     items: Sequence[str],
     box_mm: tuple[float, float],

@@ -48,6 +48,7 @@ class DoorPolicy(Section):
 
     show_label: bool
     show_fall_risk: bool
+    strip: Annotated[int, Field(ge=0, le=4)]
 
 
 class AccessPolicy(Section):

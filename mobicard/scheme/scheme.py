@@ -1,4 +1,4 @@
-"""The scheme as values: each level's word, colour, ink, shape, texture and glyph, read from scheme.toml."""
+"""The scheme as values: each level's word, colour, ink, shape and glyph, read from scheme.toml."""
 
 from __future__ import annotations
 
@@ -13,15 +13,6 @@ from pydantic import BaseModel, ConfigDict, Field, StringConstraints, Validation
 
 from mobicard.facts.words import Level
 
-TEXTURES = (
-    "none",
-    "sparse dots",
-    "wide diagonals",
-    "upright bars",
-    "rising zigzag",
-    "lattice",
-    "flat bands",
-)
 RAIL_CELLS = 7
 RAIL_FIRST_GROUP = 4
 WIDEST_WORD = 4.8
@@ -50,7 +41,6 @@ class LevelLook(_Part):
     shape_path: Annotated[
         str, Field(alias="shape", pattern=r"^[MmLlHhVvCcSsQqTtAaZz0-9 ,.\-]+$", max_length=2000)
     ]
-    texture: Annotated[str, Field(pattern="^(" + "|".join(TEXTURES) + ")$")]
     glyph: Annotated[str, Field(min_length=1, max_length=1)]
     ascii_glyph: Annotated[str, Field(alias="ascii", pattern=r"^[!-~]$")]
     bg256: Annotated[int, Field(ge=16, le=255)]
@@ -58,9 +48,10 @@ class LevelLook(_Part):
 
 
 class RemainLines(_Part):
-    """What REMAIN says in place of its own sub-line, when that is why."""
+    """What REMAIN says in place of its own sub-line, when that is why; the door's word for unseen."""
 
     not_assessed: Words
+    unseen: Annotated[str, StringConstraints(pattern=r"^[A-Z]+$", min_length=1, max_length=6)]
     after_fall: Words
 
 

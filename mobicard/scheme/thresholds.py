@@ -102,7 +102,7 @@ def _least(values: Iterable[tuple[float, str]]) -> tuple[float, str]:
 def _contrast(looks: Sequence[LevelLook]) -> Iterator[Figure]:
     value, word = _least((contrast(look.ink, look.colour), look.word) for look in looks)
     yield _at_least("C1", f"contrast of ink on colour, {word}", value, 7.0)
-    yield _at_least("C2", f"contrast of shape, rail and texture, {word}", value, 3.0)
+    yield _at_least("C2", f"contrast of shape and rail, {word}", value, 3.0)
     greys = [(contrast(look.ink, grey(look.colour)), look.word) for look in looks]
     value, word = _least(greys)
     yield _at_least("C2", f"the same on the grey card, {word}", value, 3.0)

@@ -11,7 +11,7 @@ from mobicard.facts import read_record
 from mobicard.facts.words import Task
 from tests.records import SEEN
 
-KNEES = "Knees may give way: chair close behind"
+KNEES = "Legs may give: chair right behind"
 
 
 def plan(**facts: Any) -> Plan:
@@ -39,7 +39,8 @@ def test_the_worst_harm_stands_first() -> None:
     found = plan(precautions=["spinal_cleared", "sternal"], standing="supported", directions="with_cues")
     cautions = told(found, found.tasks[Task.CHAIR])
     places = [
-        next(n for n, one in enumerate(cautions) if word in one) for word in ("Log roll", "Breast", "Knees")
+        next(n for n, one in enumerate(cautions) if word in one)
+        for word in ("Log roll", "Breast", "Legs may give")
     ]
     assert places == sorted(places)
     assert cautions[-1] == "Say each step first, one at a time"

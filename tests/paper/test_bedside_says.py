@@ -298,7 +298,6 @@ def test_it_calls_itself_decision_support() -> None:
     told = said(emptiest())
     for words in (
         "Decision support only",
-        "not a medical device",
         "Licensed judgement",
         "local codes come first",
     ):

@@ -76,16 +76,12 @@ def test_the_level_word_is_tall_enough_and_inside_the_card(name: str, way: str, 
     card = SIZES[name]
     pages = printed(seven_levels(), Sheet.named(name, paper=name), tmp_path / "door.pdf", way)
     layout = layout_for(Sheet.named(name, paper=name))
-    right = (layout.panel[0] + layout.panel[2]) * MM
+    shape = layout.places["shape"][0] * MM
     for level, page in zip(Level, pages, strict=True):
-        word = [letter for letter in letters(page) if "Barlow" in letter.fontname]
+        large = [letter for letter in letters(page) if "Barlow" in letter.fontname]
+        word = [one for one in large if round(one.size * CAP_HEIGHT / MM, 1) == card.word_cap]
         assert "".join(letter.get_text() for letter in word) == level.value
-        assert {round(letter.size * CAP_HEIGHT / MM, 1) for letter in word} == {card.word_cap}
-        assert max(letter.x1 for letter in word) < right
-        assert (
-            min(letter.x0 for letter in word)
-            > (layout.shape[0] + layout.shape[2] + card.word_cap / 2) * MM - 0.1
-        )
+        assert max(letter.x1 for letter in word) < shape - card.word_cap / 2 * MM + 0.1
 
 
 @pytest.mark.parametrize("name", list(SIZES))
@@ -94,11 +90,10 @@ def test_the_level_word_is_tall_enough_and_inside_the_card(name: str, way: str, 
 def test_no_text_runs_over_other_text_or_out_of_the_card(
     name: str, ink: str, way: str, tmp_path: Path
 ) -> None:
-    """With the longest record, no line of text overlaps another, leaves the panel or lies on the texture."""
+    """With the longest record, no line of text overlaps another, or leaves the panel."""
     sheet = Sheet.named(name, paper=name, ink=ink)
     layout = layout_for(sheet)
     left, top, width, height = (side * MM for side in layout.panel)
-    texture = [side * MM for side in layout.texture]
     cards = DRAWABLE if way == "drawn" else EXTREMES
     for page in printed(cards, sheet, tmp_path / "door.pdf", way):
         found = [core(line) for line in lines(page)]
@@ -107,13 +102,6 @@ def test_no_text_runs_over_other_text_or_out_of_the_card(
             assert x1 <= left + width + 0.5
             assert page.height - top - height - 0.5 <= y0
             assert y1 <= page.height - top + 0.5
-            strip = (
-                texture[0],
-                page.height - texture[1] - texture[3],
-                texture[0] + texture[2],
-                page.height - texture[1],
-            )
-            assert not overlap((x0, y0, x1, y1), strip)
             for other in found[index + 1 :]:
                 assert not overlap((x0, y0, x1, y1), other)
 
@@ -315,7 +303,7 @@ def test_every_picture_has_its_words(which: str, request: pytest.FixtureRequest)
     """7.3: figures carry an alternative; here the level's mark and the QR, twice seven."""
     made = request.getfixturevalue(which)
     said = [str(element.Alt) for element in elements(body(made)) if str(element.S) == "/Figure"]
-    assert said[:2] == ["SELF mark, 1 of 7 on the scale of help", "QR of code 7Q4MK2"]
+    assert said[:2] == ["SELF mark", "QR of code 7Q4MK2"]
     assert len(said) == 28
 
 

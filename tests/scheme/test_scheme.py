@@ -32,9 +32,8 @@ def test_words_colours_inks_and_glyphs_are_the_published_ones() -> None:
     ]
 
 
-def test_every_level_has_its_own_shape_and_texture() -> None:
+def test_every_level_has_its_own_shape() -> None:
     assert len({look.shape_path for look in HOUSE.looks.values()}) == 7
-    assert len({look.texture for look in HOUSE.looks.values()}) == 7
 
 
 @pytest.mark.parametrize(
@@ -52,7 +51,6 @@ def test_the_rail_fills_rank_plus_one_of_seven_cells_grouped_four_and_three(rank
         ('[levels.SELF]\nword = "self"', "levels.SELF.word"),
         ('[levels.SELF]\ncolour = "red"', "levels.SELF.colour"),
         ('[levels.SELF]\nshape = "M0 0<script>"', "levels.SELF.shape"),
-        ('[levels.SELF]\ntexture = "stars"', "levels.SELF.texture"),
         ("[levels.SELF]\nbg256 = 3", "levels.SELF.bg256"),
         ("[levels.ALONE]\nbg256 = 30", "unknown: ALONE"),
         ("[levels]\nSELF = 3", "levels.SELF: write a table"),

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from mobicard.paper import pdf
-from mobicard.paper.door.card import door_face
 from mobicard.paper.door.face import BedCard
+from mobicard.paper.door.says import door_face
 from mobicard.paper.printer import queue as printer
 from mobicard.terminal.print_desk.screen import PrintDesk
 from mobicard.terminal.print_desk.work import PrintChoice
@@ -64,7 +64,8 @@ async def test_the_card_is_shown_as_it_will_hang(opened, ward, pages):
         job = desk.jobs[0]
         face = door_face(BedCard(job.plan, job.record), ward.settings.scheme, ward.policy, ward.now)
         shown = " ".join(nurse.screen.split())
-        for words in (" ".join(face.look.word), face.sub_line, face.helpers, *face.items, face.code):
+        numbers = (number.says for number in face.numbers)
+        for words in (" ".join(face.word), face.sub_line, *numbers, *face.items, face.code):
             assert " ".join(words.split())[:40] in shown
 
 

@@ -74,7 +74,8 @@ def _value(record: Record, fact: str) -> Any:
 
 
 def _absent(fact: str) -> str:
-    return "not assessed" if fact.partition(".")[0] in w.DECIDING else "not recorded"
+    asked = (*w.DECIDING, "fall_risk")  # an instrument never opened raises the level and warns of nothing
+    return "not assessed" if fact.partition(".")[0] in asked else "not recorded"
 
 
 def _inner(value: Any) -> Any:

@@ -28,6 +28,16 @@ def valid_until(assessed_at: datetime, policy: Policy) -> datetime:
     return end + timedelta(minutes=policy.shift.grace_min)
 
 
+def later_ends(until: datetime, policy: Policy, count: int) -> tuple[datetime, ...]:
+    """The ends of so many assessments after the one that holds until then, each made in time."""
+    ends, grace = [], timedelta(minutes=policy.shift.grace_min)
+    for _ in range(count):
+        for _ in range(policy.shift.validity_shifts):
+            until = next_start(until, policy) + grace
+        ends.append(until)
+    return tuple(ends)
+
+
 def next_start(moment: datetime, policy: Policy) -> datetime:
     """The first shift start after the moment, which is the end of the moment's shift."""
     return start_after(moment, policy.shift)

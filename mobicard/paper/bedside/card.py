@@ -35,9 +35,6 @@ NAME_WIDTH, NAME_MM = 90.0, 8.4
 FOREIGN = 0.68
 """How large letters the carried fonts lack are set, against others: their lines are half as tall again."""
 
-WEAVE_CELLS = (2.4, 2.2)
-"""The texture's strip on the band, in cells of 10 mm."""
-
 
 @dataclass(frozen=True, slots=True)
 class LimbLabel:
@@ -109,12 +106,21 @@ def bedside_html(
         "bedside.html",
         title=title or bedside_title(len(cards), now),
         pages=pages,
-        levels=level_colours(scheme, ink, WEAVE_CELLS),
+        levels=level_colours(scheme, ink),
         looks={look.level.value: look for look in scheme.looks.values()},
         printed=in_words.when(now),
         ink=ink,
         **_measures(paper),
         **_drawn(),
+    )
+
+
+def _people(plan: Plan) -> str:
+    """How many people out of bed, whoever reads it included."""
+    if plan.expired or plan.helpers is None:
+        return "Not out of bed until cleared"
+    return {0: "Out of bed: nobody needed", 1: "Out of bed: 1 person, you included"}.get(
+        plan.helpers, f"Out of bed: {plan.helpers} people, you included"
     )
 
 
@@ -188,7 +194,7 @@ def _page(
         look=scheme.looks[plan.shown_level],
         sub_line=(line := sub_line(plan, scheme)),
         sub_mm=_one_line(line, SUB_WIDTH, 4.1),
-        people=in_words.helpers_alone(plan),
+        people=_people(plan),
         until_says=until_says,
         until=until,
         assessed=assessed,

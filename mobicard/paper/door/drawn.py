@@ -6,18 +6,16 @@ The same boxes, letters and paths as the page ``door.html``; a test holds the tw
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
 from typing import Any
 
 from mobicard.paper import shapes, text_fit
-from mobicard.paper.door.face import DoorCard
-from mobicard.paper.door.layout import Box, Layout
-from mobicard.paper.door.panel import Stroke, panel_says, panel_strokes
+from mobicard.paper.door.face import DoorCard, DoorFace
+from mobicard.paper.door.layout import ENDS, LEAD, NEEDED, SAYS_LEAD, STRIP, Box, Layout, bed_box, items_box
+from mobicard.paper.door.panel import Stroke, panel_says, panel_strokes, rule_stroke, word_colour
 from mobicard.paper.pdf.drawing import Drawing, Leaf, baseline, can_write, rgb
 from mobicard.paper.pdf.merge import Part, taken
 from mobicard.paper.pdf.svg_path import operators
 from mobicard.paper.sheet_sizes import Sheet
-from mobicard.scheme.scheme import LevelLook
 
 _CAPS = {"butt": 0, "round": 1}
 
@@ -37,8 +35,11 @@ def drawn(groups: Sequence[Sequence[DoorCard]], sheet: Sheet, layout: Layout, ti
 def can_draw(card: DoorCard) -> bool:
     """Whether the carried fonts have every letter of this card."""
     face = card.face
-    bold = (face.sub_line, face.band, face.helpers, *face.items, face.bed, *face.until, face.code)
-    return can_write(face.look.word, text_fit.WORD) and all(can_write(text, text_fit.BOLD) for text in bold)
+    words = (face.word, face.band, face.bed, *face.until, *(number.people for number in face.numbers))
+    bold = (face.sub_line, *face.items, *face.says, *face.boxes, face.code)
+    return all(can_write(text, text_fit.WORD) for text in words) and all(
+        can_write(text, text_fit.BOLD) for text in bold
+    )
 
 
 def _cuts(leaf: Leaf, sheet: Sheet) -> None:
@@ -54,38 +55,59 @@ class _Card:
     def __init__(self, drawing: Drawing, leaf: Leaf, layout: Layout, corner: tuple[float, float]) -> None:
         self.drawing, self.leaf, self.layout, self.corner = drawing, leaf, layout, corner
         self.article: Any = drawing.element("Art", drawing.body)
-        self.banded = False
 
     def draw(self, card: DoorCard, ink: str, foot: str) -> None:
         """Everything on the card, in reading order."""
         face, layout = card.face, self.layout
-        colour = shapes.mark(face.look, ink)
-        self.banded = bool(face.band)
-        self._panel(face.look, ink)
-        self._line("H1", "word", face.look.word, layout.word_size, text_fit.WORD, colour)
-        self._line("P", "sub", face.sub_line, card.sub_size, text_fit.BOLD, colour)
+        colour = word_colour(face, ink)
+        self._panel(face, ink)
+        self._line("H1", "word", face.word, layout.word_size, text_fit.WORD, colour)
+        if face.sub_line:
+            self._line("P", "sub", face.sub_line, card.sub_size, colour=colour)
         if face.band:
-            self._band(face.band, card.band_size, face.expired)
-        self._line("P", "helpers", face.helpers, card.helpers_size)
-        self._items(card.items)
-        self._line("P", "bed", f"Bed {face.bed}", card.bed_size, side=1.0)
-        self._line("P", "until_says", face.until_says, layout.small_size, text_fit.REGULAR)
-        self._line("P", "until_clock", face.until[0], card.clock_size)
-        self._line("P", "until_day", face.until[1], layout.day_size)
+            inset = layout.size(4.0)
+            self._line("P", "band", face.band, card.band_size, text_fit.WORD, "#FFFFFF", inset=inset)
+        self._numbers(face)
+        self._block("says", card.says, card.says_size, SAYS_LEAD)
+        self._block(items_box(face), card.items, card.items_size, LEAD, ruled=True)
+        self._line("P", bed_box(face), face.bed, card.bed_size, text_fit.WORD, side=1.0)
+        self._end(card)
         self._qr(face.code)
-        self._line("P", "code", face.code, card.code_size, side=0.5)
-        self._line("P", "foot", foot, layout.foot_size, text_fit.REGULAR)
+        self._line("P", "code", f"card {face.code}", layout.size(4.2), side=1.0)
+        self._line("P", "foot", foot, layout.size(2.7), text_fit.REGULAR)
 
     def _box(self, name: str) -> Box:
-        moves = self.banded and name in self.layout.under_the_band
-        left, top, width, height = self.layout.shifted(name) if moves else getattr(self.layout, name)
+        left, top, width, height = self.layout.places[name]
         return left + self.corner[0], top + self.corner[1], width, height
 
-    def _panel(self, look: LevelLook, ink: str) -> None:
-        figure = self.drawing.element("Figure", self.article, panel_says(look))
+    def _panel(self, face: DoorFace, ink: str) -> None:
+        figure = self.drawing.element("Figure", self.article, panel_says(face))
         self.leaf.bounds(figure, (*self.corner, *self.layout.card))
         with self.leaf.marked(figure):
-            self.leaf.draw(_panel_operators(look, ink, self.layout, self.corner))
+            strokes = panel_strokes(face, ink, self.layout)
+            self.leaf.draw("\n".join(_painted(one, self.corner) for one in strokes))
+
+    def _numbers(self, face: DoorFace) -> None:
+        if not face.numbers:
+            return
+        layout = self.layout
+        self._line("P", "needed", NEEDED, layout.size(4.2))
+        for index, number in enumerate(face.numbers):
+            self._line("P", f"number{index}", number.people, layout.number_size, text_fit.WORD)
+            self._line("P", f"label{index}", number.says, layout.size(4.4))
+            self._line("P", f"moves{index}", number.moves, layout.size(3.4), text_fit.REGULAR)
+
+    def _end(self, card: DoorCard) -> None:
+        face, layout = card.face, self.layout
+        if not face.until:
+            return
+        self._line("P", "until_says", "Not valid after", layout.size(3.6), text_fit.REGULAR)
+        for name, text in zip(ENDS, face.until, strict=True):
+            self._line("P", name, text, card.until_size, text_fit.WORD)
+        if face.boxes:
+            self._line("P", "strip", STRIP, layout.size(2.9))
+        for index, text in enumerate(face.boxes):
+            self._line("P", f"box{index}", text, layout.size(2.7), inset=layout.size(0.8))
 
     def _line(
         self,
@@ -97,54 +119,33 @@ class _Card:
         colour: str = "#000000",
         *,
         side: float = 0.0,
+        inset: float = 0.0,
     ) -> None:
         """One line in its box, at its left (0), middle (0.5) or right (1), as high as the page puts it."""
         left, top, width, height = self._box(name)
         line = height if name in self.layout.one_line_boxes else size * text_fit.LINE
-        at = left + side * (width - text_fit.width_mm(text, size, face))
+        at = left + inset + side * (width - text_fit.width_mm(text, size, face))
         with self.leaf.marked(self.drawing.element(tag, self.article)):
             self.leaf.text(text, (at, top + baseline(size, line, face)), size, face, colour)
 
-    def _band(self, text: str, size: float, expired: bool) -> None:
-        left, top, width, height = self._box("band")
-        edge = self.layout.band_edge
-        with self.leaf.artifact():
-            if expired:
-                self.leaf.draw(f"0 0 0 rg {left:.3f} {top:.3f} {width:.3f} {height:.3f} re f")
-            else:
-                inner = (
-                    f"{left + edge / 2:.3f} {top + edge / 2:.3f} {width - edge:.3f} {height - edge:.3f} re"
-                )
-                self.leaf.draw(f"1 1 1 rg 0 0 0 RG {edge:.3f} w {inner} B")
-        with self.leaf.marked(self.drawing.element("P", self.article)):
-            at = (left + self.layout.band_indent, top + baseline(size, height, text_fit.BOLD))
-            self.leaf.text(text, at, size, text_fit.BOLD, "#FFFFFF" if expired else "#000000")
-
-    def _items(self, items: text_fit.Fitted) -> None:
-        said = [*items.kept, *([items.more] if items.left_out else [])]
-        if not said:
+    def _block(
+        self, name: str, items: tuple[text_fit.Line, ...], size: float, lead: float, *, ruled: bool = False
+    ) -> None:
+        """Lines one under another, each item of a list with a rule above it."""
+        if not items:
             return
-        left, top, width, _ = self._box("items")
-        size, line = items.size_mm, items.size_mm * text_fit.LINE
+        left, top, width, _ = self._box(name)
         listed = self.drawing.element("L", self.article)
-        for number, item in enumerate(said):
+        for item in items:
+            if ruled:
+                with self.leaf.artifact():
+                    self.leaf.draw(_painted(rule_stroke((left, top, width, 0.0)), (0.0, 0.0)))
             body = self.drawing.element("LBody", self.drawing.element("LI", listed))
             with self.leaf.marked(body):
-                for index, text in enumerate(
-                    text_fit.wrapped(item, size, width - text_fit.HANG * size, text_fit.BOLD)
-                ):
-                    at = (
-                        left + (text_fit.HANG * size if index else 0.0),
-                        top + baseline(size, line, text_fit.BOLD),
-                    )
+                for text in item:
+                    at = (left, top + baseline(size, size * lead, text_fit.BOLD))
                     self.leaf.text(text + " ", at, size, text_fit.BOLD)
-                    if items.left_out and number == len(said) - 1:
-                        self._under(at, text_fit.width_mm(text, size, text_fit.BOLD), size)
-                    top += line
-            top += text_fit.GAP * size
-
-    def _under(self, at: tuple[float, float], width: float, size: float) -> None:
-        self.leaf.draw(f"{at[0]:.3f} {at[1] + size * 0.1:.3f} {width:.3f} {size * 0.06:.3f} re f")
+                    top += size * lead
 
     def _qr(self, code: str) -> None:
         box = self._box("qr")
@@ -157,11 +158,6 @@ class _Card:
             self.leaf.draw(
                 f"q {module:.5f} 0 0 {module:.5f} {box[0]:.3f} {box[1]:.3f} cm 0 0 0 rg {boxes}f Q"
             )
-
-
-@cache
-def _panel_operators(look: LevelLook, ink: str, layout: Layout, corner: tuple[float, float]) -> str:
-    return "\n".join(_painted(stroke, corner) for stroke in panel_strokes(look, ink, layout))
 
 
 def _painted(stroke: Stroke, corner: tuple[float, float]) -> str:

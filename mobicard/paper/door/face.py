@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from mobicard.derive import Plan
 from mobicard.facts import Record
@@ -18,19 +19,44 @@ class BedCard:
     record: Record
 
 
+class State(StrEnum):
+    """The three states of a card, which differ at a glance."""
+
+    LEVEL = "level"
+    UNSEEN = "unseen"
+    FALLEN = "fallen"
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """How many people a group of moves takes, whoever reads it included; the picture that stands beside."""
+
+    people: str
+    says: str
+    moves: str
+    picture: str
+
+
 @dataclass(frozen=True, slots=True)
 class DoorFace:
-    """Everything one door card says, in words, before it is fitted to a size."""
+    """Everything one door card says, in words, before it is fitted to a size.
 
+    ``until`` is the day and the hour after which it is not valid, ``boxes`` the ends of the shifts after it;
+    ``more`` counts the lines that stand on the bedside card only.
+    """
+
+    state: State
     look: LevelLook
+    word: str
     sub_line: str
     band: str
-    expired: bool
-    helpers: str
+    numbers: tuple[Number, ...]
+    says: tuple[str, ...]
     items: tuple[str, ...]
+    more: int
     bed: str
-    until_says: str
-    until: tuple[str, str]
+    until: tuple[str, ...]
+    boxes: tuple[str, ...]
     code: str
 
 
@@ -41,8 +67,9 @@ class DoorCard:
     face: DoorFace
     sub_size: float
     band_size: float
-    helpers_size: float
     bed_size: float
-    clock_size: float
-    code_size: float
-    items: text_fit.Fitted
+    until_size: float
+    items: tuple[text_fit.Line, ...]
+    items_size: float
+    says: tuple[text_fit.Line, ...]
+    says_size: float

@@ -4,72 +4,79 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
 
+from mobicard.paper.door.face import DoorFace
 from mobicard.paper.sheet_sizes import CAP_HEIGHT, CardSize, Sheet
-from mobicard.scheme.scheme import WIDEST_WORD
 
 Box = tuple[float, float, float, float]
 """Left, top, width, height inside the card, mm."""
 
+NUMBER_CAP = 20.0
+"""Capital height of the people needed, mm on a card for 3 m (ADA 2010 Standards 703.5.5 asks 18 from 2 m)."""
+
+END_CAP = 8.4
+"""Capital height of the bed and the end, mm on a card for 3 m (20/40 at 3 m is 8.7, at 2.75 m 8.0)."""
+
+LINE_CAP = (4.3, 3.55)
+"""Capital height of the lines, mm: as they are wanted, and the least on a card for 3 m."""
+
+BOLD_CAP = 0.668
+"""Capital height of the running text's font, in ems; tests read it from the font."""
+
+
+LEAD, SAYS_LEAD = 1.5, 1.18
+"""Height of a line that may hurt if missed, its rule included, and of a sentence, in ems."""
+
+ENDS = ("until_day", "until_clock")
+NEEDED = "People needed, you included"
+STRIP = "Seen again, nothing changed: initials"
+
+
+def items_box(face: DoorFace) -> str:
+    """The name of the box the lines stand in: under a band where no numbers do."""
+    return "under_band" if face.band else "items"
+
+
+def bed_box(face: DoorFace) -> str:
+    """The name of the box the bed stands in: under a band that fills the card's width."""
+    return "bed_under_band" if face.band else "bed"
+
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """The boxes of one card, and the letter sizes (mm) of what is fitted into them.
-
-    A band moves what is below it down by ``shift``.
-    """
+    """The boxes of one card, by name, and the letter sizes (mm) of what is fitted into them."""
 
     card: tuple[float, float]
     scale: float
-    panel: Box
     border: float
+    panel: Box
     top: Box
-    shape: Box
-    word: Box
     word_size: float
-    sub: Box
-    rail: Box
-    texture: Box
-    tile: float
-    band: Box
-    shift: float
-    helpers: Box
-    items: Box
-    bed: Box
-    until_says: Box
-    until_clock: Box
-    until_day: Box
-    qr: Box
-    code: Box
-    foot: Box
-    item_sizes: tuple[float, float]
-    small_size: float
-    day_size: float
-    foot_size: float
-    band_indent: float
-    band_edge: float
+    number_size: float
+    end_size: float
+    band_size: float
+    line_sizes: tuple[float, float]
+    places: dict[str, Box]
 
-    under_the_band = ("helpers", "items", "bed", "until_says", "until_clock", "until_day", "qr", "code")
-    """The names of the boxes a band moves."""
-
-    one_line_boxes = ("word", "sub", "band")
+    one_line_boxes = (
+        "word",
+        "sub",
+        "band",
+        "number0",
+        "number1",
+        "bed",
+        "bed_under_band",
+        "until_day",
+        "until_clock",
+    )
     """The names of the boxes whose one line stands in the middle of the whole box."""
 
-    @property
-    def texture_size(self) -> tuple[float, float]:
-        """The texture strip in cells of 10 mm on a card for 3 m."""
-        return self.texture[2] / self.tile, self.texture[3] / self.tile
+    def size(self, mm: float) -> float:
+        """A letter size on a card for 3 m, on this card."""
+        return mm * self.scale
 
-    def shifted(self, name: str) -> Box:
-        """The box of this name where it stands on a card with a band, under the band."""
-        left, top, width, height = getattr(self, name)
-        return left, top + self.shift, width, height - (self.shift if name == "items" else 0)
-
-    def boxes(self) -> dict[str, Box]:
-        """Every box that holds text or the QR, by its CSS class."""
-        names = "word sub band helpers items bed until_says until_clock until_day qr code foot"
-        return {name.replace("_", "-"): getattr(self, name) for name in names.split()}
+    def __hash__(self) -> int:
+        return hash((self.card, self.border))
 
 
 def layout_for(sheet: Sheet) -> Layout:
@@ -79,76 +86,78 @@ def layout_for(sheet: Sheet) -> Layout:
 
 @cache
 def _layout(card: CardSize, saver: bool) -> Layout:
-    """The panel with word, rail and texture above; people, lines, bed and end of validity below it."""
-    scale = min(card.width / 210, card.height / 139.7)
-    border = (6.0 if scale > 0.9 else 4.0) if saver else 0.0
-    left = (5.0 if scale > 0.9 else 4.0) + border
-    width, height = card.width - 2 * left, card.height - 2 * left
-    pad = 1.5 if saver and scale < 0.9 else 2.0 if saver else 4.0 * min(scale, 1)
-    upper = _upper((left, left + pad, width, width - 2 * pad), card.word_cap, scale, saver)
-    under = _lower((left, left + pad, width, width - 2 * pad), upper.pop("ends"), left + height, scale)
+    """The panel with word and shape above; numbers and lines below it, bed, end and code beside them."""
+    wide = min(card.width / 210, card.height / 139.7)
+    border = (6.0 if card.height > 145 else 4.2 if wide > 0.9 else 3.2) if saver else 0.0
+    edge = (5.0 if wide > 0.9 else 4.5) + border
+    width, height = card.width - 2 * edge, card.height - 2 * edge
+    top = (edge, edge, width, card.word_cap * 1.2 + 12.5 * wide)
+    scale = min(wide, (height - top[3]) / UNDER)
     return Layout(
         card=(card.width, card.height),
         scale=scale,
-        panel=(left, left, width, height),
         border=border,
+        panel=(edge, edge, width, height),
+        top=top,
         word_size=card.word_cap / CAP_HEIGHT,
-        tile=10.0 * scale,
-        small_size=3.6 * scale,
-        day_size=4.3 * scale,
-        foot_size=2.7 * scale,
-        band_indent=4.0 * scale,
-        band_edge=1.2 * scale,
-        item_sizes=(7.4 * scale, 4.3 * scale if scale > 0.9 else 3.3),
-        **upper,
-        **under,
+        number_size=NUMBER_CAP * scale / CAP_HEIGHT,
+        end_size=END_CAP * scale / CAP_HEIGHT,
+        band_size=END_CAP * scale / CAP_HEIGHT,
+        line_sizes=(LINE_CAP[0] * scale / BOLD_CAP, LINE_CAP[1] * min(wide, 1.0) / BOLD_CAP),
+        places={**_upper(top, card.word_cap, wide), **_lower(top, edge + height, scale)},
     )
 
 
-def _upper(across: Box, cap: float, scale: float, saver: bool) -> dict[str, Any]:
-    """The level's panel: shape and word on one row, the sub-line, rail and texture; ``ends`` is its foot."""
-    left, x, width, inner = across
-    row, shape = cap * 1.26, min(cap * 1.2, inner - cap * (WIDEST_WORD + 0.5))
-    y = left + 2.0 * scale
-    sub = (x, y + row, inner, (9.0 if saver else 10.0) * scale)
-    strip = (11.0 if saver else 15.0) * scale
-    at = sub[1] + sub[3] + 0.5 * scale
-    rail_width, rail_height = 84.0 * scale, 84.0 * scale * 16 / 150
-    ends = at + strip + (2.5 if saver else 3.0) * scale
+UNDER = 83.0
+"""What stands under the panel of a card for 3 m takes this much, mm."""
+
+
+def _upper(top: Box, cap: float, scale: float) -> dict[str, Box]:
+    """The level's panel: word and sub-line at the left, the shape as high as the word at the right."""
+    left, edge, width, _ = top
+    x, inner, row = left + 4 * scale, width - 8 * scale, cap * 1.2
+    y = edge + 1.8 * scale
     return {
-        "top": (left, left, width, ends - left),
-        "shape": (x, y + (row - shape) / 2, shape, shape),
-        "word": (x + shape + cap / 2, y, inner - shape - cap / 2, row),
-        "sub": sub,
-        "rail": (x, at + (strip - rail_height) / 2, rail_width, rail_height),
-        "texture": (x + rail_width + 6 * scale, at, inner - rail_width - 6 * scale, strip),
-        "ends": ends,
+        "word": (x, y, inner - cap * 1.2, row),
+        "shape": (x + inner - cap, y + (row - cap) / 2, cap, cap),
+        "sub": (x, y + row, inner, 9.5 * scale),
     }
 
 
-def _lower(across: Box, y: float, end: float, scale: float) -> dict[str, Any]:
-    """Under the panel from ``y`` to ``end``: people and lines at the left, bed, end and code beside."""
-    left, x, width, inner = across
-    foot = (x, end - 4.5 * scale, inner, 4.0 * scale)
-    bottom = foot[1] - 0.5 * scale
-    side_width = min(62.0 * scale, inner * 0.36)
-    side, main = x + inner - side_width, inner - side_width - 4 * scale
-    band = (left, y, width, 9.0 * scale)
-    y += 1.5 * scale
-    under = y + 10.5 * scale + 0.5 * scale
-    code_height, items_top = 7.0 * scale, y + 12.0 * scale + 0.5 * scale
-    qr = min(26.0 * scale, bottom - band[3] - under - code_height)
-    words = side_width - qr - 1.0 * scale
-    return {
-        "band": band,
-        "shift": band[3],
-        "helpers": (x, y, main, 12.0 * scale),
-        "items": (x, items_top, main, bottom - items_top),
-        "bed": (side, y, side_width, 10.5 * scale),
-        "until_says": (side, under, words, 4.8 * scale),
-        "until_clock": (side, under + 4.8 * scale, words, 11.5 * scale),
-        "until_day": (side, under + 16.3 * scale, words, 5.2 * scale),
-        "qr": (side + side_width - qr, under, qr, qr),
-        "code": (side + words, under + qr, side_width - words, code_height),
+def _lower(top: Box, end: float, scale: float) -> dict[str, Box]:
+    """Under the panel to ``end``: people and lines at the left, bed, end, boxes and code at the right."""
+    left, edge, width, height = top
+    x, inner, y = left + 4 * scale, width - 8 * scale, edge + height
+    foot = (x, end - 6.6 * scale, inner, 3.8 * scale)
+    side_width = 62.0 * scale
+    side, main, bottom = x + inner - side_width, inner - side_width - 5 * scale, foot[1] - 0.5 * scale
+    half, cap = main / 2, NUMBER_CAP * scale
+    number, items = y + 6.0 * scale, y + 42.5 * scale
+    qr = min(20.0 * scale, bottom - y - 63.0 * scale)
+    places = {
+        "band": (left, y, width, 14.0 * scale),
+        "needed": (x, y + 1.5 * scale, main, 5.0 * scale),
+        "items": (x, items, main, bottom - items),
+        "under_band": (x, y + 17.0 * scale, main, bottom - y - 17.0 * scale),
+        "says": (x, y + 2.0 * scale, main, 38.0 * scale),
+        "bed": (side, y + 1.0 * scale, side_width, 12.5 * scale),
+        "bed_under_band": (side, y + 16.0 * scale, side_width, 12.5 * scale),
+        "until_says": (side, y + 14.0 * scale, side_width, 4.6 * scale),
+        "until_day": (side, y + 18.0 * scale, side_width, 12.0 * scale),
+        "until_clock": (side, y + 29.0 * scale, side_width, 12.0 * scale),
+        "strip": (side, y + 42.0 * scale, side_width, 4.2 * scale),
+        "qr": (x + inner - qr, bottom - qr, qr, qr),
         "foot": foot,
-    }
+    }  # fmt: skip
+    for index in range(2):
+        at = x + index * half
+        places[f"number{index}"] = (at, number, half, cap * 1.26)
+        places[f"picture{index}"] = (at + cap * 0.9, number + cap * 0.43, cap * 0.7, cap * 0.7)
+        places[f"label{index}"] = (at, number + 25.0 * scale, half - scale, 5.3 * scale)
+        places[f"moves{index}"] = (at, number + 30.4 * scale, half - scale, 4.4 * scale)
+    for index in range(4):
+        row, column = divmod(index, 2)
+        wide = side_width / 2
+        places[f"box{index}"] = (side + column * wide, y + (46.5 + row * 8.0) * scale, wide, 8.0 * scale)
+    places["code"] = (side, bottom - 6.0 * scale, side_width - qr - 1.5 * scale, 6.0 * scale)
+    return places

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from mobicard.derive.join.cautions import told
 from mobicard.derive.model import Plan, TaskPlan
-from mobicard.facts.moves import BED, DAY
+from mobicard.facts.moves import IN_CHAIR
 from mobicard.facts.words import Equipment, Level, Task
 from mobicard.paper import in_words
 from mobicard.paper.clinical_words import spaced
@@ -15,11 +15,8 @@ from mobicard.rules.protocol import RULES
 LIFTS = (Equipment.POWERED_STANDING_AID, Equipment.FULL_BODY_LIFT)
 LIFTED = (Level.POWER, Level.HOIST)
 
-BESIDE = (*(task for task in DAY if task is not Task.CHAIR), Task.STRETCHER)
-"""Moves held against the headline. A floor move takes a lift for nearly everybody: it is no news here."""
-
-IN_BED = (*BED, Task.SIT_UP)
-"""Moves that may go on for a patient who stays in bed."""
+BESIDE = (Task.WALK, *IN_CHAIR, Task.STRETCHER)
+"""Moves of neither number. A floor move takes a lift for nearly everybody: it is no news here."""
 
 BY_HAND = {
     caution: rule.tasks
@@ -30,30 +27,31 @@ BY_HAND = {
 """Cautions with no sense for a patient whom a lift takes through every move they are for."""
 
 
-def more_help(plan: Plan) -> str | None:
-    """Moves that take more helpers, hands or lifts than the card's large number says, worst first.
+PRIVATE = frozenset(
+    caution
+    for rule in RULES
+    if rule.id.startswith(("pregnancy.", "skin.", "neglect."))
+    for caution in rule.demand.cautions
+)
+"""Cautions that tell a passer-by more of the patient than of the move."""
 
-    None where there are none. A card that shows no number gives those of the moves in bed; a patient who fell
-    is not in bed, or not to be moved there.
-    """
-    if plan.expired or (plan.shown_level is Level.REMAIN and plan.after_fall is not None):
-        return None
+
+def more_help(plan: Plan) -> str:
+    """Moves of neither number that take more people, hands or lifts than out of bed, worst first."""
+    if plan.expired or plan.shown_level is Level.REMAIN or plan.helpers is None:
+        return ""
     groups: dict[tuple[int, str], list[str]] = {}
-    for task in _harder(plan):
-        groups.setdefault((task.helpers or 0, _beyond(task, plan.headline)), []).append(
-            spaced(task.task.value)
-        )
+    for task in _harder(plan, plan.helpers):
+        needed = (task.helpers or 0, _beyond(task, plan.headline))
+        groups.setdefault(needed, []).append(spaced(task.task.value))
     worst = sorted(groups, key=lambda need: (-need[0], need[1] in ("", "hands on")))
     told = "; ".join(f"{', '.join(groups[need])}: {_need(*need)}" for need in worst)
-    return in_words.sentence(told) or None
+    return in_words.sentence(told)
 
 
-def _harder(plan: Plan) -> Iterator[TaskPlan]:
-    if plan.shown_level is Level.REMAIN or plan.helpers is None:
-        yield from (plan.tasks[task] for task in IN_BED if plan.tasks[task].helpers)
-        return
+def _harder(plan: Plan, people: int) -> Iterator[TaskPlan]:
     for task in (plan.tasks[task] for task in BESIDE):
-        if (task.helpers or 0) > plan.helpers or (task.helpers and _beyond(task, plan.headline)):
+        if (task.helpers or 0) > people or (task.helpers and _beyond(task, plan.headline)):
             yield task
 
 
@@ -67,8 +65,9 @@ def _beyond(task: TaskPlan, headline: TaskPlan) -> str:
     return "hands on" if hands_off and task.level is Level.LINK else ""
 
 
-def _need(helpers: int, beyond: str) -> str:
-    return f"{in_words.helpers(helpers)}, {beyond}" if beyond else in_words.helpers(helpers)
+def _need(people: int, beyond: str) -> str:
+    needed = "1 person" if people == 1 else f"{people} people"
+    return f"{needed}, {beyond}" if beyond else needed
 
 
 def door_cautions(plan: Plan) -> Iterator[str]:
@@ -78,6 +77,8 @@ def door_cautions(plan: Plan) -> Iterator[str]:
     """
     lifted = plan.headline.level in LIFTED and not plan.expired
     for caution in told(plan, plan.headline):
+        if caution in PRIVATE:
+            continue
         tasks = BY_HAND.get(caution, ())
         if lifted and tasks and all(plan.tasks[task].level.rank >= Level.POWER.rank for task in tasks):
             continue

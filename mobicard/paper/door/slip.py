@@ -39,7 +39,7 @@ def slip_html(
         title=f"Door slip, {in_words.when(now)}",
         lines=lines,
         looks=scheme.looks,
-        levels=level_colours(scheme, ink, (1.0, 1.0)),
+        levels=level_colours(scheme, ink),
         at=short_when(now),
         support=css_text(in_words.SUPPORT),
         head=css_text(f"Door slip, {short_when(now)}"),

@@ -103,7 +103,7 @@ def handoff_html(
         tables=tables,
         unchanged=handoff.unchanged,
         unassigned=", ".join(handoff.unassigned),
-        levels=level_colours(scheme, ink, (1.0, 1.0)),
+        levels=level_colours(scheme, ink),
         page_width=width,
         page_height=height,
         size_mm=size_mm,

@@ -83,9 +83,9 @@ RULES = (
     Rule(
         "caution.sudden",
         ALL,
-        "May move suddenly.",
+        "May move suddenly, grab or hit.",
         when=unpredictable,
-        demand=Demand(cautions=("May move suddenly: stop and step back if so",)),
+        demand=Demand(cautions=("Patient may grab or hit: stop and step back then",)),
         source=("waters_2007", "common"),
     ),
     Rule(
@@ -101,7 +101,7 @@ RULES = (
         UP,
         "The knees may not hold.",
         when=stands_with_support,
-        demand=Demand(cautions=("Knees may give way: chair close behind",)),
+        demand=Demand(cautions=("Legs may give: chair right behind",)),
         source="common",
     ),
 )

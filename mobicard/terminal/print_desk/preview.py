@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
@@ -11,7 +13,8 @@ from textual.widgets import Static
 
 from mobicard.paper.door.card import door_face
 from mobicard.paper.door.face import BedCard, DoorFace
-from mobicard.terminal.looks import Part, hang, level_style, rail_of, safe
+from mobicard.paper.door.layout import NEEDED
+from mobicard.terminal.looks import Part, hang, level_style, safe
 from mobicard.terminal.station import station_of
 from mobicard.ward import DoorJob
 
@@ -47,15 +50,25 @@ class Preview(ModalScreen[None]):
 
 def _drawn(face: DoorFace, style: str, width: int) -> Content:
     look = face.look
-    bare = f"   {look.glyph}  {' '.join(look.word)}   {rail_of(look.level)}"
+    bare = f"   {look.glyph}  {' '.join(face.word)}"
     blank = Content.styled(" " * width, style)
     word = Content.styled(bare.ljust(width)[:width], style)
-    below: list[list[Part]] = [[(face.sub_line, "bold")]]
-    if face.band:
-        below.append([(f" {face.band} ", "bold reverse")])
-    below.append([(face.helpers, "bold")])
-    below += [[("- ", "bold"), (item, "")] for item in face.items]
-    until = " ".join(face.until)
-    below.append([(f"{face.bed}", "bold"), (f"   {face.until_says} {until}   {face.code}", "")])
-    lines = [hang(parts, width, 2) for parts in below]
+    lines = [hang(parts, width, 2) for parts in _below(face)]
     return Content("\n").join([blank, word, blank, Content(""), *lines])
+
+
+def _below(face: DoorFace) -> Iterator[list[Part]]:
+    if face.sub_line:
+        yield [(face.sub_line, "bold")]
+    if face.band:
+        yield [(f" {face.band} ", "bold reverse")]
+    if face.numbers:
+        yield [(NEEDED, "")]
+    for number in face.numbers:
+        yield [(f"{number.people}  ", "bold"), (f"{number.says} ({number.moves})", "")]
+    yield from ([(text, "bold")] for text in face.says)
+    yield from ([("- ", "bold"), (item, "")] for item in face.items)
+    if face.more:
+        yield [(f"{face.more} more on the bedside card", "")]
+    until = f"   not valid after {' '.join(face.until)}" if face.until else ""
+    yield [(face.bed, "bold"), (f"{until}   card {face.code}", "")]
