@@ -1,4 +1,4 @@
-"""The plan's code: six characters that say which content a page was printed from."""
+"""A page's code: six characters, the last a check, that say which content it was printed from."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _encode = JSONEncoder(sort_keys=True, ensure_ascii=False, separators=(",", ":"))
 
 
 def plan_code(plan: Plan, record: Record, policy: Policy) -> str:
-    """The code of everything the cards print.
+    """The code of everything the bedside card prints; the door has its own.
 
     Who assessed, and when, count only once the plan has expired: the same findings recorded again for the
     same shift leave the door as it is.
@@ -60,6 +60,8 @@ def _printed_facts(record: Record, policy: Policy) -> dict[str, Any]:
             record.pregnancy_weeks,
         ],
         "legs": {leg: test.model_dump(mode="json") for leg, test in record.legs.items()},
+        "rounds": [record.turn_every_h, record.toilet_every_h],
+        "goals": [goal.model_dump(mode="json") for goal in record.goals],
         "orders": [order.says for order in record.orders],
         "communication": record.communication.model_dump(mode="json") if record.communication else None,
         "label": record.label if policy.door.show_label else None,
@@ -67,10 +69,33 @@ def _printed_facts(record: Record, policy: Policy) -> dict[str, Any]:
 
 
 def short_code(content: bytes) -> str:
-    """Six characters of the content's SHA-256."""
-    number = int.from_bytes(hashlib.sha256(content).digest()[:8], "big")
-    letters = []
-    for _ in range(LENGTH):
-        number, index = divmod(number, len(ALPHABET))
-        letters.append(ALPHABET[index])
-    return "".join(letters)
+    """Five characters of the content's SHA-256 and their check character.
+
+    A slip of the key is then no code at all, never another card's: ISO 7064 MOD 37-2 misses no single letter
+    and no two changed about. A check outside the alphabet is passed over for the next hash.
+    """
+    while True:
+        content = hashlib.sha256(content).digest()
+        number, letters = int.from_bytes(content[:8], "big"), []
+        for _ in range(LENGTH - 1):
+            number, index = divmod(number, len(ALPHABET))
+            letters.append(ALPHABET[index])
+        body = "".join(letters)
+        if (check := check_character(body)) in ALPHABET:
+            return body + check
+
+
+CHECKED = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ*"
+
+
+def check_character(body: str) -> str:
+    """The check character of letters and figures. Source: ISO 7064, MOD 37-2."""
+    product = 0
+    for letter in body:
+        product = (product + CHECKED.index(letter)) * 2 % 37
+    return CHECKED[(38 - product) % 37]
+
+
+def is_code(text: str) -> bool:
+    """Whether this can be a card's code: its letters, its length, its check."""
+    return len(text) == LENGTH and not set(text) - set(ALPHABET) and check_character(text[:-1]) == text[-1]

@@ -53,7 +53,9 @@ class StayState:
     fall: Mapping[str, Any] = field(default_factory=dict)
     prepared_code: str | None = None
     prepared_at: datetime | None = None
+    prepared_lasts: str | None = None
     hung_code: str | None = None
+    hung_lasts: str | None = None
     hung_at: datetime | None = None
     hung_by: str | None = None
     read_by: Mapping[str, datetime] = field(default_factory=dict)
@@ -168,8 +170,10 @@ def bed_of(body: Mapping[str, Any]) -> str | None:
 def _take_card(facts: dict[str, Any], entry: Entry) -> None:
     if entry.kind == "prepared":
         facts["prepared_code"], facts["prepared_at"] = entry.body.get("code"), entry.at
+        facts["prepared_lasts"] = entry.body.get("lasts")
         return
     hung = entry.kind == "hung"
     facts["hung_code"] = entry.body.get("code") if hung else None
+    facts["hung_lasts"] = entry.body.get("lasts") if hung else None
     facts["hung_at"] = entry.at if hung else None
     facts["hung_by"] = entry.by if hung else None

@@ -15,6 +15,8 @@ from mobicard.derive.over_time.validity import handoff_since, shift_start
 from mobicard.facts import Record
 from mobicard.hands.ticks import progress, ticks_of
 from mobicard.ledger import Ledger, LedgerError, LedgerUnreachable, StayState
+from mobicard.paper.door.face import BedCard, DoorFace
+from mobicard.paper.door.says import door_face
 from mobicard.ward.carried_forward import record_of
 from mobicard.ward.due import door_of, due_of, unseen_since
 from mobicard.ward.limits import limit_that_matters
@@ -129,6 +131,7 @@ class Beds(AtStation):
                 # compared with what was last known: else all that is known now would seem to ask for less
                 old = plan_for(record_of(before), self.policy, old.valid_until, self.settings.inventory)
         due, says = due_of(state, plan, now, self.policy, self.clock.ward_time)
+        card = self.door_card(plan, record, now)
         return BedView(
             stay=state.stay,
             bed=state.bed,
@@ -141,8 +144,10 @@ class Beds(AtStation):
             assignment=state.assignment,
             due=due,
             due_says=says,
-            door=door_of(state, plan),
+            door=door_of(state, self._door_codes(card.code, plan, record), now),
             hung_code=state.hung_code,
+            door_code=card.code,
+            door_lasts=card.lasts,
             before=old,
             changed=tuple(changes(old, plan)) if old else (),
             limit_says=limit_that_matters(record, plan),
@@ -156,6 +161,21 @@ class Beds(AtStation):
             if record.goals
             else (),
         )
+
+    def door_card(self, plan: Plan, record: Record, now: datetime) -> DoorFace:
+        """What the bed's door card says now."""
+        return door_face(BedCard(plan, record), self.settings.scheme, self.policy, now)
+
+    def _door_codes(self, code: str, plan: Plan, record: Record) -> tuple[str, ...]:
+        """The codes a door may carry: today's, and once nobody has looked in time, that of the last look.
+
+        The card that hangs says itself that its end has passed; the next look may find nothing changed.
+        """
+        end = plan.valid_until
+        if not plan.expired or end is None or plan.last_known is None or not self.policy.door.strip:
+            return (code,)
+        last = plan_for(record, self.policy, end, self.settings.inventory)
+        return code, self.door_card(last, record, end).code
 
     def _ward(self, moment: datetime | None) -> datetime | None:
         return self.clock.ward_time(moment) if moment else None

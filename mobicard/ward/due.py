@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from datetime import datetime, timedelta
 
 from mobicard.derive.model import Plan
@@ -81,10 +81,13 @@ def _overdue(state: StayState, plan: Plan, now: datetime) -> str | None:
     return "reassess after the fall" if plan.after_fall is not None else None
 
 
-def door_of(state: StayState, plan: Plan) -> Door:
-    """How the card on the door stands to the plan."""
-    if state.hung_code == plan.code:
+def door_of(state: StayState, codes: Container[str], now: datetime) -> Door:
+    """How the card on the door stands to what it should say; one whose last box has ended is out of date."""
+    lasts = state.hung_lasts
+    full = lasts is not None and now > datetime.fromisoformat(lasts)
+    if state.hung_code in codes and not full:
         return Door.CURRENT
-    if state.prepared_code == plan.code:
+    waits = state.hung_at is None or (state.prepared_at is not None and state.prepared_at > state.hung_at)
+    if state.prepared_code in codes and waits:
         return Door.PREPARED
     return Door.OUT_OF_DATE if state.hung_code else Door.NONE

@@ -51,6 +51,8 @@ class BedView:
     due_says: str
     door: Door
     hung_code: str | None
+    door_code: str
+    door_lasts: datetime | None
     before: Plan | None = None
     changed: tuple[Change, ...] = ()
     limit_says: str = ""
@@ -91,6 +93,7 @@ class DoorJob:
     plan: Plan | None
     record: Record | None
     prepared: bool
+    lasts: datetime | None = None
     take_down_at: str | None = None
     """The door the old card hangs on where it is another one: the patient moved since it was hung."""
 

@@ -176,6 +176,19 @@ def test_until_when_it_holds_is_on_the_card() -> None:
     assert text[at + 1 : at + 3] == ["Mon 2 Mar", "19:30"]
 
 
+def test_the_code_names_the_content_and_not_the_hour() -> None:
+    """Looked at again and nothing changed: the same card. Without boxes the end is content too."""
+    first = seen("4W-12A")
+    again = first.record.changed(assessed_at="2026-03-02T19:05", assessed_by="AB")
+    later = datetime(2026, 3, 2, 20)
+    second = BedCard(plan_for(again, POLICY, later), again)
+    assert face(first).code == face(second, now=later).code
+    assert face(first).until != face(second, now=later).until
+    hourly = Policy(door={"strip": 0})
+    assert face(first, hourly).code != face(second, hourly, later).code
+    assert face(first).code != face(seen("4W-12A", neglect="left")).code
+
+
 def test_a_box_for_each_coming_shift_says_its_own_end() -> None:
     """A card lasts as long as its content: seen again and nothing changed, the next box is initialled."""
     ends = ("ENDS Tue 3, 07:30", "ENDS Tue 3, 19:30", "ENDS Wed 4, 07:30", "ENDS Wed 4, 19:30")
@@ -415,7 +428,7 @@ def test_what_a_patient_s_other_moves_take_changes_the_code_with_the_card() -> N
     before, after = seen("1"), seen("1", help={**INDEPENDENT, "turn": "minimal"})
     assert before.plan.headline == after.plan.headline
     assert [face(card).numbers[1].people for card in (before, after)] == ["0", "3"]
-    assert before.plan.code != after.plan.code
+    assert face(before).code != face(after).code
 
 
 KNEES, EDGE = "Legs may give: chair right behind", "Never alone at the edge of the bed"
@@ -488,13 +501,14 @@ def test_everything_typed_is_escaped_and_stays_in_its_line() -> None:
 
 def test_the_qr_holds_the_code_and_nothing_else() -> None:
     """Read back by an independent decoder (zxing)."""
-    html = door_html([at_level(Level.LINK, code="7Q4MKD")], A5, HOUSE, POLICY, NOW)
+    card = at_level(Level.LINK)
+    html = door_html([card], A5, HOUSE, POLICY, NOW)
     data = re.search(r'src="data:image/png;base64,([^"]+)"', html)
     assert data is not None
     image = Image.open(io.BytesIO(base64.b64decode(data[1]))).convert("L")
     enlarged = image.resize((image.width * 8, image.height * 8), Image.Resampling.NEAREST)
-    assert [found.text for found in zxingcpp.read_barcodes(enlarged)] == ["7Q4MKD"]
-    assert "card 7Q4MKD" in Page(html).text
+    assert [found.text for found in zxingcpp.read_barcodes(enlarged)] == [face(card).code]
+    assert f"card {face(card).code}" in Page(html).text
 
 
 @pytest.mark.parametrize("name", list(SIZES))

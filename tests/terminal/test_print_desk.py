@@ -40,7 +40,7 @@ async def test_it_lists_what_no_longer_matches(opened, pages):
             if view.door is Door.CURRENT:
                 assert view.bed not in nurse.screen
             elif view.assessed:
-                assert f"hang {view.plan.code}" in nurse.screen
+                assert f"hang {view.door_code}" in nurse.screen
                 assert f"take down {view.hung_code}" in nurse.screen
 
 
@@ -105,14 +105,15 @@ async def test_a_card_that_became_old_while_printing_is_not_hung(opened, ward, p
     """The plan changed after printing: hanging is refused with the bed's name."""
     async with opened(size=(100, 40)) as nurse:
         desk = await go_desk(nurse)
-        place = next(number for number, job in enumerate(desk.jobs) if job.bed == "5N-20")
+        place, bed = next((n, job.bed) for n, job in enumerate(desk.jobs) if job.bed != "5N-17")
         await nurse.press(*["down"] * place, "space", "p")
         await nurse.press("k")
-        view = ward.find("5N-20")
-        ward.save(view.stay, view.record.changed(standing="unable"), view.version)
+        view = ward.find(bed)
+        changed = {**view.record.as_json().get("weight_bearing", {}), "right_arm": {"status": "TTWB"}}
+        ward.save(view.stay, view.record.changed(weight_bearing=changed), view.version)
         await nurse.press("y")
-        assert "5N-20: the plan changed after this card was printed" in nurse.screen
-        assert nurse.bed("5N-20").door is Door.OUT_OF_DATE
+        assert f"{bed}: the plan changed after this card was printed" in nurse.screen
+        assert nurse.bed(bed).door is Door.OUT_OF_DATE
 
 
 async def test_without_pdf_the_pages_are_html_and_it_is_said(opened, pages, monkeypatch):

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from datetime import datetime
+from pathlib import Path
 
 import pytest
 
 from mobicard.ward import BedView, Clock, Door, Ward, WardRefused
+from mobicard.ward.station.settings import Settings
 from tests.records import assessed
 
 
@@ -34,8 +36,8 @@ def test_only_the_door_that_no_longer_matches_is_printed_again(ward: Ward) -> No
     ward.doors.confirm_hung(ward.doors.jobs())
     ward.save(second.stay, second.record.changed(standing="supported"), second.version)
     jobs = ward.doors.jobs()
-    assert [(job.bed, job.take_down) for job in jobs] == [("5N-02", second.plan.code)]
-    assert ward.doors.check(first.plan.code).state == "current"
+    assert [(job.bed, job.take_down) for job in jobs] == [("5N-02", second.door_code)]
+    assert ward.doors.check(first.door_code).state == "current"
 
 
 def test_a_card_of_an_older_plan_is_never_confirmed(ward: Ward) -> None:
@@ -54,8 +56,8 @@ def test_a_card_outlives_its_stay_only_until_the_clerk_takes_it_down(ward: Ward)
     ward.doors.confirm_hung(ward.doors.jobs())
     ward.stays.discharge(view)
     jobs = ward.doors.jobs()
-    assert [(job.bed, job.take_down, job.hang) for job in jobs] == [("5N-04", view.plan.code, None)]
-    assert ward.doors.check(view.plan.code).state == "replaced"
+    assert [(job.bed, job.take_down, job.hang) for job in jobs] == [("5N-04", view.door_code, None)]
+    assert ward.doors.check(view.door_code).state == "replaced"
     ward.doors.confirm_hung(jobs)
     assert ward.doors.jobs() == []
 
@@ -66,23 +68,97 @@ def test_check_says_when_and_by_what_a_card_was_replaced(ward: Ward) -> None:
     ward.doors.confirm_hung(ward.doors.jobs())
     ward.clock = Clock.fixed(datetime(2026, 3, 2, 9, 30))
     after = ward.save(view.stay, view.record.changed(standing="supported"), view.version)
-    answer = ward.doors.check(view.plan.code.lower())
+    answer = ward.doors.check(view.door_code.lower())
     assert (answer.state, answer.at, answer.by_code) == (
         "replaced",
         datetime(2026, 3, 2, 9, 30),
-        after.plan.code,
+        after.door_code,
     )
     assert ward.doors.check("ZZZZZZ").state == "unknown"
 
 
-def test_an_expired_card_is_a_door_that_no_longer_matches(ward: Ward) -> None:
+def on(day: int, hour: int, minute: int = 0) -> Clock:
+    return Clock.fixed(datetime(2026, 3, day, hour, minute))
+
+
+def test_without_boxes_an_ended_card_is_a_door_that_no_longer_matches(ward: Ward, tmp_path: Path) -> None:
     """Nobody looked since the shift ended: the door says something nobody stands behind."""
+    folder = tmp_path / "hourly"
+    folder.mkdir()
+    (folder / "policy.toml").write_text("[door]\nstrip = 0\n", encoding="utf-8")
+    ward = Ward(ward.ledger, Settings.found(config_dir=folder), ward.clock, by="JN", drafts=tmp_path / "d")
     view = recorded(ward, "5N-06")
     ward.doors.confirm_hung(ward.doors.jobs())
-    ward.clock = Clock.fixed(datetime(2026, 3, 2, 19, 31))
+    ward.clock = on(2, 19, 31)
     assert [job.bed for job in ward.doors.jobs()] == ["5N-06"]
-    answer = ward.doors.check(view.plan.code)
+    answer = ward.doors.check(view.door_code)
     assert (answer.state, answer.at) == ("replaced", datetime(2026, 3, 2, 19, 30))
+
+
+def test_two_quiet_shifts_print_no_door(ward: Ward) -> None:
+    """Looked at again, nothing changed: the next box is initialled, nobody prints."""
+    view = recorded(ward, "5N-06")
+    ward.doors.confirm_hung(ward.doors.jobs())
+    for day, hour in ((2, 19), (3, 7)):
+        ward.clock = on(day, hour, 10)
+        assert ward.doors.jobs() == []
+        view = ward.same_as_before(ward.bed(view.stay))
+        assert ward.doors.jobs() == []
+
+
+def test_late_by_an_hour_the_card_says_itself_that_it_has_ended(ward: Ward) -> None:
+    """At least these people, and look first: nothing to print until somebody has looked."""
+    view = recorded(ward, "5N-06")
+    ward.doors.confirm_hung(ward.doors.jobs())
+    ward.clock = on(2, 20, 30)
+    assert ward.bed(view.stay).plan.expired
+    assert ward.doors.jobs() == []
+    answer = ward.doors.check(view.door_code)
+    assert answer.state == "current"
+    assert "ended 02 Mar 19:30: at least these people, and look first" in answer.says
+
+
+def test_a_full_strip_is_due_however_quiet_the_shifts(ward: Ward) -> None:
+    view = recorded(ward, "5N-06")
+    ward.doors.confirm_hung(ward.doors.jobs())
+    assert view.door_lasts == datetime(2026, 3, 4, 19, 30)
+    for day, hour in ((2, 19), (3, 7), (3, 19), (4, 7), (4, 19)):
+        ward.clock = on(day, hour, 10)
+        view = ward.same_as_before(ward.bed(view.stay))
+    assert ward.doors.jobs() == []
+    ward.clock = on(4, 19, 31)
+    jobs = ward.doors.jobs()
+    assert [(job.hang, job.take_down) for job in jobs] == [(view.door_code, view.door_code)]
+    ward.doors.prepare(jobs)
+    assert ward.bed(view.stay).door is Door.PREPARED
+    ward.doors.confirm_hung(ward.doors.batch())
+    assert ward.doors.jobs() == []
+
+
+def test_a_bedside_card_has_its_own_code_over_its_rounds_and_goals(ward: Ward) -> None:
+    """A changed turn interval leaves the door as it is, and not the card at the bed."""
+    view = recorded(ward, "5N-06")
+    ward.doors.confirm_hung(ward.doors.jobs())
+    after = ward.save(view.stay, view.record.changed(turn_every_h=2), view.version)
+    assert ward.doors.jobs() == []
+    assert after.plan.code != view.plan.code
+    assert ward.doors.check(view.plan.code).state == "replaced"
+    assert "bedside card" in ward.doors.check(after.plan.code).says
+
+
+def test_a_slip_of_the_key_is_no_code_and_says_which_was_meant(ward: Ward) -> None:
+    """Not “take it down”: that card may be right."""
+    view = recorded(ward, "5N-06")
+    code = view.door_code
+    slip = ("2" if code[0] != "2" else "3") + code[1:]
+    assert ward.doors.check(slip).says.endswith(f"did you mean {code} (5N-06)?")
+    for typed in (
+        f" {code.lower()} ",
+        f"card {code}",
+        f"{code[:3]}-{code[3:]}",
+        f"https://ward.test/c/{code}",
+    ):
+        assert ward.doors.check(typed).state == "current"
 
 
 def test_the_card_of_one_who_moved_comes_down_from_the_door_it_hangs_on(ward: Ward) -> None:
@@ -93,8 +169,8 @@ def test_the_card_of_one_who_moved_comes_down_from_the_door_it_hangs_on(ward: Wa
     (job,) = ward.doors.jobs()
     assert (job.bed, job.hang, job.take_down, job.take_down_at) == (
         "5N-09",
-        moved.plan.code,
-        view.plan.code,
+        moved.door_code,
+        view.door_code,
         "5N-01",
     )
     assert "from the door of 5N-01" in job.says

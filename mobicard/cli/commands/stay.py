@@ -179,6 +179,7 @@ def _row(view: BedView) -> dict[str, object]:
         "due_says": view.due_says,
         "door": view.door.value,
         "code": view.plan.code,
+        "door_code": view.door_code,
         "assignment": view.assignment,
         "recorded_by": view.recorded_by,
         "recorded_at": view.recorded_at.isoformat(timespec="minutes") if view.recorded_at else None,

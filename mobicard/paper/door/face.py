@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from enum import StrEnum
 
 from mobicard.derive import Plan
@@ -41,8 +42,9 @@ class Number:
 class DoorFace:
     """Everything one door card says, in words, before it is fitted to a size.
 
-    ``until`` is the day and the hour after which it is not valid, ``boxes`` the ends of the shifts after it;
-    ``more`` counts the lines that stand on the bedside card only.
+    ``until`` is the day and the hour after which it is not valid, ``boxes`` the ends of the shifts after it,
+    ``lasts`` the last of all; ``more`` counts the lines that stand on the bedside card only; ``code`` names
+    all that is printed but the ends, and those too where there are no boxes.
     """
 
     state: State
@@ -57,6 +59,7 @@ class DoorFace:
     bed: str
     until: tuple[str, ...]
     boxes: tuple[str, ...]
+    lasts: datetime | None
     code: str
 
 

@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
 
+from mobicard.derive.card_code import short_code
 from mobicard.derive.conflicts import at_the_bed
 from mobicard.derive.fall_risk import instruments
 from mobicard.derive.join import groups
@@ -41,7 +43,8 @@ def door_face(card: BedCard, scheme: Scheme, policy: Policy, now: datetime) -> D
     state = state_of(plan)
     lines = [in_words.printable(text) for text in (*_judged(plan, scheme), *_lines(plan, policy, state))]
     until = plan.valid_until if state is State.LEVEL else None
-    return DoorFace(
+    ends = tuple(_ends(until, policy))
+    face = DoorFace(
         state=state,
         look=scheme.looks[plan.shown_level],
         word=scheme.remain.unseen if state is State.UNSEEN else scheme.looks[plan.shown_level].word,
@@ -53,9 +56,28 @@ def door_face(card: BedCard, scheme: Scheme, policy: Policy, now: datetime) -> D
         more=len(lines[MOST_LINES:]),
         bed=in_words.printable(_bed(plan.bed, record, policy)),
         until=(in_words.short_day(until), in_words.clock(until)) if until else (),
-        boxes=tuple(f"ENDS {in_words.box_day(end)}, {in_words.clock(end)}" for end in _ends(until, policy)),
-        code=plan.code,
+        boxes=tuple(f"ENDS {in_words.box_day(end)}, {in_words.clock(end)}" for end in ends),
+        lasts=ends[-1] if ends else until,
+        code="",
     )
+    return replace(face, code=short_code(_content(face)))
+
+
+def _content(face: DoorFace) -> bytes:
+    """All that the card says but its ends: a box to initial takes their place, where there are boxes."""
+    numbers = [(number.people, number.says, number.moves) for number in face.numbers]
+    said = (
+        face.state,
+        face.word,
+        face.sub_line,
+        face.band,
+        numbers,
+        face.says,
+        face.items,
+        face.more,
+        face.bed,
+    )
+    return repr((said, () if face.boxes else face.until)).encode()
 
 
 def state_of(plan: Plan) -> State:

@@ -8,6 +8,7 @@ from datetime import datetime
 from uuid import uuid4
 
 from mobicard.derive import plan_for
+from mobicard.derive.card_code import is_code
 from mobicard.ledger import Entry, NewEntry
 from mobicard.ledger.state import fold
 from mobicard.ward.beds import Beds
@@ -40,7 +41,9 @@ class Doors:
         """Note that these cards were printed and wait to be hung; gives the batch's name."""
         batch = uuid4().hex[:8]
         entries = [
-            self._beds.entry(job.stay, "prepared", {"code": job.hang, "batch": batch, "bed": job.bed})
+            self._beds.entry(
+                job.stay, "prepared", {"code": job.hang, "batch": batch, "bed": job.bed, **_lasts(job)}
+            )
             for job in jobs
             if job.hang
         ]
@@ -53,7 +56,7 @@ class Doors:
         Raises WardRefused when a plan has changed since the card was printed: it must not hang.
         """
         beds = self._beds
-        now_codes = {view.stay: view.plan.code for view in beds.board()}
+        now_codes = {view.stay: view.door_code for view in beds.board()}
         stale = [job.bed for job in jobs if job.hang and now_codes.get(job.stay) != job.hang]
         if stale:
             raise WardRefused(
@@ -81,28 +84,27 @@ class Doors:
         jobs = [
             replace(_job(view, hanging), hang=codes[view.stay])
             for view in views
-            if view.stay in codes and view.hung_code != codes[view.stay]
+            if view.stay in codes and view.door is not Door.CURRENT
         ]
         return jobs + _left_hanging(hanging, views)
 
     def check(self, code: str) -> CodeAnswer:
-        """What a code on a card stands for now: current, replaced (when, by what) or unknown."""
-        wanted = code.strip().upper()
+        """What a code on a page stands for now: current, replaced (when, by what), or none of this unit."""
+        wanted = _as_code(code)
         views = self._beds.board()
         for view in views:
-            if view.plan.code == wanted:
-                until = view.plan.valid_until
-                says = f"current for {view.bed}" + (f", holds until {until:%d %b %H:%M}" if until else "")
-                return CodeAnswer("current", wanted, view.bed, says=says)
+            if wanted in (view.door_code, view.plan.code):
+                return _current(view, wanted)
         printed = [
             e for e in self._beds.ledger.entries(kinds=["prepared", "hung"]) if e.body.get("code") == wanted
         ]
         stays = {e.stay for e in printed} or self._ever_had(wanted, views)
-        if not stays:
-            return CodeAnswer(
-                "unknown", wanted, says="no card of this unit has carried this code: take it down and ask"
-            )
-        return self._replaced(wanted, sorted(stays)[0])
+        if stays:
+            return self._replaced(wanted, sorted(stays)[0])
+        if is_code(wanted):
+            says = "no card of this unit has carried this code: take it down and ask"
+            return CodeAnswer("unknown", wanted, says=says)
+        return CodeAnswer("unknown", wanted, says=_slip(wanted, views))
 
     def _replaced(self, code: str, stay: str) -> CodeAnswer:
         beds = self._beds
@@ -119,6 +121,8 @@ class Doors:
                 f"the stay ended{when}: take it down",
             )
         view = beds.bed(stay)
+        if code == view.hung_code and view.door is Door.CURRENT:
+            return _current(view, code)
         at = self._when_replaced(stay, code)
         when = f" on {at:%d %b %H:%M}" if at else ""
         return CodeAnswer(
@@ -126,24 +130,25 @@ class Doors:
             code,
             view.bed,
             at,
-            view.plan.code,
-            f"replaced{when} by {view.plan.code} for {view.bed}: take it down",
+            view.door_code,
+            f"replaced{when} by {view.door_code} for {view.bed}: take it down",
         )
 
     def _when_replaced(self, stay: str, code: str) -> datetime | None:
         """Ward time at which the stay's plan stopped having this code: an entry's, or when it expired."""
         had = False
         until: datetime | None = None
-        for entry, record_code, valid_until in self._codes_over_time(stay):
+        for entry, codes, valid_until in self._codes_over_time(stay):
             at = self._beds.clock.ward_time(entry.at)
             if had and until and until < at:
                 return until
-            if had and record_code != code:
+            if had and code not in codes:
                 return at
-            had, until = record_code == code, valid_until
+            had, until = code in codes, valid_until
         return until if had else None
 
-    def _codes_over_time(self, stay: str) -> Iterable[tuple[Entry, str, datetime | None]]:
+    def _codes_over_time(self, stay: str) -> Iterable[tuple[Entry, tuple[str, str], datetime | None]]:
+        """Each entry with the codes of the door and of the bedside card that followed from it."""
         beds = self._beds
         history = beds.ledger.history(stay)
         for entry in history:
@@ -151,17 +156,17 @@ class Doors:
                 continue
             state = fold(one for one in history if one.version <= entry.version)
             if state is not None:
-                plan = plan_for(
-                    record_of(state), beds.policy, beds.clock.ward_time(entry.at), beds.settings.inventory
-                )
-                yield entry, plan.code, plan.valid_until
+                at, record = beds.clock.ward_time(entry.at), record_of(state)
+                plan = plan_for(record, beds.policy, at, beds.settings.inventory)
+                door = beds.door_card(plan, record, at)
+                yield entry, (door.code, plan.code), door.lasts or plan.valid_until
 
     def _ever_had(self, code: str, views: Sequence[BedView]) -> set[str]:
         """Stays whose plan once had this code though no print of it was noted (as a card made by hand)."""
         return {
             view.stay
             for view in views
-            if any(found == code for _, found, _ in self._codes_over_time(view.stay))
+            if any(code in found for _, found, _ in self._codes_over_time(view.stay))
         }
 
     def _hanging(self) -> dict[str, tuple[str, str]]:
@@ -176,7 +181,42 @@ class Doors:
 
     def _entry(self, job: DoorJob, kind: str, code: str) -> NewEntry:
         bed = job.take_down_at if kind == "taken_down" and job.take_down_at else job.bed
-        return self._beds.entry(job.stay, kind, {"code": code, "bed": bed})
+        until = _lasts(job) if kind == "hung" else {}
+        return self._beds.entry(job.stay, kind, {"code": code, "bed": bed, **until})
+
+
+def _lasts(job: DoorJob) -> dict[str, str]:
+    """Until when the card's boxes reach, for its entry; nothing where it has no end."""
+    return {"lasts": job.lasts.isoformat()} if job.lasts else {}
+
+
+def _as_code(typed: str) -> str:
+    """A code as typed or scanned: without blanks, dashes, the word “card” or an address before it."""
+    last = typed.strip().rstrip("/").rpartition("/")[2].upper().removeprefix("CARD")
+    return last.replace(" ", "").replace("-", "")
+
+
+def _current(view: BedView, code: str) -> CodeAnswer:
+    until, page = view.plan.valid_until, "" if code != view.plan.code else " (bedside card)"
+    ended = view.plan.expired and until is not None
+    says = f"current for {view.bed}{page}"
+    says += f", {'ended' if ended else 'holds until'} {until:%d %b %H:%M}" if until else ""
+    says += ": at least these people, and look first" if ended and code != view.door_code else ""
+    return CodeAnswer("current", code, view.bed, says=says)
+
+
+def _slip(typed: str, views: Sequence[BedView]) -> str:
+    """A slip of the key: no code at all, and the ones that it is nearest to."""
+    known = {code: view.bed for view in views for code in (view.door_code, view.hung_code or "")}
+    near = [code for code in known if len(code) == len(typed) and _apart(code, typed) == 1]
+    meant = " or ".join(f"{code} ({known[code]})" for code in near[:3])
+    return "not a code: six letters and figures, the last a check" + (
+        f"; did you mean {meant}?" if meant else ""
+    )
+
+
+def _apart(one: str, other: str) -> int:
+    return sum(a != b for a, b in zip(one, other, strict=True))
 
 
 def _left_hanging(hanging: Mapping[str, tuple[str, str]], views: Sequence[BedView]) -> list[DoorJob]:
@@ -191,15 +231,17 @@ def _left_hanging(hanging: Mapping[str, tuple[str, str]], views: Sequence[BedVie
 
 def _job(view: BedView, hanging: Mapping[str, tuple[str, str]]) -> DoorJob:
     where = hanging.get(view.stay, ("", ""))[1]
-    down = view.hung_code if view.hung_code and view.hung_code != view.plan.code else None
+    fresh = view.hung_code == view.door_code and view.door is Door.CURRENT
+    down = view.hung_code if view.hung_code and not fresh else None
     return DoorJob(
         stay=view.stay,
         bed=view.bed,
         take_down=down,
-        hang=view.plan.code,
+        hang=view.door_code,
         level=view.plan.shown_level,
         plan=view.plan,
         record=view.record,
         prepared=view.door is Door.PREPARED,
+        lasts=view.door_lasts,
         take_down_at=where if down and where and where != view.bed else None,
     )
