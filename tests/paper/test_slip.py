@@ -20,15 +20,15 @@ def said(*lines: SlipLine) -> str:
 
 def test_a_door_that_changes_says_what_goes_up_and_what_comes_down() -> None:
     text = said(SlipLine("4W-12A", "7Q4MKD", "K3P9AX", Level.TEAM))
-    assert "4W-12A 7Q4MKD TEAM K3P9AX" in text
+    assert "4W-12A K3P9AX 7Q4MKD TEAM" in text
     assert "1 to hang, 1 to take down" in text
 
 
 def test_a_bare_door_and_an_empty_bed_say_so() -> None:
     bare = (SlipLine("4W-13", "7Q4MKE", None, Level.LINK), SlipLine("4W-15", "7Q4MKF", None, Level.SELF))
     text = said(*bare, SlipLine("4W-14", None, "K3P9AY"))
-    assert "4W-13 7Q4MKE LINK nothing hangs there" in text
-    assert "4W-14 nothing: the patient has left K3P9AY" in text
+    assert "4W-13 nothing hangs there 7Q4MKE LINK" in text
+    assert "4W-14 K3P9AY nothing: no patient of this card here" in text
     assert "2 to hang, 1 to take down" in text
 
 

@@ -145,7 +145,7 @@ async def test_what_the_printer_says_is_shown(opened, pages, ward, monkeypatch):
     async with opened(size=(100, 40)) as nurse:
         await go_desk(nurse)
         await nurse.press("q", "1", "space", "p")
-        assert sent == [("door-cards.pdf", "corridor"), ("slip.pdf", "corridor")]
+        assert sent == [("slip.pdf", "corridor"), ("door-cards.pdf", "corridor")]
         assert "the tray is empty" in nurse.screen
         assert PrintChoice.kept(ward.drafts.folder).queue == "corridor"
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from mobicard.ward import BedView, Clock, Door, Ward, WardRefused
+from mobicard.ward.clerk.printing import by_doors
 from mobicard.ward.station.settings import Settings
 from tests.records import assessed
 
@@ -48,6 +49,32 @@ def test_a_card_of_an_older_plan_is_never_confirmed(ward: Ward) -> None:
     ward.save(view.stay, view.record.changed(standing="unable"), view.version)
     with pytest.raises(WardRefused, match="print it again"):
         ward.doors.confirm_hung(batch)
+
+
+def test_one_old_card_keeps_no_other_from_being_noted(ward: Ward) -> None:
+    """The batch is not refused whole: what matches hangs, what does not is named."""
+    view = recorded(ward, "5N-03")
+    recorded(ward, "5N-04")
+    ward.doors.prepare(ward.doors.jobs())
+    batch = ward.doors.batch()
+    ward.save(view.stay, view.record.changed(standing="unable"), view.version)
+    with pytest.raises(WardRefused, match=r"5N-03: .*; the other 1 noted as hung"):
+        ward.doors.confirm_hung(batch)
+    assert ward.find("5N-04").door is Door.CURRENT
+    assert ward.find("5N-03").door is not Door.CURRENT
+
+
+def test_the_slip_goes_by_doors_after_a_swap(ward: Ward) -> None:
+    """Two patients changed about: at each door one card comes down, then one goes up."""
+    first, second = recorded(ward, "5N-01"), recorded(ward, "5N-02")
+    ward.doors.confirm_hung(ward.doors.jobs())
+    ward.stays.swap(first, second)
+    now = {view.bed: view.door_code for view in ward.board()}
+    lines = by_doors(ward.doors.jobs())
+    assert [(line.bed, line.take_down, line.hang) for line in lines] == [
+        ("5N-01", first.door_code, now["5N-01"]),
+        ("5N-02", second.door_code, now["5N-02"]),
+    ]
 
 
 def test_a_card_outlives_its_stay_only_until_the_clerk_takes_it_down(ward: Ward) -> None:

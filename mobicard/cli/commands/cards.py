@@ -68,6 +68,8 @@ def command(
     order = Order(out, kinds, FORMATS if formats == "both" else (formats,), size, up, paper, ink)
     if hung is not None:
         return _hung(station, hung or None, as_json)
+    if printer is not None and "pdf" not in order.formats:
+        raise click.UsageError("a printer takes PDF: leave --format out, or print the HTML from a browser")
     if record_files:
         return _from_files(station, record_files, order, as_json, printer, copies)
     ward = station.signed_in("prepared")
@@ -94,8 +96,8 @@ def _print(
         answer(as_json, {"batch": None, "files": [], "doors": []}, [nothing])
         return
     with step_bar("cards") as step:
-        files = write_cards(cards_of(jobs), order, station.settings, ward.now, step)
-        files += write_slip(jobs, order.out, station.settings, ward.now, order.formats)
+        files = write_slip(jobs, order.out, station.settings, ward.now, order.formats)
+        files += write_cards(cards_of(jobs), order, station.settings, ward.now, step)
     answers = _to_printer(files, printer, copies)
     batch = ward.doors.prepare(jobs)
     doors = [{"bed": job.bed, "hang": job.hang, "take_down": job.take_down} for job in jobs]

@@ -141,8 +141,8 @@ def _pages(
 
     name, up = SIZES[press.size]
     order = Order(Path(press.folder).expanduser(), KINDS[press.kinds], formats, name, up)
-    files = write_cards(cards_of(jobs), order, ward.settings, ward.now, on_step)
-    return files + write_slip(jobs, order.out, ward.settings, ward.now, formats)
+    slip = write_slip(jobs, order.out, ward.settings, ward.now, formats)
+    return slip + write_cards(cards_of(jobs), order, ward.settings, ward.now, on_step)
 
 
 def _queued(files: Sequence[Path], press: PrintChoice, on_step: Step) -> list[str]:

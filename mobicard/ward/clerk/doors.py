@@ -53,22 +53,27 @@ class Doors:
     def confirm_hung(self, jobs: Sequence[DoorJob]) -> int:
         """The clerk says these cards hang and the old ones are down; gives how many doors.
 
-        Raises WardRefused when a plan has changed since the card was printed: it must not hang.
+        A card whose plan has changed since it was printed must not hang: the others are noted, then it is
+        named. Raises WardRefused.
         """
         beds = self._beds
         now_codes = {view.stay: view.door_code for view in beds.board()}
-        stale = [job.bed for job in jobs if job.hang and now_codes.get(job.stay) != job.hang]
-        if stale:
-            raise WardRefused(
-                f"{', '.join(stale)}: the plan changed after this card was printed; print it again"
-            )
+        stale = [job for job in jobs if job.hang and now_codes.get(job.stay) != job.hang]
         entries = []
-        for job in jobs:
+        for job in (job for job in jobs if job not in stale):
             if job.take_down and job.take_down != job.hang:
                 entries.append(self._entry(job, "taken_down", job.take_down))
             if job.hang:
                 entries.append(self._entry(job, "hung", job.hang))
-        beds.append(*entries)
+        if entries:
+            beds.append(*entries)
+        if stale:
+            names = ", ".join(job.bed for job in stale)
+            noted = len(jobs) - len(stale)
+            others = f"; the other {noted} noted as hung" if noted else ""
+            raise WardRefused(
+                f"{names}: the plan changed after this card was printed; print it again{others}"
+            )
         return len(jobs)
 
     def batch(self, batch: str | None = None) -> list[DoorJob]:

@@ -18,6 +18,7 @@ from mobicard.paper.door.slip import SlipLine, slip_html
 from mobicard.paper.handoff.page import handoff_html
 from mobicard.paper.pdf.write import Page
 from mobicard.paper.sheet_sizes import Sheet
+from mobicard.ward.station.bed_order import bed_order
 from mobicard.ward.station.settings import Settings
 from mobicard.ward.views import DoorJob, WardRefused
 
@@ -83,14 +84,20 @@ def write_slip(
     now: datetime,
     formats: Sequence[str] = ("html", "pdf"),
 ) -> list[Path]:
-    """Write the slip that says which card goes on which door and which to take down."""
-    lines = []
-    for job in jobs:
-        here = None if job.take_down_at else job.take_down
-        lines.append(SlipLine(bed=job.bed, hang=job.hang, take_down=here, level=job.level))
-        if job.take_down_at:
-            lines.append(SlipLine(bed=job.take_down_at, hang=None, take_down=job.take_down, level=None))
-    return write_page("slip", slip_html(lines, settings.scheme, now), out, formats)
+    """Write the slip that says, door by door, what comes down and what goes up."""
+    return write_page("slip", slip_html(by_doors(jobs), settings.scheme, now), out, formats)
+
+
+def by_doors(jobs: Sequence[DoorJob]) -> list[SlipLine]:
+    """One line a door in the order of the corridor, whoever lies behind it now or hung there before."""
+    up = {job.bed: job for job in jobs if job.hang}
+    down = {job.take_down_at or job.bed: job.take_down for job in jobs if job.take_down}
+    return [
+        SlipLine(door, up[door].hang, down.get(door), up[door].level)
+        if door in up
+        else SlipLine(door, None, down[door])
+        for door in sorted({*up, *down}, key=bed_order)
+    ]
 
 
 def write_page(name: str, html: str, out: Path, formats: Sequence[str] = ("html", "pdf")) -> list[Path]:
