@@ -258,6 +258,8 @@ def templates(setup: Setup) -> Iterator[Finding]:
         return
     from jinja2 import Environment, FileSystemLoader, TemplateSyntaxError
 
+    from mobicard.paper.door.drawn import is_the_page
+
     missing = _missing_pages(folder)
     if missing:
         yield fail(
@@ -281,7 +283,8 @@ def templates(setup: Setup) -> Iterator[Finding]:
             broken = True
             yield fail("templates", f"{path} is not UTF-8 text", "save it as UTF-8")
     if not missing and not broken:
-        yield ok("templates", f"{folder}: every page is there and can be filled")
+        how = "drawn straight into the PDF" if is_the_page(folder) else "changed, so laid out"
+        yield ok("templates", f"{folder}: every page is there and can be filled; door.html is {how}")
 
 
 _NAMES_ANOTHER = re.compile(r"{%-?\s*(?:extends|include|import|from)\s+[\"']([^\"']+)[\"']")

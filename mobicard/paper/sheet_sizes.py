@@ -132,7 +132,8 @@ def _grid(card: CardSize, up: int, paper: str) -> tuple[float, float, int, int] 
     return None
 
 
-MARK, THICK = 4.0, 0.25
+MARK, THICK, UNPRINTED = 4.0, 0.25, 5.0
+"""Length and width of a cut mark, and the sheet's margin where few printers print, mm."""
 
 
 def _cuts(sheet: Sheet) -> list[tuple[float, float, float, float]]:
@@ -145,10 +146,17 @@ def _cuts(sheet: Sheet) -> list[tuple[float, float, float, float]]:
     marks = []
     for y in inner_y:
         for x in xs:
-            start, end = max(0.0, x - MARK), min(sheet.width, x + MARK)
+            start, end = _printed(x, sheet.width)
             marks.append((start, y - THICK / 2, end - start, THICK))
     for x in inner_x:
         for y in ys:
-            start, end = max(0.0, y - MARK), min(sheet.height, y + MARK)
+            start, end = _printed(y, sheet.height)
             marks.append((x - THICK / 2, start, THICK, end - start))
     return marks
+
+
+def _printed(at: float, side: float) -> tuple[float, float]:
+    """Where a mark around this place starts and ends, moved in from the margin that stays white."""
+    middle = min(max(at, UNPRINTED + MARK / 2), side - UNPRINTED - MARK / 2)
+    reach = MARK / 2 if middle != at else MARK
+    return max(middle - reach, UNPRINTED), min(middle + reach, side - UNPRINTED)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import math
 import re
+import shutil
+from pathlib import Path
 
 import pikepdf
 import pytest
@@ -15,6 +17,7 @@ from fontTools.ttLib import TTFont
 
 from mobicard import scheme
 from mobicard.paper import templates, text_fit
+from mobicard.paper.door import drawn
 from mobicard.paper.pdf.drawing import Drawing, baseline, can_write, faces
 from mobicard.paper.pdf.svg_path import arc_curves, operators
 
@@ -120,3 +123,12 @@ def test_text_drawn_can_be_read_back_with_its_title() -> None:
     assert read.metadata.title == "Cards (1) \u2013 \u00e9"
     with pikepdf.open(out) as made:
         assert made.check_pdf_syntax() == []
+
+
+def test_a_facility_that_changed_the_page_gets_its_change_in_the_pdf(tmp_path: Path) -> None:
+    """The digest here is the page's and the style's: draw anew what changed, then write it down."""
+    assert drawn.is_the_page(), "door.html or door.css changed: draw the change too, then its digest"
+    for page in ("door.html", "door.css"):
+        shutil.copy(templates.folder() / page, tmp_path / page)
+    (tmp_path / "door.css").write_text("/* ours */", encoding="utf-8")
+    assert not drawn.is_the_page(tmp_path)

@@ -210,3 +210,26 @@ def test_a_missing_file_is_said_before_anything_is_sent(
     answer = send(tmp_path / "none.pdf", "ward")
     assert answer.state == "refused"
     assert "make the page first" in answer.says
+
+
+@pytest.mark.parametrize(
+    ("box", "media"),
+    [
+        ("0 0 595.28 841.89", "A4"),
+        ("0 0 841.89 595.28", "A4"),
+        ("0 0 595.28 419.53", "A5"),
+        ("0 0 612 792", "Letter"),
+        ("0 0 612 396", "Custom.140x216mm"),
+    ],
+)
+def test_the_queue_is_told_the_size_of_the_sheet(box: str, media: str, tmp_path: Path) -> None:
+    """ISO 216 and ANSI/ASME Y14.1 sizes in points of 1/72 in; half a Letter sheet has no common name."""
+    page = tmp_path / "page.pdf"
+    page.write_bytes(f"%PDF-1.7 /MediaBox [{box}]".encode())
+    assert printer._media_of(page) == media
+
+
+def test_a_page_whose_size_cannot_be_read_goes_without_one(tmp_path: Path) -> None:
+    page = tmp_path / "page.pdf"
+    page.write_bytes(b"%PDF-1.7")
+    assert printer._media_of(page) is None

@@ -117,3 +117,24 @@ def test_both_spellings_of_colour_and_grey_are_taken() -> None:
 
 def test_the_papers_are_the_two_the_ward_has() -> None:
     assert set(PAPERS) == {"a4", "letter"}
+
+
+@pytest.mark.parametrize(
+    ("size", "up", "paper"),
+    [
+        ("a5", 2, "a4"),
+        ("a6", 4, "a4"),
+        ("a5", 1, "a4"),
+        ("half-letter", 2, "letter"),
+        ("quarter-letter", 4, "letter"),
+    ],
+)
+def test_cut_marks_lie_where_printers_print(size: str, up: int, paper: str) -> None:
+    """Few printers print in the outer 5 mm: a mark there is no mark."""
+    sheet = Sheet.named(size, up, paper)
+    for left, top, wide, high in sheet.cuts():
+        assert max(wide, high) >= 3
+        assert left >= 5 - 0.13
+        assert left + wide <= sheet.width - 5 + 0.13
+        assert top >= 5 - 0.13
+        assert top + high <= sheet.height - 5 + 0.13

@@ -88,7 +88,7 @@ def _print(
     printer: str | None,
     copies: int,
 ) -> None:
-    from mobicard.ward.clerk.printing import Order, cards_of, write_cards, write_slip
+    from mobicard.ward.clerk.printing import Order, cards_of, page_of, write_cards, write_slip
 
     assert isinstance(order, Order)
     if not jobs:
@@ -96,7 +96,7 @@ def _print(
         answer(as_json, {"batch": None, "files": [], "doors": []}, [nothing])
         return
     with step_bar("cards") as step:
-        files = write_slip(jobs, order.out, station.settings, ward.now, order.formats)
+        files = write_slip(jobs, order.out, station.settings, ward.now, order.formats, page_of(order))
         files += write_cards(cards_of(jobs), order, station.settings, ward.now, step)
     answers = _to_printer(files, printer, copies)
     batch = ward.doors.prepare(jobs)

@@ -95,6 +95,7 @@ def send(
         return PrintAnswer("refused", refused)
     if shutil.which("lp") is None:
         raise PrinterUnavailable
+    media = media or _media_of(pdf)
     options = ["-o", f"media={media}"] if media else []
     command = ["lp", "-d", printer, "-n", str(copies), "-t", pdf.stem, *options, "--", str(pdf)]
     try:
@@ -106,6 +107,19 @@ def send(
     if code != 0 or not found:
         return PrintAnswer("refused", _refusal(printer, err or out))
     return _await(found[1], int(found[2]), printer, wait_s, sleep)
+
+
+_NAMED = {(148, 210): "A5", (105, 148): "A6", (210, 297): "A4", (216, 279): "Letter"}
+
+
+def _media_of(pdf: Path) -> str | None:
+    """The queue's name for the size of the first page, whichever way it lies; None where unreadable."""
+    found = re.search(rb"/MediaBox\s*\[([^\]]*)\]", pdf.read_bytes())
+    if not found:
+        return None
+    left, low, right, high = (float(number) for number in found[1].split())
+    short, long = sorted(round(side * 25.4 / 72) for side in (right - left, high - low))
+    return _NAMED.get((short, long), f"Custom.{short}x{long}mm")
 
 
 def printers() -> tuple[str, ...]:

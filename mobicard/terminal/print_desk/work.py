@@ -137,11 +137,11 @@ def _written(
 def _pages(
     ward: Ward, jobs: Sequence[DoorJob], press: PrintChoice, formats: tuple[str, ...], on_step: Step
 ) -> list[Path]:
-    from mobicard.ward.clerk.printing import Order, cards_of, write_cards, write_slip
+    from mobicard.ward.clerk.printing import Order, cards_of, page_of, write_cards, write_slip
 
     name, up = SIZES[press.size]
     order = Order(Path(press.folder).expanduser(), KINDS[press.kinds], formats, name, up)
-    slip = write_slip(jobs, order.out, ward.settings, ward.now, formats)
+    slip = write_slip(jobs, order.out, ward.settings, ward.now, formats, page_of(order))
     return slip + write_cards(cards_of(jobs), order, ward.settings, ward.now, on_step)
 
 

@@ -45,6 +45,11 @@ def cards_of(jobs: Iterable[DoorJob]) -> list[BedCard]:
     return [BedCard(job.plan, job.record) for job in jobs if job.plan is not None and job.record is not None]
 
 
+def page_of(order: Order) -> str:
+    """The paper for the pages beside the cards: Letter with cards of that family, else A4."""
+    return "letter" if "letter" in (order.paper or order.size) else "a4"
+
+
 def sheet_of(order: Order) -> Sheet:
     """The sheet an order asks for. Raises WardRefused naming the sizes there are."""
     paper = order.paper or (order.size if order.up == 1 else "a4")
@@ -83,9 +88,11 @@ def write_slip(
     settings: Settings,
     now: datetime,
     formats: Sequence[str] = ("html", "pdf"),
+    paper: str = "a4",
 ) -> list[Path]:
     """Write the slip that says, door by door, what comes down and what goes up."""
-    return write_page("slip", slip_html(by_doors(jobs), settings.scheme, now), out, formats)
+    slip = slip_html(by_doors(jobs), settings.scheme, now, paper=paper)
+    return write_page("slip", slip, out, formats)
 
 
 def by_doors(jobs: Sequence[DoorJob]) -> list[SlipLine]:
