@@ -13,6 +13,7 @@ from mobicard.cli.station import Station
 COMMANDS = {
     "demo": "demo",
     "plan": "plan",
+    "brief": "brief",
     "cards": "cards",
     "handoff": "handoff",
     "check": "check",

@@ -39,8 +39,8 @@ from mobicard.derive.join.cautions import told
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.derive.plan import plan_for
 from mobicard.facts import Record
-from mobicard.facts.moves import MOVES
-from mobicard.facts.words import Task
+from mobicard.facts.moves import MOVES, Where, those
+from mobicard.facts.words import Level, Task
 from mobicard.rules.policy import Policy
 from mobicard.rules.protocol import RULES, harm
 from mobicard.rules.words import PRECAUTION, has_lines
@@ -49,7 +49,8 @@ WRITTEN: tuple[Written, ...] = (*ready.LINES, *saying.LINES, *steps.LINES, *safe
 """Every written line but the one that is said where nothing may be asked."""
 
 _SAID_BETTER = ("lines.clear", "in_chair.partly")
-"""Cautions of the plan in whose place a brief says what exactly: each line by its kind, which brakes."""
+_OF_NO_USE = {False: _SAID_BETTER, True: (*_SAID_BETTER, "caution.knees", "caution.edge_of_bed")}
+"""Cautions in whose place a brief says what exactly; of one who is lifted also those of standing."""
 
 
 def brief_for(
@@ -201,9 +202,10 @@ def _because(one: Written, looked: _Looked) -> dict[str, object]:
 
 def _mind(plan: Plan, move: TaskPlan) -> Iterator[BriefLine]:
     """The plan's own cautions of what was seen, with the rules and sources they stand on."""
+    way_is_lifted = move.level is Level.HOIST
     for caution in told(plan, move):
         rule = next((one for one in RULES if caution in one.demand.cautions), None)
-        if rule is not None and rule.id in _SAID_BETTER:
+        if rule is not None and rule.id in _OF_NO_USE[way_is_lifted]:
             continue
         named = [reason for reason in move.reasons if rule and reason.rule == rule.id]
         because = dict(named[0].because) if named else {}
@@ -251,6 +253,7 @@ def _scene(way: Way, record: Record, task: Task, people: Sequence[Helper]) -> Sc
             carries=seen[carries] if carries else None,
             line_side=line_side(record) or ("left" if record.lines else None),
             in_chair=task is Task.UP_IN_CHAIR,
+            to_a_seat=task in those(Where.TO_A_SEAT, Where.TO_THE_EDGE),
             on_floor=task is Task.FLOOR,
         )
     )

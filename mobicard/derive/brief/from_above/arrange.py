@@ -51,6 +51,7 @@ class Cast:
     carries: str | None
     line_side: str | None
     in_chair: bool
+    to_a_seat: bool
     on_floor: bool
 
 
@@ -257,7 +258,12 @@ def _lift(cast: Cast) -> Layout:
     half = cast.sizes.bed_width / 2
     lift = Box(Thing.LIFT, half + 20, 100, 66, 90, 180, under=True)
     places = ((half + 65 + EDGE, 100.0), (-half - EDGE, 80.0), (-half - EDGE, 130.0), (half + EDGE, 40.0))
-    return Layout((_bed(cast.sizes), lift), _lying(cast), places, ((0, 100), (half + 20, 100)))
+    if not cast.to_a_seat:
+        return Layout((_bed(cast.sizes), lift), _lying(cast), places, ((0, 100), (0, 80)))
+    seat = cast.sizes.chair
+    chair = Box(Thing.CHAIR, half + 75, 200, seat, seat, 270, True)
+    arrow = ((0.0, 100.0), (half + 40, 110.0), (half + 65, 165.0))
+    return Layout((_bed(cast.sizes), lift, chair), _lying(cast), places, arrow)
 
 
 def _floor_flat(cast: Cast) -> Layout:

@@ -1,4 +1,4 @@
-"""What is done, step by step: go or no-go, the count, the halfway stop, the re-grip."""
+"""What is done, step by step: go or no-go, the count, the halfway stop, the grip anew."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ LINES = (
     D(
         id="do.board",
         ways=(Way.BOARD,),
-        says="Lean away, board under; slide in short moves; stop half way, re-grip; board out.",
+        says="Lean away, board under; slide in short moves; stop half way, grip anew; board out.",
         source="osha_fig_1",
         harm=1,
     ),
@@ -74,7 +74,7 @@ LINES = (
     D(
         id="do.boost",
         ways=(Way.BOOST, Way.IN_LINE),
-        says="Weight from foot to foot, on “move”: a short slide. Stop, re-grip, again.",
+        says="Weight from foot to foot, on “move”: a short slide. Stop, grip anew, again.",
         source="osha_fig_4",
     ),
     D(
@@ -99,7 +99,7 @@ LINES = (
     D(
         id="do.slide",
         ways=(Way.SLIDE,),
-        says="On “move”: to the middle. Stop, re-grip, on “move” across. Pull by straps, no leaning over.",
+        says="On “move”: to the middle. Stop, grip anew, on “move” across. Pull by straps, no leaning over.",
         source="bc_stretcher",
         harm=1,
     ),
@@ -118,7 +118,7 @@ LINES = (
     D(
         id="do.chair_sheet",
         ways=(Way.CHAIR_SHEET,),
-        says="Recline. On “move”: slide up. Stop, re-grip, again.",
+        says="Recline. On “move”: slide up. Stop, grip anew, again.",
         source="osha_fig_5",
     ),
     D(
