@@ -1,0 +1,5 @@
+"""The commands about how a move is done: the brief of one, and practice on invented patients."""
+
+from mobicard.cli.commands.brief.one_move import command
+
+__all__ = ["command"]
