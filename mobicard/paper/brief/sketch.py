@@ -28,6 +28,9 @@ def sketch(scene: Scene, wide: int = WIDE, high: int = HIGH, *, plain: bool = Fa
         for column in range(wide):
             grid[row][column] = place.fill(column, row, plain)
     arrows = PLAIN if plain else ARROWS
+    bed = scene.box(Thing.BED)
+    if bed is not None:
+        _put(grid, place.at((bed.x - bed.across / 4, bed.y - bed.along / 2 + 12)), "head")
     body = scene.patient
     _put(grid, place.at((body.x, body.y)), "O" + arrows[_eighth(body.facing)])
     if body.posture is Posture.LYING:

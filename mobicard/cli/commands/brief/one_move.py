@@ -63,30 +63,14 @@ def task_named(text: str) -> Task:
         raise click.UsageError(f"“{text}” is no move; the moves are {moves}") from None
 
 
-def people_named(text: str) -> list[Helper]:
+def people_named(text: str) -> tuple[Helper, ...]:
     """Helpers from ``JN=165,AB=5ft7in``. Raises UsageError in words."""
-    return [_helper(part.strip()) for part in text.split(",") if part.strip()]
-
-
-def _helper(part: str) -> Helper:
-    name, _, stature = part.partition("=")
-    name = name.strip()
-    if not name.isprintable() or not 1 <= len(name) <= 12:
-        raise click.UsageError(f"“{part}” names nobody; write initials, like JN=165")
-    return Helper(name, _stature(name, stature.strip()) if stature.strip() else None)
-
-
-def _stature(name: str, text: str) -> float:
-    """Centimetres: a bare figure is cm. Raises UsageError outside 120 to 230 cm."""
-    from mobicard.facts.units import read_length
+    from mobicard.derive.brief.helpers import read_helpers
 
     try:
-        cm = float(text) if text.replace(".", "", 1).isdigit() else read_length(text)
-    except ValueError as wrong:
-        raise click.UsageError(f"{name}: {wrong}") from None
-    if not 120 <= cm <= 230:
-        raise click.UsageError(f"{name}: {cm:g} cm is not a grown person's height; 120 to 230 cm are taken")
-    return cm
+        return read_helpers(text)
+    except HelpersRefused as refused:
+        raise click.UsageError(refused.says) from None
 
 
 def _record(station: Station, bed: str, file: Path | None) -> Record:
@@ -104,10 +88,7 @@ def _record(station: Station, bed: str, file: Path | None) -> Record:
 def _found(station: Station, record: Record, task: Task, helpers: Sequence[Helper]) -> Brief:
     from mobicard.derive.brief import brief_for
 
-    try:
-        return brief_for(record, task, station.policy, station.now, helpers, station.settings.inventory)
-    except HelpersRefused as refused:
-        raise click.UsageError(refused.says) from None
+    return brief_for(record, task, station.policy, station.now, helpers, station.settings.inventory)
 
 
 def _show(station: Station, found: Brief) -> None:
