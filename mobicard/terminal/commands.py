@@ -68,7 +68,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("round", "r", "Round", "Go through your beds one after the other"),
         C("fall", "f", "Fall", "Somebody has fallen: the steps, one question at a time"),
         Q("head", "g", "Head", "Note a head observation, or stop them by name"),
-        C("override", "o", "Judge", "Set another level by your own judgement, with a reason"),
+        Q("override", "o", "Judge", "Set another level by your own judgement, with a reason"),
         C("print", "p", "Print", "The print desk: doors that no longer match"),
         C("handoff", "h", "Handoff", "What the next shift needs to know"),
         Q("hands", "t", "Hands", "Who helps whom, when, and with which lift"),
