@@ -14,6 +14,7 @@ COMMANDS = {
     "demo": "demo",
     "plan": "plan",
     "brief": "brief",
+    "practise": "brief.practise",
     "cards": "cards",
     "handoff": "handoff",
     "check": "check",
