@@ -15,7 +15,7 @@ from mobicard.derive.brief import Brief, Helper, brief_for
 from mobicard.facts import read_record
 from mobicard.facts.words import Task
 from mobicard.paper.brief.page import SIZES_MM, brief_html, letter_size
-from mobicard.paper.brief.picture import picture_svg
+from mobicard.paper.brief.picture import LETTERS, bounds, picture_svg
 from mobicard.paper.brief.sketch import HIGH, WIDE, sketch
 from mobicard.paper.brief.text import brief_text
 from mobicard.paper.pdf import write_pdf
@@ -96,6 +96,19 @@ def test_the_turn_is_said_in_the_picture() -> None:
     found = brief("chair")
     assert found.scene is not None
     assert ">LEFT 45°</text>" in picture_svg(found.scene, "p")
+
+
+@pytest.mark.parametrize("leg", ["left_leg", "right_leg"])
+def test_the_turns_words_have_room(leg: str) -> None:
+    """To either side: no letter of it beyond the picture's edge."""
+    found = brief("chair", weight_bearing={leg: "TTWB"}, aids=["front_wheeled_walker"])
+    assert found.scene is not None
+    svg = picture_svg(found.scene, "p")
+    left, _, width, _ = bounds(found.scene)
+    said = re.search(r'<text x="([-.\d]+)"[^>]*text-anchor="(\w+)"[^>]*>(?:LEFT|RIGHT) 90', svg)
+    assert said is not None
+    start, wide = float(said[1]), len("RIGHT 90") * LETTERS * 0.6
+    assert start - wide >= left if said[2] == "end" else start + wide <= left + width
 
 
 def test_the_limited_side_is_hatched_and_a_well_one_is_not() -> None:

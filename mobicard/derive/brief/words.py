@@ -136,12 +136,23 @@ def _of_the_kit(known: Known) -> dict[str, str]:
 
 def _of_the_feet(record: Record) -> dict[str, str]:
     carries = carrying_leg(record)
+    off = OTHER[carries] if carries else ""
     return {
         "carry": carries or "",
-        "off": OTHER[carries] if carries else "",
+        "off": off,
+        "off_how": _off_how(record, off),
         "guarded": carries or guarded_knee(record) or "weaker",
         "foot": f"{carries} foot" if carries else "feet",
     }
+
+
+def _off_how(record: Record, off: str) -> str:
+    """Where the foot goes that does not carry; empty for a limb that is not there."""
+    order = record.weight_bearing.get(Limb(f"{off}_leg")) if off else None
+    return _FOOT_GOES.get(order.status, "") if order else ""
+
+
+_FOOT_GOES = {WeightBearing.TTWB: "only touching", WeightBearing.NWB: "off the floor"}
 
 
 def _of_the_chair(scene: Scene | None) -> dict[str, str]:

@@ -26,7 +26,7 @@ _NAMES = {
     Thing.CHAIR: "chair",
     Thing.STRETCHER: "stretcher",
     Thing.LIFT: "lift",
-    Thing.AID: "standing aid",
+    Thing.AID: "aid",
 }
 
 
@@ -43,7 +43,7 @@ def picture_svg(scene: Scene, key: str) -> str:
             _body(scene.patient, key),
             *(_track(track) for track in scene.tracks if track.what == "move"),
             *(_helper(one) for one in scene.helpers),
-            *(_label(box) for box in scene.boxes),
+            *(_label(box, scene.patient) for box in scene.boxes),
             *_line_label(scene),
             *_turn(scene),
         )
@@ -64,6 +64,7 @@ def bounds(scene: Scene) -> tuple[float, float, float, float]:
     points += [(one.x, one.y) for one in scene.helpers]
     points += [point for track in scene.tracks for point in track.points]
     points += [(scene.patient.x, scene.patient.y - 90), (scene.patient.x, scene.patient.y + 30)]
+    points += _turn_ends(scene)
     xs, ys = [x for x, _ in points], [y for _, y in points]
     left, top = min(xs) - MARGIN, min(ys) - MARGIN
     return left, top, max(xs) + MARGIN - left, max(ys) + MARGIN - top
@@ -141,10 +142,12 @@ def _bed_ends(scene: Scene) -> Iterator[str]:
         return
     left, top, half = bed.x - bed.across / 2, bed.y - bed.along / 2, bed.across / 2
     at_head = any(one.y < top for one in scene.helpers)
+    poles = [track.points[-1][0] for track in scene.tracks if track.what == "line"]
     yield (
         f'<rect x="{left + 8:g}" y="{top + 6:g}" width="{bed.across - 16:g}" height="34" rx="5" fill="#fff"/>'
     )
-    x = left if at_head else left + half
+    aside = left + bed.across if any(pole < bed.x for pole in poles) else left
+    x = aside if at_head else left + half
     yield _text(x, top - 6, "head end", bold=True, anchor="middle")
     foot = top + bed.along
     yield _text(left + half, foot + LETTERS + 1, "foot end")
@@ -162,15 +165,17 @@ def _rails(scene: Scene) -> Iterator[str]:
         yield f'<path d="M{x:g} 20V60" stroke-width="5"/>'
 
 
-def _label(box: Box) -> str:
+def _label(box: Box, patient: Body) -> str:
     says = _NAMES.get(box.thing)
     if says is None:
         return ""
     lowest = max(y for _, y in box.corners())
     if box.thing is not Thing.CHAIR:
         return _text(box.x, lowest - 5, says, bold=True)
-    under = _text(box.x, box.y + 13, "brakes", size=8) if box.brakes else ""
-    return _text(box.x, box.y + 3, says, bold=True) + under
+    taken = box.away((patient.x, patient.y)) == 0
+    middle = lowest + LETTERS if taken else box.y + 3
+    under = _text(box.x, middle + 10, "brakes", size=8) if box.brakes else ""
+    return _text(box.x, middle, says, bold=True) + under
 
 
 # -- People --------------------------------------------------------------------------------------------
@@ -262,17 +267,33 @@ def _turn(scene: Scene) -> Iterator[str]:
     if not scene.turn or body.feet is None:
         return
     steps = [body.facing + scene.turn * part / 8 for part in range(9)]
-    arc = tuple(_at(*body.feet, step, 24) for step in steps)
-    yield _arrow(arc)
-    x, y = _at(*body.feet, body.facing + scene.turn / 2, 36)
-    anchor = "start" if x > body.x else "end"
-    yield _text(
-        x, y, f"{scene.turn_to.upper()} {scene.turn_degrees:g}\N{DEGREE SIGN}", anchor=anchor, bold=True
-    )
+    yield _arrow(tuple(_at(*body.feet, step, 24) for step in steps))
+    (x, y), anchor = _turn_place(scene, body.feet)
+    yield _text(x, y, turn_says(scene), anchor=anchor, bold=True)
+
+
+def turn_says(scene: Scene) -> str:
+    """``LEFT 45°``, as it stands beside the arc."""
+    return f"{scene.turn_to.upper()} {scene.turn_degrees:g}\N{DEGREE SIGN}"
+
+
+def _turn_place(scene: Scene, feet: Point) -> tuple[Point, str]:
+    """Where the turn's words stand, and which end of them is there."""
+    place = _at(*feet, scene.patient.facing + scene.turn / 2, 36)
+    return place, "start" if place[0] > scene.patient.x else "end"
+
+
+def _turn_ends(scene: Scene) -> Iterator[Point]:
+    """Both ends of the turn's words, so that the picture has room for them."""
+    if scene.turn and scene.patient.feet is not None:
+        (x, y), anchor = _turn_place(scene, scene.patient.feet)
+        wide = len(turn_says(scene)) * LETTERS * 0.62 - MARGIN
+        yield x + max(wide, 0) * (1 if anchor == "start" else -1), y
 
 
 def _line_label(scene: Scene) -> Iterator[str]:
     for track in scene.tracks:
         if track.what == "line":
             x, y = track.points[-1]
-            yield _text(x + 7, y + 4, "lines", anchor="start")
+            out = -1 if x < scene.patient.x else 1
+            yield _text(x + 7 * out, y + 4, "lines", anchor="end" if out < 0 else "start")

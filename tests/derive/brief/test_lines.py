@@ -64,13 +64,22 @@ def test_what_has_no_room_is_kept_and_never_a_caution() -> None:
     assert not {line.phase for line in hidden} & {Phase.MIND, Phase.STOP}
 
 
-def test_the_leg_that_carries_is_guarded_and_the_other_kept_off() -> None:
-    """Left leg no weight: the right one can fold."""
-    found = brief("chair", weight_bearing={"left_leg": "NWB"}, arms="both", aids=["front_wheeled_walker"])
-    if found.way is Way.PIVOT:
-        assert "guards the right knee" in told(found)
-        assert "Stand on the right leg only" in told(found)
-        assert "Left foot forward, off the floor." in told(found)
+@pytest.mark.parametrize(
+    ("status", "on", "foot"),
+    [
+        ("TTWB", "Stand on the right leg, the left only touches.", "Left foot forward, only touching."),
+        ("NWB", "Stand on the right leg only.", "Left foot forward, off the floor."),
+    ],
+)
+def test_the_leg_that_carries_is_guarded_and_the_other_kept_off(status: str, on: str, foot: str) -> None:
+    """The right one can fold; a leg that may touch is not told to hang."""
+    aids = ["crutches", "gait_belt"]
+    order = {"left_leg": status}
+    found = brief("stand", weight_bearing=order, aids=aids, proficient_with=["crutches"])
+    assert found.way is Way.STAND
+    assert "guards the right knee" in told(found)
+    assert on in told(found)
+    assert foot in told(found)
 
 
 def test_part_weight_is_no_ban_on_the_leg() -> None:

@@ -270,8 +270,9 @@ def _floor_flat(cast: Cast) -> Layout:
     body = _lying(cast)
     lift = (Box(Thing.LIFT, 105, 100, 66, 90, 180),) if cast.way is Way.LIFT else ()
     sides: tuple[Point, ...] = ((-50, 60), (50, 35), (-50, 120), (50, 165), (-50, 165))
-    first: Point = (105 + 45 + EDGE, 100) if lift else HEAD
-    return Layout(lift, body, (first, *sides))
+    if lift:
+        return Layout(lift, body, ((105 + 45 + EDGE, 100), (-50, 55), (-50, 140), (50, 30)))
+    return Layout(lift, body, (HEAD, *sides))
 
 
 def _kneel(cast: Cast) -> Layout:

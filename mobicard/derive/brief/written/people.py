@@ -60,7 +60,7 @@ def roles(way: Way, count: int, words: Mapping[str, str], *, airway: bool) -> tu
     filled = {
         **words,
         "holds": "belt from below" if words["belt"] else "hand at the waist",
-        "keeps_off": f", keeps the {words['off']} foot off" if words["off"] else "",
+        "keeps_off": f", keeps weight off the {words['off']} foot" if words["off"] else "",
         "weak_or_weaker": words["weak"] or "weaker",
     }
     found = [role.format(**filled) for role in written[:count]]

@@ -32,7 +32,7 @@ LINES = (
         asks=LEGS,
         harm=0,
     ),
-    D(id="do.foot_off", ways=UP, says="{off} foot forward, off the floor.", source="common", harm=0),
+    D(id="do.foot_off", ways=UP, says="{off} foot forward, {off_how}.", source="common", harm=0),
     D(id="do.stand", ways=(Way.STAND,), says="Up; stand still.", source="bc_chair"),
     D(
         id="do.turn",
