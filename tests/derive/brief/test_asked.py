@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from mobicard.derive import Policy
 from mobicard.derive.brief import Phase, brief_for
 from mobicard.derive.brief.asked import CAN, Asked, may_be_asked
+from mobicard.derive.brief.compose import WRITTEN
 from mobicard.derive.brief.ways import Way
 from mobicard.facts import read_record
 from mobicard.facts.words import Task
@@ -23,6 +24,9 @@ few = settings(
 )
 CHECKS = (Phase.MIND, Phase.STOP, Phase.READY)
 KINDS = ["urinary catheter", "chest tube", "drip", "fistula", "tracheostomy", "feeding tube"]
+ASKING = {one.id for one in WRITTEN if one.asks}
+"""Lines that would ask: they may stand only with something that may be asked."""
+
 HANDS = {Asked.A_HAND, Asked.LEFT_HAND, Asked.RIGHT_HAND}
 
 
@@ -73,6 +77,7 @@ def test_an_ask_stands_on_recorded_facts(facts: dict[str, Any], task: Task) -> N
     found = brief_for(record, task, POLICY, NOW)
     for line in found.lines:
         assert set(line.asks) <= may_be_asked(record, task)
+        assert line.asks or line.rule not in ASKING, line.rule
         if line.asks:
             assert {"alertness", "directions", "behavior"} <= set(line.because), line.rule
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 
 from mobicard.derive import Policy
-from mobicard.derive.brief import Helper, HelpersRefused, Phase, brief_for
+from mobicard.derive.brief import BriefLine, Helper, HelpersRefused, Phase, brief_for
 from mobicard.derive.brief.compose import WRITTEN
 from mobicard.derive.brief.looked_up import LineKind, line_kind
+from mobicard.derive.brief.shorten import shortened
 from mobicard.derive.brief.values import source_text, sources
 from mobicard.derive.brief.ways import BY_HAND, BY_MACHINE, Way
 from mobicard.derive.brief.written.people import ROLES
@@ -56,6 +57,16 @@ def test_the_usual_brief_can_be_read_in_half_a_minute() -> None:
     assert max(words.values()) <= 135, words
 
 
+def test_the_worst_harm_has_room_first() -> None:
+    """Of two lines of three words with room for one, the one whose lack hurts more; order stays as read."""
+    kindly, hurts = (
+        BriefLine(Phase.DO, "three short words", rule, "", {}, harm=harm)
+        for rule, harm in (("kindly", 3), ("hurts", 1))
+    )
+    found = shortened([kindly, hurts], aim=4)
+    assert [(line.rule, line.shown) for line in found] == [("kindly", False), ("hurts", True)]
+
+
 def test_what_has_no_room_is_kept_and_never_a_caution() -> None:
     """Everything that does not fit is still there for --json, and no caution of the plan is among it."""
     found = brief("chair", precautions=["sternal"], lines=[{"kind": "chest tube"}, {"kind": "Foley"}])
@@ -86,6 +97,7 @@ def test_part_weight_is_no_ban_on_the_leg() -> None:
     half = {"left_leg": {"status": "PWB", "percent": 50}}
     found = brief("chair", weight_bearing=half)
     assert "Stand on the right leg, the left within its limit." in told(found)
+    assert "guards the right knee" in told(found)
     assert "only" not in told(found)
 
 
