@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from mobicard.derive.brief import Brief, Helper
@@ -24,7 +25,8 @@ class BriefDesk:
         """The brief of one move; whoever is at the station is the first helper where nobody is named."""
         me = (Helper(self._ward.by),) if self._ward.knows_who else ()
         needed = view.plan.tasks[task].helpers or 0
-        return brief_of(view.record, view.plan, task, (helpers or me)[:needed] if needed else ())
+        found = brief_of(view.record, view.plan, task, helpers or me[:needed])
+        return found if helpers else replace(found, notes=())
 
     def went(
         self,

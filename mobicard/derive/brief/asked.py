@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from enum import StrEnum
 from typing import Any
 
-from mobicard.derive.brief.looked_up import LineKind, line_kind
+from mobicard.derive.brief.looked_up import fistula_on, numb, weak_sides
 from mobicard.facts import Record
 from mobicard.facts.words import (
     Alertness,
@@ -17,7 +17,6 @@ from mobicard.facts.words import (
     Help,
     Limb,
     Precaution,
-    Side,
     Stepping,
     Task,
     WeightBearing,
@@ -79,18 +78,13 @@ def _bears(record: Record, limb: Limb) -> bool:
     return (order.status if order else None) in _BEARS
 
 
-def _fistula_on(record: Record, side: str) -> bool:
-    spared = {None, Side.BOTH, Side(side)}
-    return any(line.side in spared for line in record.lines if line_kind(line) is LineKind.FISTULA)
-
-
 def _an_arm(record: Record, task: Task) -> bool:
     """Some arm may push: which one the patient knows, and both may by order."""
     return (
         _does_some(record, task)
         and _at_most(record.arms, Arms.ONE)
         and _none_of(record, (P.STERNAL,))
-        and all(_bears(record, arm) and not _fistula_on(record, arm.side) for arm in _ARMS)
+        and all(_bears(record, arm) and not fistula_on(record, arm.side) for arm in _ARMS)
     )
 
 
@@ -101,7 +95,8 @@ def _arm(limb: Limb) -> Test:
             and record.arms is Arms.BOTH
             and _none_of(record, (P.STERNAL,))
             and _bears(record, limb)
-            and not _fistula_on(record, limb.side)
+            and limb.side not in weak_sides(record)
+            and not fistula_on(record, limb.side)
         )
 
     return may
@@ -111,7 +106,9 @@ def _leg(limb: Limb) -> Test:
     def may(record: Record, task: Task) -> bool:
         stood = task in _LIES or _at_most(record.standing, Balance.SUPPORTED)
         orders = (*SPINE, P.FEMORAL_SHEATH, GROIN[limb])
-        return stood and _does_some(record, task) and _bears(record, limb) and _none_of(record, orders)
+        strong = limb.side not in weak_sides(record) and not numb(record, limb)
+        bears = strong and _bears(record, limb)
+        return stood and bears and _does_some(record, task) and _none_of(record, orders)
 
     return may
 
@@ -135,7 +132,7 @@ def _step(record: Record, task: Task) -> bool:
         _does_some(record, task)
         and _at_most(record.standing, Balance.SUPPORTED)
         and _at_most(record.stepping, Stepping.PIVOTS)
-        and all(_bears(record, leg) for leg in (Limb.LEFT_LEG, Limb.RIGHT_LEG))
+        and all(_bears(record, leg) and not numb(record, leg) for leg in (Limb.LEFT_LEG, Limb.RIGHT_LEG))
         and _none_of(record, (*SPINE, P.FEMORAL_SHEATH))
     )
 
@@ -145,7 +142,7 @@ def _chin(record: Record, task: Task) -> bool:
 
 
 _ARMS = (Limb.LEFT_ARM, Limb.RIGHT_ARM)
-_ORDERS = ("precautions", "weight_bearing")
+_ORDERS = ("precautions", "weight_bearing", "weak_side", "legs", "lines")
 _HEARD = ("alertness", "directions", "behavior")
 
 CAN: Mapping[Asked, tuple[Test, tuple[str, ...]]] = {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -11,10 +11,9 @@ from mobicard.derive.brief.from_above.arrange import Cast, arrange
 from mobicard.derive.brief.from_above.scene import Scene
 from mobicard.derive.brief.from_above.sizes import Sizes
 from mobicard.derive.brief.looked_up import (
-    LineKind,
     carrying_leg,
+    has_airway,
     line_side,
-    lines_by_kind,
     weak_side,
 )
 from mobicard.derive.brief.shorten import shortened
@@ -48,9 +47,9 @@ from mobicard.rules.words import PRECAUTION, has_lines
 WRITTEN: tuple[Written, ...] = (*ready.LINES, *saying.LINES, *steps.LINES, *safety.LINES)
 """Every written line but the one that is said where nothing may be asked."""
 
-_SAID_BETTER = ("lines.clear", "in_chair.partly")
+_SAID_BETTER = ("in_chair.partly",)
 _OF_NO_USE = {False: _SAID_BETTER, True: (*_SAID_BETTER, "caution.knees", "caution.edge_of_bed")}
-"""Cautions in whose place a brief says what exactly; of one who is lifted also those of standing."""
+"""Cautions that a brief says itself (which brakes); of one who is lifted also those of standing."""
 
 
 def brief_for(
@@ -78,10 +77,9 @@ def brief_of(record: Record, plan: Plan, task: Task, helpers: Sequence[Helper] =
     scene = _scene(way, record, task, people)
     known = Known(record, move, way, people, asked, scene)
     words = words_of(known)
-    kinds = lines_by_kind(record)
-    does = roles(way, len(people), words, airway=LineKind.AIRWAY in kinds)
+    does = roles(way, len(people), words, airway=has_airway(record))
     lines = _ordered(
-        [*_who(people, does), *_mind(plan, move), *_said(_Looked(record, move, way, words, asked, kinds))]
+        [*_who(people, does), *_mind(plan, move), *_said(_Looked(record, move, way, words, asked))]
     )
     lines = shortened(lines) if way is not Way.NOT_NOW else _waits(plan, move)
     return Brief(
@@ -148,7 +146,6 @@ class _Looked:
     way: Way
     words: dict[str, str]
     asked: frozenset[Asked]
-    kinds: Mapping[LineKind, object]
 
     @property
     def said(self) -> int:
@@ -173,7 +170,6 @@ def _holds(one: Written, looked: _Looked) -> bool:
         looked.way in one.ways
         and looked.move.task in one.tasks
         and (not one.asks or bool(looked.asked & set(one.asks)))
-        and (one.line is None or one.line in looked.kinds)
         and all(looked.words[name] for name in one.words)
         and one.when.holds(looked.said)
     )
@@ -187,16 +183,14 @@ def _line(one: Written, looked: _Looked) -> BriefLine:
         says=says[:1].upper() + says[1:],
         rule=one.id,
         source=source_text(one.source),
-        because=stands_on(asks, looked.record, looked.move.task) or _because(one, looked),
+        because=stands_on(asks, looked.record, looked.move.task) or _because(looked),
         asks=asks,
         harm=-1 if one.always else one.harm,
     )
 
 
-def _because(one: Written, looked: _Looked) -> dict[str, object]:
-    """The facts of a line that asks nothing: the line it speaks of, else the way of the plan."""
-    if one.line is not None:
-        return {"lines": one.line.value}
+def _because(looked: _Looked) -> dict[str, object]:
+    """What a line that asks nothing stands on: the way of the plan."""
     return {"way": looked.way.value, "level": looked.move.level.value}
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from mobicard.derive.brief.asked import Asked
 from mobicard.derive.brief.from_above.scene import Scene, Thing
 from mobicard.derive.brief.heights import getting_up, handling
-from mobicard.derive.brief.looked_up import OTHER, carrying_leg, guarded_knee, weak_side
+from mobicard.derive.brief.looked_up import OTHER, carrying_leg, guarded_knee, numb, weak_side, weak_sides
 from mobicard.derive.brief.pushing import people_for_a_bed
 from mobicard.derive.brief.values import BedHeight, Helper
 from mobicard.derive.brief.ways import AT_BED_HEIGHT, FROM_THE_EDGE, SITTING_UP, Way
@@ -87,6 +87,8 @@ def _stands_on(asked: Collection[Asked], record: Record) -> str:
     if says in (BOTH, ""):
         return says
     other = Limb.RIGHT_LEG if "left" in says else Limb.LEFT_LEG
+    if other.side in weak_sides(record) and other not in record.weight_bearing and not numb(record, other):
+        return f"{says}, the {other.side} helps"
     order = record.weight_bearing.get(other)
     how = _HOW_MUCH.get(order.status, "") if order else ""
     return f"{says}, the {other.side} {how}" if how else f"{says} only"
@@ -148,6 +150,8 @@ def _of_the_feet(record: Record) -> dict[str, str]:
 
 def _off_how(record: Record, off: str) -> str:
     """Where the foot goes that does not carry; empty for a limb that is not there."""
+    if off and numb(record, Limb(f"{off}_leg")):
+        return _FOOT_GOES[WeightBearing.NWB]
     order = record.weight_bearing.get(Limb(f"{off}_leg")) if off else None
     return _FOOT_GOES.get(order.status, "") if order else ""
 

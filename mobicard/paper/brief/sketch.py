@@ -5,7 +5,7 @@ from __future__ import annotations
 from mobicard.derive.brief.from_above.scene import Point, Posture, Scene, Thing
 from mobicard.paper.brief.picture import bounds
 
-WIDE, HIGH = 30, 11
+WIDE, HIGH = 26, 11
 """Columns and lines; a character is about twice as high as wide."""
 
 ARROWS = "→↘↓↙←↖↑↗"

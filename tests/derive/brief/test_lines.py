@@ -7,12 +7,10 @@ import pytest
 from mobicard.derive import Policy
 from mobicard.derive.brief import BriefLine, Helper, HelpersRefused, Phase, brief_for
 from mobicard.derive.brief.compose import WRITTEN
-from mobicard.derive.brief.looked_up import LineKind, line_kind
 from mobicard.derive.brief.shorten import shortened
 from mobicard.derive.brief.values import source_text, sources
 from mobicard.derive.brief.ways import BY_HAND, BY_MACHINE, Way
 from mobicard.derive.brief.written.people import ROLES
-from mobicard.facts.record import Line
 from mobicard.facts.words import Task
 from tests.derive.brief.patients_known import NOW, brief, patient, told
 
@@ -127,23 +125,24 @@ def test_one_person_cannot_stand_in_two_places() -> None:
         brief_for(patient(), Task.TURN, Policy(), NOW, [Helper("JN"), Helper("JN")])
 
 
-@pytest.mark.parametrize(
-    ("kind", "found"),
-    [
-        ("Foley", LineKind.URINE),
-        ("chest tube", LineKind.CHEST_DRAIN),
-        ("peripheral IV", LineKind.DRIP),
-        ("tracheostomy", LineKind.AIRWAY),
-        ("PEG", LineKind.FEEDING),
-        ("lumbar drain", LineKind.LUMBAR_DRAIN),
-        ("external ventricular drain", LineKind.HEAD_DRAIN),
-        ("dialysis fistula", LineKind.FISTULA),
-        ("wound vac", LineKind.OTHER),
-        ("drive", LineKind.OTHER),
-    ],
-)
-def test_a_lines_kind_is_known_by_its_words(kind: str, found: LineKind) -> None:
-    assert line_kind(Line(kind=kind)) is found
+@pytest.mark.parametrize(("side", "guards"), [("left", "JN"), ("right", "JN")])
+def test_who_stands_at_the_weak_side_guards_that_knee(side: str, guards: str) -> None:
+    """VHA and standard teaching: toward the stronger side; a weak knee is guarded from where it is."""
+    found = brief("chair", weak_side=side, help={"chair": "moderate"}, weight_kg=60)
+    assert found.way is Way.PIVOT
+    (guard,) = [person.name for person in found.people if f"guards the {side} knee" in person.does]
+    assert guard == guards
+    assert found.scene is not None
+    assert found.scene.side != side
+    assert f"Stand on the {'right' if side == 'left' else 'left'} leg, the {side} helps." in told(found)
+
+
+def test_a_numb_leg_is_kept_off_and_the_other_guarded() -> None:
+    tested = {"left_leg": {"straight_leg_raise": False}}
+    found = brief("chair", legs=tested, aids=["gait_belt", "front_wheeled_walker"])
+    assert found.way is Way.PIVOT
+    assert "guards the right knee" in told(found)
+    assert "Left foot forward, off the floor." in told(found)
 
 
 @pytest.mark.parametrize("task", [Task.TURN, Task.BOOST, Task.STRETCHER])

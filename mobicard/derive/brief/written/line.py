@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from string import Formatter
 
 from mobicard.derive.brief.asked import Asked
-from mobicard.derive.brief.looked_up import LineKind
 from mobicard.derive.brief.values import Phase
 from mobicard.derive.brief.ways import Way
 from mobicard.facts.words import Task
@@ -29,7 +28,6 @@ class Written:
     source: str
     asks: tuple[Asked, ...] = ()
     when: When = ALWAYS
-    line: LineKind | None = None
     tasks: tuple[Task, ...] = tuple(Task)
     harm: int = 2
     always: bool = False

@@ -26,8 +26,8 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
     Way.IN_LINE: ("at the head: holds it, leads, counts", "sheet, left", "sheet, right"),
     Way.SIT_UP: ("leads, counts, brings the trunk up from the shoulder", "takes the legs down", SPARE),
     Way.LOG_SIT: ("leads, counts, shoulder and hip as one piece", "takes the legs down", SPARE),
-    Way.STAND: ("leads, counts, {holds}", "{holds}, guards the {guarded} knee", SPARE),
-    Way.PIVOT: ("leads, counts, {holds}{keeps_off}", "{holds}, guards the {guarded} knee", SPARE),
+    Way.STAND: ("leads, counts, {holds}{a_guards}", "{holds}{b_guards}", SPARE),
+    Way.PIVOT: ("leads, counts, {holds}{a_guards}{keeps_off}", "{holds}{b_guards}", SPARE),
     Way.BOARD: ("leads, counts, in front: guides the hips", "holds board and hips from beside", SPARE),
     Way.WALK: ("leads, {weak_or_weaker} side, a little behind, {holds}", "chair close behind", "other side"),
     Way.PUSH_BACK: ("leads, counts, pushes at the knees", "behind: guides the trunk"),
@@ -54,7 +54,10 @@ _FEW: Mapping[Way, tuple[str, ...]] = {
 
 
 def roles(way: Way, count: int, words: Mapping[str, str], *, airway: bool) -> tuple[str, ...]:
-    """What each of so many people does. With an airway the first only holds tube and head, and counts."""
+    """What each of so many people does. With an airway the first only holds tube and head, and counts.
+
+    The first stands at the weaker side, the second at the chair's: each guards the knee that is there.
+    """
     few = _FEW.get(way, ()) if count <= len(_FEW.get(way, ())) else ()
     written = few or ROLES.get(way, ())
     filled = {
@@ -63,6 +66,9 @@ def roles(way: Way, count: int, words: Mapping[str, str], *, airway: bool) -> tu
         "keeps_off": f", keeps weight off the {words['off']} foot" if words["off"] else "",
         "weak_or_weaker": words["weak"] or "weaker",
     }
+    guards = f", guards the {words['guarded']} knee"
+    over_there = words["guarded"] == words["strong"]
+    filled |= {"a_guards": "" if over_there else guards, "b_guards": guards if over_there else ""}
     found = [role.format(**filled) for role in written[:count]]
     found += [SPARE] * (count - len(found))
     if airway and found:

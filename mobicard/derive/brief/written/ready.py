@@ -1,18 +1,17 @@
-"""Make ready: brakes, height, chair, belt, sling, sheet, what is put on, what each kind of line wants."""
+"""Make ready: brakes, height, chair, belt, sling, sheet, what is put on; lines are the plan's cautions."""
 
 from __future__ import annotations
 
 from functools import partial
 
 from mobicard.derive.brief import ways as w
-from mobicard.derive.brief.looked_up import LineKind
 from mobicard.derive.brief.values import Phase
 from mobicard.derive.brief.ways import Way
 from mobicard.derive.brief.written.line import Written
 from mobicard.facts.words import Task
+from mobicard.rules.words import has_lines
 
 R = partial(Written, phase=Phase.READY)
-LYING_DOWN = (*w.IN_BED, Way.SLIDE)
 AT_A_BED = tuple(task for task in Task if task not in (Task.FLOOR, Task.UP_IN_CHAIR))
 OUT = (*w.FROM_THE_EDGE, *w.SITTING_UP, Way.WALK, Way.STANDING_AID)
 
@@ -164,41 +163,12 @@ LINES = (
         source="aorn_push",
         harm=3,
     ),
-    *(
-        R(id=f"ready.line_{name}", ways=w.MOVED, says=says, source=source, line=kind, harm=harm, always=True)
-        for name, kind, says, source, harm in (
-            ("airway", LineKind.AIRWAY, "Tube: depth read before and after; slack.", "lhsc", 0),
-            (
-                "chest",
-                LineKind.CHEST_DRAIN,
-                "Chest bottle upright, below the chest, not clamped.",
-                "chest",
-                0,
-            ),
-            ("head", LineKind.HEAD_DRAIN, "Head drain clamped for the move, then levelled again.", "evd", 0),
-            ("lumbar", LineKind.LUMBAR_DRAIN, "Lumbar drain closed before the move.", "hodgson", 0),
-            ("urine", LineKind.URINE, "Urine bag below the bladder, off the floor.", "cauti", 1),
-            ("fistula", LineKind.FISTULA, "No grip, no belt on the fistula arm.", "common", 1),
-            ("drip", LineKind.DRIP, "Drip slack, pole over there first.", "common", 1),
-            ("other", LineKind.OTHER, "Other tubes slack, over there first.", "common", 1),
-        )
-    ),
     R(
-        id="ready.line_feeding",
-        ways=LYING_DOWN,
-        says="Stop the feed before lying flat.",
-        source="feeding",
-        line=LineKind.FEEDING,
-        harm=0,
-        always=True,
-    ),
-    R(
-        id="ready.line_feeding_up",
-        ways=tuple(way for way in w.MOVED if way not in LYING_DOWN),
-        says="Feeding tube slack.",
+        id="ready.pole",
+        ways=(*w.TO_THE_CHAIR, Way.SLIDE, Way.STANDING_AID, Way.LIFT),
+        says="Pole and bags over there first.",
         source="common",
-        line=LineKind.FEEDING,
+        when=has_lines,
         harm=1,
-        always=True,
     ),
 )
