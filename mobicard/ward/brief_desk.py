@@ -11,6 +11,7 @@ from mobicard.derive.brief.compose import brief_of
 from mobicard.facts.text import without_controls
 from mobicard.facts.words import Help, Task
 from mobicard.hands.ticks import Tick, Went
+from mobicard.ward.hands_desk import HandsDesk
 from mobicard.ward.recording import Recording
 from mobicard.ward.views import BedView, WardRefused
 
@@ -25,8 +26,21 @@ class BriefDesk:
         """The brief of one move; whoever is at the station is the first helper where nobody is named."""
         me = (Helper(self._ward.by),) if self._ward.knows_who else ()
         needed = view.plan.tasks[task].helpers or 0
-        found = brief_of(view.record, view.plan, task, helpers or me[:needed])
+        people = self.measured(helpers or me[:needed])
+        found = brief_of(view.record, view.plan, task, people)
         return found if helpers else replace(found, notes=())
+
+    def measured(self, helpers: Sequence[Helper]) -> tuple[Helper, ...]:
+        """The same people, those without a stature with the one the duty list has of them."""
+        if all(one.stature_cm is not None for one in helpers):
+            return tuple(helpers)
+        try:
+            listed = {one.initials: one.stature_cm for one in HandsDesk(self._ward).supply().staff}
+        except WardRefused:  # no duty list: nobody is measured, and the brief says the height in words
+            listed = {}
+        return tuple(
+            one if one.stature_cm is not None else Helper(one.name, listed.get(one.name)) for one in helpers
+        )
 
     def went(
         self,

@@ -95,3 +95,14 @@ def test_a_move_that_waits_says_why_and_no_more(capsys: pytest.CaptureFixture[st
     out = capsys.readouterr().out
     assert "Do not move: " in out
     assert "DO " not in out
+
+
+def test_statures_come_from_the_duty_list_where_it_has_them(
+    ledger: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """JN 165 cm and AB 5 ft 11 in of the example's list; a stature given by hand wins."""
+    (tmp_path / "staff.toml").write_bytes((EXAMPLES / "hands" / "staff.toml").read_bytes())
+    words = ["--ledger", ledger, "--config", str(tmp_path), "--now", "2026-03-02T08:00"]
+    for helpers, low in (("JN,AB", 93), ("JN=150,AB", 90)):
+        assert run([*words, "brief", "5N-04", "turn", "--json", "--helpers", helpers]) == 0
+        assert json.loads(capsys.readouterr().out)["bed_height"]["low_cm"] == low

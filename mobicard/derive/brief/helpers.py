@@ -23,10 +23,11 @@ def _helper(part: str) -> Helper:
     name, _, stature = (one.strip() for one in part.partition("="))
     if not name.isprintable() or not 1 <= len(name) <= 12:
         raise HelpersRefused(f"“{part}” names nobody; write initials, like JN=165")
-    return Helper(name, _stature(name, stature) if stature else None)
+    return Helper(name, stature_of(name, stature) if stature else None)
 
 
-def _stature(name: str, text: str) -> float:
+def stature_of(name: str, text: str) -> float:
+    """Somebody's stature in cm from ``165``, ``165 cm`` or ``5ft5in``. Raises HelpersRefused."""
     try:
         cm = float(text) if text.replace(".", "", 1).isdecimal() else read_length(text)
     except ValueError as wrong:

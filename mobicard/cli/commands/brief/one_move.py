@@ -43,7 +43,8 @@ def command(
     mobicard brief 5N-04 chair
     mobicard brief 5N-04 chair --helpers JN=165,AB=5ft11in --out brief
     """
-    found = _found(station, _record(station, bed, file), task_named(move), people_named(helpers or ""))
+    task, people = task_named(move), people_named(helpers or "")
+    found = _found(station, _record(station, bed, file), task, people, from_file=file is not None)
     files = _write(station, found, out) if out else []
     if as_json:
         print_json({**found.as_json(), "files": [str(path) for path in files]})
@@ -85,10 +86,13 @@ def _record(station: Station, bed: str, file: Path | None) -> Record:
     return view.record
 
 
-def _found(station: Station, record: Record, task: Task, helpers: Sequence[Helper]) -> Brief:
+def _found(
+    station: Station, record: Record, task: Task, helpers: Sequence[Helper], *, from_file: bool
+) -> Brief:
     from mobicard.derive.brief import brief_for
 
-    return brief_for(record, task, station.policy, station.now, helpers, station.settings.inventory)
+    people = helpers if from_file else station.ward.briefs.measured(helpers)
+    return brief_for(record, task, station.policy, station.now, people, station.settings.inventory)
 
 
 def _show(station: Station, found: Brief) -> None:
