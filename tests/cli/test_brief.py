@@ -44,6 +44,17 @@ def test_json_has_every_line_with_its_why(capsys: pytest.CaptureFixture[str]) ->
     assert told["notes"] == ["2 people needed, 1 named: fetch 1 more first"]
 
 
+def test_why_says_rule_source_and_facts_of_every_line(capsys: pytest.CaptureFixture[str]) -> None:
+    """An ask names the recorded facts it stands on."""
+    assert run([*FILE, "--why"]) == 0
+    out = capsys.readouterr().out
+    assert "make ready: Chair at the patient's right, 45 degrees" in out
+    assert "ready.chair; BCcampus" in out
+    asked = out[out.index("do: Straightens the knees?") :].splitlines()[1]
+    assert "standing: supported" in asked
+    assert "alertness: alert" in asked
+
+
 def test_the_page_is_one_side_of_a5(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run([*FILE, "--out", str(tmp_path)]) == 0
     made = [Path(line) for line in capsys.readouterr().out.split()]

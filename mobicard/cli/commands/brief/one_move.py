@@ -27,6 +27,7 @@ from mobicard.facts.words import Task
     "--out", type=click.Path(path_type=Path, file_okay=False), help="Write the A5 page here, HTML and PDF."
 )
 @click.option("--json", "as_json", is_flag=True, help="The whole brief as JSON, each line with its why.")
+@click.option("--why", is_flag=True, help="Every line with its rule, its facts and its source.")
 @click.pass_obj
 def command(
     station: Station,
@@ -36,6 +37,7 @@ def command(
     file: Path | None,
     out: Path | None,
     as_json: bool,
+    why: bool,
 ) -> None:
     """How MOVE is done for the patient in BED, now: who, make ready, say, do, stop, leave.
 
@@ -48,6 +50,8 @@ def command(
     files = _write(station, found, out) if out else []
     if as_json:
         print_json({**found.as_json(), "files": [str(path) for path in files]})
+    elif why:
+        _why(found)
     elif out is None:
         _show(station, found)
     for path in () if as_json else files:
@@ -101,6 +105,15 @@ def _show(station: Station, found: Brief) -> None:
     for line in brief_text(found, station.settings.scheme):
         click.echo(line)
     click.echo("Decision support only: judgement, orders and facility policy come first.")
+
+
+def _why(found: Brief) -> None:
+    """Line by line, those without room on the page too."""
+    for line in found.lines:
+        facts = ", ".join(f"{name}: {value}" for name, value in line.because.items())
+        room = "" if line.shown else "  (no room on the page)"
+        click.echo(f"{line.phase.value}: {line.says}{room}")
+        click.echo(f"  {line.rule}; {line.source}" + (f"; {facts}" if facts else ""))
 
 
 def _write(station: Station, found: Brief, out: Path) -> list[Path]:
