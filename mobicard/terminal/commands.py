@@ -22,6 +22,7 @@ class Place(StrEnum):
     PRINT = "Print desk"
     HANDOFF = "Handoff"
     HANDS = "Hands"
+    BRIEF = "Brief"
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,10 +68,11 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("round", "r", "Round", "Go through your beds one after the other"),
         C("fall", "f", "Fall", "Somebody has fallen: the steps, one question at a time"),
         Q("head", "g", "Head", "Note a head observation, or stop them by name"),
-        C("override", "o", "Judge", "Set another level by your own judgement, with a reason"),
+        Q("override", "o", "Judge", "Set another level by your own judgement, with a reason"),
         C("print", "p", "Print", "The print desk: doors that no longer match"),
         C("handoff", "h", "Handoff", "What the next shift needs to know"),
         Q("hands", "t", "Hands", "Who helps whom, when, and with which lift"),
+        C("brief", "b", "Brief", "How a move of the marked bed is done now; then the move's letter"),
         C("why", "w", "Why", "Why the marked bed has its level"),
         Q("orders", "d", "Orders", "Orders of the marked bed: until when, or over and who says so"),
         C("admit", "n", "New", "A new patient in a bed"),
@@ -95,6 +97,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("confirm_last", "f5", "Same", "The marked section was seen again and is as last recorded"),
         Q("override", "f6", "Judge", "Set another level by your own judgement, with a reason"),
         C("fall", "ctrl+f,f10", "Fall", "This patient has fallen, or go on after a fall"),
+        Q("brief", "ctrl+b,f11", "Brief", "How a move is done as last recorded; then the move's letter"),
     ),
     Place.ROUND: (
         C("same", "s", "Same", "Same as before, seen just now; Enter then records it and goes on"),
@@ -110,6 +113,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         Q("head", "g", "Head", "Note a head observation, or stop them by name"),
         Q("override", "o", "Judge", "Set another level by your own judgement, with a reason"),
         C("orders", "d", "Orders", "Orders of this bed: still so, until when, or over and who says so"),
+        Q("brief", "m", "Brief", "How a move of this bed is done now; then the move's letter"),
         C("pause", "escape", "Pause", "Back to the board; the round waits where it stands", palette=False),
     ),
     Place.FALL: (
@@ -161,7 +165,18 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("not_done", "n", "Not", "The marked move was not done, and why"),
         C("turn_view", "v", "View", "The timeline by person or by bed"),
         C("replan", "r", "Again", "Plan the rest of the shift again from now"),
+        C("brief", "b", "Brief", "How the marked move is done now"),
         C("leave_hands", "escape", "Back", "Back to the board", palette=False),
+    ),
+    Place.BRIEF: (
+        C("done", "d", "Done", "It went as planned"),
+        C("more_help", "m", "More help", "It took more than planned: how many people"),
+        C("stopped", "s", "Stopped", "It was stopped, and why"),
+        C("refused", "r", "Refused", "The patient refused, and why"),
+        C("people", "h", "Who", "Who helps, with statures for the bed's height"),
+        C("why", "w", "Why", "Why each line stands, and its source"),
+        C("brief", "b", "Move", "Another move of this bed"),
+        C("leave_brief", "escape", "Back", "Back without noting how it went", palette=False),
     ),
 }
 """Every command of every place, in the order footer and help show them."""
