@@ -14,6 +14,7 @@ from mobicard.derive.brief.looked_up import (
     carrying_leg,
     has_airway,
     line_side,
+    turned_to,
     weak_side,
 )
 from mobicard.derive.brief.shorten import shortened
@@ -235,6 +236,7 @@ def _scene(way: Way, record: Record, task: Task, people: Sequence[Helper]) -> Sc
         return None
     weak = weak_side(record)
     side = "left" if weak == "right" else "right"
+    side = turned_to(record, side) if way in (Way.ROLL, Way.LOG_ROLL) else side
     seen = {name: name if side == "right" else _other(name) for name in ("left", "right")}
     carries = carrying_leg(record)
     return arrange(
@@ -248,6 +250,7 @@ def _scene(way: Way, record: Record, task: Task, people: Sequence[Helper]) -> Sc
             line_side=line_side(record) or ("left" if record.lines else None),
             in_chair=task is Task.UP_IN_CHAIR,
             to_a_seat=task in those(Where.TO_A_SEAT, Where.TO_THE_EDGE),
+            called="commode" if task is Task.TOILET else "",
             on_floor=task is Task.FLOOR,
         )
     )

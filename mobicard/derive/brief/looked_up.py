@@ -7,9 +7,12 @@ from collections.abc import Iterator
 from mobicard.derive.weight_bearing import bears_no_load, stronger_side, unloaded_legs
 from mobicard.facts import Record
 from mobicard.facts.lines import LineKind
-from mobicard.facts.words import Limb, Side, WeightBearing
+from mobicard.facts.words import Limb, Precaution, Side, WeightBearing
 
 LEGS = (Limb.LEFT_LEG, Limb.RIGHT_LEG)
+LATE_WEEKS = 20
+"""From here the womb lies on the vessels: Transl Perioper Pain Med 2014;1(2):22."""
+
 OTHER = {"left": "right", "right": "left"}
 
 
@@ -28,6 +31,19 @@ def numb(record: Record, leg: Limb) -> bool:
     """Whether the leg failed its test, so that it may not be stood on."""
     test = record.legs.get(leg)
     return test is not None and test.fails
+
+
+def may_lie_flat(record: Record) -> bool:
+    """Whether the bed may be laid flat; from 20 weeks nobody lies flat on the back."""
+    pregnant = (record.pregnancy_weeks or 0) >= LATE_WEEKS
+    return not pregnant and Precaution.HEAD_UP_30 not in record.precautions
+
+
+def turned_to(record: Record, side: str) -> str:
+    """The side rolled onto: ``side``, but never onto a sore hip where the other is whole."""
+    sore = {site.value for site in record.sore_sites}
+    other = OTHER[side]
+    return other if f"{side}_hip" in sore and f"{other}_hip" not in sore else side
 
 
 def has_airway(record: Record) -> bool:

@@ -8,7 +8,15 @@ from dataclasses import dataclass
 from mobicard.derive.brief.asked import Asked
 from mobicard.derive.brief.from_above.scene import Scene, Thing
 from mobicard.derive.brief.heights import getting_up, handling
-from mobicard.derive.brief.looked_up import OTHER, carrying_leg, guarded_knee, numb, weak_side, weak_sides
+from mobicard.derive.brief.looked_up import (
+    OTHER,
+    carrying_leg,
+    guarded_knee,
+    may_lie_flat,
+    numb,
+    weak_side,
+    weak_sides,
+)
 from mobicard.derive.brief.pushing import people_for_a_bed
 from mobicard.derive.brief.values import BedHeight, Helper
 from mobicard.derive.brief.ways import AT_BED_HEIGHT, FROM_THE_EDGE, SITTING_UP, Way
@@ -59,7 +67,9 @@ def words_of(known: Known) -> dict[str, str]:
         "put_on": ", ".join(record.on_before_up),
         "language": _language(record),
         "hearing": (record.communication.hearing or "") if record.communication else "",
-        "flat": "" if Precaution.HEAD_UP_30 in record.precautions else "flat",
+        "flat": "flat" if may_lie_flat(record) else "",
+        "seat": "commode" if known.move.task is Task.TOILET else "chair",
+        "roll_to": known.scene.side if known.scene else "",
         "to_push": str(people_for_a_bed()),
         **_of_the_kit(known),
         **_of_the_feet(record),

@@ -72,7 +72,9 @@ def bounds(scene: Scene) -> tuple[float, float, float, float]:
 
 def in_words(scene: Scene) -> str:
     """The picture for a reader that does not see it."""
-    things = ", ".join(_NAMES.get(box.thing, box.thing.value) for box in scene.boxes) or "the floor"
+    things = (
+        ", ".join(box.called or _NAMES.get(box.thing, box.thing.value) for box in scene.boxes) or "the floor"
+    )
     people = "; ".join(f"{one.name} {_where(one, scene)}" for one in scene.helpers)
     turn = f" Turn {scene.turn_to} {scene.turn_degrees:g} degrees." if scene.turn_to else ""
     return f"Seen from above: {things}; the move goes to the patient's {scene.side}.{turn} {people}."
@@ -166,7 +168,7 @@ def _rails(scene: Scene) -> Iterator[str]:
 
 
 def _label(box: Box, patient: Body) -> str:
-    says = _NAMES.get(box.thing)
+    says = box.called or _NAMES.get(box.thing)
     if says is None:
         return ""
     lowest = max(y for _, y in box.corners())

@@ -13,7 +13,7 @@ PLAIN = ">\\v/<\\^/"
 _FILL = {Thing.BED: "·", Thing.CHAIR: "c", Thing.STRETCHER: "s", Thing.LIFT: "l", Thing.AID: "a"}
 _KEY = {
     Thing.BED: "· bed",
-    Thing.CHAIR: "c chair",
+    Thing.CHAIR: "c seat",
     Thing.STRETCHER: "s stretcher",
     Thing.LIFT: "l lift",
     Thing.AID: "a aid",

@@ -155,3 +155,29 @@ def test_an_airway_has_one_person_who_counts(task: Task) -> None:
 def test_what_is_said_is_said_in_the_patients_language() -> None:
     found = brief("chair", communication={"language": "es", "interpreter": True})
     assert "Say it in Spanish, by an interpreter." in told(found)
+
+
+def test_the_toilet_is_no_chair() -> None:
+    found = brief("toilet")
+    assert "Brakes on: bed, commode." in told(found)
+    assert "chair" not in " ".join(line.says for line in found.of(Phase.READY)).lower()
+
+
+@pytest.mark.parametrize(
+    ("sore", "side"), [([], "right"), (["right_hip"], "left"), (["left_hip", "right_hip"], "right")]
+)
+def test_nobody_is_rolled_onto_a_sore_hip_where_the_other_is_whole(sore: list[str], side: str) -> None:
+    """In the words as in the picture."""
+    found = brief("turn", sore_sites=sore)
+    assert f"roll to the {side}" in told(found)
+    assert found.scene is not None
+    assert found.scene.side == side
+
+
+@pytest.mark.parametrize(
+    "facts", [{"precautions": ["head_up_30"]}, {"pregnancy_weeks": 20}], ids=["head up", "20 weeks"]
+)
+def test_no_bed_is_laid_flat_against_an_order_or_late_in_pregnancy(facts: dict[str, object]) -> None:
+    """From 20 weeks (Transl Perioper Pain Med 2014;1(2):22); the day before it may."""
+    assert "Bed flat." not in told(brief("turn", **facts))
+    assert "Bed flat." in told(brief("turn", pregnancy_weeks=19))

@@ -53,6 +53,8 @@ class Cast:
     in_chair: bool
     to_a_seat: bool
     on_floor: bool
+    called: str = ""
+    """What the seat is called where it is no chair."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,13 +238,13 @@ def _chair_beside(cast: Cast) -> Box:
     angle = cast.sizes.most_turn_on_one_leg if cast.carries else cast.sizes.chair_angle
     half, turn = cast.sizes.chair / 2, radians(angle)
     x = cast.sizes.bed_width / 2 + half * (cos(turn) + sin(turn))
-    return Box(Thing.CHAIR, round(x, 1), SEAT_Y + 40, 2 * half, 2 * half, 360 - angle, True)
+    return Box(Thing.CHAIR, round(x, 1), SEAT_Y + 40, 2 * half, 2 * half, 360 - angle, True, cast.called)
 
 
 def _board(cast: Cast) -> Layout:
     half = cast.sizes.bed_width / 2
     seat = cast.sizes.chair
-    chair = Box(Thing.CHAIR, half + seat / 2, SEAT_Y + 45, seat, seat, 270, True)
+    chair = Box(Thing.CHAIR, half + seat / 2, SEAT_Y + 45, seat, seat, 270, True, cast.called)
     places = ((half + OUT + 43, SEAT_Y + 10), (half + EDGE + 5, SEAT_Y - 46), (half + seat + EDGE + 2, 200))
     return Layout((_bed(cast.sizes), chair), _edge(cast), places, ((half, SEAT_Y), (chair.x, chair.y)))
 
@@ -261,7 +263,7 @@ def _lift(cast: Cast) -> Layout:
     if not cast.to_a_seat:
         return Layout((_bed(cast.sizes), lift), _lying(cast), places, ((0, 100), (0, 80)))
     seat = cast.sizes.chair
-    chair = Box(Thing.CHAIR, half + 75, 200, seat, seat, 270, True)
+    chair = Box(Thing.CHAIR, half + 75, 200, seat, seat, 270, True, cast.called)
     arrow = ((0.0, 100.0), (half + 40, 110.0), (half + 65, 165.0))
     return Layout((_bed(cast.sizes), lift, chair), _lying(cast), places, arrow)
 

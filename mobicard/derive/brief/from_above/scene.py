@@ -47,6 +47,7 @@ class Box(AsJson):
     along: float
     facing: float
     brakes: bool = False
+    called: str = ""
     under: bool = False
     """Whether it stands partly under another thing, like the legs of a lift under a bed."""
 

@@ -19,7 +19,7 @@ LINES = (
     R(
         id="ready.brakes_chair",
         ways=w.TO_THE_CHAIR,
-        says="Brakes on: bed, chair.",
+        says="Brakes on: bed, {seat}.",
         source="bc_chair",
         harm=0,
         always=True,
@@ -85,7 +85,7 @@ LINES = (
     R(
         id="ready.chair",
         ways=(Way.PIVOT,),
-        says="Chair at the patient's {chair_at}, {chair_how}, touching the bed; leg rests off.",
+        says="{seat} at the patient's {chair_at}, {chair_how}, touching the bed; leg rests off.",
         source="bc_chair",
         harm=1,
         always=True,
@@ -93,7 +93,7 @@ LINES = (
     R(
         id="ready.chair_board",
         ways=(Way.BOARD,),
-        says="Chair alongside, near arm off, as high as the bed; board under the hip.",
+        says="{seat} alongside, near arm off, as high as the bed; board under the hip.",
         source="osha_fig_1",
         harm=1,
         always=True,

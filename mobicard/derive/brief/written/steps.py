@@ -44,7 +44,7 @@ LINES = (
     D(
         id="do.sit_hand",
         ways=(Way.PIVOT,),
-        says="A hand to the chair arm.",
+        says="A hand to the arm of the {seat}.",
         source="bc_chair",
         asks=HANDS,
         always=False,
@@ -61,13 +61,13 @@ LINES = (
     D(
         id="do.roll",
         ways=(Way.ROLL,),
-        says="Far arm across, far leg over. On “move”: roll, one foot behind the other. Pillow behind.",
+        says="Far arm across, far leg over. On “move”: roll to the {roll_to}. Pillow behind.",
         source="fray",
     ),
     D(
         id="do.log_roll",
         ways=(Way.LOG_ROLL,),
-        says="On “move” from the head: shoulders, hips, legs as one; stop; look; back on the count.",
+        says="On “move” from the head, to the {roll_to}, all as one; stop; look; back on the count.",
         source="common",
         harm=0,
     ),
