@@ -28,6 +28,7 @@ from mobicard.ledger.entry import Entry, NewEntry, time_text
 from mobicard.ledger.errors import LedgerBusy, LedgerReadOnly, LedgerUnreachable
 from mobicard.ledger.keeping import backup as keeping
 from mobicard.ledger.keeping import verify as chain_of
+from mobicard.ledger.keeping.known_end import End, KnownEnd
 from mobicard.ledger.staff.rights import Person
 from mobicard.ledger.staffed import StaffedStore
 from mobicard.ledger.state import StayState, fold
@@ -43,11 +44,15 @@ class Ledger(StaffedStore):
     file in hand from writing at its end, or from rewriting all of it.
     """
 
+    known: KnownEnd | None = None
+    """What this station keeps of the ledger's end, so that it never works on an older or another one."""
+
     @classmethod
     def open(cls, url: str | Path | None = None, *, create: bool = True) -> Self:
         """Open the ledger at a URL or path, else ``$MOBICARD_LEDGER``, else in the user's data folder.
 
-        Made on first use. Raises LedgerNewer, LedgerUnreachable, LedgerReadOnly, LedgerDamaged, LedgerBusy.
+        Made where there is none, unless told not to. Raises LedgerMissing, LedgerNewer, LedgerUnreachable,
+        LedgerReadOnly, LedgerDamaged, LedgerBusy.
         """
         where = ledger_url(url)
         ledger = cls(connect(where, create=create), where)
@@ -55,7 +60,8 @@ class Ledger(StaffedStore):
             with guarded(
                 ledger.where, f"Check that it is the right place ({ENV}) and that it can be reached."
             ):
-                bring_up_to_date(ledger._engine, where)
+                bring_up_to_date(ledger._engine, where, create=create)
+                ledger.note_file()
                 ledger.staff.begin_with_session(ledger._engine)
         except (LedgerBusy, LedgerReadOnly, LedgerUnreachable) as fault:
             raise explained(where, fault) from fault
@@ -75,7 +81,10 @@ class Ledger(StaffedStore):
             return ()
         self.staff.check(entries, person)
         with self.writing() as connection:
-            return appending.append(connection, entries)
+            saved = appending.append(connection, entries)
+        if self.known and self.known.end:
+            self.known.saw(End(self.known.end.ledger, saved[-1].seq, saved[-1].hash))
+        return saved
 
     # -- reading ---------------------------------------------------------------------------------
 

@@ -15,6 +15,7 @@ def unit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A ledger with a keeper, a nurse, a clerk and a reader, and one bed."""
     ledger = tmp_path / "unit.sqlite"
     monkeypatch.setenv("MOBICARD_LEDGER", str(ledger))
+    assert run(["ledger", "new"]) == 0
     assert run(["--by", "JN", "stay", "admit", "5N-01"]) == 0
     assert run(["people", "add", "KP", "--role", "keeper", "--pin", "471100"]) == 0
     monkeypatch.setenv("MOBICARD_PIN", "471100")
@@ -204,6 +205,7 @@ def test_a_ledger_without_a_list_has_nobody_to_change(
 ) -> None:
     """The first on the list is added, not changed."""
     monkeypatch.setenv("MOBICARD_LEDGER", str(tmp_path / "open.sqlite"))
+    assert run(["ledger", "new"]) == 0
     assert run(["--by", "JN", "people", "change", "JN", "--off"]) == 1
     assert "add the keeper first" in capsys.readouterr().err
 

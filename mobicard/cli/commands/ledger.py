@@ -1,8 +1,8 @@
-"""``mobicard ledger``: check the chain, audit, back up, restore, export, import, retention, logins."""
+"""``mobicard ledger``: make, check, audit, back up, restore, export, import, retention, logins."""
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 
 import click
@@ -12,7 +12,30 @@ from mobicard.cli.station import Refused, Station, answer
 
 @click.group("ledger")
 def command() -> None:
-    """The ledger itself: verify, audit, backup, restore, export, import, retention, logins."""
+    """The ledger itself: new, accept, verify, audit, backup, restore, export, import, retention, logins."""
+
+
+@command.command()
+@click.pass_obj
+def new(station: Station) -> None:
+    """Make an empty ledger at the place named, where there is none. No other command makes one."""
+    from mobicard.ward.station.known_ledger import make_new
+
+    with make_new(station.ledger_url) as ledger:
+        click.echo(f"{station.ledger_url or ledger.where} is made, and empty")
+
+
+@command.command()
+@click.pass_obj
+def accept(station: Station) -> None:
+    """Take the ledger as it now lies there, though this station knows another or a later one; or none."""
+    from mobicard.ward.station.known_ledger import accept as take
+
+    before, now = take(station.ledger_url)
+    known = f"entry {before}" if before else "nothing"
+    click.echo(
+        f"this station knew {known}; it now takes {f'the ledger as of entry {now}' if now else 'none'}"
+    )
 
 
 @command.command()
@@ -23,11 +46,17 @@ def command() -> None:
 @click.pass_context
 def verify(ctx: click.Context, known: str | None, as_json: bool) -> None:
     """Check every entry's hash and the chain; names the first that does not fit. Exit code 1 when broken."""
+    from mobicard.ledger.keeping.known_end import why_not
+    from mobicard.ward.station.known_ledger import known_end
+
     station: Station = ctx.obj
-    ward = station.ward
+    ward = station.whatever_lies_there()
     if ward.ledger.staff.bound_by_server and ward.needs_sign_in:  # the server shows rows to no one else
         ward = station.signed_in("backup")
     report = ward.ledger.verify(_known(known))
+    seen = known_end(station.ledger_url).end
+    if report.ok and seen and (says := why_not(ward.ledger, seen)):
+        report = replace(report, ok=False, says=f"The ledger {says}.")
     end = f"{report.checked} entries checked; the end is {report.seq}:{report.hash}"
     answer(as_json, asdict(report), (report.says, end))
     ctx.exit(0 if report.ok else 1)
@@ -66,9 +95,13 @@ def backup(station: Station, file: Path) -> None:
 def restore(station: Station, file: Path, to: str) -> None:
     """Open the backup FILE as a new ledger TO (a path or an address); nothing is overwritten."""
     from mobicard.ledger.keeping.restoring import restore as restore_to
+    from mobicard.ward.station.known_ledger import accept as take
 
     with restore_to(file, to) as ledger:
         click.echo(f"restored to {ledger.where}: {ledger.verify().checked} entries, the chain is whole")
+    before, now = take(to)
+    if before and now and before.seq > now.seq:
+        click.echo(f"this station had seen entry {before.seq} there: what came after {now.seq} is not in it")
 
 
 @command.command("export")

@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Engine, insert, inspect, select, update
 from sqlalchemy.engine import URL
 
 from mobicard.ledger.appending import hold_writers
-from mobicard.ledger.database.engine import shown
+from mobicard.ledger.database.engine import missing, shown
 from mobicard.ledger.database.schema import (
     FIRST_TABLES,
     POSTGRES_PURGE,
@@ -90,10 +90,11 @@ def schema_number(connection: Connection) -> int:
     return int(found)
 
 
-def bring_up_to_date(engine: Engine, url: URL) -> None:
+def bring_up_to_date(engine: Engine, url: URL, *, create: bool = True) -> None:
     """Make the schema, or bring an older one forward in one transaction.
 
-    Raises LedgerNewer when the ledger was made by a newer mobicard.
+    Raises LedgerNewer when the ledger was made by a newer mobicard, LedgerMissing when there is none and
+    none shall be made.
     """
     with engine.connect() as connection:
         number = schema_number(connection)
@@ -104,6 +105,8 @@ def bring_up_to_date(engine: Engine, url: URL) -> None:
         )
     if number == CURRENT:
         return
+    if number == 0 and not create:
+        raise missing(shown(url))
     if number > 0:
         keep_copy(engine, url, number)
     with engine.execution_options(writes=True).begin() as connection:
