@@ -239,3 +239,33 @@ def test_a_file_that_comes_back_takes_the_save(unit: Path) -> None:
         (unit.parent / "away").rename(unit)
         Writer(ledger).admit("s4", "5N-04")
         assert len(ledger.beds()) == 4
+
+
+def test_a_witness_on_another_disk_shows_a_rewrite(
+    unit: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Each check adds the end; the next is held against the last, whatever this station remembers."""
+    witness = tmp_path / "elsewhere.txt"
+    check = ["ledger", "verify", "--witness", str(witness)]
+    assert run(check) == 0
+    assert run(["--by", "JN", "stay", "admit", "5N-04"]) == 0
+    assert run(check) == 0
+    assert [line.rpartition(" ")[2].partition(":")[0] for line in witness.read_text().splitlines()] == [
+        "3",
+        "4",
+    ]
+    assert witness.stat().st_mode & 0o777 == 0o600
+    for one in unit.parent.glob("ledger.sqlite*"):
+        one.unlink()
+    assert run(["ledger", "accept"]) == run(["ledger", "new"]) == 0
+    capsys.readouterr()
+    assert run(check) == 1
+    assert "another ledger" in capsys.readouterr().out
+    assert len(witness.read_text().splitlines()) == 2, "what does not fit is not noted"
+
+
+def test_a_witness_that_says_nothing_is_refused(unit: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    witness = unit.parent / "notes.txt"
+    witness.write_text("milk, bread\n")
+    assert run(["ledger", "verify", "--witness", str(witness)]) == 1
+    assert "bears witness to nothing" in capsys.readouterr().err

@@ -42,11 +42,16 @@ def accept(station: Station) -> None:
 @click.option(
     "--known", metavar="SEQ:HASH", help="The end written down earlier; shows a ledger rewritten since."
 )
+@click.option(
+    "--witness",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="A file on another disk that keeps the ends: checked against its last; today's is added.",
+)
 @click.option("--json", "as_json", is_flag=True, help="The report as JSON.")
 @click.pass_context
-def verify(ctx: click.Context, known: str | None, as_json: bool) -> None:
+def verify(ctx: click.Context, known: str | None, witness: Path | None, as_json: bool) -> None:
     """Check every entry's hash and the chain; names the first that does not fit. Exit code 1 when broken."""
-    from mobicard.ledger.keeping.known_end import why_not
+    from mobicard.ledger.keeping.known_end import bear_witness, end_of, why_not, witnessed
     from mobicard.ward.station.known_ledger import known_end
 
     station: Station = ctx.obj
@@ -54,9 +59,11 @@ def verify(ctx: click.Context, known: str | None, as_json: bool) -> None:
     if ward.ledger.staff.bound_by_server and ward.needs_sign_in:  # the server shows rows to no one else
         ward = station.signed_in("backup")
     report = ward.ledger.verify(_known(known))
-    seen = known_end(station.ledger_url).end
-    if report.ok and seen and (says := why_not(ward.ledger, seen)):
-        report = replace(report, ok=False, says=f"The ledger {says}.")
+    for seen in (known_end(station.ledger_url).end, witnessed(witness) if witness else None):
+        if report.ok and seen and (says := why_not(ward.ledger, seen)):
+            report = replace(report, ok=False, says=f"The ledger {says}.")
+    if report.ok and witness:
+        bear_witness(witness, end_of(ward.ledger), ward.clock.utc())
     end = f"{report.checked} entries checked; the end is {report.seq}:{report.hash}"
     answer(as_json, asdict(report), (report.says, end))
     ctx.exit(0 if report.ok else 1)

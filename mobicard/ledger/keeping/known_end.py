@@ -6,12 +6,15 @@ import json
 import os
 from contextlib import suppress
 from dataclasses import asdict, dataclass
+from datetime import datetime
 from pathlib import Path
 
 from sqlalchemy import select
 
+from mobicard import inflow
 from mobicard.ledger.database.schema import chain, entry, info
 from mobicard.ledger.database.store import Store
+from mobicard.ledger.errors import LedgerDamaged
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +57,35 @@ def why_not(ledger: Store, known: End) -> str | None:
             there = connection.scalar(select(entry.c.hash).where(entry.c.seq == known.seq))
     unseen = there is None and ledger.on_server
     return None if unseen or there == known.hash else f"was rewritten at or before entry {known.seq}"
+
+
+def witnessed(path: Path) -> End | None:
+    """The last end noted in a witness: a file elsewhere, best on another disk, a line an end.
+
+    None where there is none yet. Raises OSError, LedgerDamaged when its last line is no end.
+    """
+    try:
+        lines = inflow.read_text(path).splitlines()
+    except FileNotFoundError:
+        return None
+    except UnicodeDecodeError:
+        lines = [""]
+    if not lines:
+        return None
+    match lines[-1].split():
+        case [_, ledger, last] if (seq := last.partition(":")[0]).isdecimal() and len(last) > len(seq) + 1:
+            return End(ledger, int(seq), last.partition(":")[2])
+    raise LedgerDamaged(f"The last line of {path} is no end of a ledger, so it bears witness to nothing.")
+
+
+def bear_witness(path: Path, end: End, at: datetime) -> None:
+    """Note an end after those already noted, on disk before this returns. Raises OSError."""
+    handle = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT | os.O_NOFOLLOW, 0o600)
+    try:
+        os.write(handle, f"{at:%Y-%m-%dT%H:%M:%SZ} {end.ledger} {end}\n".encode())
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 class KnownEnd:
