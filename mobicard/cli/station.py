@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from mobicard import inflow
+from mobicard.facts.text import harmless
 
 if TYPE_CHECKING:
     from mobicard.rules.policy import Policy
@@ -157,8 +158,9 @@ def ward_moment(text: str) -> datetime:
 
 
 def print_json(value: Mapping[str, Any] | list[Any]) -> None:
-    """One JSON document on standard output."""
-    click.echo(json.dumps(value, indent=2, ensure_ascii=False, default=str))
+    """One JSON document on standard output, what steers a screen in JSON's own spelling."""
+    text = json.dumps(value, indent=2, ensure_ascii=False, default=str)
+    click.echo(text if harmless(text) == text else json.dumps(value, indent=2, default=str))
 
 
 def answer(as_json: bool, value: Mapping[str, Any] | list[Any], lines: Iterable[object]) -> None:
@@ -167,7 +169,7 @@ def answer(as_json: bool, value: Mapping[str, Any] | list[Any], lines: Iterable[
         print_json(value)
     else:
         for line in lines:
-            click.echo(line)
+            click.echo(harmless(str(line)))
 
 
 def read_input(path: Path) -> str:

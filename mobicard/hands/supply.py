@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 
 from mobicard.derive.equipment import Inventory, words
 from mobicard.facts.text import without_controls
+from mobicard.facts.toml_text import read_toml
 from mobicard.facts.words import Equipment
 
 _KEYS = ("initials", "role", "beds", "from", "to", "breaks")
@@ -126,7 +127,7 @@ def read_staff(text: str, shift: Span) -> StaffFile:
     Raises SupplyRefused where the text is no TOML at all.
     """
     try:
-        data = tomllib.loads(text)
+        data = read_toml(text)
     except tomllib.TOMLDecodeError as wrong:
         raise SupplyRefused(f"the staff list cannot be read: {wrong}; nothing was planned from it") from None
     problems: list[str] = [

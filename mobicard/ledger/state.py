@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -11,6 +12,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from mobicard.facts import Record
+from mobicard.facts.text import without_controls
 from mobicard.ledger.entry import Entry
 
 WITHDRAWABLE = ("record", "same", "procedure", "fall", "assign")
@@ -98,6 +100,8 @@ def fold(entries: Iterable[Entry]) -> StayState | None:
 def _finish(folding: _Folding, last: Entry, fact_version: int) -> StayState:
     facts = folding.facts
     record, facts["unreadable"] = None, None
+    if facts["bed"] != (bed := _fit(facts["bed"], 16)):
+        facts["bed"], facts["unreadable"] = bed or "?", UNREADABLE
     if folding.record:
         try:
             record = Record.model_validate(
@@ -105,7 +109,7 @@ def _finish(folding: _Folding, last: Entry, fact_version: int) -> StayState:
             )
         except ValidationError:
             facts["unreadable"] = UNREADABLE
-    facts["label"] = (record.label if record else None) or facts.get("label")
+    facts["label"] = (record.label if record else None) or _fit(facts.get("label"), 12) or None
     return StayState(
         stay=last.stay,
         version=last.version,
@@ -115,6 +119,11 @@ def _finish(folding: _Folding, last: Entry, fact_version: int) -> StayState:
         ticks=tuple(folding.ticks),
         **facts,
     )
+
+
+def _fit(said: object, most: int) -> str:
+    """A bed or a label as a record takes it: past the program anything may stand there."""
+    return without_controls(re.sub("[<>]", "", said))[:most].strip() if isinstance(said, str) else ""
 
 
 def _take(folding: _Folding, entry: Entry) -> None:

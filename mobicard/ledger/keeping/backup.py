@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, delete, func, insert, select, update
+from sqlalchemy.exc import SQLAlchemyError
 
 from mobicard.ledger.database.filekind import FORMAT, FileKind, kind_of
 from mobicard.ledger.database.migrations import CURRENT
@@ -131,10 +132,8 @@ def _take_all(connection: Connection, path: Path) -> int:
     for number, line in enumerate(_read_lines(path), start=1):
         if number == 1:
             expected = _take_head(connection, line, path)
-        elif "person" in line:
-            connection.execute(insert(person), line["person"])
-        elif "purged" in line:
-            connection.execute(insert(purged), line["purged"])
+        elif "person" in line or "purged" in line:
+            _insert_beside(connection, line, f"Line {number} of {path}")
         else:
             page.append(line)
             count += 1
@@ -152,6 +151,17 @@ def _take_all(connection: Connection, path: Path) -> int:
     return count
 
 
+def _insert_beside(connection: Connection, line: Mapping[str, Any], where: str) -> None:
+    """One person, or the digest of one emptied body. Raises LedgerDamaged."""
+    table, row = (person, line["person"]) if "person" in line else (purged, line["purged"])
+    if not isinstance(row, Mapping) or set(row) != set(table.c.keys()):
+        raise LedgerDamaged(f"{where} is no line of a staff list or a purge. Nothing was changed.")
+    try:
+        connection.execute(insert(table), dict(row))
+    except (SQLAlchemyError, OverflowError) as cause:
+        raise LedgerDamaged(f"{where} cannot be taken. Nothing was changed.") from cause
+
+
 def _insert_page(connection: Connection, page: list[Mapping[str, Any]], path: Path) -> None:
     if not page:
         return
@@ -164,9 +174,14 @@ def _insert_page(connection: Connection, page: list[Mapping[str, Any]], path: Pa
         ) from cause
 
 
+_HEAD = {"schema", "entries", "ledger", "attempts", "pause_min"}
+
+
 def _take_head(connection: Connection, head: Mapping[str, Any], path: Path) -> int:
     if head.get("format") != FORMAT:
         raise LedgerDamaged(f"{path} is not an export of a mobicard ledger.")
+    if not head.keys() >= _HEAD or not all(type(head[name]) is int for name in ("schema", "entries")):
+        raise LedgerDamaged(f"Line 1 of {path} lacks what an export says of itself. Nothing was changed.")
     if head["schema"] > CURRENT:
         raise LedgerRefused(f"{path} was written by a newer mobicard; update this one first.")
     for name in ("ledger", "attempts", "pause_min"):
@@ -186,7 +201,7 @@ def _read_lines(path: Path) -> Iterator[Mapping[str, Any]]:
                 yield line
     except OSError as cause:
         raise LedgerError(f"{path} cannot be read ({cause.strerror}).") from cause
-    except ValueError as cause:
+    except (ValueError, RecursionError) as cause:
         raise LedgerDamaged(
             f"Line {number} of {path} cannot be read ({cause}). Nothing was changed."
         ) from cause
