@@ -93,6 +93,7 @@ def backup(station: Station, file: Path) -> None:
     """Write a whole copy to FILE (0600) while others go on saving."""
     ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
     click.echo(ward.ledger.backup(file))
+    ward.kept("copy", file.name)
 
 
 @command.command()
@@ -115,9 +116,10 @@ def restore(station: Station, file: Path, to: str) -> None:
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 @click.pass_obj
 def export_lines(station: Station, file: Path) -> None:
-    """Write every entry, and the staff list, to FILE as JSON lines."""
+    """Write every entry, and the staff list with what PINs were made into, to FILE (0600) as JSON lines."""
     ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
     click.echo(f"{ward.ledger.export_jsonl(file)} entries written to {file}")
+    ward.kept("export", file.name)
 
 
 @command.command("import")

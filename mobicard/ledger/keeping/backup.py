@@ -43,10 +43,11 @@ def backup(ledger: StaffedStore, path: Path) -> Path:
     return path
 
 
-def export_jsonl(ledger: StaffedStore, path: Path) -> int:
+def export_jsonl(ledger: StaffedStore, path: Path, *, secrets: bool = True) -> int:
     """Everything as JSON lines, as of one moment: a header, the staff list, then every entry with its hash.
 
-    Private (0600): it holds every patient's facts and what PINs were made into. Gives the number of entries.
+    Private (0600): it holds every patient's facts and, unless left out, what PINs were made into (a PIN is
+    short enough to be found from that); left out, it cannot be imported. Gives the number of entries.
     Raises LedgerRefused when the file is there already, LedgerFull, LedgerReadOnly, NotAllowed.
     """
     refuse_existing(path)
@@ -55,7 +56,7 @@ def export_jsonl(ledger: StaffedStore, path: Path) -> int:
     with ledger.looking() as connection:
         if ledger.on_server:
             connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
-        return _write(path, _lines(connection))
+        return _write(path, _lines(connection, secrets=secrets))
 
 
 def _write(path: Path, lines: Iterator[Mapping[str, Any]]) -> int:
@@ -82,7 +83,10 @@ def _write(path: Path, lines: Iterator[Mapping[str, Any]]) -> int:
     return count + 1
 
 
-def _lines(connection: Connection) -> Iterator[Mapping[str, Any]]:
+_SECRETS = ("salt", "cost", "verifier", "tries", "tried_at")
+
+
+def _lines(connection: Connection, *, secrets: bool) -> Iterator[Mapping[str, Any]]:
     known = {row.name: row.value for row in connection.execute(select(info))}
     end = connection.execute(select(chain.c.seq, chain.c.hash)).one()
     head = {
@@ -94,7 +98,9 @@ def _lines(connection: Connection) -> Iterator[Mapping[str, Any]]:
     }
     yield head | {"attempts": known["attempts"], "pause_min": known["pause_min"]}
     for row in connection.execute(select(person).order_by(person.c.initials)):
-        yield {"person": row._asdict()}
+        yield {
+            "person": {name: said for name, said in row._asdict().items() if secrets or name not in _SECRETS}
+        }
     for row in connection.execute(select(purged).order_by(purged.c.seq)):
         yield {"purged": row._asdict()}
     yield from (row._asdict() for row in in_order(connection))
@@ -154,6 +160,11 @@ def _take_all(connection: Connection, path: Path) -> int:
 def _insert_beside(connection: Connection, line: Mapping[str, Any], where: str) -> None:
     """One person, or the digest of one emptied body. Raises LedgerDamaged."""
     table, row = (person, line["person"]) if "person" in line else (purged, line["purged"])
+    if isinstance(row, Mapping) and not row.keys() & set(_SECRETS) and "initials" in row:
+        raise LedgerRefused(
+            f"{where} is from an export without PINs, after which nobody could sign in. Nothing was changed; "
+            "`mobicard ledger export` writes one that can be imported."
+        )
     if not isinstance(row, Mapping) or set(row) != set(table.c.keys()):
         raise LedgerDamaged(f"{where} is no line of a staff list or a purge. Nothing was changed.")
     try:
