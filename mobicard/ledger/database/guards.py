@@ -7,6 +7,7 @@ import re
 from sqlalchemy import Connection, create_engine, text
 
 from mobicard.ledger.database.schema import POSTGRES_PURGE, POSTGRES_TRIGGERS
+from mobicard.ledger.database.server_checks import CHECKS
 
 _FUNCTION = re.compile(r"FUNCTION (\w+)\([^$]*\$\$(.*)\$\$", re.DOTALL)
 
@@ -61,11 +62,11 @@ def _server_guards(connection: Connection) -> dict[str, str]:
 
 
 def _server_as_made() -> dict[str, str]:
-    names = ("entry_in_order", "entry_kept", "entry_never", "entry_never_emptied")
+    names = ("entry_checked", "entry_in_order", "entry_kept", "entry_never", "entry_never_emptied")
     return {f"trigger {name}": "O" for name in names} | _server_functions()
 
 
 def _server_functions() -> dict[str, str]:
     """The last text given to each function."""
-    found = (_FUNCTION.search(one) for one in (*POSTGRES_TRIGGERS, *POSTGRES_PURGE))
+    found = (_FUNCTION.search(one) for one in (*POSTGRES_TRIGGERS, *POSTGRES_PURGE, *CHECKS))
     return {one[1]: one[2] for one in found if one}

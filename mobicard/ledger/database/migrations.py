@@ -24,6 +24,7 @@ from mobicard.ledger.database.schema import (
     purged,
     session,
 )
+from mobicard.ledger.database.server_checks import CHECKS, SIGN_IN_IN_TWO
 from mobicard.ledger.entry import FIRST_PREV
 from mobicard.ledger.errors import LedgerDamaged, LedgerNewer, NotALedger
 from mobicard.ledger.keeping.copying import copy_sqlite
@@ -52,6 +53,16 @@ def _second(connection: Connection) -> None:
         run_all(connection, SIGN_IN_FUNCTIONS)
 
 
+def _third(_connection: Connection) -> None:
+    """3: kept free for a change made beside this one."""
+
+
+def _fourth(connection: Connection) -> None:
+    """4: on a server, every entry is checked there, and a try at a PIN cannot be taken back."""
+    if _on_server(connection):
+        run_all(connection, CHECKS + SIGN_IN_IN_TWO)
+
+
 def run_all(connection: Connection, statements: Iterable[str]) -> None:
     """Run statements that carry no parameters, as they are written."""
     for statement in statements:
@@ -62,7 +73,7 @@ def _on_server(connection: Connection) -> bool:
     return connection.dialect.name == "postgresql"
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_first, _second)
+STEPS: tuple[Callable[[Connection], None], ...] = (_first, _second, _third, _fourth)
 """Step n brings schema n-1 to schema n; steps are never changed once released, only added."""
 
 CURRENT = len(STEPS)

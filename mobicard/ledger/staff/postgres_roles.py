@@ -66,8 +66,9 @@ def _grants() -> tuple[str, ...]:
         f"GRANT SELECT (initials, role, active) ON person TO {_ALL}",
         "GRANT INSERT ON person TO mobicard_keeper",
         "GRANT UPDATE (role, active, salt, cost, verifier, tries, tried_at) ON person TO mobicard_keeper",
-        f"GRANT EXECUTE ON FUNCTION mobicard_salt(text), mobicard_sign_in(text, text, text), "
-        f"mobicard_sign_out(text), mobicard_role(), mobicard_initials(), mobicard_has_people() TO {_ALL}",
+        f"GRANT EXECUTE ON FUNCTION mobicard_salt(text), mobicard_try(text, text, text), "
+        "mobicard_answer(text), mobicard_sign_out(text), mobicard_role(), mobicard_initials(), "
+        f"mobicard_has_people() TO {_ALL}",
     )
 
 
