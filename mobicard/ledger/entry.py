@@ -45,6 +45,9 @@ KEEPING_KINDS = ("person", "sign_in", "sign_in_refused", "purge", "backup")
 
 KINDS = FACT_KINDS + DESK_KINDS + KEEPING_KINDS
 
+GAP = "unreadable"
+"""What an entry that cannot be read is given as; no such kind is ever saved."""
+
 OFFICE = "*office"
 """The stay name under which entries about people, sign-in, backup and retention are kept."""
 

@@ -15,6 +15,7 @@ from mobicard.ledger.database.faults import guarded
 from mobicard.ledger.database.migrations import bring_up_to_date
 from mobicard.ledger.database.queries import (
     entry_of,
+    entry_or_gap,
     last_at,
     needs_whole,
     newest_at,
@@ -92,7 +93,7 @@ class Ledger(StaffedStore):
         """What stands for one stay now, gone home or not; None when the ledger does not know it."""
         with self.reading() as connection:
             moment = last_at(connection)
-            some = [entry_of(row) for row in connection.execute(of_stays([which]))]
+            some = [entry_or_gap(row) for row in connection.execute(of_stays([which]))]
         state = fold(still_shown(some, moment))
         return state if state and (state.bed or state.record) else None  # a purged stay says nothing any more
 
@@ -106,14 +107,14 @@ class Ledger(StaffedStore):
         with self.reading() as connection:
             moment = at or last_at(connection)
             for row in connection.execute(newest_now() if at is None else newest_at(at)):
-                found.setdefault(row.stay, []).append(entry_of(row))
+                found.setdefault(row.stay, []).append(entry_or_gap(row))
             for row in connection.execute(recent(moment)):
                 if row.stay in found:
-                    found[row.stay].append(entry_of(row))
+                    found[row.stay].append(entry_or_gap(row))
             whole = [which for which, some in found.items() if needs_whole(some, as_of_a_time=at is not None)]
             found |= {which: [] for which in whole}
             for start in range(0, len(whole), 500):
-                for one in map(entry_of, connection.execute(of_stays(whole[start : start + 500], at))):
+                for one in map(entry_or_gap, connection.execute(of_stays(whole[start : start + 500], at))):
                     if at is None or one.received <= at:
                         found[one.stay].append(one)
         folded = (fold(still_shown(some, moment)) for some in found.values())

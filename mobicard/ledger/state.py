@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from types import MappingProxyType
 from typing import Any
@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from mobicard.facts import Record
 from mobicard.facts.text import without_controls
-from mobicard.ledger.entry import Entry
+from mobicard.ledger.entry import GAP, Entry
 
 WITHDRAWABLE = ("record", "same", "procedure", "fall", "assign")
 """Kinds a correction can withdraw; a place (admit, move) is corrected by moving again."""
@@ -21,6 +21,13 @@ WITHDRAWABLE = ("record", "same", "procedure", "fall", "assign")
 
 UNREADABLE = "The last record was saved by another version of mobicard and cannot be read here: assess again."
 """Why a stay has no record though one was saved; it counts as not assessed and never hides the other beds."""
+
+
+HELD_ASIDE = (
+    "Entry {} of this patient cannot be read and is held aside: assess again, and have the keeper run "
+    "`mobicard ledger verify`."
+)
+"""Why a stay counts as not assessed until a record after the entry that makes no sense."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,13 +95,18 @@ def fold(entries: Iterable[Entry]) -> StayState | None:
     ordered = sorted({entry.version: entry for entry in entries}.values(), key=lambda entry: entry.version)
     if not ordered:
         return None
+    gaps = [entry for entry in ordered if entry.kind == GAP]
     wrong = {entry.body.get("corrects") for entry in ordered if entry.kind == "correct"}
     folding = _Folding(facts={"bed": ""})
     for entry in ordered:
         if entry.version not in wrong or entry.kind not in WITHDRAWABLE:
             _take(folding, entry)
     fact_version = max((entry.version for entry in ordered if entry.is_fact), default=0)
-    return _finish(folding, ordered[-1], fact_version)
+    state = _finish(folding, ordered[-1], fact_version)
+    gap = max(gaps, key=lambda entry: entry.version, default=None)
+    if gap is None or gap.version <= (state.record_version or 0):
+        return state
+    return replace(state, bed=state.bed or "?", record=None, unreadable=HELD_ASIDE.format(gap.seq))
 
 
 def _finish(folding: _Folding, last: Entry, fact_version: int) -> StayState:

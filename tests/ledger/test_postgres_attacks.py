@@ -13,7 +13,9 @@ from mobicard.facts import FallEvent
 from mobicard.ledger import Ledger, NotAllowed, SignInRefused
 from mobicard.ledger.staff import people
 from mobicard.ledger.staff.people import proof_of
-from tests.ledger.places import START, Server
+from mobicard.ledger.staff.postgres_roles import MOST_CONNECTIONS
+from tests.ledger.places import START, Server, Writer
+from tests.ledger.test_live import Watching, until_told
 from tests.ledger.test_postgres_roles import PINS, Unit, answer_of, attempt_of, forged
 
 pytestmark = pytest.mark.postgres
@@ -220,3 +222,31 @@ def test_a_name_nobody_has_is_counted_and_noted_like_one_that_somebody_has(ledge
     noted = [one.by for one in ledger.entries(kinds={"sign_in_refused"})]
     assert noted == ["KEEP"] * 5 + ["NOONE"] * 5
     assert ledger.verify().ok
+
+
+# -- one frozen station stops nobody -----------------------------------------------------------------
+
+
+@pytest.mark.parametrize("text", ["no number", "9" * 30, "", "-1"])
+def test_a_false_call_neither_ends_nor_deafens_the_watching(server: Server, text: str) -> None:
+    """Any login may call; the board that looked alive was deaf from then on."""
+    url = server.emptied()
+    with Ledger.open(url) as ledger:
+        write = Writer(ledger)
+        write.admit("s1", "4W-1")
+        station = Watching(url)
+        try:
+            assert until_told(station, lambda: write.record("s1", "4W-1")) == "changed"
+            with psycopg.connect(host=str(server.folder), dbname="unit", user="owner") as other:
+                other.execute("SELECT pg_notify('mobicard', %s)", (text,))
+            assert until_told(station, lambda: write.record("s1", "4W-1")) == "changed"
+        finally:
+            station.close()
+
+
+def test_a_stations_login_takes_not_all_connections_and_lets_go_by_itself(unit: Unit) -> None:
+    """Whatever program is used under it."""
+    known = f"SELECT rolconnlimit FROM pg_roles WHERE rolname = '{unit.logins['reader']}'"
+    assert unit.server.query(known, unit.name) == str(MOST_CONNECTIONS)
+    for limit in ("lock_timeout", "statement_timeout", "idle_in_transaction_session_timeout"):
+        assert unit.psql("reader", f"SHOW {limit}") != [("0",)]

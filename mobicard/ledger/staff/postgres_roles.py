@@ -19,6 +19,16 @@ from mobicard.ledger.entry import OFFICE
 from mobicard.ledger.errors import LedgerRefused
 from mobicard.ledger.staff.rights import ROLE_KINDS, ROLES
 
+MOST_CONNECTIONS = 40
+"""Of one login at once, lest one station take all that the server has; a terminal needs three."""
+
+_PATIENCE = (
+    "lock_timeout = '10s'",
+    "statement_timeout = '60s'",
+    "idle_in_transaction_session_timeout = '30s'",
+)
+"""For what is begun under a station's login by another program too: a frozen one lets go by itself."""
+
 _ALL = ", ".join(f"mobicard_{role}" for role in ROLES)
 _SIGNED_IN = "(SELECT mobicard_role()) IS NOT NULL"
 _KEEPER = "(SELECT mobicard_role()) = 'keeper'"
@@ -49,7 +59,9 @@ def make_login(ledger: Store, name: str, password: str, *roles: str) -> None:
         )
     quoted = password.replace("'", "''")
     with ledger.writing() as connection:
-        connection.exec_driver_sql(f"CREATE ROLE {name} LOGIN PASSWORD '{quoted}'".replace("%", "%%"))
+        made = f"CREATE ROLE {name} LOGIN CONNECTION LIMIT {MOST_CONNECTIONS} PASSWORD '{quoted}'"
+        connection.exec_driver_sql(made.replace("%", "%%"))
+        run_all(connection, [f"ALTER ROLE {name} SET {limit}" for limit in _PATIENCE])
         connection.exec_driver_sql(f"GRANT {', '.join(f'mobicard_{role}' for role in roles)} TO {name}")
 
 
