@@ -224,6 +224,54 @@ def test_a_name_nobody_has_is_counted_and_noted_like_one_that_somebody_has(ledge
     assert ledger.verify().ok
 
 
+# -- the staff list ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE person SET verifier = '00' WHERE initials = 'JN'",
+        "UPDATE person SET role = 'nurse' WHERE initials = 'KEEP'",
+        "UPDATE person SET tries = 0",
+        "INSERT INTO person VALUES ('EVIL', 'nurse', true, '00', 't=1,m=8,p=1', '00', 0, NULL)",
+        forged("person", "KEEP", '{"initials":"JN","role":"keeper"}'),
+    ],
+    ids=["verifier", "role", "tries", "new", "entry"],
+)
+def test_a_keeper_at_a_station_writes_no_staff_list_by_hand(unit: Unit, statement: str) -> None:
+    """Who writes a verifier is a nurse with a PIN of his own, and nothing says so."""
+    with pytest.raises(psycopg.errors.InsufficientPrivilege):
+        unit.psql("keeper", statement, who="KEEP")
+
+
+def test_a_change_of_the_list_by_the_servers_function_leaves_its_entry(unit: Unit) -> None:
+    with unit.signed_in("keeper", "KEEP") as station:
+        station.staff.add("ÄÖ", "nurse", "2685", "KEEP", START)
+        station.staff.change("ÄÖ", "KEEP", START, pin="6042")
+        station.staff.change("ÄÖ", "KEEP", START, active=False)
+    said = [one.body for one in unit.owner.entries(kinds={"person"}) if one.body["initials"] == "ÄÖ"]
+    assert [(one["active"], one["pin_set"], "secret" in one) for one in said] == [
+        (True, True, True),
+        (True, True, True),
+        (False, False, False),
+    ]
+    assert unit.owner.verify().ok, "the owner's check compares what PINs were made into as well"
+
+
+@pytest.mark.parametrize(("login", "who"), [("keeper", None), ("nurse", "JN"), ("keeper", "JN")])
+def test_nobody_else_calls_it(unit: Unit, login: str, who: str | None) -> None:
+    call = "SELECT mobicard_put_person('EVIL', 'nurse', true, '00', 't=1,m=8,p=1', '00')"
+    with pytest.raises(psycopg.errors.InsufficientPrivilege):
+        unit.psql(login, call, who=who)
+
+
+def test_a_verifier_written_past_the_functions_shows(unit: Unit) -> None:
+    unit.server.query("UPDATE person SET verifier = 'x' || verifier WHERE initials = 'RD'", unit.name)
+    assert "RD on the staff list is not as the keeper's entries say" in unit.owner.verify().says
+    unit.server.query("UPDATE person SET verifier = substr(verifier, 2) WHERE initials = 'RD'", unit.name)
+    assert unit.owner.verify().ok
+
+
 # -- one frozen station stops nobody -----------------------------------------------------------------
 
 

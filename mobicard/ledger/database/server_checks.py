@@ -86,7 +86,7 @@ BEGIN
   stamp := to_char(moment AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.US') || '+00:00';
   SELECT make_interval(mins => value::integer) INTO pause FROM ledger_info WHERE name = 'pause_min';
   SELECT value::integer INTO most FROM ledger_info WHERE name = 'attempts';
-  named := CASE WHEN who ~ '^[[:alnum:]]{{1,12}}$' THEN who ELSE '?' END;
+  named := CASE WHEN who ~ '^[^[:cntrl:][:space:]]{{1,12}}$' THEN who ELSE '?' END;
   PERFORM pg_advisory_xact_lock(7201934);
   SELECT * INTO p FROM person WHERE initials = who FOR UPDATE;
   known := FOUND;
@@ -139,9 +139,52 @@ CREATE FUNCTION person_changed() RETURNS trigger LANGUAGE plpgsql {_DEFINER} AS 
   RETURN NULL;
 END $$""",
     "CREATE TRIGGER person_changed AFTER UPDATE ON person FOR EACH ROW EXECUTE FUNCTION person_changed()",
+    # The one way to change the staff list from a station: by a keeper signed in, with the entry that says so.
+    f"""
+CREATE FUNCTION mobicard_put_person(who text, new_role text, new_active boolean, new_salt text, new_cost text,
+    new_verifier text) RETURNS void LANGUAGE plpgsql {_DEFINER} AS $$
+DECLARE k person := mobicard_person(); p person%ROWTYPE; head chain%ROWTYPE; v integer; i text; h text;
+  stamp text; said text;
+BEGIN
+  IF k.role IS DISTINCT FROM 'keeper' THEN
+    RAISE EXCEPTION 'permission denied: a keeper changes the staff list' USING ERRCODE = '42501';
+  END IF;
+  IF who !~ '^[^[:cntrl:][:space:]]{{1,12}}$' OR new_role NOT IN ('nurse', 'clerk', 'reader', 'keeper') THEN
+    RAISE EXCEPTION 'mobicard: entry makes no sense';
+  END IF;
+  PERFORM pg_advisory_xact_lock(7201934);
+  SELECT * INTO p FROM person WHERE initials = who FOR UPDATE;
+  IF NOT FOUND THEN
+    INSERT INTO person VALUES (who, new_role, new_active, new_salt, new_cost, new_verifier, 0, NULL)
+    RETURNING * INTO p;
+  ELSE
+    UPDATE person SET role = new_role, active = new_active, salt = coalesce(new_salt, salt),
+      cost = coalesce(new_cost, cost), verifier = coalesce(new_verifier, verifier),
+      tries = CASE WHEN new_verifier IS NULL THEN tries ELSE 0 END,
+      tried_at = CASE WHEN new_verifier IS NULL THEN tried_at END
+    WHERE initials = who RETURNING * INTO p;
+  END IF;
+  stamp := to_char(clock_timestamp() AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.US') || '+00:00';
+  said := format('{{"active":%s,"initials":%s,"pin_set":%s,"role":%s%s}}', to_json(p.active),
+    to_json(who), to_json(new_verifier IS NOT NULL), to_json(p.role),
+    CASE WHEN new_verifier IS NULL THEN '' ELSE format(',"secret":"%s"', encode(sha256(convert_to(
+      p.salt || E'\n' || p.cost || E'\n' || p.verifier, 'UTF8')), 'hex')) END);
+  SELECT * INTO head FROM chain WHERE one = 1;
+  SELECT 1 + coalesce(max(version), 0) INTO v FROM stay WHERE stay.stay = '{OFFICE}';
+  i := replace(gen_random_uuid()::text, '-', '');
+  h := encode(sha256(convert_to(concat_ws(E'\n', head.hash, head.seq + 1, i, '{OFFICE}', v, 'person', stamp,
+    k.initials, 1, encode(sha256(convert_to(said, 'UTF8')), 'hex')), 'UTF8')), 'hex');
+  INSERT INTO entry (seq, id, stay, version, kind, at, by, schema, body, prev, hash)
+  VALUES (head.seq + 1, i, '{OFFICE}', v, 'person', stamp, k.initials, 1, said, head.hash, h);
+END $$""",
     *(
         f"REVOKE ALL ON FUNCTION {name} FROM PUBLIC"
-        for name in ("mobicard_try(text, text, text)", "mobicard_answer(text)", "person_changed()")
+        for name in (
+            "mobicard_try(text, text, text)",
+            "mobicard_answer(text)",
+            "person_changed()",
+            "mobicard_put_person(text, text, boolean, text, text, text)",
+        )
     ),
     # A unit that has its roles already goes on without setting them anew.
     """
@@ -150,6 +193,10 @@ DO $$ DECLARE name text; BEGIN
     WHERE rolname IN ('mobicard_nurse', 'mobicard_clerk', 'mobicard_reader', 'mobicard_keeper') LOOP
     EXECUTE format(
       'GRANT EXECUTE ON FUNCTION mobicard_try(text, text, text), mobicard_answer(text) TO %I', name);
+    EXECUTE format('REVOKE INSERT, UPDATE ON person FROM %I', name);
+    IF name = 'mobicard_keeper' THEN
+      GRANT EXECUTE ON FUNCTION mobicard_put_person(text, text, boolean, text, text, text) TO mobicard_keeper;
+    END IF;
   END LOOP;
 END $$""",
 )
