@@ -142,15 +142,12 @@ class Staff:
             now = {"role": there.role, "active": bool(there.active), **changes}
             if self.bound_by_server:
                 self._put(connection, _initials(initials), now)
-            elif changes:
-                connection.execute(
-                    update(person).where(person.c.initials == _initials(initials)).values(**changes)
-                )
+            else:
+                self._update(connection, _initials(initials), changes)
+                self._note(connection, _initials(initials), now, by, at)
             keepers = select(func.count()).where(person.c.role == "keeper", person.c.active)
             if not connection.scalar(keepers):
                 raise LedgerRefused("Someone must stay keeper; make another one first. Nothing was changed.")
-            if not self.bound_by_server:
-                self._note(connection, _initials(initials), now, by, at)
         return Person(_initials(initials), str(now["role"]), bool(now["active"]))
 
     def keep_access(self, access: AccessPolicy, by: str) -> None:
@@ -165,6 +162,10 @@ class Staff:
         here = self.person
         if here is None or here.role != "keeper" or here.initials != by or here.token not in self._tokens:
             raise NotAllowed("Only a signed-in keeper may change the staff list. Nothing was changed.")
+
+    def _update(self, connection: Connection, initials: str, changes: Mapping[str, Any]) -> None:
+        if changes:
+            connection.execute(update(person).where(person.c.initials == initials).values(**changes))
 
     def _put(self, connection: Connection, initials: str, row: Mapping[str, Any]) -> None:
         """By the server's own function, which notes the change in the same transaction, by its own clock."""
