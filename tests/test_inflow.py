@@ -65,6 +65,7 @@ def test_a_pipe_nobody_writes_to_is_named(
     words: list[str], pipe: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Each file a person may name gives up a silent pipe with the sentence and exit code 1."""
+    assert run(["ledger", "new"]) == 0
     assert run([word.replace("{pipe}", str(pipe)) for word in words]) == 1
     said = capsys.readouterr().err
     assert f"{pipe}: cannot be read (nothing came out of it for 0.1 s; see to the program that writes" in said
@@ -128,6 +129,7 @@ def test_a_backup_is_a_file(
 ) -> None:
     """A backup is looked at twice, which a pipe does not allow."""
     words = [word.replace("{pipe}", str(pipe)).replace("new", str(tmp_path / "new")) for word in words]
+    assert run(["--ledger", str(tmp_path / "own.sqlite"), "ledger", "new"]) == 0
     assert run(["--ledger", str(tmp_path / "own.sqlite"), *words]) == 1
     assert "pipe or a device, not a file" in capsys.readouterr().err
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 import sys
 
+import click
+
 from mobicard.cli.station import Refused, Station, has_keyboard
 
 
@@ -23,4 +25,19 @@ def open_terminal(station: Station) -> int:
     from mobicard.terminal.app import MobicardApp
     from mobicard.terminal.at_station.running import run_to_its_end
 
+    _offer_the_first(station)
     return run_to_its_end(MobicardApp(station.ward))
+
+
+def _offer_the_first(station: Station) -> None:
+    """Where no ledger is named and this user has none yet: make one, once a person here says so."""
+    from mobicard.ledger import LedgerMissing
+    from mobicard.ward.station.known_ledger import known_end, make_new
+
+    try:
+        station.ward  # noqa: B018 - opened here, to be asked about before the screen is taken
+    except LedgerMissing as none:
+        if station.names_a_ledger or known_end(None).end or not has_keyboard():
+            raise
+        click.confirm(f"{none.says}\nMake an empty one there now?", abort=True, err=True)
+        make_new(None).close()

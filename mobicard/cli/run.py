@@ -13,6 +13,7 @@ from pathlib import Path
 import click
 
 from mobicard.cli.streams import make_ready
+from mobicard.facts.text import harmless
 
 DONE, REFUSED, WRONG_USE = 0, 1, 2
 
@@ -30,7 +31,8 @@ def run(args: Sequence[str] | None = None) -> int:  # noqa: PLR0911 - one return
     except click.exceptions.Exit as left:
         return left.exit_code
     except click.UsageError as wrong:
-        wrong.show()
+        said = click.UsageError(harmless(wrong.format_message()), ctx=wrong.ctx)
+        said.show()
         return WRONG_USE
     except click.ClickException as refused:
         return _say(refused.format_message())
@@ -51,15 +53,26 @@ def sentence_of(error: Exception) -> str:
     says = getattr(error, "says", None)
     if isinstance(says, str):
         return str(error) if type(error).__name__ == "SettingsRefused" else says
-    problems = getattr(error, "problems", None)
+    problems = getattr(error, "problems", None) or _refused_facts(error)
     if problems:
         return "this record cannot be taken:\n" + "\n".join(f"  {problem}" for problem in problems)
+    if isinstance(error, RecursionError):
+        return "what was read is nested too deeply to be anything mobicard knows; nothing was changed"
     if isinstance(error, OSError):
         where = f" ({error.filename})" if error.filename else ""
         return f"the computer refused{where}: {error.strerror or error}; nothing recorded is lost"
     return (
         f"something unexpected went wrong; nothing recorded is lost. Details for your support: {_kept(error)}"
     )
+
+
+def _refused_facts(error: Exception) -> Sequence[object]:
+    """Why a record refused a fact given with a command; where it did, its module is loaded by now."""
+    if (pydantic := sys.modules.get("pydantic")) is None or not isinstance(error, pydantic.ValidationError):
+        return ()
+    from mobicard.facts import problems_of
+
+    return problems_of(error)
 
 
 def _kept(error: Exception) -> str:
@@ -76,5 +89,5 @@ def _kept(error: Exception) -> str:
 
 
 def _say(sentence: str) -> int:
-    click.echo(f"mobicard: {sentence}", err=True)
+    click.echo(f"mobicard: {harmless(sentence)}", err=True)
     return REFUSED

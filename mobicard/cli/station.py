@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from mobicard import inflow
+from mobicard.facts.text import harmless
 
 if TYPE_CHECKING:
     from mobicard.rules.policy import Policy
@@ -69,14 +70,31 @@ class Station:
 
     @property
     def ward(self) -> Ward:
-        """The ward over its ledger, made on first use. Raises LedgerError, SettingsRefused."""
+        """The ward over its ledger, opened on first use, never made. Raises LedgerError, SettingsRefused."""
+        if self._ward is None:
+            from mobicard.ward.station.known_ledger import open_known
+            from mobicard.ward.ward import Ward
+
+            self._ward = Ward(open_known(self.ledger_url), self.settings, self.clock, by=self.by)
+        return self._ward
+
+    def whatever_lies_there(self) -> Ward:
+        """As ``ward``, over a ledger that this station would refuse as not the one it knows: to inquire."""
         if self._ward is None:
             from mobicard.ledger import Ledger
             from mobicard.ward.ward import Ward
 
-            ledger = Ledger.open(self.ledger_url)
-            self._ward = Ward(ledger, self.settings, self.clock, by=self.by)
+            self._ward = Ward(
+                Ledger.open(self.ledger_url, create=False), self.settings, self.clock, by=self.by
+            )
         return self._ward
+
+    @property
+    def names_a_ledger(self) -> bool:
+        """Whether somebody said which ledger, or the user's own is meant."""
+        from mobicard.ledger.database.engine import ENV
+
+        return bool(self.ledger_url or os.environ.get(ENV))
 
     @property
     def words(self) -> list[str]:
@@ -140,8 +158,9 @@ def ward_moment(text: str) -> datetime:
 
 
 def print_json(value: Mapping[str, Any] | list[Any]) -> None:
-    """One JSON document on standard output."""
-    click.echo(json.dumps(value, indent=2, ensure_ascii=False, default=str))
+    """One JSON document on standard output, what steers a screen in JSON's own spelling."""
+    text = json.dumps(value, indent=2, ensure_ascii=False, default=str)
+    click.echo(text if harmless(text) == text else json.dumps(value, indent=2, default=str))
 
 
 def answer(as_json: bool, value: Mapping[str, Any] | list[Any], lines: Iterable[object]) -> None:
@@ -150,7 +169,7 @@ def answer(as_json: bool, value: Mapping[str, Any] | list[Any], lines: Iterable[
         print_json(value)
     else:
         for line in lines:
-            click.echo(line)
+            click.echo(harmless(str(line)))
 
 
 def read_input(path: Path) -> str:

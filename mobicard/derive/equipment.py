@@ -10,6 +10,7 @@ from importlib.resources import files
 from typing import Any, Final, Self
 
 from mobicard.derive.model import Conflict
+from mobicard.facts.toml_text import read_toml
 from mobicard.facts.units import both_masses, read_mass
 from mobicard.facts.words import Equipment
 
@@ -63,7 +64,7 @@ class Inventory:
         Raises InventoryRefused, naming the entry.
         """
         try:
-            entries = tomllib.loads(text)
+            entries = read_toml(text)
         except tomllib.TOMLDecodeError as bad:
             raise InventoryRefused(f"the inventory is not readable as TOML: {bad}") from None
         unknown = set(entries) - {"item"}

@@ -11,6 +11,7 @@ from typing import Annotated, Any, Final, Self
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from mobicard.facts.refusal import problems_of
+from mobicard.facts.toml_text import read_toml
 
 MOST_COMPLETIONS: Final = 10_000
 """Items scored together are enumerated; more combinations than this are refused when the file is read."""
@@ -119,7 +120,7 @@ class Instrument(_Data):
     def from_toml(cls, text: str) -> Self:
         """An instrument from its file. Raises InstrumentRefused in words."""
         try:
-            return cls.from_table(tomllib.loads(text))
+            return cls.from_table(read_toml(text))
         except tomllib.TOMLDecodeError as bad:
             raise InstrumentRefused(f"the instrument is not readable as TOML: {bad}") from None
 

@@ -13,6 +13,8 @@ from mobicard.doctor.machine import BUILT
 from mobicard.doctor.subject import Setup
 from mobicard.ledger import Ledger, LedgerError, LedgerReadOnly, NotALedger, disk
 from mobicard.ledger.database.engine import ledger_url, shown
+from mobicard.ledger.keeping.known_end import why_not
+from mobicard.ward.station.known_ledger import known_end
 
 _LITTLE, _NONE = 200 * 2**20, 20 * 2**20
 _SHARED = ("nfs", "nfs4", "cifs", "smb3", "smbfs", "9p", "fuse.sshfs", "afs")
@@ -38,6 +40,8 @@ def ledger(setup: Setup) -> Iterator[Finding]:
     try:
         with Ledger.open(setup.ledger, create=False) as opened:
             report = opened.verify()
+            seen = known_end(setup.ledger).end
+            odd = why_not(opened, seen) if seen else None
             newest = max((state.recorded_at for state in opened.beds() if state.recorded_at), default=None)
     except LedgerError as wrong:
         yield fail("ledger", f"{shown(url)}: {wrong.says}", _cure(place, wrong))
@@ -48,6 +52,9 @@ def ledger(setup: Setup) -> Iterator[Finding]:
             f"{shown(url)}: {report.says}",
             "keep the file as it is, take the last good backup beside it, and compare the two",
         )
+    elif odd:
+        cure = "find out why; put the right one back, or take it as it is with `mobicard ledger accept`"
+        yield fail("ledger", f"{shown(url)} {odd}", cure)
     else:
         yield ok("ledger", f"{shown(url)}: {report.checked} entries, the chain is whole")
     yield from _clock(setup, newest)
@@ -74,7 +81,7 @@ def _to_be_made(place: Path) -> Iterator[Finding]:
             "choose another place with MOBICARD_LEDGER, or ask who looks after this computer",
         )
     else:
-        yield ok("ledger", f"none yet; it is made at {place} on first use")
+        yield ok("ledger", f"none at {place} yet; `mobicard ledger new` makes one")
 
 
 def _around(place: Path, setup: Setup) -> Iterator[Finding]:

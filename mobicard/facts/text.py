@@ -8,12 +8,21 @@ from typing import Annotated
 
 from pydantic import AfterValidator, BeforeValidator, StringConstraints
 
-_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
+STEERING = r"[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028\u2029\u202a-\u202e\u2066-\u2069]"
+"""Signs that show nothing and steer what shows them: controls, line and direction marks; a pattern."""
+
+_CONTROL = re.compile(STEERING)
+_NOT_SHOWN = re.compile(r"(?![\n\t])" + STEERING)
 
 
 def without_controls(text: str) -> str:
     """The text with control and direction-override characters turned into spaces."""
     return re.sub(r"\s+", " ", _CONTROL.sub(" ", text)).strip()
+
+
+def harmless(text: str) -> str:
+    """The text as a screen or a log may have it: line ends stay, what steers a screen is a mark."""
+    return _NOT_SHOWN.sub("\ufffd", text)
 
 
 def _some(text: str) -> str:

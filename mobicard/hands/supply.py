@@ -14,6 +14,7 @@ from mobicard.derive.brief import HelpersRefused
 from mobicard.derive.brief.helpers import stature_of
 from mobicard.derive.equipment import Inventory, words
 from mobicard.facts.text import without_controls
+from mobicard.facts.toml_text import read_toml
 from mobicard.facts.words import Equipment
 
 _KEYS = ("initials", "role", "beds", "from", "to", "breaks", "stature")
@@ -129,7 +130,7 @@ def read_staff(text: str, shift: Span) -> StaffFile:
     Raises SupplyRefused where the text is no TOML at all.
     """
     try:
-        data = tomllib.loads(text)
+        data = read_toml(text)
     except tomllib.TOMLDecodeError as wrong:
         raise SupplyRefused(f"the staff list cannot be read: {wrong}; nothing was planned from it") from None
     problems: list[str] = [

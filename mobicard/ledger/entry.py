@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -12,7 +13,11 @@ from typing import Any
 from uuid import uuid4
 
 from mobicard.facts import Record
+from mobicard.facts.text import STEERING, harmless
 from mobicard.ledger.errors import LedgerRefused
+
+MOST_BYTES = 4 * 2**20
+"""The largest body; a day plan of 100 beds has a twentieth of it."""
 
 BODY_SCHEMA = 1
 """The spelling of entry bodies; a change of their meaning raises it."""
@@ -39,6 +44,9 @@ KEEPING_KINDS = ("person", "sign_in", "sign_in_refused", "purge", "backup")
 """Kinds about the ledger itself; they belong to the stay named OFFICE."""
 
 KINDS = FACT_KINDS + DESK_KINDS + KEEPING_KINDS
+
+GAP = "unreadable"
+"""What an entry that cannot be read is given as; no such kind is ever saved."""
 
 OFFICE = "*office"
 """The stay name under which entries about people, sign-in, backup and retention are kept."""
@@ -137,7 +145,7 @@ class Entry:
 def body_text(body: Mapping[str, Any]) -> str:
     """A body's one spelling: JSON, keys sorted, no spaces; the same on both engines, so hashes agree."""
     try:
-        return json.dumps(
+        text = json.dumps(
             dict(body),
             sort_keys=True,
             ensure_ascii=False,
@@ -145,14 +153,34 @@ def body_text(body: Mapping[str, Any]) -> str:
             allow_nan=False,
             default=_plain,
         )
-    except (TypeError, ValueError) as cause:
+        size = len(text.encode())
+    except UnicodeEncodeError:
+        raise LedgerRefused("The entry holds half a sign, which is no text. Nothing was saved.") from None
+    except (TypeError, ValueError, RecursionError) as cause:
         raise LedgerRefused(f"The entry cannot be written down ({cause}). Nothing was saved.") from None
+    if size > MOST_BYTES:
+        raise LedgerRefused(f"The entry is larger than {MOST_BYTES // 2**20} MB. Nothing was saved.")
+    return text
 
 
 def body_from(text: str) -> Mapping[str, Any]:
     """The body again from its spelling; empty once its stay was purged."""
     said = json.loads(text) if text else {}
+    if _STEERS.search(text):
+        said = _harmless(said)
     return MappingProxyType(said if isinstance(said, dict) else {})
+
+
+_STEERS = re.compile(r"\\u(?:00[01789]|061|20[0-2]|206)|\\[bf]|" + STEERING, re.IGNORECASE)
+"""What may become a sign that steers a screen; whoever has the file can put one past every check."""
+
+
+def _harmless(said: Any) -> Any:
+    if isinstance(said, str):
+        return harmless(said)
+    if isinstance(said, dict):
+        return {harmless(name): _harmless(value) for name, value in said.items()}
+    return [_harmless(one) for one in said] if isinstance(said, list) else said
 
 
 def time_text(at: datetime) -> str:

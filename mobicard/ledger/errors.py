@@ -41,6 +41,14 @@ class LedgerUnreachable(LedgerError):
     """The server or the folder that holds the ledger does not answer."""
 
 
+class LedgerMissing(LedgerUnreachable):
+    """There is no ledger at the place, and none is made unless somebody asks for one."""
+
+
+class LedgerAnother(LedgerError):
+    """What is at the ledger's place is not the ledger, or not all of it, that this station last saw there."""
+
+
 class LedgerRefused(LedgerError):
     """The entry contradicts what the ledger holds: a taken bed, an unknown stay, an id used twice."""
 

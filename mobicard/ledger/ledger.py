@@ -15,6 +15,7 @@ from mobicard.ledger.database.faults import guarded
 from mobicard.ledger.database.migrations import bring_up_to_date
 from mobicard.ledger.database.queries import (
     entry_of,
+    entry_or_gap,
     last_at,
     needs_whole,
     newest_at,
@@ -28,6 +29,7 @@ from mobicard.ledger.entry import Entry, NewEntry, time_text
 from mobicard.ledger.errors import LedgerBusy, LedgerReadOnly, LedgerUnreachable
 from mobicard.ledger.keeping import backup as keeping
 from mobicard.ledger.keeping import verify as chain_of
+from mobicard.ledger.keeping.known_end import End, KnownEnd
 from mobicard.ledger.staff.rights import Person
 from mobicard.ledger.staffed import StaffedStore
 from mobicard.ledger.state import StayState, fold
@@ -43,11 +45,15 @@ class Ledger(StaffedStore):
     file in hand from writing at its end, or from rewriting all of it.
     """
 
+    known: KnownEnd | None = None
+    """What this station keeps of the ledger's end, so that it never works on an older or another one."""
+
     @classmethod
     def open(cls, url: str | Path | None = None, *, create: bool = True) -> Self:
         """Open the ledger at a URL or path, else ``$MOBICARD_LEDGER``, else in the user's data folder.
 
-        Made on first use. Raises LedgerNewer, LedgerUnreachable, LedgerReadOnly, LedgerDamaged, LedgerBusy.
+        Made where there is none, unless told not to. Raises LedgerMissing, LedgerNewer, LedgerUnreachable,
+        LedgerReadOnly, LedgerDamaged, LedgerBusy.
         """
         where = ledger_url(url)
         ledger = cls(connect(where, create=create), where)
@@ -55,7 +61,8 @@ class Ledger(StaffedStore):
             with guarded(
                 ledger.where, f"Check that it is the right place ({ENV}) and that it can be reached."
             ):
-                bring_up_to_date(ledger._engine, where)
+                bring_up_to_date(ledger._engine, where, create=create)
+                ledger.note_file()
                 ledger.staff.begin_with_session(ledger._engine)
         except (LedgerBusy, LedgerReadOnly, LedgerUnreachable) as fault:
             raise explained(where, fault) from fault
@@ -75,7 +82,10 @@ class Ledger(StaffedStore):
             return ()
         self.staff.check(entries, person)
         with self.writing() as connection:
-            return appending.append(connection, entries)
+            saved = appending.append(connection, entries)
+        if self.known and self.known.end:
+            self.known.saw(End(self.known.end.ledger, saved[-1].seq, saved[-1].hash))
+        return saved
 
     # -- reading ---------------------------------------------------------------------------------
 
@@ -83,7 +93,7 @@ class Ledger(StaffedStore):
         """What stands for one stay now, gone home or not; None when the ledger does not know it."""
         with self.reading() as connection:
             moment = last_at(connection)
-            some = [entry_of(row) for row in connection.execute(of_stays([which]))]
+            some = [entry_or_gap(row) for row in connection.execute(of_stays([which]))]
         state = fold(still_shown(some, moment))
         return state if state and (state.bed or state.record) else None  # a purged stay says nothing any more
 
@@ -97,14 +107,14 @@ class Ledger(StaffedStore):
         with self.reading() as connection:
             moment = at or last_at(connection)
             for row in connection.execute(newest_now() if at is None else newest_at(at)):
-                found.setdefault(row.stay, []).append(entry_of(row))
+                found.setdefault(row.stay, []).append(entry_or_gap(row))
             for row in connection.execute(recent(moment)):
                 if row.stay in found:
-                    found[row.stay].append(entry_of(row))
+                    found[row.stay].append(entry_or_gap(row))
             whole = [which for which, some in found.items() if needs_whole(some, as_of_a_time=at is not None)]
             found |= {which: [] for which in whole}
             for start in range(0, len(whole), 500):
-                for one in map(entry_of, connection.execute(of_stays(whole[start : start + 500], at))):
+                for one in map(entry_or_gap, connection.execute(of_stays(whole[start : start + 500], at))):
                     if at is None or one.received <= at:
                         found[one.stay].append(one)
         folded = (fold(still_shown(some, moment)) for some in found.values())

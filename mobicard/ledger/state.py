@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from types import MappingProxyType
 from typing import Any
@@ -11,7 +12,8 @@ from typing import Any
 from pydantic import ValidationError
 
 from mobicard.facts import Record
-from mobicard.ledger.entry import Entry
+from mobicard.facts.text import without_controls
+from mobicard.ledger.entry import GAP, Entry
 
 WITHDRAWABLE = ("record", "same", "procedure", "fall", "assign")
 """Kinds a correction can withdraw; a place (admit, move) is corrected by moving again."""
@@ -19,6 +21,13 @@ WITHDRAWABLE = ("record", "same", "procedure", "fall", "assign")
 
 UNREADABLE = "The last record was saved by another version of mobicard and cannot be read here: assess again."
 """Why a stay has no record though one was saved; it counts as not assessed and never hides the other beds."""
+
+
+HELD_ASIDE = (
+    "Entry {} of this patient cannot be read and is held aside: assess again, and have the keeper run "
+    "`mobicard ledger verify`."
+)
+"""Why a stay counts as not assessed until a record after the entry that makes no sense."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,18 +95,25 @@ def fold(entries: Iterable[Entry]) -> StayState | None:
     ordered = sorted({entry.version: entry for entry in entries}.values(), key=lambda entry: entry.version)
     if not ordered:
         return None
+    gaps = [entry for entry in ordered if entry.kind == GAP]
     wrong = {entry.body.get("corrects") for entry in ordered if entry.kind == "correct"}
     folding = _Folding(facts={"bed": ""})
     for entry in ordered:
         if entry.version not in wrong or entry.kind not in WITHDRAWABLE:
             _take(folding, entry)
     fact_version = max((entry.version for entry in ordered if entry.is_fact), default=0)
-    return _finish(folding, ordered[-1], fact_version)
+    state = _finish(folding, ordered[-1], fact_version)
+    gap = max(gaps, key=lambda entry: entry.version, default=None)
+    if gap is None or gap.version <= (state.record_version or 0):
+        return state
+    return replace(state, bed=state.bed or "?", record=None, unreadable=HELD_ASIDE.format(gap.seq))
 
 
 def _finish(folding: _Folding, last: Entry, fact_version: int) -> StayState:
     facts = folding.facts
     record, facts["unreadable"] = None, None
+    if facts["bed"] != (bed := _fit(facts["bed"], 16)):
+        facts["bed"], facts["unreadable"] = bed or "?", UNREADABLE
     if folding.record:
         try:
             record = Record.model_validate(
@@ -105,7 +121,7 @@ def _finish(folding: _Folding, last: Entry, fact_version: int) -> StayState:
             )
         except ValidationError:
             facts["unreadable"] = UNREADABLE
-    facts["label"] = (record.label if record else None) or facts.get("label")
+    facts["label"] = (record.label if record else None) or _fit(facts.get("label"), 12) or None
     return StayState(
         stay=last.stay,
         version=last.version,
@@ -115,6 +131,11 @@ def _finish(folding: _Folding, last: Entry, fact_version: int) -> StayState:
         ticks=tuple(folding.ticks),
         **facts,
     )
+
+
+def _fit(said: object, most: int) -> str:
+    """A bed or a label as a record takes it: past the program anything may stand there."""
+    return without_controls(re.sub("[<>]", "", said))[:most].strip() if isinstance(said, str) else ""
 
 
 def _take(folding: _Folding, entry: Entry) -> None:

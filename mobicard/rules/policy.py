@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
+from mobicard.facts.toml_text import read_toml
 from mobicard.rules.policy_hands import HandsPolicy
 
 Share = Annotated[float, Field(gt=0, le=1)]
@@ -200,7 +201,7 @@ class Policy(Section):
 
         Raises pydantic.ValidationError or tomllib.TOMLDecodeError.
         """
-        return cls(**tomllib.loads(text))
+        return cls(**read_toml(text))
 
 
 @cache

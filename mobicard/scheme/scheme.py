@@ -11,6 +11,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError
 
+from mobicard.facts.toml_text import read_toml
 from mobicard.facts.words import Level
 
 RAIL_CELLS = 7
@@ -98,7 +99,7 @@ class SchemeRefused(ValueError):  # noqa: N818 - said to people as a refusal, no
 def read(text: str) -> Scheme:
     """A scheme from TOML over the house scheme, thresholds not yet checked. Raises SchemeRefused."""
     try:
-        return _built(_over(_house_toml(), tomllib.loads(text)))
+        return _built(_over(_house_toml(), read_toml(text)))
     except tomllib.TOMLDecodeError as broken:
         raise SchemeRefused(problems=[f"the file is not TOML: {broken}"]) from None
     except ValidationError as refused:

@@ -182,7 +182,9 @@ class Recording(Beds):
         return self._record(view.stay, "record", {"record": record.as_json()}, view.version, record)
 
     def assign(self, stays: Iterable[str], to: str | None) -> None:
-        """Give beds to a nurse's round, all or none."""
+        """Give beds to a nurse's round, all or none. Raises WardRefused for what are no initials."""
+        if to is not None and not (to.isprintable() and 1 <= len(to.strip()) <= 12):
+            raise WardRefused("beds are given to somebody by initials of 1 to 12 signs")
         self.append(*[self.entry(stay, "assign", {"to": to}) for stay in stays])
 
     def mark_read(self, stay: str) -> None:

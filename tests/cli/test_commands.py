@@ -273,6 +273,7 @@ def test_a_bed_list_with_lines_that_cannot_be_read_says_so(tmp_path: Path) -> No
     """A preview that could not read everything leaves with exit code 1, and changes nothing."""
     path = tmp_path / "beds.csv"
     path.write_text("Bed,Initials\n1,RA\n2,EV\n2,OF\n")
+    assert run(["--ledger", str(tmp_path / "l.sqlite"), "ledger", "new"]) == 0
     assert run(["--ledger", str(tmp_path / "l.sqlite"), "census", str(path)]) == 1
 
 
@@ -314,6 +315,7 @@ def test_more_than_three_leave_unsaid_only_after_a_second_look(
     for name, rows in (("all.csv", beds), ("next.csv", beds[:stay])):
         (tmp_path / name).write_text("Bed\n" + "".join(rows), encoding="utf-8")
     here = ["--ledger", str(tmp_path / "ledger.sqlite"), "--by", "CL", "census"]
+    assert run([*here[:2], "ledger", "new"]) == 0
     assert run([*here, str(tmp_path / "all.csv"), "--apply"]) == 0
     assert run([*here, str(tmp_path / "next.csv"), "--absent", "discharge", "--apply", *said]) == code
     assert ("--leaving 4" in capsys.readouterr().err) is (code == 1)

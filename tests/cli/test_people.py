@@ -15,6 +15,7 @@ def unit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A ledger with a keeper, a nurse, a clerk and a reader, and one bed."""
     ledger = tmp_path / "unit.sqlite"
     monkeypatch.setenv("MOBICARD_LEDGER", str(ledger))
+    assert run(["ledger", "new"]) == 0
     assert run(["--by", "JN", "stay", "admit", "5N-01"]) == 0
     assert run(["people", "add", "KP", "--role", "keeper", "--pin", "471100"]) == 0
     monkeypatch.setenv("MOBICARD_PIN", "471100")
@@ -77,6 +78,52 @@ def test_the_reader_cannot_print(unit: Path, tmp_path: Path, monkeypatch: pytest
     out = tmp_path / "cards"
     assert as_person(monkeypatch, "RD", "2468", "cards", "--out", str(out)) == 1
     assert not out.exists()
+
+
+@pytest.mark.parametrize(
+    "words", [["export", "--ledger"], ["ledger", "export", "F"], ["ledger", "backup", "F"]]
+)
+def test_only_the_keeper_takes_everything_away(
+    unit: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: list[str]
+) -> None:
+    """A reader had every entry and what each PIN was made into by the other command."""
+    there = [str(tmp_path / "all") if word == "F" else word for word in words]
+    for who in ("RD", "CL", "JN"):
+        assert as_person(monkeypatch, who, "2468", *there) == 1
+    assert not (tmp_path / "all").exists()
+    assert as_person(monkeypatch, "KP", "471100", *there) == 0
+
+
+def test_an_export_to_read_holds_no_pins(
+    unit: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Four figures are found from what argon2id made of them in minutes."""
+    out = str(tmp_path / "lines.jsonl")
+    assert as_person(monkeypatch, "KP", "471100", "export", "--ledger", "--out", out) == 0
+    said = Path(out).read_text(encoding="utf-8")
+    assert '"person":{"initials":"KP"' in said
+    assert "verifier" not in said
+    assert "salt" not in said
+    capsys.readouterr()
+    assert run(["ledger", "restore", out, str(tmp_path / "again.sqlite")]) == 1
+    assert "without PINs" in capsys.readouterr().err
+    assert list(tmp_path.glob("again*")) == []
+
+
+def test_what_was_taken_away_is_in_the_audit(
+    unit: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for words in (["export", "--ledger"], ["ledger", "export", "a"], ["ledger", "backup", "b"]):
+        there = [str(tmp_path / word) if len(word) == 1 else word for word in words]
+        assert as_person(monkeypatch, "KP", "471100", *there) == 0
+    capsys.readouterr()
+    assert as_person(monkeypatch, "KP", "471100", "ledger", "audit", "--person", "KP") == 0
+    said = [
+        line.split("backed up")[1].split()
+        for line in capsys.readouterr().out.splitlines()
+        if "backed" in line
+    ]
+    assert said == [["export"], ["export", "a"], ["copy", "b"]]
 
 
 # -- changing the list -------------------------------------------------------------------------------
@@ -204,6 +251,7 @@ def test_a_ledger_without_a_list_has_nobody_to_change(
 ) -> None:
     """The first on the list is added, not changed."""
     monkeypatch.setenv("MOBICARD_LEDGER", str(tmp_path / "open.sqlite"))
+    assert run(["ledger", "new"]) == 0
     assert run(["--by", "JN", "people", "change", "JN", "--off"]) == 1
     assert "add the keeper first" in capsys.readouterr().err
 

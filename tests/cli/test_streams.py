@@ -28,6 +28,7 @@ def shell(words: str, after: str = "", **environment: str) -> subprocess.Complet
 @pytest.fixture
 def ledger(tmp_path: Path) -> Path:
     path = tmp_path / "ledger.sqlite"
+    assert run(["--ledger", str(path), "ledger", "new"]) == 0
     assert run(["--ledger", str(path), "--by", "JN", "stay", "admit", "4W-1"]) == 0
     return path
 
@@ -76,6 +77,7 @@ def test_a_file_named_in_no_alphabet_is_used_as_it_is(tmp_path: Path) -> None:
 
 def test_a_ledger_named_in_no_alphabet_is_used_as_it_is(tmp_path: Path) -> None:
     path = f"{tmp_path}/caf\udce9.sqlite"
+    assert run(["--ledger", path, "ledger", "new"]) == 0
     assert run(["--ledger", path, "--by", "JN", "stay", "admit", "4W-1"]) == 0
     assert os.path.exists(os.fsencode(tmp_path) + b"/caf\xe9.sqlite")
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from mobicard.ledger import Ledger
+from mobicard.ledger import Ledger, LedgerDamaged
 from mobicard.ledger.entry import chain_hash, digest_of
 from mobicard.ledger.keeping.verify import rebuild
 from tests.ledger.places import Writer
@@ -38,6 +38,22 @@ def tamper(filled: Ledger, sql: Callable[[str], Any]) -> Callable[[str], Any]:
             if one.strip():
                 sql(one)
     return sql
+
+
+@pytest.fixture
+def guards_back(filled: Ledger, sql: Callable[[str], Any]) -> Callable[[], None]:
+    """What someone does afterwards who knows that the guards are looked at too."""
+    if filled.on_server:
+        return lambda: sql("ALTER TABLE entry ENABLE TRIGGER ALL")
+    made = sql("SELECT sql FROM sqlite_master WHERE type = 'trigger'")
+
+    def put_back() -> None:
+        there = {one for (one,) in sql("SELECT sql FROM sqlite_master WHERE type = 'trigger'")}
+        for (one,) in made:
+            if one not in there:
+                sql(one)
+
+    return put_back
 
 
 def test_an_honest_ledger_checks_out(filled: Ledger) -> None:
@@ -84,7 +100,7 @@ def test_a_tail_cut_off_shows_by_the_chains_end(filled: Ledger, tamper: Callable
 
 
 def test_a_tail_cut_off_with_the_chains_end_shows_only_against_what_was_noted(
-    filled: Ledger, tamper: Callable[[str], Any]
+    filled: Ledger, guards_back: Callable[[], None], tamper: Callable[[str], Any]
 ) -> None:
     """What the file alone cannot show: this is why a report's seq and hash are worth writing down."""
     noted = filled.verify()
@@ -92,6 +108,7 @@ def test_a_tail_cut_off_with_the_chains_end_shows_only_against_what_was_noted(
     tamper("UPDATE chain SET seq = 8, hash = (SELECT hash FROM entry WHERE seq = 8)")
     tamper("DELETE FROM slot WHERE stay = 's5'")
     tamper("DELETE FROM stay WHERE stay = 's5'")
+    guards_back()
     assert filled.verify().ok
     against = filled.verify(known=(noted.seq, noted.hash))
     assert not against.ok
@@ -99,7 +116,7 @@ def test_a_tail_cut_off_with_the_chains_end_shows_only_against_what_was_noted(
 
 
 def test_a_whole_rewrite_shows_only_against_what_was_noted(
-    filled: Ledger, tamper: Callable[[str], Any]
+    filled: Ledger, guards_back: Callable[[], None], tamper: Callable[[str], Any]
 ) -> None:
     noted = filled.verify()
     rows = [row._asdict() for row in tamper("SELECT * FROM entry ORDER BY seq")]
@@ -113,6 +130,7 @@ def test_a_whole_rewrite_shows_only_against_what_was_noted(
             f"WHERE seq = {row['seq']}"
         )
     tamper(f"UPDATE chain SET hash = '{prev}'")
+    guards_back()
     assert filled.verify().ok
     assert not filled.verify(known=(noted.seq, noted.hash)).ok
 
@@ -146,6 +164,103 @@ def test_a_board_table_that_disagrees_is_told_and_rebuilt(
     assert rebuild(filled) == 5
     assert filled.verify().ok
     assert filled.beds() == before
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        "UPDATE slot SET seq = 1 WHERE stay = 's2'",
+        "UPDATE slot SET seq = 3 WHERE stay = 's2' AND slot = 'record'",
+        "DELETE FROM slot WHERE stay = 's2' AND slot = 'first'",
+        "UPDATE stay SET closed_at = '2020-01-01T00:00:00.000000+00:00' WHERE stay = 's2'",
+        "UPDATE stay SET opened_at = '2020-01-01T00:00:00.000000+00:00' WHERE stay = 's2'",
+    ],
+)
+def test_what_the_board_and_retention_stand_on_is_compared(
+    filled: Ledger, sql: Callable[[str], Any], change: str
+) -> None:
+    """An older record shown as the newest; a stay that looks long ended, and would be purged."""
+    sql(change)
+    report = filled.verify()
+    assert not report.ok
+    assert "The board's table" in report.says
+
+
+def test_an_index_that_leads_past_an_entry_shows(tmp_path: Path) -> None:
+    """One flipped byte in an index: every entry is whole, and the board reads another."""
+    path = tmp_path / "ledger.sqlite"
+    with Ledger.open(path) as ledger:
+        write = Writer(ledger)
+        write.admit("s2", "4W-2")
+        write.admit("s3", "4W-3")
+        write.record("s3", "4W-3")
+    data = path.read_bytes()
+    assert data.count(b"s3record\2") == 1, "stay, kind and version in a row: the index alone"
+    path.write_bytes(data.replace(b"s3record\2", b"s3reford\2"))
+    with closing(sqlite3.connect(path)) as raw:
+        assert raw.execute("PRAGMA quick_check").fetchall() == [("ok",)]
+    with Ledger.open(path) as ledger, pytest.raises(LedgerDamaged, match="damaged"):
+        ledger.verify()
+
+
+def test_a_guard_taken_off_shows_though_nothing_was_changed_yet(
+    filled: Ledger, tamper: Callable[[str], Any]
+) -> None:
+    report = filled.verify()
+    assert not report.ok
+    assert "What guards the entries was changed" in report.says
+    assert "entry_never" in report.says
+
+
+def test_a_guard_that_does_nothing_shows(filled: Ledger, sql: Callable[[str], Any]) -> None:
+    """There by its name, and switched on; its text is another."""
+    if filled.on_server:
+        sql(
+            "CREATE OR REPLACE FUNCTION entry_never() RETURNS trigger LANGUAGE plpgsql AS "
+            "$$ BEGIN RETURN NEW; END $$"
+        )
+    else:
+        sql("DROP TRIGGER entry_never_deleted")
+        sql("CREATE TRIGGER entry_never_deleted BEFORE DELETE ON entry BEGIN SELECT 1; END")
+    assert "entry_never" in filled.verify().says
+
+
+def test_a_trigger_added_past_the_program_shows(lite: Ledger) -> None:
+    """It would write beside every save, unseen by the chain."""
+    with lite.writing() as connection:
+        connection.exec_driver_sql(
+            "CREATE TRIGGER mine AFTER INSERT ON entry BEGIN UPDATE stay SET bed = 'X'; END"
+        )
+    assert "(mine)" in lite.verify().says
+
+
+@pytest.mark.parametrize("body", ["no JSON", "[1]", "[" * 3000 + "]" * 3000, '"text"'])
+def test_a_body_that_is_no_json_is_named(filled: Ledger, sql: Callable[[str], Any], body: str) -> None:
+    """With its hash right, as anybody with the file can add it; the check must not break on it."""
+    if filled.on_server:
+        sql("ALTER TABLE entry DISABLE TRIGGER ALL")
+    else:
+        for name in ("entry_in_order", "entry_kept"):
+            sql(f"DROP TRIGGER {name}")
+    last = list(filled.entries())[-1]
+    row: dict[str, Any] = {
+        **{"seq": last.seq + 1, "id": "f" * 32, "stay": "s5", "version": 3, "kind": "seen"},
+        **{
+            "at": "2026-03-02T09:00:00.000000+00:00",
+            "by": "JN",
+            "schema": 1,
+            "body": body,
+            "prev": last.hash,
+        },
+    }
+    row["hash"] = chain_hash(row, digest_of(body))
+    sql(
+        "INSERT INTO entry VALUES ({seq}, '{id}', '{stay}', {version}, '{kind}', '{at}', '{by}', {schema}, "
+        "'{body}', '{prev}', '{hash}')".format(**row)
+    )
+    report = filled.verify()
+    assert report.broken_seq == 11
+    assert "no JSON object" in report.says
 
 
 def test_changing_the_file_behind_a_closed_ledger_shows(tmp_path: Path) -> None:

@@ -269,3 +269,19 @@ def test_a_wrong_pin_is_still_wrong_in_the_restored_ledger(filled: Ledger, tmp_p
             again.sign_in("KEEP", "0000", START)
         with pytest.raises(NotAllowed):
             again.append(NewEntry("s1", "seen", START, "KEEP"))
+
+
+@pytest.mark.parametrize("spoil", ["cut", "changed"])
+@pytest.mark.parametrize("how", ["backup", "export"])
+def test_a_restore_that_fails_leaves_nothing(lite: Ledger, tmp_path: Path, how: str, spoil: str) -> None:
+    """Half a ledger, or an empty one, would be taken for the whole the next day."""
+    write = Writer(lite)
+    write.admit("s1", "4W-1", label="RT")
+    write.record("s1", "4W-1", weight_kg=71)
+    copy = tmp_path / "copy"
+    lite.backup(copy) if how == "backup" else lite.export_jsonl(copy)
+    data = copy.read_bytes()
+    copy.write_bytes(data[: len(data) // 2] if spoil == "cut" else data.replace(b"71.0", b"17.0"))
+    with pytest.raises(LedgerError):
+        restore(copy, tmp_path / "again.sqlite")
+    assert list(tmp_path.glob("again*")) == []

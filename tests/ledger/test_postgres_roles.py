@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import count
 from pathlib import Path
+from typing import Any
 
 import psycopg
 import pytest
@@ -58,15 +59,29 @@ class Unit:
             if who:
                 salt, cost = raw.execute("SELECT * FROM mobicard_salt(%s)", (who,)).fetchone()  # type: ignore[misc]
                 proof = proof_of(PINS[who], salt, cost)
-                row = raw.execute(
-                    "SELECT * FROM mobicard_sign_in(%s, %s, '2026-03-02')", (who, proof)
-                ).fetchone()
-                raw.execute("SELECT set_config('mobicard.token', %s, true)", (row[2],))  # type: ignore[index]
+                token = answer_of(raw, attempt_of(raw, who, proof))
+                raw.execute("SELECT set_config('mobicard.token', %s, true)", (token,))
             result: list[tuple[object, ...]] = []
             for statement in statements:
                 cursor = raw.execute(statement)
                 result = cursor.fetchall() if cursor.description else []
             return result
+
+
+def attempt_of(raw: psycopg.Connection[Any], who: str, proof: str) -> str:
+    """The first step of signing in, committed."""
+    row = raw.execute("SELECT attempt FROM mobicard_try(%s, %s, '2026-03-02')", (who, proof)).fetchone()
+    raw.commit()
+    assert row is not None
+    return str(row[0])
+
+
+def answer_of(raw: psycopg.Connection[Any], attempt: str) -> str | None:
+    """The second step's token, committed; None when the PIN was wrong."""
+    row = raw.execute("SELECT token FROM mobicard_answer(%s)", (attempt,)).fetchone()
+    raw.commit()
+    assert row is not None
+    return row[0]  # type: ignore[no-any-return]
 
 
 @pytest.fixture(scope="module")
@@ -239,7 +254,8 @@ def test_a_keeper_without_a_pin_changes_no_staff_list(unit: Unit) -> None:
     insert = "INSERT INTO person VALUES ('EVIL', 'nurse', true, '00', 't=1,m=8,p=1', '00', 0, NULL)"
     with pytest.raises(psycopg.errors.InsufficientPrivilege):
         unit.psql("keeper", insert)
-    assert unit.psql("keeper", "UPDATE person SET role = 'keeper' RETURNING initials") == []
+    with pytest.raises(psycopg.errors.InsufficientPrivilege):
+        unit.psql("keeper", "UPDATE person SET role = 'keeper' RETURNING initials")
 
 
 def test_nobody_but_the_keeper_reads_who_else_signed_in(unit: Unit) -> None:

@@ -51,6 +51,7 @@ def test_a_zone_the_machine_does_not_know_is_refused_where_it_stands(
     policy = tmp_path / "policy.toml"
     policy.write_text('[shift]\ntimezone = "Mars/Olympus"\n', encoding="utf-8")
     assert run(["--config", str(tmp_path), "plan", "--rules"]) == 0
+    assert run(["--ledger", str(tmp_path / "l.sqlite"), "ledger", "new"]) == 0
     assert run(["--config", str(tmp_path), "--ledger", str(tmp_path / "l.sqlite"), "stay", "list"]) == 1
     said = capsys.readouterr().err
     assert f"{policy}: shift.timezone “Mars/Olympus” is no time zone this machine knows" in said

@@ -43,13 +43,13 @@ def command(station: Station, out: Path, now: str | None, ledger_only: bool, as_
 
 def _make(station: Station, path: Path, out: Path, ledger_only: bool) -> list[Path]:
     from mobicard.demo.unit import fill
-    from mobicard.ledger import Ledger
     from mobicard.paper.pdf import PdfUnavailable
     from mobicard.ward.clerk.printing import Order, cards_of, write_cards, write_handoff
+    from mobicard.ward.station.known_ledger import made
     from mobicard.ward.ward import Ward
 
     moment: datetime = station.now.replace(second=0)
-    ward = Ward(Ledger.open(f"sqlite:///{path.absolute()}"), station.settings, station.clock, demo=True)
+    ward = Ward(made(f"sqlite:///{path.absolute()}"), station.settings, station.clock, demo=True)
     with step_bar("three shifts of history") as step:
         fill(ward, moment, lambda done, whole: step("", done, whole))
     if ledger_only:

@@ -16,7 +16,9 @@ from mobicard.outflow import write_private
 @click.option("--fhir", "kind", flag_value="fhir", help="A FHIR R4 Bundle of the unit, pseudonymous.")
 @click.option("--csv", "kind", flag_value="csv", help="The unit's state for a spreadsheet.")
 @click.option("--lines", "kind", flag_value="lines", help="One JSON line a bed: record and plan.")
-@click.option("--ledger", "kind", flag_value="ledger", help="Every entry of the ledger as JSON lines.")
+@click.option(
+    "--ledger", "kind", flag_value="ledger", help="Every entry as JSON lines, no PINs; the keeper's."
+)
 @click.option("--schema", "kind", flag_value="schema", help="The JSON Schema of Record and Plan.")
 @click.option("--bed", "beds", multiple=True, metavar="BED", help="Only this bed; may be given again.")
 @click.option(
@@ -53,11 +55,14 @@ def _schema() -> str:
 
 
 def _unit(station: Station, kind: str, beds: tuple[str, ...]) -> str:
-    ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     if kind == "ledger":
         from mobicard.ward.reader.exporting import ledger_lines
 
-        return ledger_lines(ward)
+        ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
+        text = ledger_lines(ward)
+        ward.kept("export")
+        return text
+    ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     wanted = {bed.casefold() for bed in beds}
     views = [view for view in ward.board() if not wanted or view.bed.casefold() in wanted]
     if wanted and not views:

@@ -1,8 +1,8 @@
-"""``mobicard ledger``: check the chain, audit, back up, restore, export, import, retention, logins."""
+"""``mobicard ledger``: make, check, audit, back up, restore, export, import, retention, logins."""
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 
 import click
@@ -12,22 +12,58 @@ from mobicard.cli.station import Refused, Station, answer
 
 @click.group("ledger")
 def command() -> None:
-    """The ledger itself: verify, audit, backup, restore, export, import, retention, logins."""
+    """The ledger itself: new, accept, verify, audit, backup, restore, export, import, retention, logins."""
+
+
+@command.command()
+@click.pass_obj
+def new(station: Station) -> None:
+    """Make an empty ledger at the place named, where there is none. No other command makes one."""
+    from mobicard.ward.station.known_ledger import make_new
+
+    with make_new(station.ledger_url) as ledger:
+        click.echo(f"{station.ledger_url or ledger.where} is made, and empty")
+
+
+@command.command()
+@click.pass_obj
+def accept(station: Station) -> None:
+    """Take the ledger as it now lies there, though this station knows another or a later one; or none."""
+    from mobicard.ward.station.known_ledger import accept as take
+
+    before, now = take(station.ledger_url)
+    known = f"entry {before}" if before else "nothing"
+    click.echo(
+        f"this station knew {known}; it now takes {f'the ledger as of entry {now}' if now else 'none'}"
+    )
 
 
 @command.command()
 @click.option(
     "--known", metavar="SEQ:HASH", help="The end written down earlier; shows a ledger rewritten since."
 )
+@click.option(
+    "--witness",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="A file on another disk that keeps the ends: checked against its last; today's is added.",
+)
 @click.option("--json", "as_json", is_flag=True, help="The report as JSON.")
 @click.pass_context
-def verify(ctx: click.Context, known: str | None, as_json: bool) -> None:
+def verify(ctx: click.Context, known: str | None, witness: Path | None, as_json: bool) -> None:
     """Check every entry's hash and the chain; names the first that does not fit. Exit code 1 when broken."""
+    from mobicard.ledger.keeping.known_end import bear_witness, end_of, why_not, witnessed
+    from mobicard.ward.station.known_ledger import known_end
+
     station: Station = ctx.obj
-    ward = station.ward
+    ward = station.whatever_lies_there()
     if ward.ledger.staff.bound_by_server and ward.needs_sign_in:  # the server shows rows to no one else
         ward = station.signed_in("backup")
     report = ward.ledger.verify(_known(known))
+    for seen in (known_end(station.ledger_url).end, witnessed(witness) if witness else None):
+        if report.ok and seen and (says := why_not(ward.ledger, seen)):
+            report = replace(report, ok=False, says=f"The ledger {says}.")
+    if report.ok and witness:
+        bear_witness(witness, end_of(ward.ledger), ward.clock.utc())
     end = f"{report.checked} entries checked; the end is {report.seq}:{report.hash}"
     answer(as_json, asdict(report), (report.says, end))
     ctx.exit(0 if report.ok else 1)
@@ -57,6 +93,7 @@ def backup(station: Station, file: Path) -> None:
     """Write a whole copy to FILE (0600) while others go on saving."""
     ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
     click.echo(ward.ledger.backup(file))
+    ward.kept("copy", file.name)
 
 
 @command.command()
@@ -66,18 +103,23 @@ def backup(station: Station, file: Path) -> None:
 def restore(station: Station, file: Path, to: str) -> None:
     """Open the backup FILE as a new ledger TO (a path or an address); nothing is overwritten."""
     from mobicard.ledger.keeping.restoring import restore as restore_to
+    from mobicard.ward.station.known_ledger import accept as take
 
     with restore_to(file, to) as ledger:
         click.echo(f"restored to {ledger.where}: {ledger.verify().checked} entries, the chain is whole")
+    before, now = take(to)
+    if before and now and before.seq > now.seq:
+        click.echo(f"this station had seen entry {before.seq} there: what came after {now.seq} is not in it")
 
 
 @command.command("export")
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 @click.pass_obj
 def export_lines(station: Station, file: Path) -> None:
-    """Write every entry, and the staff list, to FILE as JSON lines."""
+    """Write every entry, and the staff list with what PINs were made into, to FILE (0600) as JSON lines."""
     ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
     click.echo(f"{ward.ledger.export_jsonl(file)} entries written to {file}")
+    ward.kept("export", file.name)
 
 
 @command.command("import")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -14,6 +13,7 @@ from mobicard import inflow
 from mobicard.cli.station import Refused, Station, answer, cannot_be_read, print_json, read_input
 from mobicard.facts import Record, RecordRefused, read_record
 from mobicard.facts.moves import MOVES
+from mobicard.facts.toml_text import read_toml
 from mobicard.facts.words import Task
 
 
@@ -108,7 +108,7 @@ def record_from(file: Path) -> Record:
 
 def _parsed(text: str, file: Path) -> Mapping[str, Any]:
     try:
-        data = tomllib.loads(text) if file.suffix == ".toml" else _json(text)
+        data = read_toml(text) if file.suffix == ".toml" else _json(text)
     except RecursionError:
         raise Refused(f"{file}: is nested too deeply to be a record") from None
     except ValueError as broken:

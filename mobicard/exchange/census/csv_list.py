@@ -122,13 +122,13 @@ def _first(lines: list[str], skip: int, delimiter: str) -> Iterator[tuple[int, l
 
 
 def _no_bed_column(first: Sequence[str], mapping: CensusMapping) -> str:
-    seen = first[0].strip()[:120] if first else ""
+    seen = f"Its first line has {len(first[0].strip()) if first else 0} signs"  # not them: it may be any file
     named = mapping.columns.get("bed")
     if named:
-        return f"the mapping file names “{named}” for the bed; no such heading. The file starts “{seen}”"
+        return f"the mapping file names “{named}” for the bed; no such heading. {seen}"
     return (
         "no column says which bed; name it “Bed” or write a mapping file with [columns] bed = “the heading”. "
-        f"The file starts “{seen}”"
+        f"{seen}"
     )
 
 

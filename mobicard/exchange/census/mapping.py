@@ -22,6 +22,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from mobicard.facts.toml_text import read_toml
+
 FACTS = (
     "bed", "unit", "room", "label", "name", "first_name", "visit", "weight", "status",
     "from_bed", "admitted_at", "discharged_at",
@@ -77,7 +79,7 @@ class CensusMapping:
     def from_toml(cls, text: str) -> CensusMapping:
         """A mapping from TOML text. Raises MappingRefused with the key that cannot be used."""
         try:
-            data = tomllib.loads(text)
+            data = read_toml(text)
         except tomllib.TOMLDecodeError as wrong:
             raise MappingRefused(f"the mapping file is not TOML: {wrong}") from None
         _only(data, ("columns", "options", "words"), "the mapping file")

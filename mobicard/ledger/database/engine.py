@@ -16,7 +16,13 @@ from sqlalchemy.exc import ArgumentError
 from mobicard import inflow
 from mobicard.ledger import disk
 from mobicard.ledger.database.filekind import check_kind
-from mobicard.ledger.errors import LedgerDamaged, LedgerError, LedgerReadOnly, LedgerUnreachable
+from mobicard.ledger.errors import (
+    LedgerDamaged,
+    LedgerError,
+    LedgerMissing,
+    LedgerReadOnly,
+    LedgerUnreachable,
+)
 
 ENV = "MOBICARD_LEDGER"
 BUSY_S = 5.0
@@ -95,8 +101,10 @@ def _make_private(path: Path, *, create: bool) -> None:
         if path.exists():
             _check_usable(path)
             return
+        if path.is_symlink():
+            raise LedgerMissing(f"{path} is a link to nothing ({os.readlink(path)}). Check where it leads.")
         if not create:
-            raise LedgerUnreachable(f"There is no ledger at {path}. Check the path.")
+            raise missing(str(path))
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         if lack := disk.lacks(path.parent):
             raise LedgerUnreachable(f"The ledger cannot be made at {path}: {lack}. {_ELSEWHERE}")
@@ -111,6 +119,14 @@ def _make_private(path: Path, *, create: bool) -> None:
     except OSError as cause:
         why = cause.strerror or cause
         raise LedgerUnreachable(f"The ledger cannot be made at {path}: {why}. {_ELSEWHERE}") from None
+
+
+def missing(where: str) -> LedgerMissing:
+    """The refusal where no ledger is."""
+    return LedgerMissing(
+        f"There is no ledger at {where}, and none was made. Check how the place is written; a new, empty "
+        "ledger is made by `mobicard ledger new`."
+    )
 
 
 def explained(url: URL, fault: LedgerError) -> LedgerError:

@@ -81,6 +81,12 @@ _SIGNS: tuple[tuple[type[LedgerError], tuple[str, ...], str], ...] = (
     ),
     (
         LedgerRefused,
+        ("mobicard: entry makes no sense",),
+        "The ledger's server refused the entry: it is not what mobicard writes. Nothing was saved; use the "
+        "same mobicard on every station.",
+    ),
+    (
+        LedgerRefused,
         ("mobicard: entr",),
         "The ledger refused the change: entries are only ever added, in order. Nothing was saved.",
     ),

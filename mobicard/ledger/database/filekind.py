@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import sqlite3
+from contextlib import closing
 from enum import Enum
 from pathlib import Path
 
@@ -17,6 +19,8 @@ SQLITE_MAGIC = b"SQLite format 3\0"
 
 _EXPORT = re.compile(rf'\s*\{{\s*"format"\s*:\s*"{FORMAT}"')
 _LOOK = 4096
+_LEAST = 512
+"""The smallest page, and so the smallest database: section 1.3.2 of sqlite.org/fileformat2.html."""
 
 
 class FileKind(Enum):
@@ -32,6 +36,8 @@ class FileKind(Enum):
 def kind_of(path: Path) -> FileKind:
     """What a file is, by its first bytes. Raises OSError when it cannot be read, or is a pipe."""
     inflow.refuse_device(path)
+    if _is_sqlite(path):
+        return FileKind.SQLITE
     with path.open("rb") as file:
         start = file.read(_LOOK)
     if start.startswith(SQLITE_MAGIC):
@@ -42,6 +48,22 @@ def kind_of(path: Path) -> FileKind:
     if _EXPORT.match(text):
         return FileKind.EXPORT
     return FileKind.JSON if text.lstrip()[:1] in {"{", "["} else FileKind.TEXT
+
+
+def _is_sqlite(path: Path) -> bool:
+    """Whether SQLite itself takes the file for a database; it is only read, and no lock is asked for.
+
+    Not by opening the file: on POSIX, closing any handle of a file drops every lock this process has on it
+    (sqlite.org/howtocorrupt.html, 2.2), and another station would write over a ledger that is open here.
+    """
+    if path.is_dir() or path.stat().st_size < _LEAST:
+        return False
+    try:
+        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?immutable=1", uri=True)) as there:
+            there.execute("PRAGMA schema_version").fetchone()
+    except sqlite3.Error:
+        return False
+    return True
 
 
 def _as_text(start: bytes) -> str | None:

@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Engine, insert, inspect, select, update
 from sqlalchemy.engine import URL
 
 from mobicard.ledger.appending import hold_writers
-from mobicard.ledger.database.engine import shown
+from mobicard.ledger.database.engine import missing, shown
 from mobicard.ledger.database.schema import (
     FIRST_TABLES,
     POSTGRES_PURGE,
@@ -24,6 +24,7 @@ from mobicard.ledger.database.schema import (
     purged,
     session,
 )
+from mobicard.ledger.database.server_checks import CHECKS, SIGN_IN_IN_TWO
 from mobicard.ledger.entry import FIRST_PREV
 from mobicard.ledger.errors import LedgerDamaged, LedgerNewer, NotALedger
 from mobicard.ledger.keeping.copying import copy_sqlite
@@ -52,6 +53,16 @@ def _second(connection: Connection) -> None:
         run_all(connection, SIGN_IN_FUNCTIONS)
 
 
+def _third(_connection: Connection) -> None:
+    """3: kept free for a change made beside this one."""
+
+
+def _fourth(connection: Connection) -> None:
+    """4: on a server, every entry is checked there, and a try at a PIN cannot be taken back."""
+    if _on_server(connection):
+        run_all(connection, CHECKS + SIGN_IN_IN_TWO)
+
+
 def run_all(connection: Connection, statements: Iterable[str]) -> None:
     """Run statements that carry no parameters, as they are written."""
     for statement in statements:
@@ -62,7 +73,7 @@ def _on_server(connection: Connection) -> bool:
     return connection.dialect.name == "postgresql"
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_first, _second)
+STEPS: tuple[Callable[[Connection], None], ...] = (_first, _second, _third, _fourth)
 """Step n brings schema n-1 to schema n; steps are never changed once released, only added."""
 
 CURRENT = len(STEPS)
@@ -90,10 +101,11 @@ def schema_number(connection: Connection) -> int:
     return int(found)
 
 
-def bring_up_to_date(engine: Engine, url: URL) -> None:
+def bring_up_to_date(engine: Engine, url: URL, *, create: bool = True) -> None:
     """Make the schema, or bring an older one forward in one transaction.
 
-    Raises LedgerNewer when the ledger was made by a newer mobicard.
+    Raises LedgerNewer when the ledger was made by a newer mobicard, LedgerMissing when there is none and
+    none shall be made.
     """
     with engine.connect() as connection:
         number = schema_number(connection)
@@ -104,6 +116,8 @@ def bring_up_to_date(engine: Engine, url: URL) -> None:
         )
     if number == CURRENT:
         return
+    if number == 0 and not create:
+        raise missing(shown(url))
     if number > 0:
         keep_copy(engine, url, number)
     with engine.execution_options(writes=True).begin() as connection:

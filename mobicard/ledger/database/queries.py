@@ -9,11 +9,13 @@ from typing import Any
 from sqlalchemy import Connection, Row, Select, and_, func, or_, select
 
 from mobicard.ledger.database.schema import entry, slot, stay
-from mobicard.ledger.entry import KEEPING_KINDS, OFFICE, RECEIVED, Entry, body_from, time_text
+from mobicard.ledger.entry import GAP, KEEPING_KINDS, OFFICE, RECEIVED, Entry, body_from, time_text
 from mobicard.ledger.errors import LedgerDamaged
 
 RECENT = timedelta(hours=36)
 """How far back the board looks for ticks and reads: this shift and the one before, with room to spare."""
+
+LONG_AGO = datetime.min.replace(tzinfo=UTC)
 
 RECENT_KINDS = ("tick", "read")
 """Kinds of which more than the newest counts."""
@@ -46,9 +48,23 @@ def entry_of(row: Row[Any]) -> Entry:
         raise unreadable(seq)
     try:
         moment, said = datetime.fromisoformat(at), body_from(body)
-    except ValueError:
+    except (ValueError, RecursionError):
         raise unreadable(seq) from None
     return Entry(seq, id_, stay_, version, kind, moment, by, schema, said, prev, hash_)
+
+
+def entry_or_gap(row: Row[Any]) -> Entry:
+    """As ``entry_of``, but one that cannot be read is given as a gap in its stay: other beds go on.
+
+    Raises LedgerDamaged when not even its stay and place can be told.
+    """
+    try:
+        return entry_of(row)
+    except LedgerDamaged:
+        seq, id_, stay_, version, _, _, by, _, _, prev, hash_ = tuple[Any, ...](row)
+        if not (type(seq) is type(version) is int and isinstance(stay_, str)):
+            raise
+        return Entry(seq, str(id_), stay_, version, GAP, LONG_AGO, str(by), 0, {}, str(prev), str(hash_))
 
 
 def odd_types(row: Row[Any]) -> bool:
@@ -113,11 +129,13 @@ def newest_at(at: datetime) -> Select[Any]:
 
 def last_at(connection: Connection) -> datetime:
     """When the newest entry was written: by seq, so a clock set wrong once does not hide what follows."""
-    last = connection.scalar(select(entry.c.at).order_by(entry.c.seq.desc()).limit(1))
-    try:
-        return datetime.fromisoformat(last) if last else datetime.max.replace(tzinfo=UTC)
-    except (ValueError, TypeError):
-        raise unreadable("(the last)") from None
+    last = datetime.max.replace(tzinfo=UTC)
+    for at in connection.scalars(select(entry.c.at).order_by(entry.c.seq.desc()).limit(50)):
+        try:
+            return datetime.fromisoformat(at).astimezone(UTC)
+        except (ValueError, TypeError):  # held aside; the one before it tells nearly as well
+            continue
+    return last
 
 
 def recent(at: datetime) -> Select[Any]:

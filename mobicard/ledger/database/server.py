@@ -54,4 +54,8 @@ def limits(lock_s: float) -> dict[str, Any]:
         "idle_in_transaction_session_timeout": IDLE_S,
     }
     options = " ".join(f"-c {name}={int(value * 1000)}" for name, value in seconds.items())
-    return {"connect_timeout": CONNECT_S, "options": options}
+    return {"connect_timeout": CONNECT_S, "options": options, **_ALIVE}
+
+
+_ALIVE = {"keepalives_idle": 10, "keepalives_interval": 5, "keepalives_count": 3, "tcp_user_timeout": 20_000}
+"""Seconds (the last: thousandths) after which the network itself says that the other end is gone."""

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, delete, func, insert, select, update
+from sqlalchemy.exc import SQLAlchemyError
 
 from mobicard.ledger.database.filekind import FORMAT, FileKind, kind_of
 from mobicard.ledger.database.migrations import CURRENT
@@ -42,10 +43,11 @@ def backup(ledger: StaffedStore, path: Path) -> Path:
     return path
 
 
-def export_jsonl(ledger: StaffedStore, path: Path) -> int:
+def export_jsonl(ledger: StaffedStore, path: Path, *, secrets: bool = True) -> int:
     """Everything as JSON lines, as of one moment: a header, the staff list, then every entry with its hash.
 
-    Private (0600): it holds every patient's facts and what PINs were made into. Gives the number of entries.
+    Private (0600): it holds every patient's facts and, unless left out, what PINs were made into (a PIN is
+    short enough to be found from that); left out, it cannot be imported. Gives the number of entries.
     Raises LedgerRefused when the file is there already, LedgerFull, LedgerReadOnly, NotAllowed.
     """
     refuse_existing(path)
@@ -54,7 +56,7 @@ def export_jsonl(ledger: StaffedStore, path: Path) -> int:
     with ledger.looking() as connection:
         if ledger.on_server:
             connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
-        return _write(path, _lines(connection))
+        return _write(path, _lines(connection, secrets=secrets))
 
 
 def _write(path: Path, lines: Iterator[Mapping[str, Any]]) -> int:
@@ -81,7 +83,10 @@ def _write(path: Path, lines: Iterator[Mapping[str, Any]]) -> int:
     return count + 1
 
 
-def _lines(connection: Connection) -> Iterator[Mapping[str, Any]]:
+_SECRETS = ("salt", "cost", "verifier", "tries", "tried_at")
+
+
+def _lines(connection: Connection, *, secrets: bool) -> Iterator[Mapping[str, Any]]:
     known = {row.name: row.value for row in connection.execute(select(info))}
     end = connection.execute(select(chain.c.seq, chain.c.hash)).one()
     head = {
@@ -93,7 +98,9 @@ def _lines(connection: Connection) -> Iterator[Mapping[str, Any]]:
     }
     yield head | {"attempts": known["attempts"], "pause_min": known["pause_min"]}
     for row in connection.execute(select(person).order_by(person.c.initials)):
-        yield {"person": row._asdict()}
+        yield {
+            "person": {name: said for name, said in row._asdict().items() if secrets or name not in _SECRETS}
+        }
     for row in connection.execute(select(purged).order_by(purged.c.seq)):
         yield {"purged": row._asdict()}
     yield from (row._asdict() for row in in_order(connection))
@@ -131,10 +138,8 @@ def _take_all(connection: Connection, path: Path) -> int:
     for number, line in enumerate(_read_lines(path), start=1):
         if number == 1:
             expected = _take_head(connection, line, path)
-        elif "person" in line:
-            connection.execute(insert(person), line["person"])
-        elif "purged" in line:
-            connection.execute(insert(purged), line["purged"])
+        elif "person" in line or "purged" in line:
+            _insert_beside(connection, line, f"Line {number} of {path}")
         else:
             page.append(line)
             count += 1
@@ -152,6 +157,22 @@ def _take_all(connection: Connection, path: Path) -> int:
     return count
 
 
+def _insert_beside(connection: Connection, line: Mapping[str, Any], where: str) -> None:
+    """One person, or the digest of one emptied body. Raises LedgerDamaged."""
+    table, row = (person, line["person"]) if "person" in line else (purged, line["purged"])
+    if isinstance(row, Mapping) and not row.keys() & set(_SECRETS) and "initials" in row:
+        raise LedgerRefused(
+            f"{where} is from an export without PINs, after which nobody could sign in. Nothing was changed; "
+            "`mobicard ledger export` writes one that can be imported."
+        )
+    if not isinstance(row, Mapping) or set(row) != set(table.c.keys()):
+        raise LedgerDamaged(f"{where} is no line of a staff list or a purge. Nothing was changed.")
+    try:
+        connection.execute(insert(table), dict(row))
+    except (SQLAlchemyError, OverflowError) as cause:
+        raise LedgerDamaged(f"{where} cannot be taken. Nothing was changed.") from cause
+
+
 def _insert_page(connection: Connection, page: list[Mapping[str, Any]], path: Path) -> None:
     if not page:
         return
@@ -164,9 +185,14 @@ def _insert_page(connection: Connection, page: list[Mapping[str, Any]], path: Pa
         ) from cause
 
 
+_HEAD = {"schema", "entries", "ledger", "attempts", "pause_min"}
+
+
 def _take_head(connection: Connection, head: Mapping[str, Any], path: Path) -> int:
     if head.get("format") != FORMAT:
         raise LedgerDamaged(f"{path} is not an export of a mobicard ledger.")
+    if not head.keys() >= _HEAD or not all(type(head[name]) is int for name in ("schema", "entries")):
+        raise LedgerDamaged(f"Line 1 of {path} lacks what an export says of itself. Nothing was changed.")
     if head["schema"] > CURRENT:
         raise LedgerRefused(f"{path} was written by a newer mobicard; update this one first.")
     for name in ("ledger", "attempts", "pause_min"):
@@ -186,7 +212,7 @@ def _read_lines(path: Path) -> Iterator[Mapping[str, Any]]:
                 yield line
     except OSError as cause:
         raise LedgerError(f"{path} cannot be read ({cause.strerror}).") from cause
-    except ValueError as cause:
+    except (ValueError, RecursionError) as cause:
         raise LedgerDamaged(
             f"Line {number} of {path} cannot be read ({cause}). Nothing was changed."
         ) from cause

@@ -8,12 +8,13 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, delete, select, text
 
+from mobicard.ledger.database.guards import odd_guards
 from mobicard.ledger.database.queries import in_order, odd_types
 from mobicard.ledger.database.schema import chain, entry, person, purged, slot, stay
-from mobicard.ledger.entry import FACT_KINDS, FIRST_PREV, OFFICE, body_from, chain_hash, digest_of
+from mobicard.ledger.entry import FIRST_PREV, OFFICE, body_from, chain_hash, digest_of
 from mobicard.ledger.errors import LedgerDamaged, NotAllowed
+from mobicard.ledger.keeping.beside import Kept, odd_stays, readable_body
 from mobicard.ledger.staffed import StaffedStore
-from mobicard.ledger.state import bed_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +36,7 @@ class VerifyReport:
 
 
 def verify(ledger: StaffedStore, known: tuple[int, str] | None = None) -> VerifyReport:
-    """Check every entry in order, the chain's end, the staff list, and what is kept beside the entries.
+    """Check every entry in order, the chain's end, the staff list, what is kept beside, and the guards.
 
     Raises LedgerDamaged when the file itself cannot be read, NotAllowed when this login may not read it all.
     """
@@ -43,27 +44,32 @@ def verify(ledger: StaffedStore, known: tuple[int, str] | None = None) -> Verify
         raise NotAllowed("Checking the whole ledger is for its keeper; sign in as keeper.")
     with ledger.looking() as connection:
         _check_file(connection)
-        return walk(connection, known)
+        return walk(connection, known, bound=ledger.staff.bound_by_server)
 
 
-def walk(connection: Connection, known: tuple[int, str] | None = None) -> VerifyReport:
-    """As ``verify``, within a transaction already begun."""
+def walk(
+    connection: Connection, known: tuple[int, str] | None = None, *, bound: bool = False
+) -> VerifyReport:
+    """As ``verify``, within a transaction already begun; ``bound`` by a server that hides secrets."""
     digests = {row.seq: row.digest for row in connection.execute(select(purged))}
     emptied: dict[str, Row[Any]] = {}
-    expected: dict[str, _Kept] = {}
+    expected: dict[str, Kept] = {}
     seq, prev, seen = 0, FIRST_PREV, False
     for row in in_order(connection):
-        kept = expected.setdefault(row.stay, _Kept())
+        kept = expected.setdefault(row.stay, Kept())
         wrong = _wrong(row, seq, prev, kept.version, digests)
         if wrong:
             return _broken(row, seq, prev, wrong)
         seq, prev = row.seq, row.hash
-        kept.take(row)
+        body = readable_body(row.body)
+        if body is None:
+            return _broken(row, seq - 1, row.prev, "what it says is no JSON object")
+        kept.take(row, body)
         seen = seen or known == (seq, prev)
         if row.body == "":
             emptied.setdefault(row.stay, row)
         elif row.kind == "purge":
-            for which in body_from(row.body).get("stays", ()):
+            for which in map(str, body.get("stays", ())):
                 emptied.pop(which, None)
                 expected.pop(which, None)
     report = VerifyReport(True, f"All {seq} entries fit; the chain ends in {prev[:12]}.", seq, seq, prev)
@@ -71,29 +77,11 @@ def walk(connection: Connection, known: tuple[int, str] | None = None) -> Verify
         _cut_off(report, connection)
         or _emptied_unsaid(report, emptied)
         or _not_as_known(report, known, seen)
-        or _odd_person(report, connection)
+        or _odd_person(report, connection, bound=bound)
         or _odd_beside(report, connection, expected)
+        or _odd_guards(report, connection)
         or report
     )
-
-
-@dataclass(slots=True)
-class _Kept:
-    """What the stay table should say, by the entries alone."""
-
-    version: int = 0
-    fact_version: int = 0
-    bed: str | None = None
-
-    def take(self, row: Row[Any]) -> None:
-        first, self.version = self.version == 0, row.version
-        if row.kind in FACT_KINDS:
-            self.fact_version = row.version
-        body = body_from(row.body)
-        if row.kind in {"admit", "move", "readmit"} or (first and row.kind == "record"):
-            self.bed = bed_of(body)
-        elif row.kind == "discharge" or body.get("into"):
-            self.bed = None
 
 
 def _wrong(row: Row[Any], seq: int, prev: str, version: int, digests: dict[int, str]) -> str | None:
@@ -142,15 +130,15 @@ def _not_as_known(report: VerifyReport, known: tuple[int, str] | None, seen: boo
     )
 
 
-def _odd_person(report: VerifyReport, connection: Connection) -> VerifyReport | None:
+def _odd_person(report: VerifyReport, connection: Connection, *, bound: bool) -> VerifyReport | None:
     """A line of the staff list that no keeper made, or was changed past the program."""
     query = select(entry).where(entry.c.stay == OFFICE, entry.c.kind == "person").order_by(entry.c.version)
     said: dict[str, dict[str, Any]] = {}
     for row in connection.execute(query):
         body = body_from(row.body)
-        said.setdefault(body["initials"], {}).update(body)
+        said.setdefault(str(body.get("initials")), {}).update(body)
     columns = [person.c.initials, person.c.role, person.c.active]
-    secrets = connection.dialect.name == "sqlite"  # a server shows a staff list's secrets to its owner only
+    secrets = not bound  # a server shows a staff list's secrets to its owner only
     if secrets:
         columns += [person.c.salt, person.c.cost, person.c.verifier]
     for row in connection.execute(select(*columns)):
@@ -176,28 +164,27 @@ def _emptied_unsaid(report: VerifyReport, emptied: Mapping[str, Row[Any]]) -> Ve
 
 
 def _odd_beside(
-    report: VerifyReport, connection: Connection, expected: Mapping[str, _Kept]
+    report: VerifyReport, connection: Connection, expected: Mapping[str, Kept]
 ) -> VerifyReport | None:
     """The stay and slot tables against what the entries say; they are only kept, never believed over them."""
-    held = {
-        row.stay: _Kept(row.version, row.fact_version, row.bed) for row in connection.execute(select(stay))
-    }
-    newest = select(slot.c.stay, slot.c.slot, entry.c.stay.label("of"), entry.c.kind, entry.c.version)
-    joined = newest.select_from(slot.outerjoin(entry, entry.c.seq == slot.c.seq))
-    top: dict[str, int] = dict.fromkeys(expected, 0)
-    odd = {which for which in held | dict(expected) if held.get(which) != expected.get(which)}
-    for row in connection.execute(joined):
-        fits = row.of == row.stay and (row.slot == "first" or str(row.slot).partition(":")[0] == row.kind)
-        if not fits or row.stay not in top:
-            odd.add(row.stay)
-        else:
-            top[row.stay] = max(top[row.stay], row.version)
-    odd |= {which for which, kept in expected.items() if top[which] != kept.version}
+    odd = odd_stays(connection, expected)
     if not odd:
         return None
     return _failed(
         report,
         f"The board's table is not as the entries say ({len(odd)} stays); rebuild it. No entry is lost.",
+    )
+
+
+def _odd_guards(report: VerifyReport, connection: Connection) -> VerifyReport | None:
+    """What refuses changes, against what mobicard made."""
+    odd = odd_guards(connection)
+    if not odd:
+        return None
+    return _failed(
+        report,
+        f"What guards the entries was changed past the program ({', '.join(odd)}): from here on changes may "
+        "not be refused. The entries fit; make a backup, restore it to a new place and work on there.",
     )
 
 
@@ -223,10 +210,10 @@ def rebuild(ledger: StaffedStore) -> int:
 
 
 def _check_file(connection: Connection) -> None:
-    """SQLite's own look at the file's pages, which the chain cannot see (an index, a free page)."""
+    """SQLite's own look at the file, which the chain cannot see: an index that leads past an entry."""
     if connection.dialect.name != "sqlite":
         return
-    found = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar()
+    found = connection.exec_driver_sql("PRAGMA integrity_check(1)").scalar()
     if found != "ok":
         raise LedgerDamaged(
             f"The ledger's file is damaged ({found}). Keep it as it is; restore the last backup."

@@ -7,14 +7,14 @@ the rights hold only within mobicard. PostgreSQL enforces it itself once postgre
 from __future__ import annotations
 
 import secrets
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
 from sqlalchemy import Connection, Engine, Executable, event, func, insert, select, text, update
 
 from mobicard.ledger import appending
-from mobicard.ledger.database.schema import info, person
+from mobicard.ledger.database.schema import entry, info, person
 from mobicard.ledger.database.store import Store
 from mobicard.ledger.entry import OFFICE, NewEntry, digest_of, time_text
 from mobicard.ledger.errors import LedgerDamaged, LedgerRefused, NotAllowed, SignInRefused
@@ -102,8 +102,11 @@ class Staff:
             appending.hold_writers(connection)
             if connection.scalar(select(person.c.initials).where(person.c.initials == initials)):
                 raise LedgerRefused(f"{initials} is on the staff list already; take other initials.")
-            connection.execute(insert(person), row)
-            self._note(connection, initials, row, by, at)
+            if self.bound_by_server:
+                self._put(connection, initials, row)
+            else:
+                connection.execute(insert(person), row)
+                self._note(connection, initials, row, by, at)
         self._known = True
         return Person(initials, role)
 
@@ -136,15 +139,15 @@ class Staff:
             ).one_or_none()
             if there is None:
                 raise LedgerRefused(f"{initials} is not on the staff list.")
-            if changes:
-                connection.execute(
-                    update(person).where(person.c.initials == _initials(initials)).values(**changes)
-                )
+            now = {"role": there.role, "active": bool(there.active), **changes}
+            if self.bound_by_server:
+                self._put(connection, _initials(initials), now)
+            else:
+                self._update(connection, _initials(initials), changes)
+                self._note(connection, _initials(initials), now, by, at)
             keepers = select(func.count()).where(person.c.role == "keeper", person.c.active)
             if not connection.scalar(keepers):
                 raise LedgerRefused("Someone must stay keeper; make another one first. Nothing was changed.")
-            now = {"role": there.role, "active": bool(there.active), **changes}
-            self._note(connection, _initials(initials), now, by, at)
         return Person(_initials(initials), str(now["role"]), bool(now["active"]))
 
     def keep_access(self, access: AccessPolicy, by: str) -> None:
@@ -159,6 +162,17 @@ class Staff:
         here = self.person
         if here is None or here.role != "keeper" or here.initials != by or here.token not in self._tokens:
             raise NotAllowed("Only a signed-in keeper may change the staff list. Nothing was changed.")
+
+    def _update(self, connection: Connection, initials: str, changes: Mapping[str, Any]) -> None:
+        if changes:
+            connection.execute(update(person).where(person.c.initials == initials).values(**changes))
+
+    def _put(self, connection: Connection, initials: str, row: Mapping[str, Any]) -> None:
+        """By the server's own function, which notes the change in the same transaction, by its own clock."""
+        call = text("SELECT mobicard_put_person(:initials, :role, :active, :salt, :cost, :verifier)")
+        secret = {name: row.get(name) for name in ("salt", "cost", "verifier")}
+        said = {"initials": initials, "role": row["role"], "active": row["active"], **secret}
+        connection.execute(call, said)
 
     def _note(
         self, connection: Connection, initials: str, row: dict[str, Any], by: str, at: datetime
@@ -213,19 +227,25 @@ class Staff:
         return (row.salt, row.cost) if row else (digest_of(who)[:32], COST)
 
     def _sign_in_on_server(self, who: str, proof: str, at: datetime) -> tuple[str, str | None, str | None]:
-        call = text("SELECT outcome, role, token FROM mobicard_sign_in(:who, :proof, :at)")
+        """In two transactions: the try is committed before its answer is given; nobody takes it back."""
+        call = text("SELECT outcome, attempt FROM mobicard_try(:who, :proof, :at)")
         with self._ledger.writing() as connection:
-            row = connection.execute(call, {"who": who, "proof": proof, "at": time_text(at)}).one()
+            tried = connection.execute(call, {"who": who, "proof": proof, "at": time_text(at)}).one()
+        if tried.outcome == "paused":
+            return "paused", None, None
+        ask = text("SELECT outcome, role, token FROM mobicard_answer(:attempt)")
+        with self._ledger.writing() as connection:
+            row = connection.execute(ask, {"attempt": tried.attempt}).one()
         return row.outcome, row.role, row.token
 
     def _sign_in_here(self, who: str, proof: str, at: datetime) -> tuple[str, str | None, str | None]:
         with self._ledger.writing() as connection:
             row = connection.execute(select(person).where(person.c.initials == who)).one_or_none()
-            if row is None:
-                return "wrong", None, None
             limits = {
                 one.name: int(one.value) for one in connection.execute(select(info)) if one.value.isdigit()
             }
+            if row is None:
+                return _stranger(connection, who, at, limits), None, None
             paused = row.tries >= limits["attempts"]
             if paused and _within(at, row.tried_at, limits["pause_min"]):
                 return "paused", None, None
@@ -287,6 +307,22 @@ class Staff:
     def _say_who(self, connection: Connection) -> None:
         token = self.person.token if self.person else ""
         connection.exec_driver_sql("SELECT set_config('mobicard.token', %s, true)", (token,))
+
+
+def _stranger(connection: Connection, who: str, at: datetime, limits: Mapping[str, int]) -> str:
+    """Initials that nobody has are counted and noted like those that somebody has."""
+    named = who if who.isalnum() else "?"
+    pause = timedelta(minutes=limits["pause_min"])
+    before = select(func.count()).where(
+        entry.c.stay == OFFICE,
+        entry.c.kind == "sign_in_refused",
+        entry.c.by == named,
+        entry.c.at.between(time_text(at - pause), time_text(at + pause)),
+    )
+    if (connection.scalar(before) or 0) >= limits["attempts"]:
+        return "paused"
+    appending.append(connection, [NewEntry(OFFICE, "sign_in_refused", at, named)])
+    return "wrong"
 
 
 def _initials(said: str) -> str:

@@ -19,6 +19,19 @@ from mobicard.ledger.entry import OFFICE
 from mobicard.ledger.errors import LedgerRefused
 from mobicard.ledger.staff.rights import ROLE_KINDS, ROLES
 
+MOST_CONNECTIONS = 40
+"""Of one login at once, lest one station take all that the server has; a terminal needs three."""
+
+_PATIENCE = (
+    "lock_timeout = '10s'",
+    "statement_timeout = '60s'",
+    "idle_in_transaction_session_timeout = '30s'",
+)
+"""For what is begun under a station's login by another program too: a frozen one lets go by itself."""
+
+_SERVERS_OWN = {"person", "sign_in", "sign_in_refused"}
+"""Kinds that only the server's own functions write, with what they tell of."""
+
 _ALL = ", ".join(f"mobicard_{role}" for role in ROLES)
 _SIGNED_IN = "(SELECT mobicard_role()) IS NOT NULL"
 _KEEPER = "(SELECT mobicard_role()) = 'keeper'"
@@ -49,7 +62,9 @@ def make_login(ledger: Store, name: str, password: str, *roles: str) -> None:
         )
     quoted = password.replace("'", "''")
     with ledger.writing() as connection:
-        connection.exec_driver_sql(f"CREATE ROLE {name} LOGIN PASSWORD '{quoted}'".replace("%", "%%"))
+        made = f"CREATE ROLE {name} LOGIN CONNECTION LIMIT {MOST_CONNECTIONS} PASSWORD '{quoted}'"
+        connection.exec_driver_sql(made.replace("%", "%%"))
+        run_all(connection, [f"ALTER ROLE {name} SET {limit}" for limit in _PATIENCE])
         connection.exec_driver_sql(f"GRANT {', '.join(f'mobicard_{role}' for role in roles)} TO {name}")
 
 
@@ -62,12 +77,13 @@ def _grants() -> tuple[str, ...]:
         f"GRANT SELECT (name, value) ON ledger_info TO {_ALL}",
         "GRANT UPDATE (value) ON ledger_info TO mobicard_keeper",
         "GRANT SELECT ON purged TO mobicard_keeper",
-        # The columns a PIN was made into are no one's to read; the keeper may set them and read the rest.
+        # What a PIN was made into is no one's to read or write; a keeper has one function, which notes it.
         f"GRANT SELECT (initials, role, active) ON person TO {_ALL}",
-        "GRANT INSERT ON person TO mobicard_keeper",
-        "GRANT UPDATE (role, active, salt, cost, verifier, tries, tried_at) ON person TO mobicard_keeper",
-        f"GRANT EXECUTE ON FUNCTION mobicard_salt(text), mobicard_sign_in(text, text, text), "
-        f"mobicard_sign_out(text), mobicard_role(), mobicard_initials(), mobicard_has_people() TO {_ALL}",
+        "GRANT EXECUTE ON FUNCTION mobicard_put_person(text, text, boolean, text, text, text) "
+        "TO mobicard_keeper",
+        f"GRANT EXECUTE ON FUNCTION mobicard_salt(text), mobicard_try(text, text, text), "
+        "mobicard_answer(text), mobicard_sign_out(text), mobicard_role(), mobicard_initials(), "
+        f"mobicard_has_people() TO {_ALL}",
     )
 
 
@@ -100,8 +116,6 @@ def _reading() -> tuple[str, ...]:
 
 def _keeping() -> tuple[str, ...]:
     return (
-        f"CREATE POLICY mobicard_person_add ON person FOR INSERT TO mobicard_keeper WITH CHECK ({_KEEPER})",
-        f"CREATE POLICY mobicard_person_change ON person FOR UPDATE TO mobicard_keeper USING ({_KEEPER})",
         "CREATE POLICY mobicard_info_change ON ledger_info FOR UPDATE TO mobicard_keeper "
         f"USING ({_KEEPER} AND name IN ('attempts', 'pause_min'))",
     )
@@ -109,7 +123,7 @@ def _keeping() -> tuple[str, ...]:
 
 def _writing(role: str) -> str:
     """A row goes in when the login has this role, and who signed in has it too and is the row's ``by``."""
-    kinds = ", ".join(f"'{kind}'" for kind in sorted(ROLE_KINDS[role]))
+    kinds = ", ".join(f"'{kind}'" for kind in sorted(ROLE_KINDS[role] - _SERVERS_OWN))
     return (
         f"CREATE POLICY mobicard_entry_{role} ON entry FOR INSERT TO mobicard_{role} WITH CHECK ("
         f"(SELECT mobicard_role()) = '{role}' AND \"by\" = (SELECT mobicard_initials()) AND kind IN "

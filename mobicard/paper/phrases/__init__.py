@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, StringConstraints, ValidationError, model_validator
 
 from mobicard.derive.model import Plan
+from mobicard.facts.toml_text import read_toml
 from mobicard.facts.words import Level
 
 AFTER_FALL = "after_fall"
@@ -46,7 +47,7 @@ class Phrases(BaseModel):
     def from_toml(cls, text: str) -> Phrases:
         """A facility's own lines. Raises PhrasesRefused with what is wrong."""
         try:
-            return cls.model_validate(tomllib.loads(text))
+            return cls.model_validate(read_toml(text))
         except tomllib.TOMLDecodeError as broken:
             raise PhrasesRefused(f"the phrase file is not TOML: {broken}") from None
         except ValidationError as refused:

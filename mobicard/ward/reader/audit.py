@@ -52,6 +52,7 @@ SAYS = {
     "hung": "card {code}",
     "taken_down": "card {code}",
     "person": "{initials}, {role}",
+    "backup": "{what} {to}",
 }
 """What is added in words, from the entry's body."""
 

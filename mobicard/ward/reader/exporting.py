@@ -39,8 +39,8 @@ def line_text(ward: Beds, views: Sequence[BedView]) -> str:
 
 
 def ledger_lines(ward: Beds) -> str:
-    """Every entry as JSON lines, to be imported again elsewhere."""
+    """Every entry as JSON lines to read elsewhere, the staff list without what PINs were made into."""
     with tempfile.TemporaryDirectory(prefix="mobicard-") as folder:
         path = Path(folder) / "ledger.jsonl"
-        ward.ledger.export_jsonl(path)
+        ward.ledger.export_jsonl(path, secrets=False)
         return path.read_text(encoding="utf-8")

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from mobicard.ledger import Ledger, NewEntry, Person
-from mobicard.ledger.entry import MACHINE_AT, time_text
+from mobicard.ledger.entry import MACHINE_AT, OFFICE, time_text
 from mobicard.ward.station.clock import Clock
 from mobicard.ward.station.settings import Settings
 from mobicard.ward.views import WardRefused
@@ -91,6 +91,11 @@ class AtStation:
         if machine is not None and abs((true := machine()) - at) > FAR:
             body = {**body, MACHINE_AT: time_text(true)}
         return NewEntry(stay=stay, kind=kind, at=at, by=self.by, body=body, expect=expect)
+
+    def kept(self, what: str, name: str = "") -> None:
+        """Note in the audit that a copy of everything left here, and by whom where anybody is known."""
+        if self.knows_who:
+            self.append(self.entry(OFFICE, "backup", {"what": what, "to": name}))
 
     def append(self, *entries: NewEntry) -> None:
         """Put entries into the ledger, all or none, as this person. Raises LedgerError."""

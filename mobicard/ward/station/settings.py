@@ -15,6 +15,7 @@ from pydantic import ValidationError
 
 from mobicard import inflow
 from mobicard.facts import problems_of
+from mobicard.facts.toml_text import read_toml
 from mobicard.rules.policy import Policy
 
 if TYPE_CHECKING:
@@ -193,4 +194,4 @@ def _instrument_table(text: str) -> dict[str, Any]:
     from mobicard.derive.instrument import Instrument
 
     Instrument.from_toml(text)
-    return tomllib.loads(text)
+    return read_toml(text)
