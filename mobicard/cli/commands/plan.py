@@ -98,9 +98,18 @@ def _say(station: Station, record: Record, why: str | None, as_json: bool) -> No
 
 def record_from(file: Path) -> Record:
     """The record in a file. Raises Refused with every field that cannot be taken."""
-    text = read_input(file)
+    return record_of(facts_from(file), file)
+
+
+def facts_from(file: Path) -> Mapping[str, Any]:
+    """The named facts in a file (JSON or TOML), not yet checked. Raises Refused."""
+    return _parsed(read_input(file), file)
+
+
+def record_of(facts: Mapping[str, Any], file: Path) -> Record:
+    """The record these facts make. Raises Refused with every field that cannot be taken."""
     try:
-        return read_record(_parsed(text, file))
+        return read_record(facts)
     except RecordRefused as refused:
         problems = "\n".join(f"  {problem}" for problem in refused.problems)
         raise Refused(f"{file}: this record cannot be taken:\n{problems}") from None
