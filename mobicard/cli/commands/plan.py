@@ -60,6 +60,9 @@ def command(
     mobicard plan examples/03-hip-day-two.json --if standing=unable
     mobicard plan examples/03-hip-day-two.json --if "walk with 1"
     """
+    _one_at_a_time(rules=rules, codes=codes, fhir=fhir, lines=lines, why=bool(why), **{"if": bool(what_if)})
+    if as_json and why:
+        raise click.UsageError("--json has every reason in it already; give --why or --json, not both")
     station.use_policy(policy)
     station.use_now(now)
     if rules:
@@ -77,6 +80,13 @@ def command(
         wishes = len(what_if) == 1 and "=" not in what_if[0]
         return (_wished if wishes else _beside)(station, record, what_if, as_json)
     return _say(station, record, why, as_json)
+
+
+def _one_at_a_time(**asked: bool) -> None:
+    """Two kinds of answer at once would leave one of them out unsaid."""
+    said = [f"--{name}" for name, wanted in asked.items() if wanted]
+    if len(said) > 1:
+        raise click.UsageError(f"{' and '.join(said)} are different answers; ask for one at a time")
 
 
 def _say(station: Station, record: Record, why: str | None, as_json: bool) -> None:

@@ -53,7 +53,7 @@ def manual(root: click.Context) -> str:
     lines += _commands(group, root, "mobicard")
     lines += [
         ".SH EXIT STATUS",
-        "0 done; 1 refused, with a reason; 2 wrong usage.",
+        "0 done; 1 refused, with a reason; 2 wrong usage; 130 stopped by Ctrl+C.",
         ".SH ENVIRONMENT",
         ".TP\n.B MOBICARD_LEDGER\nThe ledger to work on: a file, or a postgresql+psycopg address.",
         ".TP\n.B MOBICARD_CONFIG\nFolder with the facility's own files.",
