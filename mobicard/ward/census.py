@@ -55,14 +55,15 @@ def _last_events(ward: Beds) -> dict[str, tuple[str, datetime]]:
     return found
 
 
-def census_apply(ward: Beds, seen: Preview) -> int:
+def census_apply(ward: Beds, seen: Preview, *, all_or_nothing: bool = False) -> int:
     """Apply a preview in one transaction; gives the number of stays touched. Never touches an assessment.
 
-    A weight in the list is taken for a new stay only where this person may record.
+    A weight in the list is taken for a new stay only where this person may record. Of messages, those that
+    cannot be read stop only their own visit, unless ``all_or_nothing``; of a list, a line stops all of it.
 
     Raises WardRefused when lines could not be read, LedgerError when the unit changed since the preview.
     """
-    if seen.cannot_read:
+    if seen.cannot_read and (all_or_nothing or not seen.may_be_applied):
         lines = "; ".join(f"line {one.line}: {one.why}" for one in seen.cannot_read[:5])
         raise WardRefused(f"{len(seen.cannot_read)} lines cannot be read, so nothing is applied: {lines}")
     entries: list[NewEntry] = []

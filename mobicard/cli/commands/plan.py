@@ -60,9 +60,8 @@ def command(
     mobicard plan examples/03-hip-day-two.json --if standing=unable
     mobicard plan examples/03-hip-day-two.json --if "walk with 1"
     """
-    _one_at_a_time(rules=rules, codes=codes, fhir=fhir, lines=lines, why=bool(why), **{"if": bool(what_if)})
-    if as_json and why:
-        raise click.UsageError("--json has every reason in it already; give --why or --json, not both")
+    _one_at_a_time({"if": what_if, "rules": rules, "codes": codes, "fhir": fhir, "lines": lines, "why": why})
+    _one_at_a_time({"json": as_json, "why": why})
     station.use_policy(policy)
     station.use_now(now)
     if rules:
@@ -73,16 +72,16 @@ def command(
         return _stream(station, file)
     if fhir:
         return _from_bundle(station, file)
-    record = record_from(file)
     if codes:
-        return _codes(record)
+        return _codes(record_from(file))
+    record = record_from(file)
     if what_if:
         wishes = len(what_if) == 1 and "=" not in what_if[0]
         return (_wished if wishes else _beside)(station, record, what_if, as_json)
     return _say(station, record, why, as_json)
 
 
-def _one_at_a_time(**asked: bool) -> None:
+def _one_at_a_time(asked: Mapping[str, object]) -> None:
     """Two kinds of answer at once would leave one of them out unsaid."""
     said = [f"--{name}" for name, wanted in asked.items() if wanted]
     if len(said) > 1:
