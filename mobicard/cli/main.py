@@ -19,6 +19,7 @@ COMMANDS = {
     "handoff": "handoff",
     "check": "check",
     "census": "census",
+    "feed": "live.feed",
     "stay": "stay",
     "record": "bedside.record",
     "same": "bedside.look:same",

@@ -223,6 +223,11 @@ def _decoded(data: bytes) -> str:
     return data.decode("latin-1")
 
 
+def one_message(data: bytes) -> str:
+    """The text of one message as it came over the wire, each segment ended as the parser wants it."""
+    return "\r".join(line for line in re.split(r"[\r\n]+", _decoded(data)) if line.strip()) + "\r"
+
+
 def _split(text: str) -> list[tuple[int, str]]:
     """(line of its MSH, text with CR between segments) of each message; wrappers are dropped."""
     found: list[tuple[int, list[str]]] = []
