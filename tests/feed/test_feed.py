@@ -5,6 +5,7 @@ from __future__ import annotations
 import signal
 from collections.abc import Iterator
 from pathlib import Path
+from time import sleep
 
 import pytest
 
@@ -111,6 +112,7 @@ def kill_and_send(folder: Path, messages: list[str], every: int) -> int:
     for number, text in enumerate(messages, start=1):
         if number % every == 0:
             line.socket.sendall(b"\x0b" + text.encode() + b"\x1c\r")
+            sleep(kills % 7 * 0.004)  # before, while and after it is written: about 12 ms
             feed.end(signal.SIGKILL)
             line.close()
             feed, kills = Feed(folder), kills + 1
