@@ -91,6 +91,43 @@ def test_a_weight_comes_from_its_observation_with_its_unit(obx: str, kg: float |
     assert read(message("A01", "4W^12^A", more=obx)).rows[0].weight_kg == kg
 
 
+def weights(*obx: tuple[str, str, str, str]) -> float | None:
+    """What OBX segments (code field, figure, status, time) come to, in kg."""
+    more = "".join(
+        f"OBX|{n}|NM|{code}||{figure}|kg|||||{status}|||{at}\r"
+        for n, (code, figure, status, at) in enumerate(obx, start=1)
+    )
+    return read(message("A01", "4W^12^A", more=more)).rows[0].weight_kg
+
+
+BODY = "29463-7^Body weight^LN"
+
+
+def test_the_newest_weight_is_taken_wherever_it_stands() -> None:
+    """By the time of the observation, OBX-14; without one the last in the message."""
+    assert weights((BODY, "80", "F", LATER), (BODY, "90", "F", "202603020700")) == 80
+    assert weights((BODY, "80", "F", ""), (BODY, "90", "F", "")) == 90
+
+
+@pytest.mark.parametrize("status", ["D", "W", "X", "N", "I"])
+def test_a_weight_that_was_taken_back_or_never_taken_is_none(status: str) -> None:
+    """OBX-11, HL7 table 0085: deleted, wrong, not obtained, not asked, pending; an older one stands."""
+    assert weights((BODY, "80", status, LATER)) is None
+    assert weights((BODY, "90", "F", "202603020700"), (BODY, "80", status, LATER)) == 90
+
+
+def test_a_weight_said_wrong_later_in_the_message_is_not_taken() -> None:
+    assert weights((BODY, "80", "F", LATER), (BODY, "80", "W", LATER)) is None
+
+
+def test_measured_codes_are_known_also_as_alternate_and_a_weight_only_said_is_left_out() -> None:
+    """LOINC 3141-9 measured, 3142-7 stated, 8335-2 estimated (value set of body weight codes, LOINC 2.81)."""
+    assert weights(("3141-9^Body weight Measured^LN", "80", "F", "")) == 80
+    assert weights(("WT^Weight^L^29463-7^Body weight^LN", "80", "F", "")) == 80
+    assert weights(("3142-7^Body weight Stated^LN", "80", "F", "")) is None
+    assert weights((BODY, "90", "F", "202603020700"), ("8335-2^Estimated^LN", "80", "F", LATER)) == 90
+
+
 @pytest.mark.parametrize("ending", ["\r", "\n", "\r\n"])
 def test_any_line_ending_and_block_characters(ending: str) -> None:
     text = "\x0b" + message("A01", "4W^12^A").replace("\r", ending) + "\x1c\r"

@@ -2,7 +2,7 @@
 
 ``read_hl7(data, *, salt=b"") -> Census``: what several messages say of one visit is told by the last of them.
 Segments, fields and events after HL7 v2.5.1 chapter 3: EVN-2 and MSH-7 time, PV1-19, PID-18 or PID-3 visit,
-PID-5 name, PV1-3 and PV1-6 assigned and prior bed, OBX weight by LOINC 29463-7. A message that cannot be read
+PID-5 name, PV1-3 and PV1-6 assigned and prior bed, OBX weight by LOINC. A message that cannot be read
 is named by its line and segment and holds its own visit; the others go on. Messages are never a whole list:
 nobody is discharged for not being mentioned.
 """
@@ -19,6 +19,7 @@ from typing import Any, Literal
 import hl7
 
 from mobicard.exchange.census import cells
+from mobicard.exchange.census.hl7_weight import newest_weight
 from mobicard.exchange.census.rows import Census, CensusRefused, CensusRow, Merge, Unreadable
 
 Event = Literal["admit", "transfer", "discharge", "update"]
@@ -49,7 +50,6 @@ NOT_ADMITTED = {"A04": "registered only, not admitted", "A05": "announced only, 
 _MERGE = "A40"
 _NOT_REAL = {"T": "test", "D": "debug"}
 """Processing ids (MSH-11) of messages that tell of no patient: HL7 table 0103."""
-_WEIGHT_LOINC = "29463-7"
 
 
 class MessageRefused(ValueError):  # noqa: N818 - said to people as a refusal
@@ -295,15 +295,10 @@ def _visit(message: Any, which: int = 0) -> str | None:
 
 
 def _weight(message: Any, notes: list[str]) -> float | None:
-    for which in range(len(_segments(message, "OBX"))):
-        if _part(message, "OBX", 3, 1, which) == _WEIGHT_LOINC:
-            figure, unit = _part(message, "OBX", 5, 1, which), _part(message, "OBX", 6, 1, which)
-            word = {"kg": "kg", "lb": "lb", "lbs": "lb", "[lb_av]": "lb"}.get(unit.casefold(), unit)
-            try:
-                return cells.weight_kg(f"{figure} {word}".strip(), None)
-            except cells.CellRefused as refused:
-                notes.append(f"OBX: {refused}; left out")
-    return None
+    def part(field: int, component: int, which: int) -> str:
+        return _part(message, "OBX", field, component, which)
+
+    return newest_weight(part, len(_segments(message, "OBX")), notes)
 
 
 def _net(messages: Iterable[AdtMessage], salt: bytes) -> tuple[list[CensusRow], list[str]]:
