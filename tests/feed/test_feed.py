@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import shlex
 import signal
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from time import sleep
 
 import pytest
 
+from mobicard.cli import run
 from mobicard.ledger import Ledger
 from tests.feed.sender import Feed, Sender, adt
 
@@ -103,6 +106,22 @@ def test_told_to_end_it_ends_well(feed: Feed, sender: Sender) -> None:
     """SIGTERM, as a service manager sends it, with a sender still connected."""
     assert sender.send(adt("A01", "V1", "5N^1^A"))[0] == "AA"
     assert feed.end(signal.SIGTERM) == 0
+
+
+def test_the_unit_file_starts_the_feed_with_the_same_options(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Quoted as systemd.service(5) wants it, and with whole paths: else it would make another ledger."""
+    monkeypatch.chdir(tmp_path)
+    path = tmp_path / "5 N %.sqlite"
+    assert run(["--ledger", path.name, "shell", "service"]) == 2
+    assert run(["--ledger", path.name, "--by", "ADT", "shell", "service", "--port", "2600"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    (start,) = [line for line in lines if line.startswith("ExecStart=")]
+    words = shlex.split(start.removeprefix("ExecStart=").replace("%%", "%"))
+    told = ["--ledger", str(path), "--by", "ADT", "feed", "--host", "127.0.0.1", "--port", "2600"]
+    assert words == [sys.executable, "-m", "mobicard", *told]
+    assert "Restart=always" in lines
 
 
 def kill_and_send(folder: Path, messages: list[str], every: int) -> int:
