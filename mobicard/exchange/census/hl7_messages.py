@@ -12,11 +12,14 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
 
 import hl7
+import hl7.containers
+import hl7.util
 
 from mobicard.exchange.census import cells
 from mobicard.exchange.census.hl7_weight import newest_weight
@@ -50,6 +53,10 @@ NOT_ADMITTED = {"A04": "registered only, not admitted", "A05": "announced only, 
 _MERGE = "A40"
 _NOT_REAL = {"T": "test", "D": "debug"}
 """Processing ids (MSH-11) of messages that tell of no patient: HL7 table 0103."""
+
+
+for parser in (hl7.util, hl7.containers):
+    parser.logger.disabled = True  # it writes the fields it stumbles on, names among them
 
 
 class MessageRefused(ValueError):  # noqa: N818 - said to people as a refusal
@@ -132,8 +139,9 @@ class _File:
     def _hold(self, message: Any) -> None:
         """A visit of which one message cannot be read: where its patient is now, the others do not know."""
         for which in range(len(_segments(message, "PID")) if message is not None else 0):
-            if visit := _visit(message, which):
-                self.refused_at[cells.stay_of(visit, self.salt)] = _time(message, [])
+            with suppress(cells.CellRefused):
+                if visit := _visit(message, which):
+                    self.refused_at[cells.stay_of(visit, self.salt)] = _when(message)
 
     def holds(self, row: CensusRow) -> bool:
         """Whether a refused message of the row's visit is as new as the row, or of unknown time."""
@@ -285,6 +293,14 @@ def _time(message: Any, notes: list[str]) -> datetime | None:
     if raw:
         notes.append(f"the time “{raw[:24]}” in EVN-2 cannot be read; left out")
     return None
+
+
+def _when(message: Any) -> datetime | None:
+    """The time of a message that cannot be read whole, or None where that cannot be read either."""
+    try:
+        return _time(message, [])
+    except cells.CellRefused:
+        return None
 
 
 def _visit(message: Any, which: int = 0) -> str | None:
