@@ -14,12 +14,22 @@ COMMANDS = {
     "demo": "demo",
     "plan": "plan",
     "brief": "brief",
-    "practise": "brief.practise",
+    "practise": "brief:practise",
     "cards": "cards",
     "handoff": "handoff",
     "check": "check",
     "census": "census",
+    "feed": "live.feed",
     "stay": "stay",
+    "record": "bedside.record",
+    "same": "bedside.look:same",
+    "taken-over": "bedside.look:taken_over",
+    "judge": "bedside.look:judge",
+    "order": "bedside.look:order",
+    "fall": "bedside.fall:fall",
+    "clear": "bedside.fall:clear",
+    "up": "bedside.fall:up",
+    "head": "bedside.fall:head",
     "export": "export",
     "hands": "hands",
     "people": "people",
@@ -27,7 +37,7 @@ COMMANDS = {
     "doctor": "doctor",
     "web": "web",
     "shell": "shell",
-    "about": "shell.about",
+    "about": "shell:about",
 }
 
 
@@ -38,10 +48,11 @@ class LazyGroup(click.Group):
         return list(COMMANDS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        module, _, name = COMMANDS.get(cmd_name, "").partition(".")
-        if not module:
+        path = COMMANDS.get(cmd_name)
+        if path is None:
             return None
-        command = getattr(import_module(f"mobicard.cli.commands.{module}"), name or "command", None)
+        module, name = path.split(":") if ":" in path else (path, "command")
+        command = getattr(import_module(f"mobicard.cli.commands.{module}"), name, None)
         return command if isinstance(command, click.Command) else None
 
 

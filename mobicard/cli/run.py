@@ -15,11 +15,12 @@ import click
 from mobicard.cli.streams import make_ready
 from mobicard.facts.text import harmless
 
-DONE, REFUSED, WRONG_USE = 0, 1, 2
+DONE, REFUSED, WRONG_USE, STOPPED = 0, 1, 2, 130
+"""The last is 128 and the number of the signal, as shells count it: POSIX.1, SIGINT."""
 
 
 def run(args: Sequence[str] | None = None) -> int:  # noqa: PLR0911 - one return a way to end
-    """Run one command. Returns 0 done, 1 refused with a reason, 2 wrong usage."""
+    """Run one command. Returns 0 done, 1 refused with a reason, 2 wrong usage, 130 stopped by Ctrl+C."""
     from mobicard.cli.main import cli
 
     make_ready()
@@ -37,7 +38,8 @@ def run(args: Sequence[str] | None = None) -> int:  # noqa: PLR0911 - one return
     except click.ClickException as refused:
         return _say(refused.format_message())
     except (click.Abort, KeyboardInterrupt):
-        return _say("stopped; what was saved is saved, nothing else was changed")
+        _say("stopped; what was saved is saved, nothing else was changed")
+        return STOPPED
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE

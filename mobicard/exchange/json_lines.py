@@ -1,7 +1,8 @@
 """Records in as JSON lines, plans out: one answer for each line, a bad line answered by its error.
 
 ``plans_from_lines(lines, policy, now, inventory=None) -> iterator`` of plain dictionaries: a plan's JSON, or
-``{"line": 3, "error": "...", "problems": [{"field": ..., "says": ...}]}``. Blank lines are passed over.
+``{"line": 3, "error": "...", "problems": [{"field": ..., "says": ...}]}``. Blank lines are passed over. A
+line is a record, or a record beside its plan as ``export --lines`` writes it; the plan is made anew.
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ def answer_line(
 ) -> dict[str, Any]:
     """The plan of one line's record, or an error object naming the line. Never raises for bad input."""
     try:
-        record = read_record(_parsed(line))
+        record = read_record(_record_in(_parsed(line)))
     except RecordRefused as refused:
         problems = [{"field": each.field, "says": each.says} for each in refused.problems]
         return _error(number, str(refused), problems)
@@ -41,6 +42,12 @@ def answer_line(
     except ValueError as wrong:
         return _error(number, f"is not JSON: {wrong}")
     return plan_for(record, policy, now, inventory).as_json()
+
+
+def _record_in(parsed: Any) -> Any:
+    """The record itself, or the one inside a line that ``export --lines`` wrote, beside its plan."""
+    exported = isinstance(parsed, dict) and "bed" not in parsed and isinstance(parsed.get("record"), dict)
+    return parsed["record"] if exported else parsed
 
 
 def _parsed(line: str | bytes) -> Any:

@@ -120,6 +120,11 @@ class Ledger(StaffedStore):
         folded = (fold(still_shown(some, moment)) for some in found.values())
         return sorted((one for one in folded if one and one.open and one.bed), key=lambda state: state.bed)
 
+    def knows(self, id: str) -> bool:
+        """Whether an entry of this id is on disk."""
+        with self.reading() as connection:
+            return connection.scalar(select(entry.c.seq).where(entry.c.id == id)) is not None
+
     def history(self, which: str) -> list[Entry]:
         """Every entry of one stay, oldest first."""
         with self.reading() as connection:

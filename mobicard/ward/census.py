@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import os
 import secrets
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal
 
+from mobicard.exchange.census.cells import bed_key
 from mobicard.exchange.census.csv_list import read_census
 from mobicard.exchange.census.hl7_messages import looks_like_hl7, read_hl7
 from mobicard.exchange.census.mapping import CensusMapping
 from mobicard.exchange.census.preview import Preview, preview, steps
-from mobicard.exchange.census.rows import CurrentStay
-from mobicard.ledger import NewEntry
+from mobicard.exchange.census.rows import Census, CurrentStay
+from mobicard.ledger import Entry, NewEntry
 from mobicard.ward.beds import Beds
 from mobicard.ward.views import WardRefused
 
@@ -36,33 +39,55 @@ def census_preview(
     census = read_hl7(data, salt=key) if looks_like_hl7(data) else read_census(data, mapping, salt=key)
     states = ward.ledger.beds()
     current = [CurrentStay(state.stay, state.bed, state.label) for state in states]
-    last = _last_events(ward)
+    last = _last_events(ward, None if census.whole or len(census.rows) > FEW else _spoken_of(census, current))
     ended = {stay for stay, (kind, _) in last.items() if kind == "discharge"} - {one.stay for one in current}
     told = {stay: at for stay, (_, at) in last.items()}
     return preview(census, current, absent=absent, now=ward.now, former=ended, last=told)
 
 
 PLACED = ("admit", "readmit", "move", "discharge")
+FEW = 8
+"""Rows up to which each stay is looked up by itself, instead of reading all that ever came and went."""
 
 
-def _last_events(ward: Beds) -> dict[str, tuple[str, datetime]]:
+def _spoken_of(census: Census, current: Sequence[CurrentStay]) -> set[str]:
+    """The stays that these rows may speak of: by their visit, or by a bed they name."""
+    beds = {bed_key(bed) for row in census.rows for bed in (row.bed, row.from_bed) if bed}
+    here = {one.stay for one in current if bed_key(one.bed) in beds}
+    return here | {row.stay for row in census.rows if row.stay}
+
+
+def _last_events(ward: Beds, stays: set[str] | None) -> dict[str, tuple[str, datetime]]:
     """What last placed each stay, and when that happened: as a message told it, else when it was entered."""
     found: dict[str, tuple[str, datetime]] = {}
-    for entry in ward.ledger.entries(kinds=PLACED):
+    for entry in _placed(ward, stays):
         told = entry.body.get(EVENT_AT)
         at = datetime.fromisoformat(told) if isinstance(told, str) else ward.clock.ward_time(entry.at)
         found[entry.stay] = (entry.kind, at)
     return found
 
 
-def census_apply(ward: Beds, seen: Preview) -> int:
+def _placed(ward: Beds, stays: set[str] | None) -> Iterator[Entry]:
+    """Every entry that placed one of these stays, or any stay, in the order saved."""
+    if stays is None:
+        yield from ward.ledger.entries(kinds=PLACED)
+        return
+    for stay in sorted(stays):
+        yield from (entry for entry in ward.ledger.history(stay) if entry.kind in PLACED)
+
+
+def census_apply(
+    ward: Beds, seen: Preview, *, all_or_nothing: bool = False, message: str | None = None
+) -> int:
     """Apply a preview in one transaction; gives the number of stays touched. Never touches an assessment.
 
-    A weight in the list is taken for a new stay only where this person may record.
+    A weight in the list is taken for a new stay only where this person may record. Of messages, those that
+    cannot be read stop only their own visit, unless ``all_or_nothing``; of a list, a line stops all of it.
+    ``message`` names the entries after the message they come from, so that it is known when it comes again.
 
     Raises WardRefused when lines could not be read, LedgerError when the unit changed since the preview.
     """
-    if seen.cannot_read:
+    if seen.cannot_read and (all_or_nothing or not seen.may_be_applied):
         lines = "; ".join(f"line {one.line}: {one.why}" for one in seen.cannot_read[:5])
         raise WardRefused(f"{len(seen.cannot_read)} lines cannot be read, so nothing is applied: {lines}")
     entries: list[NewEntry] = []
@@ -80,6 +105,8 @@ def census_apply(ward: Beds, seen: Preview) -> int:
             facts = {"bed": step.bed, "label": step.label, **step.facts}
             record = {name: value for name, value in facts.items() if value is not None}
             entries.append(ward.entry(stay, "record", {"record": record, "source": "bed list"}))
+    if message is not None:
+        entries = [replace(one, id=f"{message}-{number}") for number, one in enumerate(entries)]
     ward.append(*entries)
     return len(seen.admit) + len(seen.move) + len(seen.discharge)
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shlex
+import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -119,3 +122,44 @@ def test_a_screen_that_writes_line_after_line_is_refused(
     monkeypatch.setenv("TERM", "dumb")
     assert run([]) == 1
     assert "its TERM is dumb" in capsys.readouterr().err
+
+
+def test_an_export_goes_into_the_planner(ledger: Path, tmp_path: Path) -> None:
+    """What ``export --lines`` writes ``plan --lines -`` reads: a plan for the bed."""
+    ran = shell(
+        f"--ledger {ledger} export --lines", f"| {shlex.quote(sys.executable)} -m mobicard plan --lines -"
+    )
+    assert ran.returncode == 0, ran.stderr
+    assert json.loads(ran.stdout)["bed"] == "4W-1"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("export", "--fhir", "--csv"),
+        ("plan", str(EXAMPLE), "--codes", "--why", "chair"),
+        ("plan", str(EXAMPLE), "--json", "--why", "chair"),
+    ],
+)
+def test_two_kinds_of_answer_at_once_are_wrong_use(words: tuple[str, ...]) -> None:
+    """One would be left out unsaid."""
+    assert run(words) == 2
+
+
+def test_a_command_stopped_by_ctrl_c_says_so(tmp_path: Path) -> None:
+    """Exit code 130, as shells count it: a bed list that never comes is given up."""
+    with subprocess.Popen(
+        [sys.executable, "-m", "mobicard", "--ledger", str(tmp_path / "l"), "census", "-"],
+        stdin=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env={**os.environ, "PYTHONUNBUFFERED": "1"},
+    ) as waiting:
+        while not (tmp_path / "l").exists():
+            assert waiting.poll() is None
+        time.sleep(0.5)
+        waiting.send_signal(signal.SIGINT)
+        assert waiting.stdin is not None
+        assert waiting.stderr is not None
+        says = waiting.stderr.read()
+    assert waiting.returncode == 130
+    assert b"what was saved is saved" in says

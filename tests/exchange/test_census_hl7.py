@@ -91,6 +91,43 @@ def test_a_weight_comes_from_its_observation_with_its_unit(obx: str, kg: float |
     assert read(message("A01", "4W^12^A", more=obx)).rows[0].weight_kg == kg
 
 
+def weights(*obx: tuple[str, str, str, str]) -> float | None:
+    """What OBX segments (code field, figure, status, time) come to, in kg."""
+    more = "".join(
+        f"OBX|{n}|NM|{code}||{figure}|kg|||||{status}|||{at}\r"
+        for n, (code, figure, status, at) in enumerate(obx, start=1)
+    )
+    return read(message("A01", "4W^12^A", more=more)).rows[0].weight_kg
+
+
+BODY = "29463-7^Body weight^LN"
+
+
+def test_the_newest_weight_is_taken_wherever_it_stands() -> None:
+    """By the time of the observation, OBX-14; without one the last in the message."""
+    assert weights((BODY, "80", "F", LATER), (BODY, "90", "F", "202603020700")) == 80
+    assert weights((BODY, "80", "F", ""), (BODY, "90", "F", "")) == 90
+
+
+@pytest.mark.parametrize("status", ["D", "W", "X", "N", "I"])
+def test_a_weight_that_was_taken_back_or_never_taken_is_none(status: str) -> None:
+    """OBX-11, HL7 table 0085: deleted, wrong, not obtained, not asked, pending; an older one stands."""
+    assert weights((BODY, "80", status, LATER)) is None
+    assert weights((BODY, "90", "F", "202603020700"), (BODY, "80", status, LATER)) == 90
+
+
+def test_a_weight_said_wrong_later_in_the_message_is_not_taken() -> None:
+    assert weights((BODY, "80", "F", LATER), (BODY, "80", "W", LATER)) is None
+
+
+def test_measured_codes_are_known_also_as_alternate_and_a_weight_only_said_is_left_out() -> None:
+    """LOINC 3141-9 measured, 3142-7 stated, 8335-2 estimated (value set of body weight codes, LOINC 2.81)."""
+    assert weights(("3141-9^Body weight Measured^LN", "80", "F", "")) == 80
+    assert weights(("WT^Weight^L^29463-7^Body weight^LN", "80", "F", "")) == 80
+    assert weights(("3142-7^Body weight Stated^LN", "80", "F", "")) is None
+    assert weights((BODY, "90", "F", "202603020700"), ("8335-2^Estimated^LN", "80", "F", LATER)) == 90
+
+
 @pytest.mark.parametrize("ending", ["\r", "\n", "\r\n"])
 def test_any_line_ending_and_block_characters(ending: str) -> None:
     text = "\x0b" + message("A01", "4W^12^A").replace("\r", ending) + "\x1c\r"
@@ -111,7 +148,7 @@ def test_a_csv_file_does_not_look_like_messages() -> None:
 @pytest.mark.parametrize(
     ("broken", "says"),
     [
-        (message("A13", "4W^12^A"), "segment MSH: ADT^A13 is not read here"),
+        (message("A13", ""), "segment PV1: field 3, the assigned bed, is empty"),
         (message("A01", ""), "segment PV1: field 3, the assigned bed, is empty"),
         (message("A01", "4W^12^A").split("PV1")[0], "segment PV1 is missing"),
         (message("A01", "4W^12^A").replace("PID|", "PIX|"), "segment PID is missing"),
@@ -127,6 +164,95 @@ def test_a_malformed_message_is_named_by_line_and_segment_and_the_others_are_rea
     assert [row.bed for row in census.rows] == ["4W-1A", "4W-2A"]
     assert [each.line for each in census.cannot_read] == [5]
     assert census.cannot_read[0].why.startswith(f"message at line 5, {says}")
+
+
+def left(text: str, *current: CurrentStay, former: tuple[str, ...] = ()) -> list[tuple[str, str]]:
+    """What a file comes to: each step and its bed."""
+    return [(step.kind, step.bed) for step in steps(preview(read(text), current, former=former))]
+
+
+HERE = str(read(message("A01", "4W^12^A")).rows[0].stay)
+OTHER = str(read(message("A01", "4W^13^B", visit="V2")).rows[0].stay)
+LATER = "202603020900"
+
+
+@pytest.mark.parametrize("event", ["A03", "A07", "A11"])
+def test_who_leaves_becomes_an_outpatient_or_was_never_admitted_leaves_the_bed(event: str) -> None:
+    """HL7 v2.5.1 chapter 3.3: A03 discharge, A07 inpatient to outpatient, A11 cancel admit."""
+    assert left(message(event, "4W^12^A"), CurrentStay(HERE, "4W-12A")) == [("discharge", "4W-12A")]
+    assert left(message("A01", "4W^12^A") + message(event, "4W^12^A", LATER)) == []
+
+
+@pytest.mark.parametrize("event", ["A04", "A05"])
+def test_who_is_registered_or_announced_is_not_admitted(event: str) -> None:
+    """Nor by an update after it; the message is counted, and no error."""
+    census = read(message(event, "4W^12^A") + message("A08", "4W^12^A", LATER))
+    assert steps(preview(census, ())) == ()
+    assert not census.cannot_read
+    assert any(note.startswith(f"passed over: 1 × ADT^{event}") for note in census.notes)
+
+
+def test_an_outpatient_who_becomes_an_inpatient_is_admitted() -> None:
+    assert left(message("A06", "4W^12^A")) == [("admit", "4W-12A")]
+
+
+def test_a_withdrawn_transfer_puts_the_patient_where_pv1_3_says() -> None:
+    """HL7 v2.5.1, A12: PV1-3 shows the location before the transfer that is withdrawn."""
+    back = message("A12", "4W^12^A", LATER, prior="4W^13^B")
+    assert left(back, CurrentStay(HERE, "4W-13B")) == [("move", "4W-12A")]
+    assert left(message("A02", "4W^13^B", prior="4W^12^A") + back, CurrentStay(HERE, "4W-12A")) == []
+
+
+def test_a_withdrawn_discharge_brings_the_patient_back() -> None:
+    """HL7 v2.5.1, A13: PV1-3 is where the patient is after that, maybe another bed."""
+    assert left(message("A13", "4W^14^A"), former=(HERE,)) == [("readmit", "4W-14A")]
+    both = message("A03", "4W^12^A") + message("A13", "4W^12^A", LATER)
+    assert left(both, CurrentStay(HERE, "4W-12A")) == []
+
+
+def test_two_patients_change_beds_in_one_message() -> None:
+    """HL7 v2.5.1, A17: two groups of PID and PV1."""
+    first = message("A17", "4W^13^B", prior="4W^12^A")
+    second = message("A17", "4W^12^A", visit="V2", prior="4W^13^B").split("PID", 1)[1]
+    here = (CurrentStay(HERE, "4W-12A", "JD"), CurrentStay(OTHER, "4W-13B", "JD"))
+    seen = steps(preview(read(f"{first}PID{second}"), here))
+    assert sorted((step.kind, step.stay, step.bed) for step in seen) == sorted(
+        [("move", HERE, "4W-13B"), ("move", OTHER, "4W-12A")]
+    )
+    assert "PID is missing, once" in read(first).cannot_read[0].why
+
+
+def test_two_numbers_of_one_patient_are_a_question_while_the_double_lies_here() -> None:
+    """HL7 v2.5.1, A40 and MRG-5: in which bed the one patient is, only a person can see."""
+    merge = message("A40", "4W^12^A").replace("PV1|1", "MRG|M8||||V2\rPV1|1")
+    here = CurrentStay(HERE, "4W-12A")
+    seen = preview(read(merge), (here, CurrentStay(OTHER, "4W-13B")))
+    assert "4W-12A and 4W-13B are said to be one" in seen.cannot_read[0].why
+    assert steps(seen) == ()
+    assert not preview(read(merge), (here,)).cannot_read
+
+
+def test_other_messages_and_tests_are_counted_and_passed_over() -> None:
+    """A result, an event that moves nobody, and a message sent in training (MSH-11, HL7 table 0103)."""
+    result = message("A01", "4W^12^A").replace("ADT^A01^ADT_A01", "ORU^R01")
+    trained = message("A01", "4W^12^A").replace("|1|P|", "|1|T|")
+    census = read(result + message("A60", "4W^12^A") + trained + message("A60", "4W^12^A"))
+    assert census.rows == ()
+    assert not census.cannot_read
+    assert [note for note in census.notes if "passed over" in note] == [
+        "passed over: 2 × ADT^A60",
+        "passed over: 1 × ORU^R01",
+        "passed over: 1 × test message",
+    ]
+
+
+def test_a_message_that_cannot_be_read_holds_its_own_visit() -> None:
+    """Admitted to 12A, then moved to a bed nobody can read: not put into 12A; the next visit goes on."""
+    text = message("A01", "4W^12^A") + message("A02", "", LATER) + message("A01", "4W^14^A", visit="V9")
+    assert left(text) == [("admit", "4W-14A")]
+    assert "waits for the one of its visit" in " ".join(read(text).notes)
+    told_again = text + message("A02", "4W^13^B", "202603020930")
+    assert sorted(left(told_again)) == [("admit", "4W-13B"), ("admit", "4W-14A")]
 
 
 def test_a_segment_before_any_message_is_named_too() -> None:

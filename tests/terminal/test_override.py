@@ -5,7 +5,8 @@ from __future__ import annotations
 from mobicard.derive import plan_for
 from mobicard.facts.words import Level
 from mobicard.terminal.board.screen import Board
-from mobicard.terminal.judgement.screen import NO_REASON, Override
+from mobicard.terminal.judgement.screen import Override
+from mobicard.ward.bedside.judging import NO_REASON
 
 
 async def judge(nurse, bed: str) -> Override:

@@ -86,3 +86,23 @@ def test_a_message_of_what_was_entered_late_still_counts(ward: Ward) -> None:
     """The ward's clock says later than both events; what happened is compared, not when it was taken."""
     late = adt("A02", "202603020601", "02", prior="5N^01")
     assert told(ward, adt("A01", "202603020600", "01"), late)[0].endswith("02")
+
+
+def message_of(event: str, visit: str, bed: str) -> str:
+    """One message by HL7 v2.5.1 chapter 3: bed in PV1-3, visit in PV1-19."""
+    return (
+        f"MSH|^~\\&|S|H|M|4W|202603020700||ADT^{event}|{visit}|P|2.5.1\rPID|1||M||DOE^JANE\r"
+        f"PV1|1|I|{bed}{'|' * 16}{visit}\r"
+    )
+
+
+def test_one_bad_message_stops_only_itself_unless_asked(ward: Ward) -> None:
+    """Of a list a torn line stops everything; each message stands for itself."""
+    bad = (message_of("A01", "V1", "") + message_of("A01", "V2", "4W^2^A")).encode()
+    seen = census_preview(ward, bad)
+    assert len(seen.cannot_read) == 1
+    with pytest.raises(WardRefused):
+        census_apply(ward, seen, all_or_nothing=True)
+    assert ward.board() == []
+    assert census_apply(ward, seen) == 1
+    assert [view.bed for view in ward.board()] == ["4W-2A"]

@@ -21,6 +21,7 @@ from mobicard.exchange.census.preview import Preview
 @click.option(
     "--leaving", metavar="N", type=int, help="With --absent discharge: that N in all leave is meant so."
 )
+@click.option("--all-or-nothing", is_flag=True, help="One message that cannot be read stops all of them.")
 @click.option("--json", "as_json", is_flag=True, help="The preview as JSON.")
 @click.pass_context
 def command(
@@ -30,12 +31,13 @@ def command(
     apply_it: bool,
     absent: str,
     leaving: int | None,
+    all_or_nothing: bool,
     as_json: bool,
 ) -> None:
-    """Read a bed list FILE (CSV, or HL7 v2 ADT A01 A02 A03 A08) and show what it would do.
+    """Read a bed list FILE (CSV, or HL7 v2 ADT messages) and show what it would do.
 
     Nothing is changed without --apply, and an assessment is never overwritten.
-    Exit code 1 when a line cannot be read.
+    Exit code 1 when a line cannot be read: of a list it stops all, of messages only its own visit.
     --absent discharge takes who is not in the list as discharged; more than three, only if --leaving says so.
     """
     station: Station = ctx.obj
@@ -55,7 +57,7 @@ def command(
         raise Refused(f"{file}: {refused}") from None
     if apply_it:
         _look_twice(seen, leaving)
-    count = census_apply(ward, seen) if apply_it else None
+    count = census_apply(ward, seen, all_or_nothing=all_or_nothing) if apply_it else None
     if as_json:
         print_json({**seen.as_json(), "applied": count})
     else:

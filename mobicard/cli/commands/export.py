@@ -13,13 +13,11 @@ from mobicard.outflow import write_private
 
 
 @click.command("export")
-@click.option("--fhir", "kind", flag_value="fhir", help="A FHIR R4 Bundle of the unit, pseudonymous.")
-@click.option("--csv", "kind", flag_value="csv", help="The unit's state for a spreadsheet.")
-@click.option("--lines", "kind", flag_value="lines", help="One JSON line a bed: record and plan.")
-@click.option(
-    "--ledger", "kind", flag_value="ledger", help="Every entry as JSON lines, no PINs; the keeper's."
-)
-@click.option("--schema", "kind", flag_value="schema", help="The JSON Schema of Record and Plan.")
+@click.option("--fhir", is_flag=True, help="A FHIR R4 Bundle of the unit, pseudonymous.")
+@click.option("--csv", is_flag=True, help="The unit's state for a spreadsheet.")
+@click.option("--lines", is_flag=True, help="One JSON line a bed: record and plan.")
+@click.option("--ledger", is_flag=True, help="Every entry as JSON lines, no PINs; the keeper's.")
+@click.option("--schema", is_flag=True, help="The JSON Schema of Record and Plan.")
 @click.option("--bed", "beds", multiple=True, metavar="BED", help="Only this bed; may be given again.")
 @click.option(
     "--out",
@@ -28,15 +26,17 @@ from mobicard.outflow import write_private
 )
 @click.option("--force", is_flag=True, help="Replace the file if it is there.")
 @click.pass_obj
-def command(station: Station, kind: str | None, beds: tuple[str, ...], out: Path | None, force: bool) -> None:
+def command(station: Station, /, beds: tuple[str, ...], out: Path | None, force: bool, **kinds: bool) -> None:
     """Write the unit in an open format: --fhir, --csv, --lines, --ledger or --schema.
 
     \b
     mobicard export --fhir --out unit.fhir.json
     mobicard export --csv --out unit.csv
     """
-    if kind is None:
-        raise click.UsageError("say what to export: --fhir, --csv, --lines, --ledger or --schema")
+    asked = [kind for kind, wanted in kinds.items() if wanted]
+    if len(asked) != 1:
+        raise click.UsageError("say one thing to export: --fhir, --csv, --lines, --ledger or --schema")
+    (kind,) = asked
     if out is not None and out.exists() and not force:
         raise Refused(f"{out} is there already; choose another name, or --force to replace it")
     text = _schema() if kind == "schema" else _unit(station, kind, beds)

@@ -60,6 +60,8 @@ def command(
     mobicard plan examples/03-hip-day-two.json --if standing=unable
     mobicard plan examples/03-hip-day-two.json --if "walk with 1"
     """
+    _one_at_a_time({"if": what_if, "rules": rules, "codes": codes, "fhir": fhir, "lines": lines, "why": why})
+    _one_at_a_time({"json": as_json, "why": why})
     station.use_policy(policy)
     station.use_now(now)
     if rules:
@@ -70,13 +72,20 @@ def command(
         return _stream(station, file)
     if fhir:
         return _from_bundle(station, file)
-    record = record_from(file)
     if codes:
-        return _codes(record)
+        return _codes(record_from(file))
+    record = record_from(file)
     if what_if:
         wishes = len(what_if) == 1 and "=" not in what_if[0]
         return (_wished if wishes else _beside)(station, record, what_if, as_json)
     return _say(station, record, why, as_json)
+
+
+def _one_at_a_time(asked: Mapping[str, object]) -> None:
+    """Two kinds of answer at once would leave one of them out unsaid."""
+    said = [f"--{name}" for name, wanted in asked.items() if wanted]
+    if len(said) > 1:
+        raise click.UsageError(f"{' and '.join(said)} are different answers; ask for one at a time")
 
 
 def _say(station: Station, record: Record, why: str | None, as_json: bool) -> None:
@@ -98,9 +107,18 @@ def _say(station: Station, record: Record, why: str | None, as_json: bool) -> No
 
 def record_from(file: Path) -> Record:
     """The record in a file. Raises Refused with every field that cannot be taken."""
-    text = read_input(file)
+    return record_of(facts_from(file), file)
+
+
+def facts_from(file: Path) -> Mapping[str, Any]:
+    """The named facts in a file (JSON or TOML), not yet checked. Raises Refused."""
+    return _parsed(read_input(file), file)
+
+
+def record_of(facts: Mapping[str, Any], file: Path) -> Record:
+    """The record these facts make. Raises Refused with every field that cannot be taken."""
     try:
-        return read_record(_parsed(text, file))
+        return read_record(facts)
     except RecordRefused as refused:
         problems = "\n".join(f"  {problem}" for problem in refused.problems)
         raise Refused(f"{file}: this record cannot be taken:\n{problems}") from None

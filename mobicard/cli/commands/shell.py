@@ -1,16 +1,20 @@
-"""``mobicard shell``: completions and the manual page, built from the commands themselves."""
+"""``mobicard shell``: completions, manual page and unit file, built from the commands themselves."""
 
 from __future__ import annotations
+
+import sys
+from pathlib import Path
 
 import click
 from click.shell_completion import get_completion_class
 
 from mobicard import __version__
+from mobicard.cli.station import Station
 
 
 @click.group("shell")
 def command() -> None:
-    """Completions for bash, zsh and fish, and the manual page."""
+    """Completions for bash, zsh and fish, the manual page, a service's unit file."""
 
 
 @command.command()
@@ -26,6 +30,55 @@ def completion(ctx: click.Context, kind: str) -> None:
     shell = get_completion_class(kind)
     assert shell is not None
     click.echo(shell(ctx.find_root().command, {}, "mobicard", "_MOBICARD_COMPLETE").source())
+
+
+SERVICE = """\
+[Unit]
+Description=mobicard feed: HL7 v2 messages into the ledger
+After=network.target
+
+[Service]
+ExecStart={command}
+EnvironmentFile=-{secrets}
+Restart=always
+RestartSec=2
+UMask=0077
+NoNewPrivileges=yes
+
+[Install]
+WantedBy=multi-user.target
+"""
+SECRETS = "/etc/mobicard/feed.env"
+"""Where the service finds MOBICARD_PIN and MOBICARD_CENSUS_KEY, readable by its user alone."""
+
+
+@command.command()
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address the feed listens at.")
+@click.option("--port", type=click.IntRange(1, 65535), default=2575, show_default=True)
+@click.pass_obj
+def service(station: Station, host: str, port: int) -> None:
+    """Print a systemd unit file for the feed, with the options given before the command.
+
+    \b
+    mobicard --ledger /var/lib/mobicard/unit.sqlite --by ADT shell service > mobicard-feed.service
+    """
+    if station.by is None or station.now_text is not None:
+        raise click.UsageError("a service needs --by INITIALS before the command, and no --now")
+    names, values = station.words[::2], map(_from_anywhere, station.words[::2], station.words[1::2])
+    ours = [word for pair in zip(names, values, strict=True) for word in pair]
+    words = [sys.executable, "-m", "mobicard", *ours, "feed", "--host", host, "--port", str(port)]
+    click.echo(SERVICE.format(command=" ".join(map(_unit_word, words)), secrets=SECRETS), nl=False)
+
+
+def _from_anywhere(option: str, value: str) -> str:
+    """A file's whole path: a service does not start in this folder, and would make another ledger."""
+    return value if option == "--by" or "://" in value else str(Path(value).absolute())
+
+
+def _unit_word(word: str) -> str:
+    """A word of a unit's command line: systemd.service(5), command lines; % and $ doubled, quoted."""
+    plain = word.replace("\\", "\\\\").replace('"', '\\"').replace("%", "%%").replace("$", "$$")
+    return f'"{plain}"' if plain != word or " " in word else word
 
 
 @command.command()
@@ -53,7 +106,7 @@ def manual(root: click.Context) -> str:
     lines += _commands(group, root, "mobicard")
     lines += [
         ".SH EXIT STATUS",
-        "0 done; 1 refused, with a reason; 2 wrong usage.",
+        "0 done; 1 refused, with a reason; 2 wrong usage; 130 stopped by Ctrl+C.",
         ".SH ENVIRONMENT",
         ".TP\n.B MOBICARD_LEDGER\nThe ledger to work on: a file, or a postgresql+psycopg address.",
         ".TP\n.B MOBICARD_CONFIG\nFolder with the facility's own files.",

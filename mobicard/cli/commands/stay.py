@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
+from mobicard.cli.beds import in_bed, row
 from mobicard.cli.station import Refused, Station, answer
-from mobicard.ward import BedView, Ward
 
 
 @click.group("stay")
@@ -27,7 +27,7 @@ def list_stays(station: Station, as_json: bool) -> None:
         f"{view.bed:<10} {look.glyph} {look.word:<7} {view.due_says:<22} {view.door:<12} {view.stay}"
         for view, look in shown
     )
-    answer(as_json, [_row(view) for view in views], lines)
+    answer(as_json, [row(view) for view in views], lines)
 
 
 @command.command()
@@ -47,7 +47,7 @@ def admit(station: Station, bed: str, label: str | None) -> None:
 def move(station: Station, bed: str, to: str) -> None:
     """Move the patient in BED to the free bed TO."""
     ward = station.signed_in("move")
-    view = ward.stays.move(_in(ward, bed), to)
+    view = ward.stays.move(in_bed(ward, bed), to)
     click.echo(f"{bed} is now {view.bed}; assess again there, and change both doors")
 
 
@@ -58,7 +58,7 @@ def move(station: Station, bed: str, to: str) -> None:
 def swap(station: Station, bed: str, other: str) -> None:
     """Swap the patients in BED and OTHER."""
     ward = station.signed_in("move")
-    ward.stays.swap(_in(ward, bed), _in(ward, other))
+    ward.stays.swap(in_bed(ward, bed), in_bed(ward, other))
     click.echo(f"{bed} and {other} have changed places; assess both again, and change both doors")
 
 
@@ -68,7 +68,7 @@ def swap(station: Station, bed: str, other: str) -> None:
 def discharge(station: Station, bed: str) -> None:
     """End the stay in BED. Its entries are kept; its door card must come down."""
     ward = station.signed_in("discharge")
-    view = _in(ward, bed)
+    view = in_bed(ward, bed)
     ward.stays.discharge(view)
     down = f"; take down {view.hung_code}" if view.hung_code else ""
     click.echo(f"{view.bed} is free{down}. To take the stay up again: mobicard stay readmit {view.stay} BED")
@@ -93,7 +93,7 @@ def history(station: Station, bed: str, as_json: bool) -> None:
     from mobicard.ward.reader.audit import audit
 
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
-    stay = _in(ward, bed).stay
+    stay = in_bed(ward, bed).stay
     ward.seen(stay)
     lines = [line for line in audit(ward, bed) if line.stay == stay and line.did not in ("saw", "took over")]
     told = (
@@ -120,7 +120,7 @@ def correct(station: Station, bed: str, file: Path | None, entry: int, why: str)
 
     record = record_from(file) if file else None
     ward = station.signed_in("correct")
-    view = _in(ward, bed)
+    view = in_bed(ward, bed)
     if record is not None and record.bed.casefold() != view.bed.casefold():
         raise Refused(f"{file} is the record of {record.bed}, not of {view.bed}")
     after = withdraw(ward, view, entry, why, record)
@@ -135,7 +135,7 @@ def correct(station: Station, bed: str, file: Path | None, entry: int, why: str)
 def merge(station: Station, keep: str, double: str) -> None:
     """One patient was entered twice: keep the stay in bed KEEP, end the one in bed DOUBLE."""
     ward = station.signed_in("merge")
-    ward.stays.merge_double(_in(ward, keep), _in(ward, double))
+    ward.stays.merge_double(in_bed(ward, keep), in_bed(ward, double))
     click.echo(f"{double} ended as a double of {keep}; both histories are kept")
 
 
@@ -146,7 +146,7 @@ def merge(station: Station, keep: str, double: str) -> None:
 def procedure(station: Station, bed: str, what: str) -> None:
     """Note that the patient in BED had an operation or procedure; the next assessment must be a new one."""
     ward = station.signed_in("procedure")
-    ward.procedure(_in(ward, bed).stay, what)
+    ward.procedure(in_bed(ward, bed).stay, what)
     click.echo(f"{bed}: noted; assess again before moving")
 
 
@@ -157,31 +157,5 @@ def procedure(station: Station, bed: str, what: str) -> None:
 def assign(station: Station, to: str, beds: tuple[str, ...]) -> None:
     """Give BEDS to the round of TO (initials); - for nobody."""
     ward = station.signed_in("assign")
-    ward.assign([_in(ward, bed).stay for bed in beds], None if to == "-" else to.upper())
+    ward.assign([in_bed(ward, bed).stay for bed in beds], None if to == "-" else to.upper())
     click.echo(f"{len(beds)} bed{'' if len(beds) == 1 else 's'} assigned to {to.upper()}")
-
-
-def _in(ward: Ward, bed: str) -> BedView:
-    view = ward.find(bed)
-    if view is None:
-        raise Refused(f"{bed} is not occupied; `mobicard stay list` names the beds")
-    return view
-
-
-def _row(view: BedView) -> dict[str, object]:
-    return {
-        "bed": view.bed,
-        "stay": view.stay,
-        "level": view.plan.shown_level.value,
-        "helpers": None if view.plan.expired else view.plan.helpers,
-        "last_known": view.plan.last_known.as_json() if view.plan.last_known else None,
-        "due": view.due.value,
-        "due_says": view.due_says,
-        "door": view.door.value,
-        "code": view.plan.code,
-        "door_code": view.door_code,
-        "assignment": view.assignment,
-        "recorded_by": view.recorded_by,
-        "recorded_at": view.recorded_at.isoformat(timespec="minutes") if view.recorded_at else None,
-        "limit": view.limit_says,
-    }

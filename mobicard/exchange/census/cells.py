@@ -39,6 +39,12 @@ class CellRefused(ValueError):  # noqa: N818 - said to people as a refusal
     """A cell that cannot be taken; the text says why and what to do, and never repeats a name."""
 
 
+def shown(value: str) -> str:
+    """A cell as an error may repeat it: of two words and more, which may be a name, the first letters."""
+    words = re.findall(r"[^\W\d_]{2,}", value)
+    return value[:24] if len(words) < 2 else re.sub(r"([^\W\d_])[^\W\d_]+", r"\1…", value)[:24]
+
+
 def text(cell: str) -> str:
     """A cell as plain text; blanks of every kind become "". Raises CellRefused on a formula.
 
@@ -66,7 +72,7 @@ def bed(cell: str) -> str:
     try:
         return _BED.validate_python(value)
     except ValidationError:
-        raise CellRefused(_NO_BED.format(value=value[:24]) if value else "the bed is empty") from None
+        raise CellRefused(_NO_BED.format(value=shown(value)) if value else "the bed is empty") from None
 
 
 def bed_key(name: str) -> str:
@@ -108,6 +114,24 @@ def weight_kg(cell: str, unit: str | None) -> float | None:
     return round(mass, 3)
 
 
+PLAUSIBLE = {"kg": (35.0, 180.0), "lb": (90.0, 440.0)}
+"""Figures of grown patients that are rarely meant in the other unit. Common practice, no source."""
+
+
+def ask_unless_plausible(cell: str, unit: str | None) -> None:
+    """A bare figure that the column's unit makes unlikely is not taken: a missing weight counts as the worst.
+
+    Raises CellRefused with the question.
+    """
+    bare = re.fullmatch(r"\d+(?:[.,]\d+)?", text(cell))
+    if bare is None or unit is None:
+        return
+    figure = float(bare[0].replace(",", "."))
+    least, most = PLAUSIBLE[unit]
+    if not least <= figure <= most:
+        raise CellRefused(f"the weight {figure:g} is unlikely in {unit}: write its unit beside it, or weigh")
+
+
 def initials(name: str, first_name: str = "") -> str:
     """Initials of a name, which itself is not kept: ``DOE, JANE`` -> ``JD``. At most four letters."""
 
@@ -146,7 +170,7 @@ def dates(cell: str) -> tuple[datetime, ...]:
     try:
         return (_one_way(value),)
     except ValueError:
-        raise CellRefused(_NO_DATE.format(value=value[:24])) from None
+        raise CellRefused(_NO_DATE.format(value=shown(value))) from None
 
 
 def _one_way(value: str) -> datetime:
@@ -175,7 +199,7 @@ def _both_ways(found: re.Match[str], value: str) -> tuple[datetime, ...]:
         if clock is not None and way + clock not in ways:
             ways.append(way + clock)
     if not ways:
-        raise CellRefused(_NO_DATE.format(value=value[:24]))
+        raise CellRefused(_NO_DATE.format(value=shown(value)))
     return tuple(ways)
 
 

@@ -17,6 +17,7 @@ from typing import Literal
 
 from mobicard.exchange.census import cells
 from mobicard.exchange.census.mapping import CensusMapping, columns_by_heading, heading_key, unit_in_heading
+from mobicard.exchange.census.not_a_patient import is_footer, is_heading, names_nobody, says_free
 from mobicard.exchange.census.rows import Census, CensusRefused, CensusRow, Unreadable
 
 _BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
@@ -194,6 +195,8 @@ class _Reader:
         self.by_heading = {heading_key(heading): place for place, heading in enumerate(table.headings)}
         self.has_identity = bool({"label", "name", "visit", "status"} & set(table.columns))
         self.order = mapping.dates or self._order(table)
+        self.above: dict[int, str] = {}
+        self.passed_over: list[int] = []
 
     def notes(self) -> list[str]:
         """How the file was read, for the preview."""
@@ -202,19 +205,27 @@ class _Reader:
             for fact, place in self.columns.items()
             if place >= 0
         ]
-        return ["columns: " + ", ".join(used)] if used else []
+        over = ", ".join(map(str, self.passed_over))
+        footers = [f"passed over, headings or totals: line {over}"] if over else []
+        return (["columns: " + ", ".join(used)] if used else []) + footers
 
     def row(self, line: int, row: list[str]) -> CensusRow | None:
         """One row, or None for a blank one. Raises CellRefused."""
+        if self._is_footer(row) or is_heading(row, self.headings):
+            self.passed_over.append(line)
+            return None
         notes: list[str] = []
+        row = self._filled_down(row, notes)
         bed = self._bed(row)
         who = self._who(row, notes)
         left = self._dates("discharged_at", row, notes)
-        weight = self._or_note(lambda: cells.weight_kg(self._raw("weight", row), self.unit), notes)
+        weight = self._or_note(lambda: self._weight(row), notes)
         if not bed and not any((*who, left, weight)):
             return None
         label, visit = who
         state = self._state(row, occupied=bool(label or visit or weight or not self.has_identity))
+        if not label and (visit or weight) and self._named_free(row):
+            raise cells.CellRefused("its name says the bed is free, but a visit or a weight stands there")
         at = self._dates("admitted_at", row, notes)
         came_from = self._cell("from_bed", row)
         return CensusRow(
@@ -267,17 +278,50 @@ class _Reader:
         if len(label) > _LABEL_MAX:
             notes.append(f"the label is longer than {_LABEL_MAX} characters and was left out")
             label = ""
-        if not label:
+        if not label and not self._named_free(row):
             label = cells.initials(self._cell("name", row), self._cell("first_name", row))
+        return "" if says_free(label) else label, self._cell("visit", row)
 
-        return label, self._cell("visit", row)
+    def _named_free(self, row: list[str]) -> bool:
+        """Whether what stands for the patient says that there is none: vacant, frei, libre."""
+        said = (self._raw(fact, row).strip("-*. ") for fact in ("label", "name", "first_name"))
+        return says_free(" ".join(filter(None, said)))
+
+    def _is_footer(self, row: list[str]) -> bool:
+        """Whether a total or a signature stands where the bed should, and nobody beside it."""
+        places = [self.columns[fact] for fact in ("bed", "unit", "room") if self.columns.get(fact, -1) >= 0]
+        said = [row[place] for place in places if place < len(row) and is_footer(row[place])]
+        nobody = all(names_nobody(self._raw(fact, row)) for fact in ("label", "name", "first_name", "visit"))
+        if said and not nobody and is_footer(self._raw("bed", row)):
+            raise cells.CellRefused("looks like a total or a footer, but names somebody; nothing is taken")
+        return bool(said) and nobody
+
+    def _weight(self, row: list[str]) -> float | None:
+        cells.ask_unless_plausible(self._raw("weight", row), self.unit)
+        return cells.weight_kg(self._raw("weight", row), self.unit)
+
+    def _filled_down(self, row: list[str], notes: list[str]) -> list[str]:
+        """The row with unit and room of the line above where merged cells left them blank."""
+        places = [self.columns[fact] for fact in ("unit", "room") if fact in self.columns]
+        filled = list(row)
+        if not self._cell("bed", row) and not self._cell("room", row):
+            return filled
+        for place in places:
+            if place >= len(row) or row[place].strip():
+                break
+            filled[place] = self.above.get(place, "")
+        self.above = {place: filled[place] for place in places if place < len(filled)}
+        if filled != row:
+            notes.append("unit or room is blank and was taken from the line above")
+        return filled
 
     def _state(self, row: list[str], *, occupied: bool) -> Literal["present", "discharge", "empty"]:
         word = self._cell("status", row)
         state = self.mapping.state_of(word) if word else None
         if word and state is None:
             raise cells.CellRefused(
-                f"the status “{word[:24]}” is not known; say under [words] of a mapping file what it means"
+                f"the status “{cells.shown(word)}” is not known; say under [words] of a mapping file what it "
+                "means"
             )
         if state == "discharge":
             return "discharge"

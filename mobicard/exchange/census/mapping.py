@@ -32,17 +32,20 @@ FACTS = (
 
 _HEADINGS: dict[str, str] = {
     "bed": "bed|bed id|bed no|bed number|bed label|bedspace|bed space|to bed|new bed|current bed|room bed"
-    "|rm bed|unit room bed|location|bett|lit|cama|letto",
-    "unit": "unit|ward|nursing unit|nurs unit|point of care|dept|department|floor",
-    "room": "room|rm|room no|room number",
-    "label": "label|alias|initials|pt initials|patient initials|pseudonym",
-    "name": "name|patient name|pt name|patient|pt|last name|surname|family name",
-    "first_name": "first name|given name|firstname|forename",
+    "|rm bed|unit room bed|location|bett|bettplatz|bettnr|lit|cama|letto",
+    "unit": "unit|ward|nursing unit|nurs unit|point of care|dept|department|floor|station|abteilung"
+    "|unidad|planta|servicio",
+    "room": "room|rm|room no|room number|zimmer|zimmernr|habitacion|hab|chambre",
+    "label": "label|alias|initials|pt initials|patient initials|pseudonym|kurzel|initialen|iniciales",
+    "name": "name|patient name|pt name|patient|pt|last name|surname|family name|nachname|familienname"
+    "|paciente|apellido|apellidos|nom",
+    "first_name": "first name|given name|firstname|forename|vorname|nombre|prenom",
     "visit": "visit key|visit|visit id|visit no|visit number|encounter|encounter id|encounter no"
     "|encounter number|csn|stay|stay id|account|account no|account number|acct|acct no|fin|case|case no"
-    "|case number|patient id|pt id|mrn|medical record number",
+    "|case number|patient id|pt id|mrn|medical record number|fallnummer|fallnr|fall nr"
+    "|aufnahmenummer|episodio|numero de episodio",
     "weight": "weight|wt|body weight|gewicht|peso|poids",
-    "status": "status|event|action|adt|adt event|bed status|change|movement",
+    "status": "status|event|action|adt|adt event|bed status|change|movement|estado|bettstatus|statut",
     "from_bed": "from bed|prior bed|previous bed|old bed|prior location|previous location"
     "|transferred from|from",
     "admitted_at": "admitted|admitted at|admit date|admission date|admit dt|admit date time|admit time"
@@ -53,10 +56,14 @@ _HEADINGS: dict[str, str] = {
 """Headings as compared by ``heading_key``, the surest first: of two that fit, the surer one is used."""
 
 _WORDS: dict[str, str] = {
-    "discharge": "discharge|discharged|disch|dc|d c|a03|left|gone|deceased|transferred out|ama|entlassen",
-    "empty": "empty|vacant|available|avail|open|free|clean|dirty|cleaning|blocked|closed|unoccupied|frei",
+    "discharge": "discharge|discharged|disch|dc|d c|a03|left|gone|deceased|transferred out|ama|entlassen"
+    "|entlassung|verstorben|alta|alta medica|egreso|egresado|fallecido|sorti|sortie|decede",
+    "empty": "empty|vacant|available|avail|open|free|clean|dirty|cleaning|blocked|closed|unoccupied|reserved"
+    "|frei|leer|gesperrt|gereinigt|reinigung|reserviert|unbelegt|libre|vacio|vacia|vacante|disponible"
+    "|limpia|sucia|limpieza|bloqueada|desocupada|vide",
     "present": "admit|admitted|admission|adm|a01|a02|a08|in|inpatient|observation|obs|occupied|present"
-    "|transfer|transferred|transferred in|move|moved|update|same|active|current|yes",
+    "|transfer|transferred|transferred in|move|moved|update|same|active|current|yes"
+    "|belegt|besetzt|aufgenommen|aufnahme|stationar|ocupada|ocupado|ingresado|ingreso|occupe|occupee",
 }
 
 
@@ -120,6 +127,11 @@ _FACT_OF = {
     for rank, heading in enumerate(names.split("|"))
 }
 _STATE_OF = {word: state for state, words in _WORDS.items() for word in words.split("|")}
+
+
+def means_empty(word: str) -> bool:
+    """Whether a word, as ``heading_key`` gives it, says that nobody lies there."""
+    return _STATE_OF.get(word) == "empty"
 
 
 def columns_by_heading(headings: Sequence[str]) -> dict[str, int]:

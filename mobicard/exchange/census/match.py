@@ -8,6 +8,7 @@ from datetime import datetime
 
 from mobicard.exchange.census.cells import STAY_PREFIX, bed_key
 from mobicard.exchange.census.rows import CensusRow, CurrentStay, Decision, Kind, Unreadable
+from mobicard.facts.units import both_masses
 
 
 def without_doubles(rows: Sequence[CensusRow]) -> tuple[list[CensusRow], list[Unreadable], list[str]]:
@@ -177,7 +178,7 @@ def _decide(row: CensusRow, who: CurrentStay | None, unit: Unit, now: datetime |
 def _discharge(row: CensusRow, who: CurrentStay | None) -> Decision:
     if who is None:
         return _decision("unchanged", row, f"{row.bed}: already gone, nobody to discharge")
-    return _decision("discharge", row, f"{who.bed}: discharged", who)
+    return _decision("discharge", row, f"{who.bed}: {who.label or 'patient'} discharged", who)
 
 
 def _admission(row: CensusRow, unit: Unit) -> Decision:
@@ -187,13 +188,20 @@ def _admission(row: CensusRow, unit: Unit) -> Decision:
         )
     if row.stay in unit.former:
         return _decision("readmit", row, f"{row.bed}: comes back; assess again")
-    return _decision("admit", row, f"{row.bed}: new patient, not assessed yet")
+    return _decision("admit", row, f"{row.bed}: new patient{_written(row)}, not assessed yet")
+
+
+def _written(row: CensusRow) -> str:
+    """What is written of a newcomer besides the bed: initials, and the weight with its unit."""
+    weight = both_masses(row.weight_kg) if row.weight_kg else ""
+    return "".join(f" {part}" for part in (row.label, weight) if part)
 
 
 def _stays(row: CensusRow, who: CurrentStay) -> Decision:
     if bed_key(who.bed) == bed_key(row.bed):
         return _decision("unchanged", row, f"{who.bed}: same patient", who)
-    return _decision("move", row, f"{who.bed}: moves to {row.bed}", who)
+    label = f" {who.label}" if who.label else ""
+    return _decision("move", row, f"{who.bed}:{label} moves to {row.bed}", who)
 
 
 def _has_left(row: CensusRow, now: datetime | None) -> bool | None:

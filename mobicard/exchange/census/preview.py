@@ -31,6 +31,7 @@ from mobicard.exchange.census.rows import (
     CurrentStay,
     Decision,
     Kind,
+    Merge,
     Unreadable,
 )
 
@@ -46,6 +47,13 @@ class Preview(AsJson):
     not_in_file: tuple[Decision, ...] = ()
     cannot_read: tuple[Unreadable, ...] = ()
     notes: tuple[str, ...] = ()
+    messages: bool = False
+    """Whether it was told by messages, each of which stands for itself, and not by a list."""
+
+    @property
+    def may_be_applied(self) -> bool:
+        """A list with a line that cannot be read is not what it seems; of messages the others still hold."""
+        return self.messages or not self.cannot_read
 
     @property
     def leaving_unsaid(self) -> int:
@@ -152,7 +160,7 @@ def preview(
     unit = Unit(tuple(current), frozenset(former), last or {})
     rows, doubled, doubles = without_doubles(census.rows)
     decided, undecided = decide_all(rows, unit, now)
-    unread = [*census.cannot_read, *doubled, *undecided]
+    unread = [*census.cannot_read, *doubled, *undecided, *_doubles(census.merges, unit)]
     all_leave = absent == "discharge" and census.whole and not unread
     sure, collided = without_collisions(decided, unit, all_leave)
     missing = _missing(unit, decided, unread, leave=all_leave) if census.whole else []
@@ -166,6 +174,7 @@ def preview(
         not_in_file=tuple(each for each in every if each.kind == "not_in_file"),
         cannot_read=tuple(sorted([*unread, *collided], key=lambda each: each.line)),
         notes=(*notes, *_maybe_moved(sure, missing)),
+        messages=not census.whole,
     )
 
 
@@ -184,6 +193,17 @@ def _missing(
         says = f"{stay.bed}: not in the file, {what}"
         found.append(Decision(kind, 0, stay.bed, says, stay=stay.stay, label=stay.label))
     return found
+
+
+def _doubles(merges: Iterable[Merge], unit: Unit) -> Iterator[Unreadable]:
+    """Doubles that lie on this unit: in which bed the one patient is, only a person can see."""
+    for merge in merges:
+        double, kept = unit.by_stay.get(merge.double), unit.by_stay.get(merge.kept)
+        if double is None:
+            continue
+        here = f"the patients of {kept.bed} and {double.bed}" if kept else f"{double.bed} and another number"
+        says = f"{here} are said to be one: look who lies where, then `mobicard stay merge`, or admit anew"
+        yield Unreadable(merge.line, f"message at line {merge.line}: {says}", double.bed)
 
 
 def _maybe_moved(sure: Iterable[Decision], missing: Iterable[Decision]) -> list[str]:

@@ -43,6 +43,15 @@ class Unreadable(AsJson):
 
 
 @dataclass(frozen=True, slots=True)
+class Merge:
+    """Two stays that a message says are one patient: the one kept, and its double."""
+
+    line: int
+    kept: str
+    double: str
+
+
+@dataclass(frozen=True, slots=True)
 class Census:
     """A list as read. ``whole``: it lists everybody, so who is not in it may have left; messages never do."""
 
@@ -50,6 +59,7 @@ class Census:
     cannot_read: tuple[Unreadable, ...] = ()
     notes: tuple[str, ...] = ()
     whole: bool = True
+    merges: tuple[Merge, ...] = ()
 
 
 class CensusRefused(ValueError):  # noqa: N818 - said to people as a refusal

@@ -93,7 +93,7 @@ class CensusPreview(ModalScreen[int | None]):
         self.query_one("#census-says", Static).update(seen.summary())
         self.query_one(OptionList).set_options(self._rows(seen))
         who = "stay as they are" if self._absent == "keep" else "count as discharged"
-        apply = "" if seen.cannot_read else "A  applies all of it in one step    "
+        apply = "" if not seen.may_be_applied else "A  applies all of it in one step    "
         self.query_one("#census-keys", Static).update(
             f"{apply}D  patients not in the list {who}    Esc  applies nothing"
         )
@@ -117,7 +117,7 @@ class CensusPreview(ModalScreen[int | None]):
         seen = self._preview
         if seen is None:
             return
-        if seen.cannot_read:
+        if not seen.may_be_applied:
             self.query_one("#census-keys", Static).update(
                 "Lines cannot be read, so nothing of it is applied: mend them first.    Esc  goes back"
             )

@@ -55,8 +55,6 @@ LIFT_AS = Ask(
     "Nothing found is no proof: half of broken hips are not suspected at first.",
 )
 
-EXAMINED = ("cleared_by", "cleared_at", "head", "spine", "bones", "lift_as")
-
 
 def may_choose_how(answers: Answers) -> bool:
     """Whether there is a choice of how: with spine or bones not found clear it is flat."""

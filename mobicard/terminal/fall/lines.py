@@ -9,9 +9,9 @@ from mobicard.facts.words import Equipment, Task
 from mobicard.paper.in_words import EQUIPMENT_SAYS
 from mobicard.terminal.fall import steps as fall_steps
 from mobicard.terminal.fall.asked import UNKNOWN, Ask
-from mobicard.terminal.fall.examined import EXAMINED
 from mobicard.terminal.fall.save import FallSaving
 from mobicard.terminal.looks import Part, badge, hang, helpers_say, rail_of, safe
+from mobicard.ward.bedside.falls import EXAMINED
 
 EDGE = 4
 TALL = 34

@@ -13,6 +13,7 @@ from mobicard.terminal.fall.asked import Ask
 from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import BedView, Draft, SaveRefused, WardRefused
+from mobicard.ward.bedside.falls import facts_beside
 
 PLACE = "fall"
 
@@ -95,9 +96,9 @@ class FallSaving(PlaceScreen):
         """The fall over whatever the ledger holds now: who saved meanwhile keeps what they changed."""
         ward, stay = self.ward, self.view.stay
         event = fall_steps.event_of(self.answers, self.began)
-        beside = fall_steps.facts_beside(self.view.record, self.answers)
+        beside = facts_beside(self.view.record, self.answers)
         try:
             return ward.fell(stay, event, self.version, beside)
         except SaveRefused as faster:
-            beside = fall_steps.facts_beside(faster.theirs, self.answers)
+            beside = facts_beside(faster.theirs, self.answers)
             return ward.fell(stay, event, faster.version, beside)

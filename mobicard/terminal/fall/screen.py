@@ -18,7 +18,7 @@ from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall import steps as fall_steps
 from mobicard.terminal.fall.asked import ME, TYPE_IT, UNKNOWN, Ask
-from mobicard.terminal.fall.examined import EXAMINED, last_of
+from mobicard.terminal.fall.examined import last_of
 from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.fall.lines import TALL, question_text, state_text
 from mobicard.terminal.fall.save import FallSaving
@@ -27,6 +27,7 @@ from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.round.form import AskedForm, all_deciding
 from mobicard.terminal.why_card import Why
 from mobicard.ward import BedView
+from mobicard.ward.bedside.falls import EXAMINED
 
 
 class Fall(FallSaving):

@@ -9,7 +9,8 @@ from mobicard.derive.model import Plan
 from mobicard.facts import FallEvent, Record
 from mobicard.facts.words import Alertness, Help, Injury, Level, LiftAs, Task, YesNoUnknown
 from mobicard.terminal.fall.asked import TYPE_IT, UNKNOWN, Answers, Ask
-from mobicard.terminal.fall.examined import CHECKED, CLEARED, EXAMINED, LIFT_AS, PARTS, may_choose_how
+from mobicard.terminal.fall.examined import CHECKED, CLEARED, LIFT_AS, PARTS, may_choose_how
+from mobicard.ward.bedside.falls import EXAMINED, facts_beside
 
 _YES, _NO, _NOBODY = YesNoUnknown.YES.value, YesNoUnknown.NO.value, YesNoUnknown.UNKNOWN.value
 
@@ -163,20 +164,6 @@ def typed_time(text: str, began: datetime) -> datetime | None:
         return None
     at = began.replace(hour=hour, minute=minute, second=0)
     return at if at <= began else at - timedelta(days=1)
-
-
-def facts_beside(record: Record, answers: Answers) -> dict[str, Any]:
-    """What the answers say besides the fall itself: how awake, how up from the floor; only what is new.
-
-    How the patient got up before the fall says nothing of now: until it is answered it is not known.
-    """
-    facts: dict[str, Any] = {}
-    if "alertness" in answers and record.alertness != answers["alertness"]:
-        facts["alertness"] = answers["alertness"]
-    if record.help.get(Task.FLOOR) != answers.get("floor"):
-        rest = {task: seen for task, seen in record.help.items() if task is not Task.FLOOR}
-        facts["help"] = {**rest, Task.FLOOR: answers["floor"]} if "floor" in answers else rest
-    return facts
 
 
 def record_with(record: Record, answers: Answers, began: datetime) -> Record:

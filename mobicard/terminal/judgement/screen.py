@@ -16,9 +16,7 @@ from mobicard.terminal.looks import Part, badge, hang, named, people_say, rail_o
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.why_card import Why
 from mobicard.ward import BedView, SaveRefused, WardRefused
-
-NO_REASON = "more help, to be on the safe side"
-"""What is kept as the reason when somebody raises a level and gives none."""
+from mobicard.ward.bedside.judging import NO_REASON, why_not_set
 
 
 class Override(PlaceScreen):
@@ -135,22 +133,9 @@ class Override(PlaceScreen):
 
     def _why_not(self, level: Level) -> str:
         """Why this level may not be set, in words; empty when it may."""
-        plan = self.view.plan
-        word = self.station.scheme.looks[level].word
-        if level is plan.derived_level and not plan.expired:
-            return f"{word} is what follows from the record already." + (
-                " Backspace takes the judgement in force back." if plan.override else ""
-            )
-        if level.rank >= self.derived.rank:
-            return ""
-        if plan.after_fall is not None:
-            return f"{plan.after_fall.says}. No judgement lowers that: After a fall goes on with it."
-        if plan.expired:
-            return "The assessment no longer holds. Assess again first; then judge."
-        why = self.ward.why_not_judged(self.view, level)
-        if not why:
-            return ""
-        return f"No judgement lowers {self.station.scheme.looks[self.derived].word} to {word}: {safe(why)}"
+        why = safe(why_not_set(self.ward, self.view, level))
+        back = " Backspace takes the judgement in force back."
+        return f"{why}{back}" if why and level is self.derived and self.view.plan.override else why
 
     def _ask_reason(self, level: Level) -> None:
         lowers = level.rank < self.derived.rank

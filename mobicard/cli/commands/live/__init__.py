@@ -1,0 +1,1 @@
+"""Commands that stay running and take in what another program sends."""
