@@ -13,7 +13,7 @@ from hl7.mllp import HL7StreamReader, HL7StreamWriter, InvalidBlockError, start_
 
 from mobicard.cli.station import Refused, Station
 from mobicard.exchange.census.acknowledge import REJECTED, SEGMENT_MISSING, Answer, reply
-from mobicard.ward.feed import Feed
+from mobicard.ward.live.feed import Feed
 
 LARGEST = 2**20
 """Bytes of one message; an ADT message has a few thousand."""

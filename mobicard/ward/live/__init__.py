@@ -1,0 +1,1 @@
+"""What other programs send while the unit runs, taken in message by message."""
