@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping, Sequence
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import AfterValidator, BeforeValidator, StringConstraints
 
@@ -14,6 +15,19 @@ _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u206
 def without_controls(text: str) -> str:
     """The text with control and direction-override characters turned into spaces."""
     return re.sub(r"\s+", " ", _CONTROL.sub(" ", text)).strip()
+
+
+def plain_says(value: Any) -> str:
+    """Any JSON value of a record in words."""
+    if value is None:
+        return "nothing"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Mapping):
+        return ", ".join(f"{key.replace('_', ' ')} {plain_says(inner)}" for key, inner in value.items())
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return "; ".join(plain_says(inner) for inner in value) or "nothing"
+    return str(value).replace("_", " ")
 
 
 def _some(text: str) -> str:

@@ -7,7 +7,10 @@ from collections.abc import Sequence
 
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.board.bed_list import CensusPreview, read_file
+from mobicard.terminal.board.moving import ask_move
+from mobicard.terminal.board.put_right import ask_correction, ask_operation, ask_readmission
 from mobicard.terminal.commands import Place
+from mobicard.terminal.looks import named
 from mobicard.terminal.place import PlaceScreen, by_somebody
 from mobicard.terminal.why_card import Why
 from mobicard.ward import BedView
@@ -59,27 +62,8 @@ class BoardActs(PlaceScreen):
     @by_somebody
     def action_move(self) -> None:
         """Move the marked patient to a free bed, or swap with the patient who is there."""
-        view = self.marked
-        if view is None:
-            return
-
-        def named(bed: str | None) -> None:
-            if not bed:
-                return
-            other = next((one for one in self.beds if one.bed.casefold() == bed.casefold()), None)
-            if other is None:
-                if self.attempt(lambda: self.ward.stays.move(view, bed)):
-                    self.read_ledger()
-            elif other.stay != view.stay:
-                asks = f"{other.bed} is taken. Do the two patients change beds?"
-                choices = [("y", f"yes, {view.bed} and {other.bed} change places"), ("n", "no")]
-                self.app.push_screen(Choose(asks, choices), lambda key: swapped(key, other))
-
-        def swapped(key: str | None, other: BedView) -> None:
-            if key == "y" and self.attempt(lambda: self.ward.stays.swap(view, other)):
-                self.read_ledger()
-
-        self.app.push_screen(Write(f"To which bed does the patient of {view.bed} go?", limit=16), named)
+        if self.marked is not None:
+            ask_move(self, self.marked, self.beds, self.read_ledger)
 
     @by_somebody
     def action_discharge(self) -> None:
@@ -90,12 +74,29 @@ class BoardActs(PlaceScreen):
 
         def sure(key: str | None) -> None:
             if key == "y" and self.attempt(lambda: self.ward.stays.discharge(view)):
-                self.say(f"The stay in {view.bed} has ended; the card on its door must come down.")
+                self.say(f"{view.bed} is free: take its card off the door. Press u if it was not so.")
                 self.read_ledger()
 
-        asks = f"The patient of {view.bed} has left the unit?"
+        asks = f"{named(view.bed, view.label)} has left the unit?"
         choices = [("y", "yes, the stay has ended"), ("n", "no")]
         self.app.push_screen(Choose(asks, choices, "Everything recorded is kept."), sure)
+
+    @by_somebody
+    def action_correct(self) -> None:
+        """What was told of the marked stay, entry by entry; withdraw what was wrong."""
+        if self.marked is not None:
+            ask_correction(self, self.marked, self.read_ledger)
+
+    @by_somebody
+    def action_operation(self) -> None:
+        """Note an operation of the marked patient."""
+        if self.marked is not None:
+            ask_operation(self, self.marked, self.read_ledger)
+
+    @by_somebody
+    def action_readmit(self) -> None:
+        """Take up again a stay that has ended."""
+        ask_readmission(self, lambda _view: self.read_ledger())
 
     def show_why(self, view: BedView) -> None:
         """The marked bed's card with every reason open."""
