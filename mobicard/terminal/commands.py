@@ -41,6 +41,11 @@ class Command:
         return Binding(self.keys, self.action, self.label, show=self.footer, tooltip=self.says)
 
     @property
+    def short_key(self) -> str:
+        """The first key in few cells, as the bottom line has it: ``^S``, ``Esc``."""
+        return _shown_key(self.keys.split(",")[0]).replace("Ctrl+", "^").replace("Backspace", "Bksp")
+
+    @property
     def shown_keys(self) -> str:
         """The keys as people read them: ``Ctrl+S or F2``."""
         return " or ".join(_shown_key(key) for key in self.keys.split(","))
@@ -72,7 +77,7 @@ Letters answer questions in the Record and after a fall; there the key beside th
 
 COMMANDS: dict[Place, tuple[Command, ...]] = {
     Place.EVERYWHERE: (
-        C("help", "f1,question_mark", "Help", "What every key does in this place", palette=False),
+        C("help", "question_mark,f1", "Help", "What every key does in this place", palette=False),
         Q("command_palette", "ctrl+p", "Find", "Find any command by its words", palette=False),
         Q("next_theme", "f9", "Screen", "Light, dark or high-contrast screen"),
         Q("lock", "f12", "Lock", "Hide the screen until somebody signs in again"),
@@ -82,18 +87,18 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
     ),
     Place.BOARD: (
         C("open", "enter,i", "Open", "The whole record of the marked bed"),
-        C("filter", "slash", "Filter", "Show only the beds that contain what you type"),
-        C("sort", "s", "Sort", "Sort by bed, level, due, door or fall risk, one after the other"),
         C("round", "r", "Round", "Go through your beds one after the other"),
         C("fall", "f,f10", "Fall", "Somebody has fallen: the steps, one question at a time"),
-        Q("head", "g", "Head", "Note a head observation, or stop them by name"),
-        C("override", "o,f6", "Judge", "Set another level by your own judgement, with a reason"),
         C("print", "p", "Print", "The print desk: doors that no longer match"),
         C("handoff", "h", "Handoff", "What the next shift needs to know"),
-        Q("hands", "t", "Hands", "Who helps whom, when, and with which lift"),
         C("why", "w,f4", "Why", "Why the marked bed has its level"),
-        Q("orders", "d", "Orders", "Orders of the marked bed: until when, or over and who says so"),
         C("admit", "n", "New", "A new patient in a bed"),
+        C("filter", "slash", "Filter", "Show only the beds that contain what you type"),
+        C("sort", "s", "Sort", "Sort by bed, level, due, door or fall risk, one after the other"),
+        C("override", "o,f6", "Judge", "Set another level by your own judgement, with a reason"),
+        Q("head", "g", "Head", "Note a head observation, or stop them by name"),
+        Q("hands", "t", "Hands", "Who helps whom, when, and with which lift"),
+        Q("orders", "d", "Orders", "Orders of the marked bed: until when, or over and who says so"),
         Q("assign", "a", "Assign", "Who looks after the marked bed"),
         Q("mine", "m", "Mine", "Only the beds assigned to you, or all again"),
         Q("move", "v", "Move", "Move the patient of the marked bed to another bed"),

@@ -323,7 +323,7 @@ async def test_what_is_said_covers_neither_the_line_below_nor_the_keys(opened):
         peeked = nurse.app.screen.query_one("#peek").region
         for toast in nurse.app.screen.query("Toast"):
             assert toast.region.bottom <= peeked.y
-        assert "f1 Help" in nurse.screen.splitlines()[-1]
+        assert "? Help ^P Find ^Q Quit" in nurse.screen.splitlines()[-1]
 
 
 async def test_what_nobody_has_ended_stands_under_the_board_with_its_age(opened):

@@ -35,6 +35,25 @@ async def test_help_matches_the_place(opened):
             assert command.says in nurse.screen
 
 
+@pytest.mark.parametrize("width", [80, 200])
+async def test_the_bottom_line_says_what_matters_here_and_more_where_there_is_room(opened, width):
+    """How to open, to find a command and to leave at every width; on a wide screen the quieter ones too."""
+    async with opened(size=(width, 24)) as nurse:
+        line = nurse.screen.splitlines()[-1]
+        assert line.startswith("Enter Open")
+        assert line.endswith("? Help ^P Find ^Q Quit")
+        assert ("x Discharge" in line) == (width == 200)
+
+
+async def test_a_command_on_the_bottom_line_can_be_clicked(opened):
+    """A click on its word does what its key does."""
+    async with opened(size=(120, 24)) as nurse:
+        at = nurse.screen.splitlines()[-1].index("Sort")
+        await nurse.pilot.click(offset=(at, 23))
+        await nurse.settle()
+        assert nurse.app.screen.order == "level"
+
+
 async def test_the_palette_finds_a_command_by_its_words(opened):
     """Ctrl+P, words of a command, Enter: it is done."""
     async with opened() as nurse:
