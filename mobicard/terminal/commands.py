@@ -143,6 +143,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("back_bed", "left", "Before", "To the bed before"),
         C("why", "w,f4", "Why", "Why this bed has its level"),
         C("whose", "b", "Beds", "Whose beds: yours, all, or somebody else's"),
+        Q("order", "r", "Order", "Falls, overdue and due beds first, or the order of the unit"),
         C("end", "e", "End", "What the round changed, and which doors need a new card"),
         Q("fall", "f,f10", "Fall", "This patient has fallen, or go on after a fall"),
         Q("head", "g", "Head", "Note a head observation, or stop them by name"),

@@ -32,9 +32,7 @@ class BoardActs(PlaceScreen):
         made: list[BedView] = []
 
         def labelled(bed: str, label: str | None) -> None:
-            if label is not None and self.attempt(
-                lambda: made.append(self.ward.stays.admit(bed, label or None))
-            ):
+            if label is not None and self.attempt(lambda: made.append(self._admitted(bed, label or None))):
                 self.read_ledger()
                 self.station.go(Place.RECORD, made[0])
 
@@ -44,6 +42,14 @@ class BoardActs(PlaceScreen):
                 self.app.push_screen(Write(asks, limit=12), lambda label: labelled(bed, label))
 
         self.app.push_screen(Write("Which bed, as the unit writes it, like 4W-12A", limit=16), bedded)
+
+    def _admitted(self, bed: str, label: str | None) -> BedView:
+        """A new stay; the nurse who takes it in looks after it."""
+        view = self.ward.stays.admit(bed, label)
+        if not self.ward.may("same"):
+            return view
+        self.ward.assign([view.stay], self.ward.by)
+        return self.ward.bed(view.stay)
 
     @by_somebody
     def action_assign(self) -> None:
