@@ -94,9 +94,6 @@ NOT_IN_THE_CODE = {
     "label": "printed on a door only where the policy says so",
     "height_cm": "printed by no card; it only turns a weight into a body mass index",
     "assessed_by": "counts once the plan has expired: the same findings by another leave the door as it is",
-    "turn_every_h": "on the bedside card, whose code is the door's so far",
-    "toilet_every_h": "on the bedside card, whose code is the door's so far",
-    "goals": "on the bedside card, whose code is the door's so far",
     "ended": "an entry of its moment: what it ended is printed no more",
     "appointments": "on the day plan and the handoff, which carry no code",
 }

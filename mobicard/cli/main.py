@@ -13,6 +13,8 @@ from mobicard.cli.station import Station
 COMMANDS = {
     "demo": "demo",
     "plan": "plan",
+    "brief": "brief",
+    "practise": "brief.practise",
     "cards": "cards",
     "handoff": "handoff",
     "check": "check",

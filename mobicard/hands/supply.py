@@ -10,11 +10,13 @@ from difflib import get_close_matches
 from itertools import pairwise
 from typing import Any, NamedTuple
 
+from mobicard.derive.brief import HelpersRefused
+from mobicard.derive.brief.helpers import stature_of
 from mobicard.derive.equipment import Inventory, words
 from mobicard.facts.text import without_controls
 from mobicard.facts.words import Equipment
 
-_KEYS = ("initials", "role", "beds", "from", "to", "breaks")
+_KEYS = ("initials", "role", "beds", "from", "to", "breaks", "stature")
 _OUT_KEYS = ("equipment", "count", "why")
 
 
@@ -55,12 +57,13 @@ class Taken(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class OnDuty:
-    """One person on duty. ``there`` are the stretches they can help in, breaks taken out."""
+    """One person on duty. ``there`` are the stretches they can help in, breaks taken out; stature in cm."""
 
     initials: str
     role: str
     beds: tuple[str, ...]
     there: tuple[Span, ...]
+    stature_cm: float | None = None
 
     def minutes(self) -> int:
         """Minutes on duty, breaks not counted."""
@@ -202,8 +205,20 @@ def _person(row: Mapping[str, Any], n: int, shift: Span, problems: list[str]) ->
         without_controls(str(row.get("role", "aide")))[:20].lower(),
         tuple(str(bed) for bed in beds),
         (inside,),
+        _stature(row.get("stature"), where, problems),
     )
     return _with_breaks(staff, row.get("breaks", []), shift, problems)
+
+
+def _stature(value: object, where: str, problems: list[str]) -> float | None:
+    """How tall somebody is, for the height of a bed; one that cannot be read is said and left out."""
+    if value is None:
+        return None
+    try:
+        return stature_of(where, str(value))
+    except HelpersRefused as refused:
+        problems.append(f"{refused.says}; left out")
+        return None
 
 
 def _with_breaks(staff: OnDuty, breaks: Any, shift: Span, problems: list[str]) -> OnDuty:

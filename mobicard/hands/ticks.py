@@ -27,6 +27,20 @@ class HowFar(StrEnum):
     NOT = "not"
 
 
+class Went(StrEnum):
+    """How a move went against its brief."""
+
+    DONE = "done"
+    MORE_HELP = "more_help"
+    STOPPED = "stopped"
+    REFUSED = "refused"
+
+    @property
+    def how_far(self) -> HowFar:
+        """What that is for a goal of the day: more help still got there, a stop is a part of it."""
+        return {Went.STOPPED: HowFar.PARTLY, Went.REFUSED: HowFar.NOT}.get(self, HowFar.REACHED)
+
+
 @dataclass(frozen=True, slots=True)
 class Tick(AsJson):
     """One move ticked. ``ward_at`` is wall clock. ``why`` is asked for where the move was not reached."""

@@ -22,6 +22,7 @@ class Place(StrEnum):
     PRINT = "Print desk"
     HANDOFF = "Handoff"
     HANDS = "Hands"
+    BRIEF = "Brief"
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +92,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("fall", "f,f10", "Fall", "Somebody has fallen: the steps, one question at a time"),
         C("print", "p", "Print", "The print desk: doors that no longer match"),
         C("handoff", "h", "Handoff", "What the next shift needs to know"),
+        C("brief", "b", "Brief", "How a move of the marked bed is done now; then the move's letter"),
         C("why", "w,f4", "Why", "Why the marked bed has its level"),
         C("admit", "n", "New", "A new patient in a bed"),
         C("filter", "slash", "Filter", "Show only the beds that contain what you type"),
@@ -133,6 +135,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("confirm_last", "f5", "Same", "The marked section was seen again and is as last recorded"),
         Q("override", "f6", "Judge", "Set another level by your own judgement, with a reason"),
         C("fall", "ctrl+f,f10", "Fall", "This patient has fallen, or go on after a fall"),
+        Q("brief", "ctrl+b,f11", "Brief", "How a move is done as last recorded; then the move's letter"),
     ),
     Place.ROUND: (
         C("same", "s", "Same", "Same as before, seen just now; Enter then records it and goes on"),
@@ -149,6 +152,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         Q("head", "g", "Head", "Note a head observation, or stop them by name"),
         Q("override", "o,f6", "Judge", "Set another level by your own judgement, with a reason"),
         C("orders", "d", "Orders", "Orders of this bed: still so, until when, or over and who says so"),
+        Q("brief", "m", "Brief", "How a move of this bed is done now; then the move's letter"),
         C("pause", "escape", "Back", "Back to the board; the round waits where it stands", palette=False),
     ),
     Place.FALL: (
@@ -200,7 +204,18 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("not_done", "n", "Not", "The marked move was not done, and why"),
         C("turn_view", "v", "View", "The timeline by person or by bed"),
         C("replan", "r", "Again", "Plan the rest of the shift again from now"),
+        C("brief", "b", "Brief", "How the marked move is done now"),
         C("leave_hands", "escape", "Back", "Back to the board", palette=False),
+    ),
+    Place.BRIEF: (
+        C("done", "y", "Done", "It went as planned"),
+        C("more_help", "m", "More help", "It took more than planned: how many people"),
+        C("stopped", "s", "Stopped", "It was stopped, and why"),
+        C("refused", "r", "Refused", "The patient refused, and why"),
+        C("people", "a", "Who", "Who helps, with statures for the bed's height"),
+        C("why", "w,f4", "Why", "Why each line stands, and its source"),
+        C("brief", "b", "Move", "Another move of this bed"),
+        C("leave_brief", "escape", "Back", "Back without noting how it went", palette=False),
     ),
 }
 """Every command of every place, in the order footer and help show them."""

@@ -25,6 +25,8 @@ ABOUT = {
     Place.OVERRIDE: "Your own judgement of the level, with your name and reason; it shows on every page.",
     Place.PRINT: "Doors whose card no longer matches what holds.",
     Place.HANDOFF: "What changed first, then who is due, then who needs two helpers or a lift.",
+    Place.BRIEF: "How one move is done now, with these people: read it aloud before you start, then say "
+    "with one key how it went. What took more help than planned makes the bed due for a look.",
     Place.HANDS: "Who helps whom, when, with which lift. A line is a person or a bed, a letter a move. "
     "Tab goes to the moves of the marked line; tick each as it is done, or say why not.",
 }

@@ -15,6 +15,7 @@ PLACES = {
     Place.OVERRIDE: "mobicard.terminal.judgement.screen:Override",
     Place.PRINT: "mobicard.terminal.print_desk.screen:PrintDesk",
     Place.HANDOFF: "mobicard.terminal.handoff.screen:HandoffReader",
+    Place.BRIEF: "mobicard.terminal.brief.screen:BriefScreen",
     Place.HANDS: "mobicard.terminal.hands.screen:HandsScreen",
 }
 

@@ -123,7 +123,6 @@ class Beds(AtStation):
     def _view(self, state: StayState, now: datetime, before: StayState | None, since: datetime) -> BedView:
         record = record_of(state)
         plan = plan_for(record, self.policy, now, self.settings.inventory)
-        start = shift_start(now, self.policy.shift)
         old = None
         if before is not None and before.record is not None:
             old = plan_for(record_of(before), self.policy, since, self.settings.inventory)
@@ -157,10 +156,14 @@ class Beds(AtStation):
             unseen_since=unseen_since(state, self.clock.ward_time),
             read_by={who: self.clock.ward_time(at) for who, at in state.read_by.items()},
             ticks=tuple(state.ticks),
-            goals=tuple(goal.says for goal in progress(record, ticks_of(state.ticks), start))
-            if record.goals
-            else (),
+            goals=self._goals(state, record, now),
         )
+
+    def _goals(self, state: StayState, record: Record, now: datetime) -> tuple[str, ...]:
+        """How far each goal of the shift is."""
+        start = shift_start(now, self.policy.shift)
+        told = progress(record, ticks_of(state.ticks), start) if record.goals else ()
+        return tuple(goal.says for goal in told)
 
     def door_card(self, plan: Plan, record: Record, now: datetime) -> DoorFace:
         """What the bed's door card says now."""

@@ -7,6 +7,9 @@ from datetime import datetime, timedelta
 
 from mobicard.derive.model import Plan
 from mobicard.derive.over_time.standing_orders import due_for_a_look
+from mobicard.facts.moves import MOVES
+from mobicard.facts.words import Task
+from mobicard.hands.ticks import Went
 from mobicard.ledger import StayState
 from mobicard.rules.policy import Policy
 from mobicard.ward.views import Door, Due
@@ -39,11 +42,24 @@ def _look_due(
     for what in ("procedure", "move"):
         if what in since:
             return Due.DUE, f"reassess after the {what}"
+    more = took_more(state)
+    if more:
+        return Due.DUE, more
     until = plan.valid_until
     assert until is not None
     if until - now <= timedelta(minutes=policy.shift.grace_min + policy.shift.lead_min):
         return Due.DUE, f"due by {until:%H:%M}"
     return Due.OK, f"until {until:%H:%M}"
+
+
+def took_more(state: StayState) -> str:
+    """That a move took more help than planned since somebody last looked, in words; empty where none did."""
+    since = state.recorded_at
+    for tick in reversed(state.ticks):
+        if tick.get("went") == Went.MORE_HELP.value and (since is None or tick["at"] > since):
+            people = f" {tick['helpers']}" if tick.get("helpers") else " more help"
+            return f"look: {MOVES[Task(tick['task'])].says_short} took{people}"
+    return ""
 
 
 def unseen_since(state: StayState, ward_time: WardTime) -> frozenset[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from mobicard.derive.over_time.handoff_values import Handoff
+from mobicard.ward.brief_desk import BriefDesk
 from mobicard.ward.clerk.doors import Doors
 from mobicard.ward.hands_desk import HandsDesk
 from mobicard.ward.reader.reading import handoff_of
@@ -29,6 +30,11 @@ class Ward(Recording):
     def hands(self) -> HandsDesk:
         """Who helps whom, when, with which lift."""
         return HandsDesk(self)
+
+    @property
+    def briefs(self) -> BriefDesk:
+        """How one move is done now, and how it went."""
+        return BriefDesk(self)
 
     def handoff(self, assignment: str | None = None, since: datetime | None = None) -> Handoff:
         """What the oncoming staff read, changes first; for the unit or one assignment, since any time."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from pypdf import PdfReader
 from mobicard.cli import run
 from mobicard.facts.words import Task
 from mobicard.rules.by_patient.whom import INTENDED_USE
+from tests.paper.printing import missing, print_service
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NOW = "2026-03-02T08:00"
@@ -237,6 +239,34 @@ def test_a_print_the_queue_refused_is_not_noted_as_printed(
     assert "files are written" in capsys.readouterr().err
     assert run([*station, "cards", "--hung"]) == 1
     assert "no card has been printed yet" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(missing() is not None, reason=str(missing()))
+def test_a_queue_that_waits_is_told_from_one_that_prints(
+    demo: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A private CUPS: printed, exit 0; switched off, exit 1, and nothing to hang unless it came out."""
+    (tmp_path / "unit.sqlite").write_bytes((demo / "demo.sqlite").read_bytes())
+    station = ["--ledger", str(tmp_path / "unit.sqlite"), "--now", NOW, "--by", "CL"]
+    words = ["cards", "--changed", "--kind", "door", "--out", str(tmp_path / "out"), "--printer"]
+    with tempfile.TemporaryDirectory(prefix="mobicard-cups-", ignore_cleanup_errors=True) as folder:
+        root = Path(folder)
+        root.chmod(0o755)
+        with print_service(root) as here:
+            monkeypatch.setenv("CUPS_SERVER", here.server)
+            here.queue("off", enabled=False)
+            assert run([*station, *words, "off"]) == 1
+            said = capsys.readouterr().err
+            assert "slip.pdf" in said
+            assert "Nothing is known to be printed" in said
+            assert run([*station, "cards", "--hung"]) == 1
+            assert "--came-out" in capsys.readouterr().err
+            tray = here.queue("on")
+            assert run([*station, *words, "on"]) == 0
+            assert len(list(tray.iterdir())) >= 2
+            assert run([*station, "cards", "--hung"]) == 0
+            assert run([*station, "cards", "--hung"]) == 0
+            assert "hangs already" in capsys.readouterr().out
 
 
 def test_a_bed_list_with_lines_that_cannot_be_read_says_so(tmp_path: Path) -> None:

@@ -137,3 +137,16 @@ def test_equipment_out_of_use_is_taken_off_and_said() -> None:
     assert [unit.kind for unit in supply.units] == [Equipment.FULL_BODY_LIFT]
     assert "out of use: 1 full-body lift (flat battery)" in supply.problems
     assert any("did you mean full_body_lift?" in line for line in supply.problems)
+
+
+@pytest.mark.parametrize(("told", "cm"), [('"165 cm"', 165.0), ("165", 165.0), ('"5 ft 5 in"', 165.1)])
+def test_a_stature_is_read_in_either_unit(told: str, cm: float) -> None:
+    (jn,) = read_staff(GOOD + f"stature = {told}\n", SHIFT).staff
+    assert jn.stature_cm == pytest.approx(cm)
+
+
+def test_a_stature_that_is_a_slip_is_named_and_left_out() -> None:
+    """Somebody 17 cm tall is still on duty."""
+    found = read_staff(GOOD + 'stature = "17 cm"\n', SHIFT)
+    assert [one.stature_cm for one in found.staff] == [None]
+    assert "JN: 17 cm is not a grown person's height" in found.problems[0]

@@ -14,11 +14,13 @@ from mobicard import scheme
 from mobicard.derive.over_time.handoff import build_handoff
 from mobicard.facts.words import Level
 from mobicard.paper.bedside.card import bedside_html
+from mobicard.paper.brief.page import brief_html
 from mobicard.paper.door.card import door_html
 from mobicard.paper.door.slip import SlipLine, slip_html
 from mobicard.paper.handoff.page import handoff_html
 from mobicard.paper.pdf import write_pdf
 from mobicard.paper.sheet_sizes import Sheet
+from tests.derive.brief.patients_known import brief as brief_of_a_move
 from tests.paper.beds import NOW, POLICY, bed_card, emptiest, expired, longest, seven_levels
 from tests.paper.browser import axe_findings, browser_print, html_errors
 from tests.paper.extremes import fullest, rich
@@ -47,7 +49,11 @@ def slip() -> str:
     return slip_html(lines, HOUSE, NOW)
 
 
-PAGES = {"door": door, "bedside": bedside, "handoff": handoff, "slip": slip}
+def brief() -> str:
+    return brief_html(brief_of_a_move("chair", weight_bearing={"left_leg": "TTWB"}), HOUSE, NOW)
+
+
+PAGES = {"door": door, "bedside": bedside, "handoff": handoff, "slip": slip, "brief": brief}
 
 
 # HTML

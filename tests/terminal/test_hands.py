@@ -10,6 +10,7 @@ from mobicard.hands.replan import replan
 from mobicard.hands.schedule import DayPlan, Move
 from mobicard.hands.supply import Supply
 from mobicard.hands.ticks import HowFar, Tick
+from mobicard.terminal.brief.screen import BriefScreen
 from mobicard.terminal.hands.screen import HandsScreen
 from mobicard.ward import Clock
 from tests.hands.made import POLICY, SHIFT, START, at, lift, need, person, without_staff
@@ -132,3 +133,18 @@ async def test_at_each_minute_the_plan_of_now(opened) -> None:  # type: ignore[n
         nurse.ward.clock = Clock.fixed(at("12:00"))
         await nurse.until(lambda: hands.plan == source.now)
         assert hands.plan != first
+
+
+async def test_the_brief_of_the_marked_move_is_one_key_and_ticks_it(opened) -> None:  # type: ignore[no-untyped-def]
+    """The people are those planned; how it went is kept under the plan's own move."""
+    async with opened(size=(80, 24)) as nurse:
+        screen = await _open(nurse, Source())
+        marked = screen.marked
+        assert marked is not None
+        await nurse.press("b")
+        brief = nurse.app.screen
+        assert isinstance(brief, BriefScreen)
+        assert {one.name for one in brief.people} == set(marked.people)
+        await nurse.press("d")
+        told = nurse.bed(marked.move.bed).ticks[-1]
+        assert (told["move"], told["went"]) == (marked.move.id, "done")

@@ -51,6 +51,15 @@ def test_a_card_of_an_older_plan_is_never_confirmed(ward: Ward) -> None:
         ward.doors.confirm_hung(batch)
 
 
+def test_what_waits_in_the_queue_is_not_hung_without_saying_that_it_came_out(ward: Ward) -> None:
+    recorded(ward, "5N-03")
+    ward.doors.prepare(ward.doors.jobs(), waits=True)
+    with pytest.raises(WardRefused, match="look at the printer"):
+        ward.doors.batch()
+    assert ward.doors.confirm_hung(ward.doors.batch(came_out=True)) == 1
+    assert ward.doors.batch(came_out=True) == []
+
+
 def test_one_old_card_keeps_no_other_from_being_noted(ward: Ward) -> None:
     """The batch is not refused whole: what matches hangs, what does not is named."""
     view = recorded(ward, "5N-03")

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import click
 
 from mobicard.cli.progress import step_bar
 from mobicard.cli.station import Refused, Station, answer
+from mobicard.paper.printer.queue import PrintAnswer
 from mobicard.ward import DoorJob, Ward
 
 
@@ -36,6 +37,7 @@ from mobicard.ward import DoorJob, Ward
 @click.option(
     "--hung", "hung", is_flag=False, flag_value="", metavar="[BATCH]", help="Say that the printed cards hang."
 )
+@click.option("--came-out", is_flag=True, help="With --hung: the queue had not printed them yet, but it has.")
 @click.option("--json", "as_json", is_flag=True, help="Say what was done as JSON.")
 @click.pass_obj
 def command(
@@ -53,6 +55,7 @@ def command(
     printer: str | None,
     copies: int,
     hung: str | None,
+    came_out: bool,
     as_json: bool,
 ) -> None:
     """Print cards of the ledger's beds (or of RECORD_FILES, without a ledger).
@@ -67,7 +70,7 @@ def command(
     kinds = KINDS if kind == "both" else (kind,)
     order = Order(out, kinds, FORMATS if formats == "both" else (formats,), size, up, paper, ink)
     if hung is not None:
-        return _hung(station, hung or None, as_json)
+        return _hung(station, hung or None, came_out, as_json)
     if printer is not None and "pdf" not in order.formats:
         raise click.UsageError("a printer takes PDF: leave --format out, or print the HTML from a browser")
     if record_files:
@@ -98,37 +101,57 @@ def _print(
     with step_bar("cards") as step:
         files = write_slip(jobs, order.out, station.settings, ward.now, order.formats, page_of(order))
         files += write_cards(cards_of(jobs), order, station.settings, ward.now, step)
-    answers = _to_printer(files, printer, copies)
-    batch = ward.doors.prepare(jobs)
+    sent = _to_printer(files, printer, copies)
+    if printer is not None and not _taken(sent.get(DOORS)) and (files[0].parent / DOORS) in files:
+        raise Refused(_stopped(sent, order.out))
+    batch = ward.doors.prepare(jobs, waits=DOORS in sent and not sent[DOORS].ok)
     doors = [{"bed": job.bed, "hang": job.hang, "take_down": job.take_down} for job in jobs]
+    answers = [f"{name}: {told.says}" for name, told in sent.items()]
     done = {"batch": batch, "files": [str(f) for f in files], "doors": doors, "printer": answers}
     answer(as_json, done, (*(f"{job.bed}: {job.says}" for job in jobs), *files, *answers))
+    if not all(told.ok for told in sent.values()):
+        raise Refused(_stopped(sent, order.out))
     if not as_json:
         click.echo(f"\nWhen they hang:  mobicard cards --hung {batch}", err=True)
 
 
-def _to_printer(files: Sequence[Path], printer: str | None, copies: int) -> list[str]:
-    if printer is None:
-        return []
+DOORS = "door-cards.pdf"
+
+
+def _to_printer(files: Sequence[Path], printer: str | None, copies: int) -> dict[str, PrintAnswer]:
+    """Each PDF handed over in order, and what became of it; after one that was not taken none is sent."""
     from mobicard.paper.printer.queue import PrinterUnavailable, send
 
-    says = []
-    for pdf in (path for path in files if path.suffix == ".pdf"):
+    sent: dict[str, PrintAnswer] = {}
+    for pdf in (path for path in files if printer is not None and path.suffix == ".pdf"):
         try:
-            told = send(pdf, printer, copies)
+            sent[pdf.name] = send(pdf, printer or "", copies)
         except PrinterUnavailable as missing:
             raise Refused(f"{missing.says}\nThe files are written: {pdf.parent}") from None
-        says.append(f"{pdf.name}: {told.says}")
-        if told.state == "refused" or told.job is None:
-            raise Refused(f"{pdf.name}: {told.says}\nThe files are written: {pdf.parent}")
-    return says
+        if not _taken(sent[pdf.name]):
+            break
+    return sent
 
 
-def _hung(station: Station, batch: str | None, as_json: bool) -> None:
+def _taken(told: PrintAnswer | None) -> bool:
+    return told is not None and told.job is not None and told.state != "refused"
+
+
+def _stopped(sent: Mapping[str, PrintAnswer], folder: Path) -> str:
+    """What came out and what did not, for whoever stands at the printer."""
+    out = [name for name, told in sent.items() if told.ok]
+    said = "; ".join(f"{name}: {told.says}" for name, told in sent.items() if not told.ok)
+    printed = f"Printed: {', '.join(out)}." if out else "Nothing is known to be printed."
+    return f"{said}\n{printed} The files are written: {folder}"
+
+
+def _hung(station: Station, batch: str | None, came_out: bool, as_json: bool) -> None:
     ward = station.signed_in("hung")
-    jobs = ward.doors.batch(batch)
+    jobs = ward.doors.batch(batch, came_out=came_out)
     count = ward.doors.confirm_hung(jobs)
     says = f"{count} door{'' if count == 1 else 's'} noted as hung by {ward.by}"
+    if not jobs:
+        says = "nothing to note: every card of that batch hangs already, or its patient has left"
     answer(as_json, {"hung": [job.hang for job in jobs if job.hang], "doors": count}, [says])
 
 
@@ -146,5 +169,8 @@ def _from_files(
     inventory = station.settings.inventory
     cards = [BedCard(plan_for(record, station.policy, now, inventory), record) for record in records]
     written = write_cards(cards, order, station.settings, now)
-    answers = _to_printer(written, printer, copies)
+    sent = _to_printer(written, printer, copies)
+    answers = [f"{name}: {told.says}" for name, told in sent.items()]
+    if sent and not all(told.ok for told in sent.values()):
+        raise Refused(_stopped(sent, order.out))
     answer(as_json, {"files": [str(path) for path in written], "printer": answers}, (*written, *answers))

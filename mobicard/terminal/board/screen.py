@@ -15,6 +15,7 @@ from textual.widgets import DataTable, Input, Static
 from mobicard.ledger import LedgerError
 from mobicard.terminal.board.acts import BoardActs
 from mobicard.terminal.board.rows import ORDERS, Column, candidates, cells, counts, fitted, jump, peek, shown
+from mobicard.terminal.brief.asking import ask_brief
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.looks import safe
@@ -281,3 +282,6 @@ class Board(BoardActs):
 
     def action_handoff(self) -> None:
         self.station.go(Place.HANDOFF)
+
+    def action_brief(self) -> None:
+        ask_brief(self, self.marked)

@@ -11,6 +11,7 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.widgets import DataTable, Static
 
+from mobicard.derive.brief import Helper
 from mobicard.hands.page import counts
 from mobicard.hands.schedule import DayPlan, Move, Placed
 from mobicard.hands.supply import Supply
@@ -122,6 +123,7 @@ class HandsScreen(PlaceScreen):
     def on_screen_resume(self) -> None:
         if self.plan:
             self._fill()
+            self.read_plan(anew=False)
 
     def _width(self, plan: DayPlan) -> int:
         return width_for(self.app.size.width - NAME - 1, plan)
@@ -192,6 +194,16 @@ class HandsScreen(PlaceScreen):
     def action_replan(self) -> None:
         self.query_one("#hands-says", Static).update("Planning again from now ...")
         self.read_plan(anew=True)
+
+    def action_brief(self) -> None:
+        """The marked move's brief, with the people planned for it; how it went ticks the move."""
+        item = self.marked
+        view = self.ward.find(item.move.bed) if item else None
+        if item is None or view is None:
+            self.refuse("Mark a move first: Tab goes to the moves of the line.")
+            return
+        people = tuple(Helper(name) for name in item.people)
+        self.station.go(Place.BRIEF, view, item.move.task, people=people, move=item.move.id)
 
     def action_leave_hands(self) -> None:
         self.dismiss()

@@ -13,6 +13,7 @@ from textual.widgets import OptionList
 from mobicard.derive.model import Plan
 from mobicard.facts import Record, RecordRefused
 from mobicard.terminal.asking import Write
+from mobicard.terminal.brief.asking import ask_brief
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.looks import named, safe
 from mobicard.terminal.messages import BedSaved
@@ -345,6 +346,9 @@ class RecordForm(RecordSaving):
 
     def action_override(self) -> None:
         self.station.go(Place.OVERRIDE, self.view)
+
+    def action_brief(self) -> None:
+        ask_brief(self, self.view)
 
     # -- the ledger --------------------------------------------------------------------------------
 

@@ -15,6 +15,7 @@ from mobicard.derive.over_time.validity import shift_opens
 from mobicard.facts import Record
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import ask_whose
+from mobicard.terminal.brief.asking import ask_brief
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.messages import BedSaved, BoardRead, TakenBack
@@ -361,6 +362,9 @@ class Round(PlaceScreen):
     def action_override(self) -> None:
         if self.view is not None:
             self.station.go(Place.OVERRIDE, self.view)
+
+    def action_brief(self) -> None:
+        ask_brief(self, self.view)
 
     def action_pause(self) -> None:
         if self.state is not None:

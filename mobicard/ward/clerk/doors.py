@@ -37,12 +37,18 @@ class Doors:
             jobs.append(_job(view, hanging))
         return jobs
 
-    def prepare(self, jobs: Sequence[DoorJob]) -> str:
-        """Note that these cards were printed and wait to be hung; gives the batch's name."""
+    def prepare(self, jobs: Sequence[DoorJob], *, waits: bool = False) -> str:
+        """Note that these cards were printed and are to be hung; gives the batch's name.
+
+        ``waits``: the queue has taken them and not printed them yet.
+        """
         batch = uuid4().hex[:8]
+        told = {"batch": batch, **({"waits": True} if waits else {})}
         entries = [
             self._beds.entry(
-                job.stay, "prepared", {"code": job.hang, "batch": batch, "bed": job.bed, **_lasts(job)}
+                job.stay,
+                "prepared",
+                {"code": job.hang, "bed": job.bed, **_lasts(job), **told},
             )
             for job in jobs
             if job.hang
@@ -76,13 +82,22 @@ class Doors:
             )
         return len(jobs)
 
-    def batch(self, batch: str | None = None) -> list[DoorJob]:
-        """The doors of one printed batch (the last one by default) that are not yet confirmed."""
+    def batch(self, batch: str | None = None, *, came_out: bool = False) -> list[DoorJob]:
+        """The doors of one printed batch (the last one by default) that are not yet confirmed.
+
+        Raises WardRefused for one that the queue had not printed yet, unless somebody says it came out.
+        """
         prepared = list(self._beds.ledger.entries(kinds=["prepared"]))
         if not prepared:
             raise WardRefused("no card has been printed yet, so none can be confirmed")
         name = batch or str(prepared[-1].body["batch"])
-        codes = {e.stay: str(e.body["code"]) for e in prepared if e.body.get("batch") == name}
+        found = [entry for entry in prepared if entry.body.get("batch") == name]
+        if any(entry.body.get("waits") for entry in found) and not came_out:
+            raise WardRefused(
+                f"the queue had not printed batch {name} when it was sent: look at the printer; "
+                f"if the cards came out, say so: mobicard cards --hung {name} --came-out"
+            )
+        codes = {entry.stay: str(entry.body["code"]) for entry in found}
         if not codes:
             raise WardRefused(f"no batch {name} was printed; `mobicard cards` names its batch when it prints")
         views, hanging = self._beds.board(), self._hanging()

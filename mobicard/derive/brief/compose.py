@@ -1,0 +1,268 @@
+"""The brief itself: way, people, scene, the written lines that hold, and which there is room for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from mobicard.derive.brief.asked import Asked, may_be_asked, stands_on
+from mobicard.derive.brief.from_above.arrange import Cast, arrange
+from mobicard.derive.brief.from_above.scene import Scene
+from mobicard.derive.brief.from_above.sizes import Sizes
+from mobicard.derive.brief.looked_up import (
+    carrying_leg,
+    has_airway,
+    line_side,
+    weak_side,
+)
+from mobicard.derive.brief.shorten import shortened
+from mobicard.derive.brief.values import (
+    LETTERS,
+    Brief,
+    BriefLine,
+    Helper,
+    HelpersRefused,
+    Person,
+    Phase,
+    figure,
+    source_text,
+)
+from mobicard.derive.brief.ways import Way, way_of
+from mobicard.derive.brief.words import Known, height_of, words_of
+from mobicard.derive.brief.written import ready, safety, saying, steps
+from mobicard.derive.brief.written.line import Written
+from mobicard.derive.brief.written.people import roles
+from mobicard.derive.equipment import Inventory
+from mobicard.derive.join.cautions import told
+from mobicard.derive.model import Plan, TaskPlan
+from mobicard.derive.plan import plan_for
+from mobicard.facts import Record
+from mobicard.facts.moves import MOVES, Where, those
+from mobicard.facts.words import Level, Task
+from mobicard.rules.policy import Policy
+from mobicard.rules.protocol import RULES, harm
+from mobicard.rules.words import PRECAUTION, has_lines
+
+WRITTEN: tuple[Written, ...] = (*ready.LINES, *saying.LINES, *steps.LINES, *safety.LINES)
+"""Every written line but the one that is said where nothing may be asked."""
+
+_SAID_BETTER = ("in_chair.partly",)
+_OF_NO_USE = {False: _SAID_BETTER, True: (*_SAID_BETTER, "caution.knees", "caution.edge_of_bed")}
+"""Cautions that a brief says itself (which brakes); of one who is lifted also those of standing."""
+
+
+def brief_for(
+    record: Record,
+    task: Task,
+    policy: Policy,
+    now: datetime,
+    helpers: Sequence[Helper] = (),
+    inventory: Inventory | None = None,
+) -> Brief:
+    """The brief of one move at a time, with these helpers; those not named are called by letters.
+
+    ``now`` is ward time. Raises HelpersRefused for two of one name.
+    """
+    plan = plan_for(record, policy, now, inventory)
+    return brief_of(record, plan, task, helpers)
+
+
+def brief_of(record: Record, plan: Plan, task: Task, helpers: Sequence[Helper] = ()) -> Brief:
+    """The brief of one move from its plan. Raises HelpersRefused for two of one name."""
+    move = plan.tasks[task]
+    way = way_of(move, record)
+    people = _people(helpers, move.helpers or 0)
+    asked = may_be_asked(record, task)
+    scene = _scene(way, record, task, people)
+    known = Known(record, move, way, people, asked, scene)
+    words = words_of(known)
+    does = roles(way, len(people), words, airway=has_airway(record))
+    lines = _ordered(
+        [*_who(people, does), *_mind(plan, move), *_said(_Looked(record, move, way, words, asked))]
+    )
+    lines = shortened(lines) if way is not Way.NOT_NOW else _waits(plan, move)
+    return Brief(
+        bed=record.bed,
+        move=task,
+        says=MOVES[task].says,
+        level=move.level,
+        way=way,
+        method=move.method,
+        helpers=move.helpers,
+        people=tuple(
+            Person(one.name, what, number == 0)
+            for number, (one, what) in enumerate(zip(people, does, strict=True))
+        ),
+        bed_height=height_of(way, task, record, people) if way is not Way.NOT_NOW else None,
+        lines=tuple(lines),
+        asked=tuple(one for one in Asked if any(one in line.asks for line in lines)),
+        scene=scene,
+        valid_until=plan.valid_until,
+        expired=plan.expired,
+        notes=_notes(helpers, move),
+    )
+
+
+# -- The people ----------------------------------------------------------------------------------------
+
+
+def _people(helpers: Sequence[Helper], needed: int) -> tuple[Helper, ...]:
+    """As many as the plan asks for: the named ones first, letters for the rest."""
+    names = [one.name for one in helpers]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice:
+        raise HelpersRefused(f"{twice} is named twice; name each helper once")
+    letters = (Helper(letter) for letter in LETTERS if letter not in names)
+    return (*helpers, *(next(letters) for _ in range(needed - len(helpers))))[:needed]
+
+
+def _notes(helpers: Sequence[Helper], move: TaskPlan) -> tuple[str, ...]:
+    """Where fewer or more people were named than the plan asks for."""
+    needed = move.helpers
+    if not helpers or needed is None or len(helpers) == needed:
+        return ()
+    if len(helpers) > needed:
+        return (f"{len(helpers)} people named; the plan takes {needed}",)
+    return (f"{needed} people needed, {len(helpers)} named: fetch {needed - len(helpers)} more first",)
+
+
+def _who(people: Sequence[Helper], does: Sequence[str]) -> Iterator[BriefLine]:
+    for one, what in zip(people, does, strict=True):
+        yield BriefLine(
+            Phase.WHO, f"{one.name}: {what}.", "who.role", source_text("common"), {}, harm=0, shown=True
+        )
+
+
+# -- What holds of this patient ------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Looked:
+    """What a written line is held against."""
+
+    record: Record
+    move: TaskPlan
+    way: Way
+    words: dict[str, str]
+    asked: frozenset[Asked]
+
+    @property
+    def said(self) -> int:
+        """The rules' words that written lines name."""
+        bits = has_lines.bit if self.record.lines else 0
+        for item in self.record.precautions:
+            bits |= PRECAUTION[item].bit
+        return bits
+
+
+def _said(looked: _Looked) -> list[BriefLine]:
+    """The written lines that hold, or that nothing may be asked."""
+    found = [_line(one, looked) for one in WRITTEN if _holds(one, looked)]
+    asks = any(line.asks and line.phase is Phase.SAY and line.rule != "say.tell" for line in found)
+    if not asks and looked.way in saying.TOLD.ways:
+        found.append(_line(saying.TOLD, looked))
+    return found
+
+
+def _holds(one: Written, looked: _Looked) -> bool:
+    return (
+        looked.way in one.ways
+        and looked.move.task in one.tasks
+        and (not one.asks or bool(looked.asked & set(one.asks)))
+        and all(looked.words[name] for name in one.words)
+        and one.when.holds(looked.said)
+    )
+
+
+def _line(one: Written, looked: _Looked) -> BriefLine:
+    asks = tuple(asked for asked in one.asks if asked in looked.asked)
+    says = one.says.format(**looked.words)
+    return BriefLine(
+        phase=one.phase,
+        says=says[:1].upper() + says[1:],
+        rule=one.id,
+        source=source_text(one.source),
+        because=stands_on(asks, looked.record, looked.move.task) or _because(looked),
+        asks=asks,
+        harm=-1 if one.always else one.harm,
+    )
+
+
+def _because(looked: _Looked) -> dict[str, object]:
+    """What a line that asks nothing stands on: the way of the plan."""
+    return {"way": looked.way.value, "level": looked.move.level.value}
+
+
+def _mind(plan: Plan, move: TaskPlan) -> Iterator[BriefLine]:
+    """The plan's own cautions of what was seen, with the rules and sources they stand on."""
+    way_is_lifted = move.level is Level.HOIST
+    for caution in told(plan, move):
+        rule = next((one for one in RULES if caution in one.demand.cautions), None)
+        if rule is not None and rule.id in _OF_NO_USE[way_is_lifted]:
+            continue
+        named = [reason for reason in move.reasons if rule and reason.rule == rule.id]
+        because = dict(named[0].because) if named else {}
+        source = named[0].source if named else source_text("plan")
+        place = harm(rule) if rule else 2
+        yield BriefLine(
+            Phase.MIND, f"{caution}.", rule.id if rule else "plan", source, because, harm=min(place, 1) - 1
+        )
+
+
+def _waits(plan: Plan, move: TaskPlan) -> list[BriefLine]:
+    """Of a move that waits only why it waits: nothing to make ready, nothing asked."""
+    says = f"Do not move: {move.method}."
+    first = BriefLine(Phase.WHO, says, "plan", source_text("plan"), {"level": move.level.value}, harm=-1)
+    reasons = (
+        BriefLine(Phase.MIND, one.says, one.rule, one.source, dict(one.because), harm=number)
+        for number, one in enumerate(move.reasons)
+    )
+    return [first, *(replace(line, shown=line.harm < 4) for line in reasons)]
+
+
+def _ordered(lines: Iterable[BriefLine]) -> list[BriefLine]:
+    places = list(Phase)
+    return sorted(lines, key=lambda line: places.index(line.phase))
+
+
+# -- Seen from above -----------------------------------------------------------------------------------
+
+
+def _scene(way: Way, record: Record, task: Task, people: Sequence[Helper]) -> Scene | None:
+    """Where everybody stands; the move goes to the stronger side, the right one where none is known."""
+    if way is Way.NOT_NOW:
+        return None
+    weak = weak_side(record)
+    side = "left" if weak == "right" else "right"
+    seen = {name: name if side == "right" else _other(name) for name in ("left", "right")}
+    carries = carrying_leg(record)
+    return arrange(
+        Cast(
+            way=way,
+            names=tuple(one.name for one in people),
+            sizes=_sizes(),
+            side=side,
+            guarded=seen[weak] if weak else None,
+            carries=seen[carries] if carries else None,
+            line_side=line_side(record) or ("left" if record.lines else None),
+            in_chair=task is Task.UP_IN_CHAIR,
+            to_a_seat=task in those(Where.TO_A_SEAT, Where.TO_THE_EDGE),
+            on_floor=task is Task.FLOOR,
+        )
+    )
+
+
+def _other(side: str) -> str:
+    return "left" if side == "right" else "right"
+
+
+def _sizes() -> Sizes:
+    return Sizes(
+        figure("size_cm", "bed_width"),
+        figure("size_cm", "bed_length"),
+        figure("size_cm", "chair"),
+        figure("size_cm", "stretcher_width"),
+        figure("chair", "angle"),
+        figure("chair", "most_turn_on_one_leg"),
+    )

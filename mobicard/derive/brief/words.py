@@ -1,0 +1,169 @@
+"""The words in braces of written lines, from record, plan and scene; an empty one drops its line."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+from mobicard.derive.brief.asked import Asked
+from mobicard.derive.brief.from_above.scene import Scene, Thing
+from mobicard.derive.brief.heights import getting_up, handling
+from mobicard.derive.brief.looked_up import OTHER, carrying_leg, guarded_knee, numb, weak_side, weak_sides
+from mobicard.derive.brief.pushing import people_for_a_bed
+from mobicard.derive.brief.values import BedHeight, Helper
+from mobicard.derive.brief.ways import AT_BED_HEIGHT, FROM_THE_EDGE, SITTING_UP, Way
+from mobicard.derive.equipment import words as kit_words
+from mobicard.derive.model import TaskPlan
+from mobicard.facts import Record
+from mobicard.facts.words import Equipment, Limb, Precaution, Task, WeightBearing
+
+BOTH = "both legs"
+NO_SPLIT_SLING = {"absent_limb"}
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What the written lines of one brief may name."""
+
+    record: Record
+    move: TaskPlan
+    way: Way
+    helpers: Sequence[Helper]
+    asked: Collection[Asked]
+    scene: Scene | None
+
+
+def height_of(way: Way, task: Task, record: Record, helpers: Sequence[Helper]) -> BedHeight | None:
+    """How high the bed is for this way; None where no bed is used."""
+    if task in (Task.FLOOR, Task.UP_IN_CHAIR):
+        return None
+    if way in FROM_THE_EDGE or way in SITTING_UP or way is Way.STANDING_AID:
+        return getting_up(record.height_cm)
+    return handling(helpers) if way in AT_BED_HEIGHT or way is Way.LIFT else None
+
+
+def words_of(known: Known) -> dict[str, str]:
+    """Every word in braces; empty where there is nothing to say."""
+    record, asked = known.record, known.asked
+    weak = weak_side(record)
+    height = height_of(known.way, known.move.task, record, known.helpers)
+    return {
+        "bed": height.says if height else "",
+        "weak": weak or "",
+        "strong": OTHER[weak] if weak else "",
+        "push": _hands(asked),
+        "on_one": "" if _stands_on(asked, record) == BOTH else _stands_on(asked, record),
+        "on_both": BOTH if _stands_on(asked, record) == BOTH else "",
+        "bend": _legs(asked, "both knees", "the {} knee"),
+        "knee": _legs(asked, "knees", "{} knee"),
+        "put_on": ", ".join(record.on_before_up),
+        "language": _language(record),
+        "hearing": (record.communication.hearing or "") if record.communication else "",
+        "flat": "" if Precaution.HEAD_UP_30 in record.precautions else "flat",
+        "to_push": str(people_for_a_bed()),
+        **_of_the_kit(known),
+        **_of_the_feet(record),
+        **_of_the_chair(known.scene),
+    }
+
+
+def _hands(asked: Collection[Asked]) -> str:
+    if {Asked.LEFT_HAND, Asked.RIGHT_HAND} <= set(asked):
+        return "both hands"
+    for one, says in ((Asked.LEFT_HAND, "your left hand"), (Asked.RIGHT_HAND, "your right hand")):
+        if one in asked:
+            return says
+    return "your good hand" if Asked.A_HAND in asked else ""
+
+
+def _legs(asked: Collection[Asked], both: str, one: str) -> str:
+    found = [side for side, leg in (("left", Asked.LEFT_LEG), ("right", Asked.RIGHT_LEG)) if leg in asked]
+    return both if len(found) == 2 else one.format(found[0]) if found else ""
+
+
+def _stands_on(asked: Collection[Asked], record: Record) -> str:
+    """What the patient stands on: a leg whose order allows something is named with how much."""
+    says = _legs(asked, BOTH, "the {} leg")
+    if says in (BOTH, ""):
+        return says
+    other = Limb.RIGHT_LEG if "left" in says else Limb.LEFT_LEG
+    if other.side in weak_sides(record) and other not in record.weight_bearing and not numb(record, other):
+        return f"{says}, the {other.side} helps"
+    order = record.weight_bearing.get(other)
+    how = _HOW_MUCH.get(order.status, "") if order else ""
+    return f"{says}, the {other.side} {how}" if how else f"{says} only"
+
+
+_HOW_MUCH = {WeightBearing.PWB: "within its limit", WeightBearing.TTWB: "only touches"}
+_SPOKEN = {
+    "ar": "Arabic",
+    "es": "Spanish",
+    "fr": "French",
+    "hi": "Hindi",
+    "pt": "Portuguese",
+    "ru": "Russian",
+    "vi": "Vietnamese",
+    "zh": "Chinese",
+}
+
+
+def _language(record: Record) -> str:
+    spoken = record.communication
+    if spoken is None or not (spoken.interpreter or spoken.language):
+        return ""
+    code = (spoken.language or "").split("-")[0].lower()
+    if code == "en" and not spoken.interpreter:
+        return ""
+    named = _SPOKEN.get(code, code)
+    by = "by an interpreter" if spoken.interpreter else ""
+    return ", ".join(part for part in (f"in {named}" if named else "", by) if part)
+
+
+def _of_the_kit(known: Known) -> dict[str, str]:
+    """The belt where the plan has one; the sling's kind; the aid or sheet by name."""
+    kit = known.move.equipment
+    spared = {Precaution.NO_GAIT_BELT} & set(known.record.precautions)
+    absent = any(order.status.value in NO_SPLIT_SLING for order in known.record.weight_bearing.values())
+    sling = "amputee sling, never split-leg" if absent else "sling of the lift's maker"
+    flat = Equipment.SUPINE_SLING in kit
+    walks = [item for item in kit if item.value in ("front_wheeled_walker", "platform_walker", "crutches")]
+    return {
+        "belt": "belt" if Equipment.GAIT_BELT in kit and not spared else "",
+        "sling": "flat sling" if flat else sling,
+        "aid": kit_words(walks[0]) if walks else "",
+        "sheet": "sheet" if Equipment.FRICTION_REDUCING_SHEET in kit else "",
+        "slider": next((kit_words(one) for one in kit if "lateral" in one.value), ""),
+    }
+
+
+def _of_the_feet(record: Record) -> dict[str, str]:
+    carries = carrying_leg(record)
+    off = OTHER[carries] if carries else ""
+    return {
+        "carry": carries or "",
+        "off": off,
+        "off_how": _off_how(record, off),
+        "guarded": carries or guarded_knee(record) or "weaker",
+        "foot": f"{carries} foot" if carries else "feet",
+    }
+
+
+def _off_how(record: Record, off: str) -> str:
+    """Where the foot goes that does not carry; empty for a limb that is not there."""
+    if off and numb(record, Limb(f"{off}_leg")):
+        return _FOOT_GOES[WeightBearing.NWB]
+    order = record.weight_bearing.get(Limb(f"{off}_leg")) if off else None
+    return _FOOT_GOES.get(order.status, "") if order else ""
+
+
+_FOOT_GOES = {WeightBearing.TTWB: "only touching", WeightBearing.NWB: "off the floor"}
+
+
+def _of_the_chair(scene: Scene | None) -> dict[str, str]:
+    """Where the chair is and how the patient turns, read from the scene itself."""
+    chair = scene.box(Thing.CHAIR) if scene else None
+    if scene is None or chair is None or not scene.turn:
+        return {"chair_at": "", "turn": "", "chair_how": ""}
+    angle = round(scene.turn_degrees)
+    how = "alongside" if angle == 90 else f"{angle} degrees"
+    return {"chair_at": scene.side, "chair_how": how, "turn": f"{scene.turn_to.upper()} {angle}"}

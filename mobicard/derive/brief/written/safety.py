@@ -1,0 +1,183 @@
+"""When to stop and what then, the errors of each move by harm, and how the patient is left."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from mobicard.derive.brief import ways as w
+from mobicard.derive.brief.values import Phase
+from mobicard.derive.brief.ways import Way
+from mobicard.derive.brief.written.line import Written
+from mobicard.facts.words import Precaution, Task
+from mobicard.rules.words import PRECAUTION, has_lines
+
+STOP = partial(Written, phase=Phase.STOP, harm=0, always=True)
+NOT = partial(Written, phase=Phase.ERRORS)
+LEFT = partial(Written, phase=Phase.LEAVE)
+IN_BED_AFTER = (*w.IN_BED,)
+SEATED = (*w.TO_THE_CHAIR, *w.IN_THE_CHAIR, Way.KNEEL)
+
+LINES = (
+    STOP(
+        id="stop.on_feet",
+        ways=(Way.STAND, Way.PIVOT, Way.WALK),
+        says="Dizzy, leg folds, pain: sit on whatever is nearer.",
+        source="bc_chair",
+    ),
+    STOP(
+        id="stop.falling",
+        ways=(Way.STAND, Way.PIVOT, Way.WALK),
+        says="Falling: do not hold up; ease down, guard the head.",
+        source="vha",
+    ),
+    STOP(
+        id="stop.seated",
+        ways=(*w.SITTING_UP, Way.BOARD, *w.IN_THE_CHAIR),
+        says="Dizzy, pale, pain, slipping: stop, lie or sit back, call.",
+        source="common",
+    ),
+    STOP(
+        id="stop.lying",
+        ways=(*w.AT_BED_HEIGHT, Way.FLAT_LIFT),
+        says="Pain, breathless, tube pulls: stop, lay back, call.",
+        source="common",
+    ),
+    STOP(
+        id="stop.lift",
+        ways=(Way.LIFT, Way.STANDING_AID),
+        says="Slips, restless, a loop off, pain: lower at once, call.",
+        source="fda",
+    ),
+    STOP(
+        id="stop.kneel",
+        ways=(Way.KNEEL,),
+        says="Pain, or a step not done alone: back down, lift instead.",
+        source="after_fall",
+    ),
+    STOP(id="stop.alone", ways=(Way.ALONE,), says="Needs a hand: stop, sit, fetch help.", source="common"),
+    NOT(
+        id="error.neck",
+        ways=(Way.STAND, Way.PIVOT, Way.BOARD),
+        says="No arms round a neck.",
+        source="bc_chair",
+        harm=1,
+        always=True,
+    ),
+    NOT(id="error.catch", ways=(Way.STAND, Way.PIVOT, Way.WALK), says="No catching.", source="vha", harm=1),
+    NOT(
+        id="error.arms",
+        ways=(*w.SITTING_UP, Way.KNEEL, *w.IN_THE_CHAIR),
+        says="No lifting by the arms or under them.",
+        source="common",
+        harm=1,
+    ),
+    NOT(
+        id="error.head_end",
+        ways=(Way.BOOST, Way.IN_LINE),
+        says="No pulling from the head of the bed.",
+        source="osha_fig_4",
+        harm=1,
+    ),
+    NOT(
+        id="error.reach",
+        ways=(*w.AT_BED_HEIGHT,),
+        says="No reaching across.",
+        source="waters",
+        harm=2,
+    ),
+    NOT(
+        id="error.twist",
+        ways=(*w.AT_BED_HEIGHT, Way.PIVOT, Way.LOG_SIT),
+        says="No twisting: feet turn.",
+        source="common",
+        harm=2,
+    ),
+    NOT(
+        id="error.sling",
+        ways=(Way.LIFT,),
+        says="Never leave the patient in the raised sling.",
+        source="fda",
+        harm=1,
+    ),
+    NOT(
+        id="error.aid_lift",
+        ways=(Way.STANDING_AID,),
+        says="No hanging by the arms: lower if the legs do not push.",
+        source="fda",
+        harm=1,
+    ),
+    LEFT(
+        id="leave.chair",
+        ways=SEATED,
+        says="Hips back, feet down, call light in hand.",
+        source="bc_chair",
+        always=True,
+    ),
+    LEFT(
+        id="leave.sheet_out",
+        ways=(Way.BOARD, Way.LIFT, Way.CHAIR_SHEET),
+        says="Sling or board out unless it may stay.",
+        source="fda",
+        harm=2,
+    ),
+    LEFT(
+        id="leave.bed",
+        ways=(*w.IN_BED,),
+        says="Bed low, brakes on, call light in reach, heels free.",
+        source="npiap",
+        always=True,
+    ),
+    LEFT(
+        id="leave.stretcher",
+        ways=(Way.SLIDE,),
+        says="Rails up, straps on, lines checked.",
+        source="bc_stretcher",
+        always=True,
+    ),
+    LEFT(
+        id="leave.edge",
+        ways=(*w.SITTING_UP, Way.STAND, Way.STANDING_AID, Way.WALK),
+        says="Never alone at the edge; back in bed: low, brakes, call light.",
+        source="common",
+        always=True,
+    ),
+    LEFT(
+        id="leave.lift",
+        ways=(Way.LIFT, Way.FLAT_LIFT),
+        says="Comfortable, call light in reach, brakes on.",
+        source="common",
+        always=True,
+    ),
+    LEFT(
+        id="leave.alone",
+        ways=(Way.ALONE,),
+        says="Call light in reach, bed low, brakes on.",
+        source="common",
+        always=True,
+    ),
+    LEFT(
+        id="leave.lines",
+        ways=w.MOVED,
+        says="Lines below and slack.",
+        source="common",
+        when=has_lines,
+        harm=1,
+    ),
+    LEFT(
+        id="leave.turn",
+        ways=(Way.ROLL, Way.LOG_ROLL),
+        says="Write the side and hour; next turn when due.",
+        source="common",
+        tasks=(Task.TURN,),
+        harm=3,
+    ),
+    LEFT(
+        id="leave.head_up",
+        ways=(*w.IN_BED, Way.LIFT),
+        says="Head up 30 degrees again.",
+        source="feeding",
+        when=PRECAUTION[Precaution.HEAD_UP_30],
+        harm=1,
+        always=True,
+    ),
+)

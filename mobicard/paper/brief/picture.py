@@ -1,0 +1,299 @@
+"""The scene from above as one inline SVG in centimetres, drawn from its values alone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from html import escape
+from math import cos, radians, sin
+
+from mobicard.derive.brief.from_above.scene import (
+    BODY_CM,
+    Body,
+    Box,
+    Point,
+    Posture,
+    Scene,
+    Stands,
+    Thing,
+    Track,
+)
+
+MARGIN = 26.0
+LETTERS = 11.0
+"""Height of the picture's letters in cm of the scene."""
+
+_NAMES = {
+    Thing.CHAIR: "chair",
+    Thing.STRETCHER: "stretcher",
+    Thing.LIFT: "lift",
+    Thing.AID: "aid",
+}
+
+
+def picture_svg(scene: Scene, key: str) -> str:
+    """One inline SVG. ``key`` makes its ids unique in the page; every text in it is escaped."""
+    left, top, width, height = bounds(scene)
+    parts = "".join(
+        (
+            _hatch(key),
+            *(_box(box) for box in sorted(scene.boxes, key=lambda box: box.under)),
+            *_bed_ends(scene),
+            *_rails(scene),
+            *(_track(track) for track in scene.tracks if track.what == "line"),
+            _body(scene.patient, key),
+            *(_track(track) for track in scene.tracks if track.what == "move"),
+            *(_helper(one) for one in scene.helpers),
+            *(_label(box, scene.patient) for box in scene.boxes),
+            *_line_label(scene),
+            *_turn(scene),
+        )
+    )
+    return (
+        f'<svg class="scene" viewBox="{left:g} {top:g} {width:g} {height:g}" role="img" '
+        f'aria-labelledby="{key}-t" xmlns="http://www.w3.org/2000/svg">'
+        f'<title id="{key}-t">{escape(in_words(scene))}</title>'
+        f'<g fill="none" stroke="#000" stroke-width="2" stroke-linejoin="round" '
+        f'font-family="Atkinson Hyperlegible, DejaVu Sans, sans-serif" font-size="{LETTERS:g}">{parts}'
+        "</g></svg>"
+    )
+
+
+def bounds(scene: Scene) -> tuple[float, float, float, float]:
+    """Left, top, width and height of all that is drawn, cm, with a margin."""
+    points = [corner for box in scene.boxes for corner in box.corners()]
+    points += [(one.x, one.y) for one in scene.helpers]
+    points += [point for track in scene.tracks for point in track.points]
+    points += [(scene.patient.x, scene.patient.y - 90), (scene.patient.x, scene.patient.y + 30)]
+    points += _turn_ends(scene)
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    left, top = min(xs) - MARGIN, min(ys) - MARGIN
+    return left, top, max(xs) + MARGIN - left, max(ys) + MARGIN - top
+
+
+def in_words(scene: Scene) -> str:
+    """The picture for a reader that does not see it."""
+    things = ", ".join(_NAMES.get(box.thing, box.thing.value) for box in scene.boxes) or "the floor"
+    people = "; ".join(f"{one.name} {_where(one, scene)}" for one in scene.helpers)
+    turn = f" Turn {scene.turn_to} {scene.turn_degrees:g} degrees." if scene.turn_to else ""
+    return f"Seen from above: {things}; the move goes to the patient's {scene.side}.{turn} {people}."
+
+
+def _where(one: Stands, scene: Scene) -> str:
+    across = one.x - scene.patient.x
+    bed = scene.box(Thing.BED)
+    if bed is not None and one.y < bed.y - bed.along / 2:
+        return "at the head"
+    return "on the left of the picture" if across < 0 else "on the right of the picture"
+
+
+def _hatch(key: str) -> str:
+    return (
+        f'<defs><pattern id="{key}-h" width="5" height="5" patternUnits="userSpaceOnUse" '
+        'patternTransform="rotate(45)"><rect width="5" height="5" fill="#fff" stroke="none"/>'
+        '<path d="M0 0V5" stroke="#000" stroke-width="4"/></pattern></defs>'
+    )
+
+
+def _path(points: Iterable[Point]) -> str:
+    return "M" + "L".join(f"{x:g} {y:g}" for x, y in points)
+
+
+def _at(x: float, y: float, turn: float, forward: float, right: float = 0.0) -> Point:
+    rad = radians(turn)
+    return (x + forward * cos(rad) - right * sin(rad), y + forward * sin(rad) + right * cos(rad))
+
+
+def _text(
+    x: float, y: float, says: str, *, anchor: str = "middle", bold: bool = False, size: float = LETTERS
+) -> str:
+    weight = (' font-weight="700"' if bold else "") + f' font-size="{size:g}"'
+    return (
+        f'<text x="{x:g}" y="{y:g}" text-anchor="{anchor}"{weight} fill="#000" stroke="none">'
+        f"{escape(says)}</text>"
+    )
+
+
+# -- Things --------------------------------------------------------------------------------------------
+
+
+def _box(box: Box) -> str:
+    if box.thing is Thing.CHAIR:
+        return _chair(box)
+    fill = "#f0f0f0" if box.thing is Thing.BED else "#fff"
+    dashed = ' stroke-dasharray="5 4" fill-opacity="0"' if box.under else ""
+    return f'<path d="{_path(box.corners())}Z" fill="{fill}"{dashed}/>'
+
+
+def _chair(box: Box) -> str:
+    """Seat, back as the thickest bar, both arms."""
+    front_right, back_right, back_left, front_left = box.corners()
+    return (
+        f'<path d="{_path(box.corners())}Z" fill="#fff"/>'
+        f'<path d="{_path((back_right, back_left))}" stroke-width="7"/>'
+        f'<path d="{_path((back_right, front_right))}" stroke-width="4"/>'
+        f'<path d="{_path((back_left, front_left))}" stroke-width="4"/>'
+    )
+
+
+def _bed_ends(scene: Scene) -> Iterator[str]:
+    """Which end is the head: the pillow, and a word at both ends."""
+    bed = scene.box(Thing.BED)
+    if bed is None:
+        return
+    left, top, half = bed.x - bed.across / 2, bed.y - bed.along / 2, bed.across / 2
+    at_head = any(one.y < top for one in scene.helpers)
+    poles = [track.points[-1][0] for track in scene.tracks if track.what == "line"]
+    yield (
+        f'<rect x="{left + 8:g}" y="{top + 6:g}" width="{bed.across - 16:g}" height="34" rx="5" fill="#fff"/>'
+    )
+    aside = left + bed.across if any(pole < bed.x for pole in poles) else left
+    x = aside if at_head else left + half
+    yield _text(x, top - 6, "head end", bold=True, anchor="middle")
+    foot = top + bed.along
+    yield _text(left + half, foot + LETTERS + 1, "foot end")
+    if bed.brakes:
+        yield _text(left + half, foot - 5, "brakes on")
+
+
+def _rails(scene: Scene) -> Iterator[str]:
+    bed = scene.box(Thing.BED)
+    if bed is None:
+        return
+    body = Body(bed.x, bed.y, 270, Posture.LYING)
+    for side in scene.rail_up:
+        x = bed.x + cos(radians(body.side_of(side))) * bed.across / 2
+        yield f'<path d="M{x:g} 20V60" stroke-width="5"/>'
+
+
+def _label(box: Box, patient: Body) -> str:
+    says = _NAMES.get(box.thing)
+    if says is None:
+        return ""
+    lowest = max(y for _, y in box.corners())
+    if box.thing is not Thing.CHAIR:
+        return _text(box.x, lowest - 5, says, bold=True)
+    taken = box.away((patient.x, patient.y)) == 0
+    middle = lowest + LETTERS if taken else box.y + 3
+    under = _text(box.x, middle + 10, "brakes", size=8) if box.brakes else ""
+    return _text(box.x, middle, says, bold=True) + under
+
+
+# -- People --------------------------------------------------------------------------------------------
+
+
+def _helper(one: Stands) -> str:
+    """A black disc with the name, a point on the side it faces, a line to what is held; the leader ringed."""
+    r = BODY_CM - 5
+    nose = [_at(one.x, one.y, one.facing, f, s) for f, s in ((r + 9, 0), (r - 1, 7), (r - 1, -7))]
+    size = 13 if len(one.name) < 3 else 26 / len(one.name)
+    ring = f'<circle cx="{one.x:g}" cy="{one.y:g}" r="{r + 3:g}"/>' if one.leads else ""
+    return (
+        f'<path d="{_path((_at(one.x, one.y, one.facing, r), one.hand))}" stroke-width="1.2"/>'
+        f'{ring}<path d="{_path(nose)}Z" fill="#000" stroke="#fff" stroke-width="1"/>'
+        f'<circle cx="{one.x:g}" cy="{one.y:g}" r="{r:g}" fill="#000"/>'
+        f'<text x="{one.x:g}" y="{one.y + size * 0.36:g}" text-anchor="middle" font-weight="700" '
+        f'font-size="{size:g}" fill="#fff" stroke="none">{escape(one.name)}</text>'
+    )
+
+
+def _body(body: Body, key: str) -> str:
+    """The patient: trunk, head with a point where it faces, legs; the guarded side hatched."""
+    if body.posture is Posture.LYING:
+        return "".join(_lying(body, key))
+    return "".join(_upright(body, key))
+
+
+def _lying(body: Body, key: str) -> Iterator[str]:
+    """On the back, the head toward ``facing``."""
+    for side in ("left", "right"):
+        toward = radians(body.side_of(side))
+        fill = f"url(#{key}-h)" if side == body.guarded else "#fff"
+        x = body.x + 11 * cos(toward)
+        yield f'<rect x="{x - 11:g}" y="{body.y - 50:g}" width="22" height="55" rx="9" fill="{fill}"/>'
+        yield f'<rect x="{x - 7:g}" y="{body.y + 2:g}" width="14" height="76" rx="6" fill="{fill}"/>'
+    head = _at(body.x, body.y, body.facing, 64)
+    yield f'<circle cx="{head[0]:g}" cy="{head[1]:g}" r="13" fill="#fff"/>'
+
+
+def _upright(body: Body, key: str) -> Iterator[str]:
+    """Sitting, standing or kneeling: shoulders, legs to the feet, the head facing."""
+    reach = 34 if body.posture is Posture.SITTING else 14
+    for side in ("left", "right"):
+        right = 10 if side == "right" else -10
+        guarded = side == body.guarded
+        hip = _at(body.x, body.y, body.facing, 2, right)
+        foot = _at(body.x, body.y, body.facing, reach + 8, right)
+        yield f'<path d="{_path((hip, foot))}" stroke-width="11" stroke-linecap="round"/>'
+        if guarded:
+            yield (f'<path d="{_path((hip, foot))}" stroke="#fff" stroke-width="7" stroke-dasharray="4 4"/>')
+    shoulders = _at(body.x, body.y, body.facing, 0)
+    yield (
+        f'<ellipse cx="{shoulders[0]:g}" cy="{shoulders[1]:g}" rx="11" ry="22" fill="#fff" '
+        f'transform="rotate({body.facing:g} {shoulders[0]:g} {shoulders[1]:g})"/>'
+    )
+    if body.guarded:
+        place = _at(body.x, body.y, body.facing, 0, 13 if body.guarded == "right" else -13)
+        yield f'<circle cx="{place[0]:g}" cy="{place[1]:g}" r="8" fill="url(#{key}-h)"/>'
+    nose = [_at(body.x, body.y, body.facing, f, s) for f, s in ((18, 0), (10, 5), (10, -5))]
+    yield f'<circle cx="{body.x:g}" cy="{body.y:g}" r="11" fill="#fff"/>'
+    yield f'<path d="{_path(nose)}Z" fill="#000"/>'
+
+
+# -- Ways over the floor -------------------------------------------------------------------------------
+
+
+def _track(track: Track) -> str:
+    if track.what == "line":
+        last = track.points[-1]
+        return (
+            f'<path d="{_path(track.points)}" stroke-dasharray="2 4"/>'
+            f'<circle cx="{last[0]:g}" cy="{last[1]:g}" r="4" fill="#fff"/>'
+        )
+    return _arrow(track.points)
+
+
+def _arrow(points: tuple[Point, ...]) -> str:
+    (x0, y0), (x1, y1) = points[-2:]
+    long = max(((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5, 0.1)
+    ux, uy = (x1 - x0) / long, (y1 - y0) / long
+    tip = (x1 + 8 * ux, y1 + 8 * uy)
+    head = (tip, (x1 - 6 * uy, y1 + 6 * ux), (x1 + 6 * uy, y1 - 6 * ux))
+    return f'<path d="{_path(points)}" stroke-width="4"/><path d="{_path(head)}Z" fill="#000"/>'
+
+
+def _turn(scene: Scene) -> Iterator[str]:
+    """The patient's turn as an arc about the feet, with its side and angle said."""
+    body = scene.patient
+    if not scene.turn or body.feet is None:
+        return
+    steps = [body.facing + scene.turn * part / 8 for part in range(9)]
+    yield _arrow(tuple(_at(*body.feet, step, 24) for step in steps))
+    (x, y), anchor = _turn_place(scene, body.feet)
+    yield _text(x, y, turn_says(scene), anchor=anchor, bold=True)
+
+
+def turn_says(scene: Scene) -> str:
+    """``LEFT 45°``, as it stands beside the arc."""
+    return f"{scene.turn_to.upper()} {scene.turn_degrees:g}\N{DEGREE SIGN}"
+
+
+def _turn_place(scene: Scene, feet: Point) -> tuple[Point, str]:
+    """Where the turn's words stand, and which end of them is there."""
+    place = _at(*feet, scene.patient.facing + scene.turn / 2, 36)
+    return place, "start" if place[0] > scene.patient.x else "end"
+
+
+def _turn_ends(scene: Scene) -> Iterator[Point]:
+    """Both ends of the turn's words, so that the picture has room for them."""
+    if scene.turn and scene.patient.feet is not None:
+        (x, y), anchor = _turn_place(scene, scene.patient.feet)
+        wide = len(turn_says(scene)) * LETTERS * 0.62 - MARGIN
+        yield x + max(wide, 0) * (1 if anchor == "start" else -1), y
+
+
+def _line_label(scene: Scene) -> Iterator[str]:
+    for track in scene.tracks:
+        if track.what == "line":
+            x, y = track.points[-1]
+            out = -1 if x < scene.patient.x else 1
+            yield _text(x + 7 * out, y + 4, "lines", anchor="end" if out < 0 else "start")

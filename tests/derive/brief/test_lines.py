@@ -1,0 +1,157 @@
+"""What a brief says: whole, sourced, short, ranked by harm; each with what strangers misread put right."""
+
+from __future__ import annotations
+
+import pytest
+
+from mobicard.derive import Policy
+from mobicard.derive.brief import BriefLine, Helper, HelpersRefused, Phase, brief_for
+from mobicard.derive.brief.compose import WRITTEN
+from mobicard.derive.brief.shorten import shortened
+from mobicard.derive.brief.values import source_text, sources
+from mobicard.derive.brief.ways import BY_HAND, BY_MACHINE, Way
+from mobicard.derive.brief.written.people import ROLES
+from mobicard.facts.words import Task
+from tests.derive.brief.patients_known import NOW, brief, patient, told
+
+PHASES_OF_A_MOVE = {Phase.WHO, Phase.READY, Phase.SAY, Phase.DO, Phase.STOP, Phase.LEAVE}
+MEASURED = {"ansur", "freeman", "leban", "backhaus", "hse_push", "osu_push", "merryweather", "wiggermann"}
+"""Sources of figures, which stand in published.toml and in code, beside those that written lines name."""
+
+USED_IN_CODE = MEASURED | {"plan", "common", "cdc_height", "bc_stretcher"}
+
+
+@pytest.mark.parametrize("task", list(Task))
+def test_every_move_has_all_its_parts(task: Task) -> None:
+    found = brief(task)
+    phases = {line.phase for line in found.shown}
+    assert phases >= (PHASES_OF_A_MOVE if found.way is not Way.ALONE else {Phase.STOP, Phase.LEAVE})
+    assert len(found.people) == found.helpers
+    assert [person.leads for person in found.people] == [True] + [False] * (len(found.people) - 1)
+
+
+def test_every_line_has_a_source_and_every_source_a_line() -> None:
+    used = {one.source for one in WRITTEN} | USED_IN_CODE | {"house_ask"}
+    assert all(source_text(key) for key in used)
+    assert set(sources()) <= used
+
+
+def test_ids_are_given_once() -> None:
+    ids = [one.id for one in WRITTEN]
+    assert len(ids) == len(set(ids))
+
+
+@pytest.mark.parametrize("way", [*BY_HAND, *BY_MACHINE])
+def test_every_way_has_roles_a_step_a_stop_and_an_end(way: Way) -> None:
+    assert ROLES[way]
+    for phase in (Phase.DO, Phase.STOP, Phase.LEAVE):
+        assert any(way in one.ways for one in WRITTEN if one.phase is phase), phase
+
+
+def test_the_usual_brief_can_be_read_in_half_a_minute() -> None:
+    """Aim 120 words; the worst of the usual moves may not be much longer."""
+    words = {task.value: brief(task).words for task in Task}
+    assert sorted(words.values())[len(words) // 2] <= 120
+    assert max(words.values()) <= 135, words
+
+
+def test_the_worst_harm_has_room_first() -> None:
+    """Of two lines of three words with room for one, the one whose lack hurts more; order stays as read."""
+    kindly, hurts = (
+        BriefLine(Phase.DO, "three short words", rule, "", {}, harm=harm)
+        for rule, harm in (("kindly", 3), ("hurts", 1))
+    )
+    found = shortened([kindly, hurts], aim=4)
+    assert [(line.rule, line.shown) for line in found] == [("kindly", False), ("hurts", True)]
+
+
+def test_what_has_no_room_is_kept_and_never_a_caution() -> None:
+    """Everything that does not fit is still there for --json, and no caution of the plan is among it."""
+    found = brief("chair", precautions=["sternal"], lines=[{"kind": "chest tube"}, {"kind": "Foley"}])
+    hidden = [line for line in found.lines if not line.shown]
+    assert hidden
+    assert not {line.phase for line in hidden} & {Phase.MIND, Phase.STOP}
+
+
+@pytest.mark.parametrize(
+    ("status", "on", "foot"),
+    [
+        ("TTWB", "Stand on the right leg, the left only touches.", "Left foot forward, only touching."),
+        ("NWB", "Stand on the right leg only.", "Left foot forward, off the floor."),
+    ],
+)
+def test_the_leg_that_carries_is_guarded_and_the_other_kept_off(status: str, on: str, foot: str) -> None:
+    """The right one can fold; a leg that may touch is not told to hang."""
+    aids = ["crutches", "gait_belt"]
+    order = {"left_leg": status}
+    found = brief("stand", weight_bearing=order, aids=aids, proficient_with=["crutches"])
+    assert found.way is Way.STAND
+    assert "guards the right knee" in told(found)
+    assert on in told(found)
+    assert foot in told(found)
+
+
+def test_part_weight_is_no_ban_on_the_leg() -> None:
+    half = {"left_leg": {"status": "PWB", "percent": 50}}
+    found = brief("chair", weight_bearing=half)
+    assert "Stand on the right leg, the left within its limit." in told(found)
+    assert "guards the right knee" in told(found)
+    assert "only" not in told(found)
+
+
+def test_a_move_that_waits_asks_nothing_and_makes_nothing_ready() -> None:
+    found = brief("chair", precautions=["bed_rest"])
+    assert found.way is Way.NOT_NOW
+    assert (found.helpers, found.people, found.scene, found.asked) == (None, (), None, ())
+    assert found.shown[0].says.startswith("Do not move: ")
+    assert {line.phase for line in found.lines} == {Phase.WHO, Phase.MIND}
+
+
+def test_an_ended_assessment_gives_no_brief() -> None:
+    late = NOW.replace(day=5)
+    found = brief_for(patient(), Task.CHAIR, Policy(), late)
+    assert found.expired
+    assert found.way is Way.NOT_NOW
+
+
+def test_people_missing_are_said_and_called_by_letters() -> None:
+    found = brief_for(patient(precautions=["spinal"]), Task.TURN, Policy(), NOW, [Helper("JN", 165)])
+    assert [person.name for person in found.people] == ["JN", "A", "B", "C"]
+    assert found.notes == ("4 people needed, 1 named: fetch 3 more first",)
+
+
+def test_one_person_cannot_stand_in_two_places() -> None:
+    with pytest.raises(HelpersRefused, match="JN is named twice"):
+        brief_for(patient(), Task.TURN, Policy(), NOW, [Helper("JN"), Helper("JN")])
+
+
+@pytest.mark.parametrize(("side", "guards"), [("left", "JN"), ("right", "JN")])
+def test_who_stands_at_the_weak_side_guards_that_knee(side: str, guards: str) -> None:
+    """VHA and standard teaching: toward the stronger side; a weak knee is guarded from where it is."""
+    found = brief("chair", weak_side=side, help={"chair": "moderate"}, weight_kg=60)
+    assert found.way is Way.PIVOT
+    (guard,) = [person.name for person in found.people if f"guards the {side} knee" in person.does]
+    assert guard == guards
+    assert found.scene is not None
+    assert found.scene.side != side
+    assert f"Stand on the {'right' if side == 'left' else 'left'} leg, the {side} helps." in told(found)
+
+
+def test_a_numb_leg_is_kept_off_and_the_other_guarded() -> None:
+    tested = {"left_leg": {"straight_leg_raise": False}}
+    found = brief("chair", legs=tested, aids=["gait_belt", "front_wheeled_walker"])
+    assert found.way is Way.PIVOT
+    assert "guards the right knee" in told(found)
+    assert "Left foot forward, off the floor." in told(found)
+
+
+@pytest.mark.parametrize("task", [Task.TURN, Task.BOOST, Task.STRETCHER])
+def test_an_airway_has_one_person_who_counts(task: Task) -> None:
+    """LHSC: one named person holds tube and head, does nothing else, and gives the count."""
+    found = brief(task, lines=[{"kind": "tracheostomy"}])
+    assert found.people[0].does == "leads, counts, holds tube and head only"
+
+
+def test_what_is_said_is_said_in_the_patients_language() -> None:
+    found = brief("chair", communication={"language": "es", "interpreter": True})
+    assert "Say it in Spanish, by an interpreter." in told(found)

@@ -1,0 +1,184 @@
+"""The picture as geometry: everybody planned is drawn, nobody in a thing or another, facings follow."""
+
+from __future__ import annotations
+
+from itertools import combinations
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from mobicard.derive import Policy
+from mobicard.derive.brief import brief_for
+from mobicard.derive.brief.from_above.scene import (
+    BODY_CM,
+    Box,
+    Posture,
+    Scene,
+    Thing,
+    apart,
+    mirrored,
+    towards,
+)
+from mobicard.derive.brief.values import figure
+from mobicard.derive.brief.ways import COUNTED_AT_THE_HEAD, Way
+from mobicard.facts import read_record
+from mobicard.facts.words import Task
+from tests.derive.brief.patients_known import NOW, brief, patient
+from tests.derive.patients import patients
+
+POLICY = Policy()
+LEFT_OFF = {"weight_bearing": {"left_leg": "TTWB"}, "aids": ["front_wheeled_walker"]}
+RIGHT_OFF = {"weight_bearing": {"right_leg": "TTWB"}, "aids": ["front_wheeled_walker"]}
+LEFT_HALF = {"weight_bearing": {"left_leg": {"status": "PWB", "percent": 50}}}
+
+
+def scene_of(task: str, **facts: Any) -> Scene:
+    found = brief(task, **facts).scene
+    assert found is not None
+    return found
+
+
+def well_placed(scene: Scene) -> None:
+    """Nobody within a thing, nobody within another, each hand within reach, each facing what is held."""
+    for one in scene.helpers:
+        for box in scene.boxes:
+            assert box.away((one.x, one.y)) >= BODY_CM - 1, (one.name, box.thing)
+        assert apart((one.x, one.y), one.hand) <= figure("reach_cm", "across")
+        turn = abs((towards((one.x, one.y), one.hand) - one.facing + 180) % 360 - 180)
+        assert turn < 2, one.name
+    for one, other in combinations(scene.helpers, 2):
+        assert apart((one.x, one.y), (other.x, other.y)) >= 2 * BODY_CM - 1, (one.name, other.name)
+
+
+@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
+@given(patients(), st.sampled_from(list(Task)))
+def test_helpers_drawn_are_helpers_planned(facts: dict[str, Any], task: Task) -> None:
+    found = brief_for(read_record(facts), task, POLICY, NOW)
+    if found.scene is None:
+        assert found.helpers is None
+        return
+    assert [one.name for one in found.scene.helpers] == [person.name for person in found.people]
+    assert len(found.scene.helpers) == found.helpers
+    well_placed(found.scene)
+
+
+@pytest.mark.parametrize("task", ["turn", "stretcher", "boost"])
+def test_the_leader_stands_at_the_head_where_it_is_counted_there(task: str) -> None:
+    found = brief(task, precautions=["spinal"])
+    assert found.way in COUNTED_AT_THE_HEAD
+    assert found.scene is not None
+    leader = next(one for one in found.scene.helpers if one.leads)
+    bed = found.scene.box(Thing.BED)
+    assert bed is not None
+    assert leader.y < bed.y - bed.along / 2
+    assert leader.facing == pytest.approx(90, abs=1)
+
+
+@pytest.mark.parametrize(("facts", "side"), [(LEFT_HALF, "right"), ({}, "right"), (RIGHT_OFF, "left")])
+def test_the_chair_is_at_the_stronger_side(facts: dict[str, Any], side: str) -> None:
+    """Seated at the edge, the chair lies on the patient's own stronger hand."""
+    scene = scene_of("chair", **facts)
+    chair, body = scene.box(Thing.CHAIR), scene.patient
+    assert chair is not None
+    assert scene.side == side
+    away = towards((body.x, body.y), (chair.x, chair.y))
+    off = abs((away - body.side_of(side) + 180) % 360 - 180)
+    assert off < 60
+
+
+@pytest.mark.parametrize(("facts", "turn"), [(LEFT_HALF, 45), ({}, 45), (LEFT_OFF, 90), (RIGHT_OFF, 90)])
+def test_the_turn_is_the_published_one_and_never_past_a_quarter(facts: dict[str, Any], turn: float) -> None:
+    """BCcampus checklist 30: 45 degrees with small steps; on one leg a quarter turn with the seat behind."""
+    found = brief("chair", **facts)
+    assert found.way is Way.PIVOT
+    assert found.scene is not None
+    assert found.scene.turn_degrees == turn <= figure("chair", "most_turn_on_one_leg")
+
+
+@pytest.mark.parametrize("facts", [LEFT_HALF, {}, LEFT_OFF, RIGHT_OFF])
+def test_the_seat_is_within_reach_of_the_backs_of_the_legs(facts: dict[str, Any]) -> None:
+    """One small step at most; none on one leg."""
+    scene = scene_of("chair", **facts)
+    body = scene.patient
+    assert body.feet is not None
+    assert body.goes_to is not None
+    most = figure("chair", "small_step_cm") if body.carries is None else BODY_CM
+    assert apart(body.feet, body.goes_to) <= most
+
+
+@pytest.mark.parametrize("facts", [LEFT_HALF, LEFT_OFF, RIGHT_OFF])
+def test_the_chair_touches_the_bed_and_is_not_in_it(facts: dict[str, Any]) -> None:
+    scene = scene_of("chair", **facts)
+    bed, chair = scene.box(Thing.BED), scene.box(Thing.CHAIR)
+    assert bed is not None
+    assert chair is not None
+    nearest = min(abs(x) for x, _ in chair.corners())
+    assert nearest == pytest.approx(bed.across / 2, abs=1)
+
+
+def test_the_turn_is_said_as_it_is_drawn() -> None:
+    assert "Turn LEFT 45 degrees" in str([line.says for line in brief("chair").lines])
+    found = brief("chair", **RIGHT_OFF)
+    assert "Turn RIGHT 90 degrees" in str([line.says for line in found.lines])
+    assert "Chair at the patient's left, alongside" in str([line.says for line in found.lines])
+
+
+@pytest.mark.parametrize("facts", [LEFT_OFF, RIGHT_OFF])
+def test_the_leg_that_carries_is_the_guarded_one(facts: dict[str, Any]) -> None:
+    """Whoever stands in front of the carrying side faces the patient from there, not across the chair."""
+    found = brief("chair", **facts)
+    assert found.scene is not None
+    carries = found.scene.patient.carries
+    assert carries is not None
+    assert f"guards the {carries} knee" in str([person.does for person in found.people])
+    assert found.scene.patient.guarded != carries
+
+
+def test_the_other_side_is_the_mirror() -> None:
+    left, right = scene_of("chair", **LEFT_OFF), scene_of("chair", **RIGHT_OFF)
+    assert mirrored(left) == right
+    assert mirrored(mirrored(left)) == left
+
+
+@pytest.mark.parametrize(("side", "sign"), [("left", 1), ("right", -1)])
+def test_a_line_leaves_the_body_on_its_own_side(side: str, sign: int) -> None:
+    """On the back, head up the page, the patient's right is on the viewer's left."""
+    scene = scene_of("boost", lines=[{"kind": "drip", "side": side}])
+    (track,) = [one for one in scene.tracks if one.what == "line"]
+    assert (track.points[0][0] - scene.patient.x) * sign > 0
+
+
+def test_nobody_pulls_across_the_stretcher() -> None:
+    scene = scene_of("stretcher", standing="unable", help={"stretcher": "total"})
+    stretcher = scene.box(Thing.STRETCHER)
+    assert stretcher is not None
+    assert apart((stretcher.x, 0), (0, 0)) > stretcher.across / 2
+    well_placed(scene)
+
+
+@pytest.mark.parametrize("task", [task.value for task in Task])
+def test_every_move_is_drawn_with_its_thing(task: str) -> None:
+    found = brief(task)
+    assert found.scene is not None
+    assert found.scene.boxes or found.way is Way.FLAT_LIFT
+
+
+def test_a_lying_patient_has_left_and_right_as_a_person_on_the_back() -> None:
+    scene = scene_of("boost")
+    assert scene.patient.posture is Posture.LYING
+    assert scene.patient.side_of("right") == 180
+    assert scene.patient.side_of("left") == 0
+
+
+def test_a_box_knows_its_corners_and_its_distance() -> None:
+    box = Box(Thing.CHAIR, 0, 0, 20, 40, 0)
+    assert set(box.corners()) == {(20.0, 10.0), (-20.0, 10.0), (-20.0, -10.0), (20.0, -10.0)}
+    assert box.away((0, 0)) == 0
+    assert box.away((23, 14)) == pytest.approx(5)
+
+
+def test_a_patient_unknown_to_be_stronger_anywhere_goes_to_the_right() -> None:
+    assert patient().weight_bearing == {}
+    assert scene_of("chair").side == "right"
