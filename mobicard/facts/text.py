@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping, Sequence
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import AfterValidator, BeforeValidator, StringConstraints
 
@@ -23,6 +24,19 @@ def without_controls(text: str) -> str:
 def harmless(text: str) -> str:
     """The text as a screen or a log may have it: line ends stay, what steers a screen is a mark."""
     return _NOT_SHOWN.sub("\ufffd", text)
+
+
+def plain_says(value: Any) -> str:
+    """Any JSON value of a record in words."""
+    if value is None:
+        return "nothing"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Mapping):
+        return ", ".join(f"{key.replace('_', ' ')} {plain_says(inner)}" for key, inner in value.items())
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return "; ".join(plain_says(inner) for inner in value) or "nothing"
+    return str(value).replace("_", " ")
 
 
 def _some(text: str) -> str:

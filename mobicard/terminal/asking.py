@@ -66,16 +66,21 @@ class Write(ModalScreen[str | None]):
     def compose(self) -> ComposeResult:
         with VerticalScroll(classes="asking"):
             yield Static(safe(self._asks), markup=False)
-            yield Input(self._value, max_length=self._limit)
+            yield Input(self._value)
             yield Static("Enter takes it, Esc goes back", id="refusal", markup=False)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         text = safe(event.value)
-        says = self._check(text) if self._check else ""
+        says = self._too_long(text) or (self._check(text) if self._check else "")
         if says:
             self.query_one("#refusal", Static).update(says)
         else:
             self.dismiss(text)
+
+    def _too_long(self, text: str) -> str:
+        """What does not fit is said; nothing typed is cut."""
+        over = len(text) - self._limit
+        return f"{over} too many: at most {self._limit} letters and figures" if over > 0 else ""
 
 
 def ask_whose(

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from mobicard.derive.join.cautions import by_caution
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.facts.moves import MOVES
+from mobicard.facts.text import plain_says
 from mobicard.facts.units import lb_from_kg
 from mobicard.facts.words import Task
 from mobicard.paper.sub_line import sub_line
 from mobicard.scheme import Scheme
 from mobicard.terminal.looks import Depth, Part, badge, helpers_say, people_say, rail_of, safe
 from mobicard.terminal.record.form.questions import LIMB_SAYS
-from mobicard.terminal.record.form.shown import plain_says
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,6 +42,11 @@ class Command:
         return Binding(self.keys, self.action, self.label, show=self.footer, tooltip=self.says)
 
     @property
+    def short_key(self) -> str:
+        """The first key in few cells, as the bottom line has it: ``^S``, ``Esc``."""
+        return _shown_key(self.keys.split(",")[0]).replace("Ctrl+", "^").replace("Backspace", "Bksp")
+
+    @property
     def shown_keys(self) -> str:
         """The keys as people read them: ``Ctrl+S or F2``."""
         return " or ".join(_shown_key(key) for key in self.keys.split(","))
@@ -51,9 +56,29 @@ C = Command
 Q = partial(Command, footer=False)
 """A quiet one: the footer has no room for it."""
 
+LANGUAGE = {
+    "Why": "w,f4",
+    "Open": "i",
+    "Judge": "o,f6",
+    "Fall": "f,ctrl+f,f10",
+    "Head": "g,ctrl+g",
+    "Orders": "d",
+    "Print": "p",
+    "Handoff": "h",
+    "Save": "ctrl+s,f2",
+    "Undo": "ctrl+z,f3",
+    "Take back": "f7",
+    "Back": "escape,q",
+    "Quit": "ctrl+q",
+}
+"""What is found in several places, by its footer word: its keys mean this wherever they mean anything.
+
+Letters answer questions in the Record and after a fall; there the key beside the letter does it.
+"""
+
 COMMANDS: dict[Place, tuple[Command, ...]] = {
     Place.EVERYWHERE: (
-        C("help", "f1,question_mark", "Help", "What every key does in this place", palette=False),
+        C("help", "question_mark,f1", "Help", "What every key does in this place", palette=False),
         Q("command_palette", "ctrl+p", "Find", "Find any command by its words", palette=False),
         Q("next_theme", "f9", "Screen", "Light, dark or high-contrast screen"),
         Q("lock", "f12", "Lock", "Hide the screen until somebody signs in again"),
@@ -62,26 +87,39 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         Q("leave", "ctrl+q", "Quit", "Leave mobicard; asks if answers are unsaved"),
     ),
     Place.BOARD: (
-        C("open", "enter", "Open", "Open the marked bed's record", palette=False),
-        C("filter", "slash", "Filter", "Show only the beds that contain what you type"),
-        C("sort", "s", "Sort", "Sort by bed, level, due, door or fall risk, one after the other"),
+        C("open", "enter,i", "Open", "The whole record of the marked bed"),
         C("round", "r", "Round", "Go through your beds one after the other"),
-        C("fall", "f", "Fall", "Somebody has fallen: the steps, one question at a time"),
-        Q("head", "g", "Head", "Note a head observation, or stop them by name"),
-        Q("override", "o", "Judge", "Set another level by your own judgement, with a reason"),
+        C("fall", "f,f10", "Fall", "Somebody has fallen: the steps, one question at a time"),
         C("print", "p", "Print", "The print desk: doors that no longer match"),
         C("handoff", "h", "Handoff", "What the next shift needs to know"),
-        Q("hands", "t", "Hands", "Who helps whom, when, and with which lift"),
         C("brief", "b", "Brief", "How a move of the marked bed is done now; then the move's letter"),
-        C("why", "w", "Why", "Why the marked bed has its level"),
-        Q("orders", "d", "Orders", "Orders of the marked bed: until when, or over and who says so"),
+        C("why", "w,f4", "Why", "Why the marked bed has its level"),
         C("admit", "n", "New", "A new patient in a bed"),
+        C("filter", "slash", "Filter", "Show only the beds that contain what you type"),
+        C("sort", "s", "Sort", "Sort by bed, level, due, door or fall risk, one after the other"),
+        C("override", "o,f6", "Judge", "Set another level by your own judgement, with a reason"),
+        Q("head", "g", "Head", "Note a head observation, or stop them by name"),
+        Q("hands", "t", "Hands", "Who helps whom, when, and with which lift"),
+        Q("orders", "d", "Orders", "Orders of the marked bed: until when, or over and who says so"),
         Q("assign", "a", "Assign", "Who looks after the marked bed"),
         Q("mine", "m", "Mine", "Only the beds assigned to you, or all again"),
         Q("move", "v", "Move", "Move the patient of the marked bed to another bed"),
         Q("discharge", "x", "Discharge", "The patient of the marked bed has left"),
+        Q(
+            "correct",
+            "c",
+            "Correct",
+            "What was recorded for the marked bed, old -> new; undo a wrong entry",
+        ),
+        Q(
+            "operation",
+            "e",
+            "Operation",
+            "The marked patient had an operation: look again before moving",
+        ),
+        Q("readmit", "u", "Readmit", "Take up again the stay of a patient who had left"),
         Q("census", "l", "List", "Take in a bed list: admissions, moves, discharges"),
-        Q("clear", "escape", "All beds", "Drop the filter and the typed bed number", palette=False),
+        Q("clear", "escape", "Back", "Drop the filter and the typed bed number", palette=False),
     ),
     Place.RECORD: (
         C("save", "ctrl+s,f2", "Save", "Save what was answered"),
@@ -92,7 +130,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         Q("clear_answer", "backspace,delete", "Blank", "Not assessed: take the marked answer away"),
         C("to_card", "right", "Card", "To the derived card, to open its reasons"),
         Q("to_form", "left", "Form", "Back to the questions"),
-        Q("big_card", "f4", "Wide card", "The derived card over the whole screen, or both"),
+        Q("why", "f4", "Why", "Why: the derived card and its reasons over the whole screen, or both"),
         C("find", "slash", "Seek", "Go to a question by a word of it"),
         C("confirm_last", "f5", "Same", "The marked section was seen again and is as last recorded"),
         Q("override", "f6", "Judge", "Set another level by your own judgement, with a reason"),
@@ -103,23 +141,24 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("same", "s", "Same", "Same as before, seen just now; Enter then records it and goes on"),
         C("answer", "a", "Ask", "Answer only what is asked for at this bed"),
         C("change", "c", "Change", "Choose the one fact that changed"),
-        Q("whole", "w", "Whole", "The whole record of this bed"),
+        C("whole", "i", "Open", "The whole record of this bed"),
         C("later", "right", "Later", "Leave this bed for later; on to the next"),
-        C("back_bed", "left", "Back", "To the bed before"),
-        C("why", "y", "Why", "Why this bed has its level"),
+        C("back_bed", "left", "Before", "To the bed before"),
+        C("why", "w,f4", "Why", "Why this bed has its level"),
         C("whose", "b", "Beds", "Whose beds: yours, all, or somebody else's"),
+        Q("order", "r", "Order", "Falls, overdue and due beds first, or the order of the unit"),
         C("end", "e", "End", "What the round changed, and which doors need a new card"),
-        Q("fall", "f", "Fall", "This patient has fallen, or go on after a fall"),
+        Q("fall", "f,f10", "Fall", "This patient has fallen, or go on after a fall"),
         Q("head", "g", "Head", "Note a head observation, or stop them by name"),
-        Q("override", "o", "Judge", "Set another level by your own judgement, with a reason"),
+        Q("override", "o,f6", "Judge", "Set another level by your own judgement, with a reason"),
         C("orders", "d", "Orders", "Orders of this bed: still so, until when, or over and who says so"),
         Q("brief", "m", "Brief", "How a move of this bed is done now; then the move's letter"),
-        C("pause", "escape", "Pause", "Back to the board; the round waits where it stands", palette=False),
+        C("pause", "escape", "Back", "Back to the board; the round waits where it stands", palette=False),
     ),
     Place.FALL: (
-        C("back_step", "left,backspace", "Back", "Take the last answer back"),
+        C("undo", "ctrl+z,f3,backspace,left", "Undo", "Take the last answer back"),
         C("go_on", "enter", "Go on", "Once the patient is up: assess again", palette=False),
-        C("record", "f2", "Record", "Record the fall as far as it is known"),
+        C("save", "ctrl+s,f2", "Save", "Record the fall as far as it is known"),
         C("why", "f4", "Why", "Why the patient may or may not be moved"),
         C(
             "examine_again",
@@ -127,14 +166,14 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
             "Examined",
             "The patient was examined again: neck, findings, how up",
         ),
-        Q("head", "ctrl+g,f10", "Head", "Note a head observation, or stop them by name"),
-        Q("another", "f6", "Again", "The patient has fallen again"),
-        C("leave_fall", "escape", "Leave", "Back; asks what to do with answers not recorded", palette=False),
+        Q("head", "ctrl+g", "Head", "Note a head observation, or stop them by name"),
+        Q("another", "ctrl+f,f10", "Fall", "The patient has fallen again"),
+        C("leave_fall", "escape", "Back", "Back; asks what to do with answers not recorded", palette=False),
     ),
     Place.OVERRIDE: (
-        C("take_back", "backspace,delete", "Take back", "Take the judgement in force back"),
+        C("withdraw", "backspace,delete", "Withdraw", "Take the judgement in force back"),
         C("why", "f4", "Why", "Why the bed has its derived level"),
-        C("leave_override", "escape", "Leave", "Back without judging", palette=False),
+        C("leave_override", "escape", "Back", "Back without judging", palette=False),
     ),
     Place.PRINT: (
         C("pick", "space", "Pick", "Pick the marked door, or not"),
@@ -143,25 +182,25 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("print_cards", "p", "Print", "Print the cards of the picked doors, or all that are to print"),
         C("hung", "k", "Hung", "The printed cards hang and the old ones are down"),
         Q("every_door", "e", "Every", "Every door, or only those with something to do"),
-        C("folder", "o", "Folder", "The folder the pages are written to"),
-        C("queue", "q", "Printer", "The printer the pages are sent to, or none"),
-        Q("kinds", "d", "Kinds", "Door cards, bedside cards, or both"),
+        C("folder", "t", "To folder", "The folder the pages are written to"),
+        C("queue", "s", "Send to", "The printer the pages are sent to, or none"),
+        Q("kinds", "c", "Cards", "Door cards, bedside cards, or both"),
         Q("size", "z", "Size", "The size of the door cards"),
-        C("leave_desk", "escape", "Leave", "Back to the board", palette=False),
+        C("leave_desk", "escape", "Back", "Back to the board", palette=False),
     ),
     Place.HANDOFF: (
         C("turn_view", "v", "View", "All of it, or the bed under the mark alone"),
-        C("next_bed", "right,n", "Next", "The next bed, alone"),
-        C("previous_bed", "left,p", "Before", "The bed before, alone"),
+        C("next_bed", "right", "Next", "The next bed, alone"),
+        C("previous_bed", "left", "Before", "The bed before, alone"),
         C("read", "r", "Read", "You have read this bed and take it over"),
         C("read_all", "a", "All read", "You have read all of them and take them over"),
         C("whose", "b", "Beds", "Whose beds: the unit, or those of one person"),
         C("since", "s", "Since", "What changed since when: the shift, your last time here, any time"),
-        C("leave_handoff", "escape", "Leave", "Back to all of it, then to the board", palette=False),
+        C("leave_handoff", "escape", "Back", "Back to all of it, then to the board", palette=False),
     ),
     Place.HANDS: (
-        C("reached", "d", "Done", "The marked move was done"),
-        C("partly", "p", "Partly", "The marked move was done in part"),
+        C("reached", "y", "Done", "The marked move was done"),
+        C("partly", "a", "A part", "The marked move was done in part"),
         C("not_done", "n", "Not", "The marked move was not done, and why"),
         C("turn_view", "v", "View", "The timeline by person or by bed"),
         C("replan", "r", "Again", "Plan the rest of the shift again from now"),
@@ -169,12 +208,12 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("leave_hands", "escape", "Back", "Back to the board", palette=False),
     ),
     Place.BRIEF: (
-        C("done", "d", "Done", "It went as planned"),
+        C("done", "y", "Done", "It went as planned"),
         C("more_help", "m", "More help", "It took more than planned: how many people"),
         C("stopped", "s", "Stopped", "It was stopped, and why"),
         C("refused", "r", "Refused", "The patient refused, and why"),
-        C("people", "h", "Who", "Who helps, with statures for the bed's height"),
-        C("why", "w", "Why", "Why each line stands, and its source"),
+        C("people", "a", "Who", "Who helps, with statures for the bed's height"),
+        C("why", "w,f4", "Why", "Why each line stands, and its source"),
         C("brief", "b", "Move", "Another move of this bed"),
         C("leave_brief", "escape", "Back", "Back without noting how it went", palette=False),
     ),

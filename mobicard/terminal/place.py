@@ -10,7 +10,7 @@ from textual import events, work
 from textual.app import ComposeResult
 from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 from textual.worker import get_current_worker
 
 from mobicard.facts import RecordRefused
@@ -21,6 +21,7 @@ from mobicard.terminal.messages import BedSaved, ReadFailed, TakenBack
 from mobicard.terminal.station import Station, station_of
 from mobicard.terminal.widgets.banner import Banner
 from mobicard.terminal.widgets.held_line import HeldLine
+from mobicard.terminal.widgets.key_line import KeyLine
 from mobicard.ward import BedView, WardRefused
 from mobicard.ward.ward import Ward
 
@@ -56,7 +57,7 @@ class PlaceScreen(Screen[None]):
         yield HeldLine()
         yield from self.body()
         yield Static("", id="too-small")
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyLine(self.PLACE)
 
     @property
     def station(self) -> Station:

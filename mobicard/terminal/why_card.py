@@ -15,7 +15,7 @@ from mobicard.ward import BedView
 class Why(ModalScreen[None]):
     """One bed's card over the Board, every reason open; Esc closes it."""
 
-    BINDINGS = [Binding("escape,w,q", "dismiss", "Close")]  # noqa: RUF012
+    BINDINGS = [Binding("escape,w,f4,q", "dismiss", "Close")]  # noqa: RUF012
 
     def __init__(self, view: BedView) -> None:
         super().__init__()

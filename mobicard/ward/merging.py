@@ -14,7 +14,7 @@ _NESTED = {"help", "helpers_used", "weight_bearing"}
 
 def field_changes(was: Record, mine: Record, theirs: Record) -> tuple[FieldChange, ...]:
     """Every fact that either changed; ``both`` marks those that both changed differently."""
-    base, my, their = _flat(was), _flat(mine), _flat(theirs)
+    base, my, their = flat(was.as_json()), flat(mine.as_json()), flat(theirs.as_json())
     found = []
     for name in sorted({*base, *my, *their}):
         before, a, b = base.get(name), my.get(name), their.get(name)
@@ -28,25 +28,26 @@ def merge(
     mine: Record, fields: tuple[FieldChange, ...], theirs: Record, take_theirs: frozenset[str]
 ) -> Record:
     """Mine over theirs: their sole changes stand; where both changed, ``take_theirs`` names those to take."""
-    merged = _flat(theirs)
+    merged = flat(theirs.as_json())
     for change in fields:
         i_changed = change.mine != change.before
         if i_changed and not (change.both and change.field in take_theirs):
             merged[change.field] = change.mine
-    merged |= {name: value for name, value in _flat(mine, own=True).items() if name in _OWN}
+    merged |= {name: value for name, value in flat(mine.as_json(), own=True).items() if name in _OWN}
     return read_record(_nested({name: value for name, value in merged.items() if value is not None}))
 
 
-def _flat(record: Record, *, own: bool = False) -> dict[str, Any]:
-    flat: dict[str, Any] = {}
-    for name, value in record.as_json().items():
+def flat(facts: Mapping[str, Any], *, own: bool = False) -> dict[str, Any]:
+    """A record's JSON with one name a fact, like ``help.turn``; who looked and when only with ``own``."""
+    found: dict[str, Any] = {}
+    for name, value in facts.items():
         if name in _OWN and not own:
             continue
         if name in _NESTED and isinstance(value, Mapping):
-            flat.update({f"{name}.{key}": inner for key, inner in value.items()})
+            found.update({f"{name}.{key}": inner for key, inner in value.items()})
         else:
-            flat[name] = value
-    return flat
+            found[name] = value
+    return found
 
 
 def _nested(flat: dict[str, Any]) -> dict[str, Any]:

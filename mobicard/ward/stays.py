@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from itertools import islice
 from uuid import uuid4
 
 from mobicard.facts import read_record
+from mobicard.ledger.state import StayState
 from mobicard.ward.beds import Beds
 from mobicard.ward.views import BedView, WardRefused
 
@@ -53,6 +55,12 @@ class Stays:
             raise WardRefused(f"{target} is taken: choose a free bed")
         self._beds.append(self._beds.entry(stay, "readmit", {"bed": target}))
         return self._beds.bed(stay)
+
+    def ended(self, most: int = 9) -> list[StayState]:
+        """The stays that ended last and were not taken up again, newest first. Raises LedgerError."""
+        left = [entry.stay for entry in self._beds.ledger.entries(kinds=("discharge",))]
+        states = (self._beds.ledger.latest(stay) for stay in dict.fromkeys(reversed(left)))
+        return list(islice((one for one in states if one and one.discharged_at and not one.open), most))
 
     def merge_double(self, keep: BedView, double: BedView) -> BedView:
         """One patient entered twice: the double ends, naming the stay that is kept."""

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime
+from types import SimpleNamespace
 
 import pytest
 
 from mobicard.facts.words import Level, Task
 from mobicard.hands.ticks import HowFar, Tick
 from mobicard.paper.clinical_words import nobody_moves
-from mobicard.terminal.board.rows import COLUMNS, harder, jump, peek, shown
+from mobicard.terminal.board.rows import COLUMNS, beds_like, harder, jump, peek, shown
 from mobicard.terminal.board.screen import Board
 from mobicard.terminal.looks import helpers_say, people_say
 from mobicard.terminal.record.screen import RecordForm
@@ -323,7 +324,7 @@ async def test_what_is_said_covers_neither_the_line_below_nor_the_keys(opened):
         peeked = nurse.app.screen.query_one("#peek").region
         for toast in nurse.app.screen.query("Toast"):
             assert toast.region.bottom <= peeked.y
-        assert "f1 Help" in nurse.screen.splitlines()[-1]
+        assert "? Help ^P Find ^Q Quit" in nurse.screen.splitlines()[-1]
 
 
 async def test_what_nobody_has_ended_stands_under_the_board_with_its_age(opened):
@@ -339,3 +340,63 @@ async def test_what_nobody_has_ended_stands_under_the_board_with_its_age(opened)
         assert "Pressure fell by 24/14 on standing on 01 Mar 07:40: measure again." in said
         assert "measured 02 Mar 06:30: Oxygen saturation 88 %" in said
         assert "hip nailing on 02 Mar 07:50: nobody has looked since" in said
+
+
+async def test_a_bare_number_of_a_new_bed_is_written_as_the_unit_writes_it(opened):
+    """n, 25: the unit's beds are 5N-04 and so on, so it is 5N-25."""
+    async with opened() as nurse:
+        await nurse.press("n")
+        await nurse.type("25")
+        await nurse.press("enter")
+        assert "for 5N-25" in nurse.screen
+        await nurse.press("enter")
+        assert nurse.bed("5N-25").version
+
+
+async def test_a_taken_bed_is_refused_before_the_initials_are_asked(opened):
+    """n, 4: the bed is taken, said at once; nothing more is asked."""
+    async with opened() as nurse:
+        await nurse.press("n")
+        await nurse.type("4")
+        await nurse.press("enter")
+        assert "5N-04 is taken" in nurse.screen
+        assert "Initials" not in nurse.screen
+
+
+@pytest.mark.parametrize(
+    ("beds", "typed", "says"),
+    [
+        (["5N-04", "5N-12"], "7", ["5N-07"]),
+        (["5N-04", "4W-12A"], "25b", ["5N-25B", "4W-25B"]),
+        (["5N-04"], "4W-01", []),
+        (["101", "102"], "103", []),
+        ([], "7", []),
+    ],
+)
+def test_a_number_is_completed_only_as_beds_there_are_written(beds, typed, says):
+    """One name a unit; a full name, and a unit that writes bare numbers, stay as typed."""
+    assert beds_like([SimpleNamespace(bed=bed) for bed in beds], typed) == says
+
+
+async def test_a_number_that_several_units_have_shows_each(opened):
+    """04 in two units: the mark goes to the first, the other is named."""
+    async with opened(size=(100, 40)) as nurse:
+        nurse.ward.stays.admit("6W-04")
+        nurse.app.screen.read_ledger()
+        await nurse.until(lambda: "6W-04" in nurse.screen)
+        await nurse.type("04")
+        assert "also 6W-04" in nurse.screen.splitlines()[0]
+
+
+async def test_what_is_too_long_is_said_and_not_cut(opened):
+    """Initials of 14 letters: two too many, still there to be shortened."""
+    async with opened() as nurse:
+        await nurse.press("n")
+        await nurse.type("25")
+        await nurse.press("enter")
+        await nurse.type("abcdefghijklmn")
+        await nurse.press("enter")
+        assert "2 too many: at most 12" in nurse.screen
+        assert nurse.ward.find("5N-25") is None
+        await nurse.press("backspace", "backspace", "enter")
+        assert nurse.bed("5N-25").label == "abcdefghijkl"

@@ -22,7 +22,7 @@ async def test_from_the_board_in_two_keys_and_out_in_one(opened) -> None:  # typ
         assert isinstance(nurse.app.screen, BriefScreen)
         assert nurse.pressed - before == 2
         assert f"{bed}  Bed to chair and back" in nurse.screen
-        await nurse.press("d")
+        await nurse.press("y")
         assert nurse.pressed - before == 3
         told = last_tick(nurse, bed)
         assert (told["task"], told["went"], told["outcome"]) == ("chair", "done", "reached")
@@ -74,7 +74,7 @@ async def test_statures_set_the_bed(opened) -> None:  # type: ignore[no-untyped-
         view = next(one for one in nurse.ward.board() if one.plan.tasks["turn"].helpers == 2)
         nurse.app.go(Place.BRIEF, view, next(task for task in view.plan.tasks if task.value == "turn"))
         await nurse.settle()
-        await nurse.press("h", *["backspace"] * 12)
+        await nurse.press("a", *["backspace"] * 12)
         await nurse.type("JN=17")
         await nurse.press("enter")
         assert "17 cm is not a grown person" in nurse.screen
@@ -102,7 +102,7 @@ async def test_one_key_from_record_and_round(opened) -> None:  # type: ignore[no
         await nurse.press("escape", "r", "m", "c")
         assert isinstance(nurse.app.screen, BriefScreen)
         bed = nurse.app.screen.view.bed
-        await nurse.press("d")
+        await nurse.press("y")
         assert nurse.app.screen.PLACE is Place.ROUND
         assert last_tick(nurse, bed)["went"] == "done"
         assert nurse.app.screen.state.done == {}
@@ -114,6 +114,6 @@ async def test_a_move_that_waits_is_not_noted_as_done(opened) -> None:  # type: 
         nurse.app.go(Place.BRIEF, view, next(task for task in view.plan.tasks if task.value == "chair"))
         await nurse.settle()
         assert "Do not move: " in nurse.screen
-        await nurse.press("d")
+        await nurse.press("y")
         assert not [tick for tick in nurse.bed(view.bed).ticks if "went" in tick]
         assert isinstance(nurse.app.screen, BriefScreen)

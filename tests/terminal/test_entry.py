@@ -6,6 +6,7 @@ import pytest
 
 from mobicard.derive.fall_risk import instruments
 from mobicard.facts import Record, RecordRefused
+from mobicard.facts.text import plain_says
 from mobicard.facts.words import Alertness, Arms, Balance, Behavior, Directions, Help, Precaution, Stepping
 from mobicard.terminal.board.rows import jump
 from mobicard.terminal.record.form.answers import Answers
@@ -13,7 +14,7 @@ from mobicard.terminal.record.form.choices import with_keys
 from mobicard.terminal.record.form.fall_items import fall_questions
 from mobicard.terminal.record.form.keys import answered_by, split_pressure
 from mobicard.terminal.record.form.questions import Kind, questions, with_instrument
-from mobicard.terminal.record.form.shown import answer_says, plain_says
+from mobicard.terminal.record.form.shown import answer_says
 
 BY_PATH = {question.path: question for question in questions()}
 

@@ -16,7 +16,7 @@ from mobicard.terminal.app import MobicardApp
 from mobicard.terminal.at_station.leaving import fault_says
 from mobicard.terminal.at_station.lock import Lock
 from mobicard.terminal.board.screen import Board
-from mobicard.terminal.commands import COMMANDS, Place, key_table
+from mobicard.terminal.commands import COMMANDS, LANGUAGE, Place, key_table
 from mobicard.terminal.help import HelpScreen
 from mobicard.terminal.looks import Depth, badge, depth_of, level_style, safe, xterm
 from mobicard.terminal.places import PLACES
@@ -33,6 +33,25 @@ async def test_help_matches_the_place(opened):
         await nurse.press("escape", "enter", "f1")
         for command in COMMANDS[Place.RECORD]:
             assert command.says in nurse.screen
+
+
+@pytest.mark.parametrize("width", [80, 200])
+async def test_the_bottom_line_says_what_matters_here_and_more_where_there_is_room(opened, width):
+    """How to open, to find a command and to leave at every width; on a wide screen the quieter ones too."""
+    async with opened(size=(width, 24)) as nurse:
+        line = nurse.screen.splitlines()[-1]
+        assert line.startswith("Enter Open")
+        assert line.endswith("? Help ^P Find ^Q Quit")
+        assert ("x Discharge" in line) == (width == 200)
+
+
+async def test_a_command_on_the_bottom_line_can_be_clicked(opened):
+    """A click on its word does what its key does."""
+    async with opened(size=(120, 24)) as nurse:
+        at = nurse.screen.splitlines()[-1].index("Sort")
+        await nurse.pilot.click(offset=(at, 23))
+        await nurse.settle()
+        assert nurse.app.screen.order == "level"
 
 
 async def test_the_palette_finds_a_command_by_its_words(opened):
@@ -61,6 +80,23 @@ def test_no_key_means_two_things_in_one_place(place):
     if place is not Place.EVERYWHERE:
         keys += [key for c in COMMANDS[Place.EVERYWHERE] for key in c.keys.split(",")]
     assert len(keys) == len(set(keys))
+
+
+@pytest.mark.parametrize("place", list(COMMANDS))
+def test_a_key_of_the_common_language_has_no_second_meaning(place):
+    """Why, whole record, judge, fall, print, handoff, back, quit: their keys mean nothing else anywhere."""
+    meant = {key: word for word, keys in LANGUAGE.items() for key in keys.split(",")}
+    for command in COMMANDS[place]:
+        for key in command.keys.split(","):
+            assert meant.get(key, command.label) == command.label, (place, key)
+
+
+@pytest.mark.parametrize("place", list(COMMANDS))
+def test_what_is_found_in_several_places_has_its_common_key_in_each(place):
+    """Wherever a word of the common language stands, one of its keys does it."""
+    for command in COMMANDS[place]:
+        common = LANGUAGE.get(command.label)
+        assert common is None or set(common.split(",")) & set(command.keys.split(",")), (place, command)
 
 
 @pytest.mark.parametrize("theme", [theme for theme in themes() if theme.name != PLAIN], ids=lambda t: t.name)
@@ -257,11 +293,11 @@ async def test_initials_are_asked_once_before_the_first_entry(opened, ward):
 
 
 async def test_quitting_with_unsaved_answers_asks(opened):
-    """Ctrl+Q names the bed whose answers are unsaved; s stays."""
+    """Ctrl+Q names the bed whose answers are unsaved; n stays."""
     async with opened() as nurse:
         await nurse.press("0", "1", "enter", "u", "ctrl+q")
         assert "Not saved: 5N-01" in nurse.screen
-        await nurse.press("s")
+        await nurse.press("n")
         assert nurse.app.is_running
         assert nurse.app.screen.unsaved
 

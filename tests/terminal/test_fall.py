@@ -285,10 +285,10 @@ async def test_back_takes_the_last_answer_back(opened):
 
 
 async def test_leaving_asks_and_records_what_is_known(opened):
-    """Esc, R: recorded as far as answered; what was not answered counts as the worse."""
+    """Esc, S: recorded as far as answered; what was not answered counts as the worse."""
     async with opened() as nurse:
         await fell(nurse, "01")
-        await nurse.press("v", "n", "escape", "r")
+        await nurse.press("v", "n", "escape", "s")
         assert isinstance(nurse.app.screen, Board)
         view = nurse.bed("5N-01")
         assert view.record.alertness is Alertness.VOICE

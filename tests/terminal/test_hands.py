@@ -81,7 +81,7 @@ async def test_d_ticks_the_first_open_move_and_the_mark_moves_on(opened) -> None
     async with opened(size=(80, 24)) as nurse:
         screen = await _open(nurse, source)
         first = screen.marked
-        await nurse.press("d")
+        await nurse.press("y")
         assert [(tick.move, tick.outcome) for tick in source.told] == [(first.move.id, HowFar.REACHED)]
         assert screen.marked.move.id != first.move.id
         assert "done" in nurse.screen

@@ -144,7 +144,7 @@ async def test_what_the_printer_says_is_shown(opened, pages, ward, monkeypatch):
     monkeypatch.setattr(printer, "printers", lambda: ("corridor",))
     async with opened(size=(100, 40)) as nurse:
         await go_desk(nurse)
-        await nurse.press("q", "1", "space", "p")
+        await nurse.press("s", "1", "space", "p")
         assert sent == [("slip.pdf", "corridor"), ("door-cards.pdf", "corridor")]
         assert "the tray is empty" in nurse.screen
         assert PrintChoice.kept(ward.drafts.folder).queue == "corridor"
@@ -159,7 +159,7 @@ async def test_a_print_service_that_is_silent_is_said(opened, pages, monkeypatch
     monkeypatch.setattr(printer, "printers", silent)
     async with opened(size=(100, 40)) as nurse:
         await go_desk(nurse)
-        await nurse.press("q")
+        await nurse.press("s")
         assert "The print service did not answer within 5 s" in nurse.screen
         assert "no printer: the pages stay in the folder" in nurse.screen
 

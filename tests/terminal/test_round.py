@@ -14,6 +14,7 @@ from mobicard.terminal.print_desk.screen import PrintDesk
 from mobicard.terminal.round import state as round_state
 from mobicard.terminal.round.form import AskedForm, all_deciding
 from mobicard.terminal.round.screen import Round
+from mobicard.terminal.round.state import urgency
 from mobicard.ward import Door
 from tests.terminal.staff import signed_in
 
@@ -320,3 +321,36 @@ async def test_what_is_attested_is_shown(opened):
         assert "It gives TEAM, 2 helpers." in shown
         assert "arms to push or pull: both; independent for" in shown
         assert "I have seen these again just now" in shown
+
+
+async def test_who_must_be_seen_first_comes_first_and_r_gives_the_units_order(opened, ward):
+    """All beds: the fall and the overdue before the rest; r: the order of the unit; r again: as before."""
+    async with opened() as nurse:
+        await nurse.press("r", "b", "a")
+        round_ = nurse.app.screen
+        by = {view.stay: view for view in ward.board()}
+        ranks = [urgency(by[stay]) for stay in round_.state.stays]
+        assert ranks == sorted(ranks)
+        assert ranks[0] == 0
+        assert ranks[-1] > 1
+        await nurse.press("r")
+        assert round_.state.stays == [view.stay for view in ward.board()]
+        await nurse.press("r")
+        assert [urgency(by[stay]) for stay in round_.state.stays] == ranks
+
+
+async def test_on_a_wide_screen_the_plan_stands_at_the_right(opened):
+    """What was seen then at the left, the level beside it in the same lines."""
+    async with opened(size=(160, 40)) as nurse:
+        await nurse.press("r")
+        left, right = (nurse.app.screen.query_one(one).region for one in ("#round-bed", "#round-card"))
+        assert (left.y, left.right) == (right.y, right.x)
+
+
+async def test_the_nurse_who_takes_a_patient_in_looks_after_the_bed(opened):
+    """n: the new bed is on the nurse's own round."""
+    async with opened() as nurse:
+        await nurse.press("n")
+        await nurse.type("5n-88")
+        await nurse.press("enter", "enter")
+        assert nurse.bed("5N-88").assignment == "JN"

@@ -189,7 +189,7 @@ def _fall(screen: Screen) -> None:
 def _print(screen: Screen) -> None:
     screen.press("p")
     screen.wait("to print", "5N-16")
-    screen.press("d")
+    screen.press("c")
     screen.wait("Prints door cards")
     rows = screen.text.splitlines()
     doors = [row for row in rows if row.startswith("[ ]")]

@@ -91,15 +91,20 @@ def readmit(station: Station, stay: str, bed: str) -> None:
 def history(station: Station, bed: str, as_json: bool) -> None:
     """What was done with the stay now in BED, each entry with the number a correction names."""
     from mobicard.ward.reader.audit import audit
+    from mobicard.ward.reader.told import told_of
 
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     stay = in_bed(ward, bed).stay
     ward.seen(stay)
     lines = [line for line in audit(ward, bed) if line.stay == stay and line.did not in ("saw", "took over")]
+    changes = {one.number: one.changes for one in told_of(ward, stay)}
     told = (
-        f"{line.entry:>4}  {line.at:%d %b %H:%M}  {line.by:<12} {line.did:<11} {line.says}" for line in lines
+        f"{line.entry:>4}  {line.at:%d %b %H:%M}  {line.by:<12} {line.did:<11} "
+        + "; ".join(filter(None, (line.says, *changes.get(line.entry, ()))))
+        for line in lines
     )
-    answer(as_json, [line.as_json() for line in lines], map(str.rstrip, told))
+    answers = [{**line.as_json(), "changed": changes.get(line.entry, ())} for line in lines]
+    answer(as_json, answers, map(str.rstrip, told))
 
 
 @command.command()

@@ -28,8 +28,8 @@ def leave(app: Station) -> None:
     from mobicard.terminal.asking import Choose
 
     says = f"Not saved: {'; '.join(waiting)}. The answers are kept and offered when the bed is next opened."
-    choices = [("l", "leave all the same"), ("s", "stay")]
-    app.push_screen(Choose(says, choices), lambda key: app.exit() if key == "l" else None)
+    choices = [("y", "yes, leave"), ("n", "no, stay")]
+    app.push_screen(Choose(says, choices), lambda key: app.exit() if key == "y" else None)
 
 
 def fault_says(app: Station, error: BaseException) -> str:

@@ -104,11 +104,11 @@ def _ask_let_go(place: PlaceScreen, held: Held, why: str) -> None:
     bed = facts.get("bed", "a bed") if isinstance(facts, dict) else "a bed"
 
     def chosen(key: str | None) -> None:
-        if key == "l":
+        if key == "d":
             _settle(place, held, "Let go.")
 
     asks = f"The save for {safe(str(bed))} by {safe(last.by)} cannot be sent: {safe(why)}"
-    choices = [("k", "keep it on this station"), ("l", "let it go: it is not needed any more")]
+    choices = [("k", "keep it on this station"), ("d", "let it go: it is not needed any more")]
     place.app.push_screen(Choose(asks, choices), chosen)
 
 

@@ -7,7 +7,11 @@ from collections.abc import Sequence
 
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.board.bed_list import CensusPreview, read_file
+from mobicard.terminal.board.moving import ask_move
+from mobicard.terminal.board.put_right import ask_correction, ask_operation, ask_readmission
+from mobicard.terminal.board.rows import beds_like
 from mobicard.terminal.commands import Place
+from mobicard.terminal.looks import named
 from mobicard.terminal.place import PlaceScreen, by_somebody
 from mobicard.terminal.why_card import Why
 from mobicard.ward import BedView
@@ -29,18 +33,41 @@ class BoardActs(PlaceScreen):
         made: list[BedView] = []
 
         def labelled(bed: str, label: str | None) -> None:
-            if label is not None and self.attempt(
-                lambda: made.append(self.ward.stays.admit(bed, label or None))
-            ):
+            if label is not None and self.attempt(lambda: made.append(self._admitted(bed, label or None))):
                 self.read_ledger()
                 self.station.go(Place.RECORD, made[0])
 
         def bedded(bed: str | None) -> None:
+            like = beds_like(self.beds, bed or "")
+            if len(like) > 1:
+                keyed = {str(number): one for number, one in enumerate(like[:9], 1)}
+                choices = list(keyed.items())
+                self.app.push_screen(Choose("Which bed?", choices), lambda key: labels(keyed.get(key or "")))
+            else:
+                labels(like[0] if like else bed)
+
+        def labels(bed: str | None) -> None:
             if bed:
                 asks = f"Initials or an alias for {bed}, at most 12 letters; Enter alone leaves it out"
                 self.app.push_screen(Write(asks, limit=12), lambda label: labelled(bed, label))
 
-        self.app.push_screen(Write("Which bed, as the unit writes it, like 4W-12A", limit=16), bedded)
+        asks = "Which bed, as the unit writes it, like 4W-12A; the number alone where there is one unit"
+        self.app.push_screen(Write(asks, limit=16, check=self._bed_says), bedded)
+
+    def _bed_says(self, typed: str) -> str:
+        """Why nobody can be taken into a bed, or nothing: said before more is asked."""
+        like = beds_like(self.beds, typed)
+        names = {one.casefold() for one in (like if len(like) == 1 else [typed])}
+        taken = next((view for view in self.beds if view.bed.casefold() in names), None)
+        return f"{named(taken.bed, taken.label)} is there: {taken.bed} is taken" if taken else ""
+
+    def _admitted(self, bed: str, label: str | None) -> BedView:
+        """A new stay; the nurse who takes it in looks after it."""
+        view = self.ward.stays.admit(bed, label)
+        if not self.ward.may("same"):
+            return view
+        self.ward.assign([view.stay], self.ward.by)
+        return self.ward.bed(view.stay)
 
     @by_somebody
     def action_assign(self) -> None:
@@ -59,27 +86,8 @@ class BoardActs(PlaceScreen):
     @by_somebody
     def action_move(self) -> None:
         """Move the marked patient to a free bed, or swap with the patient who is there."""
-        view = self.marked
-        if view is None:
-            return
-
-        def named(bed: str | None) -> None:
-            if not bed:
-                return
-            other = next((one for one in self.beds if one.bed.casefold() == bed.casefold()), None)
-            if other is None:
-                if self.attempt(lambda: self.ward.stays.move(view, bed)):
-                    self.read_ledger()
-            elif other.stay != view.stay:
-                asks = f"{other.bed} is taken. Do the two patients change beds?"
-                choices = [("y", f"yes, {view.bed} and {other.bed} change places"), ("n", "no")]
-                self.app.push_screen(Choose(asks, choices), lambda key: swapped(key, other))
-
-        def swapped(key: str | None, other: BedView) -> None:
-            if key == "y" and self.attempt(lambda: self.ward.stays.swap(view, other)):
-                self.read_ledger()
-
-        self.app.push_screen(Write(f"To which bed does the patient of {view.bed} go?", limit=16), named)
+        if self.marked is not None:
+            ask_move(self, self.marked, self.beds, self.read_ledger)
 
     @by_somebody
     def action_discharge(self) -> None:
@@ -90,12 +98,29 @@ class BoardActs(PlaceScreen):
 
         def sure(key: str | None) -> None:
             if key == "y" and self.attempt(lambda: self.ward.stays.discharge(view)):
-                self.say(f"The stay in {view.bed} has ended; the card on its door must come down.")
+                self.say(f"{view.bed} is free: take its card off the door. Press u if it was not so.")
                 self.read_ledger()
 
-        asks = f"The patient of {view.bed} has left the unit?"
+        asks = f"{named(view.bed, view.label)} has left the unit?"
         choices = [("y", "yes, the stay has ended"), ("n", "no")]
         self.app.push_screen(Choose(asks, choices, "Everything recorded is kept."), sure)
+
+    @by_somebody
+    def action_correct(self) -> None:
+        """What was told of the marked stay, entry by entry; withdraw what was wrong."""
+        if self.marked is not None:
+            ask_correction(self, self.marked, self.read_ledger)
+
+    @by_somebody
+    def action_operation(self) -> None:
+        """Note an operation of the marked patient."""
+        if self.marked is not None:
+            ask_operation(self, self.marked, self.read_ledger)
+
+    @by_somebody
+    def action_readmit(self) -> None:
+        """Take up again a stay that has ended."""
+        ask_readmission(self, lambda _view: self.read_ledger())
 
     def show_why(self, view: BedView) -> None:
         """The marked bed's card with every reason open."""

@@ -185,19 +185,31 @@ def _hay(view: BedView) -> str:
 
 
 def jump(beds: Sequence[BedView], typed: str) -> int | None:
-    """The row a typed bed number means: the shortest way to write it wins, so 12a finds 4W-12A.
+    """The row a typed bed number means, None for none; the first of several."""
+    return next(iter(candidates(beds, typed)), None)
 
-    An exact name, then a name's end, then its letters and figures in order.
+
+def candidates(beds: Sequence[BedView], typed: str) -> list[int]:
+    """The rows a typed bed number may mean: the shortest way to write it wins, so 12a finds 4W-12A.
+
+    An exact name, then a name's end, then its letters and figures in order; several units may each have one.
     """
     wanted = _bare(typed)
-    if not wanted:
-        return None
     names = [_bare(view.bed) for view in beds]
     for fits in (str.__eq__, str.endswith, str.startswith, str.__contains__, _in_order):
-        for place, name in enumerate(names):
-            if fits(name, wanted):
-                return place
-    return None
+        found = [place for place, name in enumerate(names) if wanted and fits(name, wanted)]
+        if found:
+            return found
+    return []
+
+
+def beds_like(beds: Sequence[BedView], typed: str) -> list[str]:
+    """How the unit would write a bed typed as a bare number: 25 beside 5N-04 is 5N-25; one a unit."""
+    if not re.fullmatch(r"\d+[A-Za-z]?", typed):
+        return []
+    parts = [found for view in beds if (found := re.fullmatch(r"(.*?)(\d+)[A-Za-z]?", view.bed))]
+    letters = len(typed.lstrip("0123456789"))
+    return list(dict.fromkeys(one[1] + typed.upper().zfill(len(one[2]) + letters) for one in parts if one[1]))
 
 
 def _bare(bed: str) -> str:

@@ -14,7 +14,7 @@ from textual.widgets import DataTable, Input, Static
 
 from mobicard.ledger import LedgerError
 from mobicard.terminal.board.acts import BoardActs
-from mobicard.terminal.board.rows import ORDERS, Column, cells, counts, fitted, jump, peek, shown
+from mobicard.terminal.board.rows import ORDERS, Column, candidates, cells, counts, fitted, jump, peek, shown
 from mobicard.terminal.brief.asking import ask_brief
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall.head import ask_head
@@ -193,10 +193,14 @@ class Board(BoardActs):
             self.typed += event.character
 
     def watch_typed(self, typed: str) -> None:
-        place = jump(self.rows, typed) if typed else None
+        found = candidates(self.rows, typed)
+        place = found[0] if found else None
         if place is not None:
             self._table.move_cursor(row=place, animate=False)
         self._tell()
+        if len(found) > 1:
+            also = ", ".join(self.rows[one].bed for one in found[1:4]) + (" ..." if len(found) > 4 else "")
+            self.banner.state = f"to bed: {typed}  also {also}"
         if typed and place is None:
             self.banner.state = f"no bed is like {typed}; Esc starts again"
 

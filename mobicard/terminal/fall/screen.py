@@ -133,7 +133,7 @@ class Fall(FallSaving):
     def take(self, ask: Ask, value: Any) -> None:
         """Keep an answer, on disk first, then show what follows; what must be known at once is recorded."""
         if ask.name in ("cleared_by", "up_at") and value == UNKNOWN:
-            self.action_record()
+            self.action_save()
             return
         if ask.name == "cleared_by" and self._too_soon():
             return
@@ -193,7 +193,7 @@ class Fall(FallSaving):
 
     # -- commands ----------------------------------------------------------------------------------
 
-    def action_back_step(self) -> None:
+    def action_undo(self) -> None:
         if not self.given:
             self.say("What is recorded stays; nothing new was answered.")
             return
@@ -204,7 +204,7 @@ class Fall(FallSaving):
         self.keep()
         self.derive()
 
-    def action_record(self) -> None:
+    def action_save(self) -> None:
         self.with_initials(self._record_and_leave)
 
     def _record_and_leave(self) -> None:
@@ -276,15 +276,15 @@ class Fall(FallSaving):
             self.dismiss()
 
         def chosen(key: str | None) -> None:
-            if key == "r":
-                self.action_record()
+            if key == "s":
+                self.action_save()
             elif key == "k":
                 self.dismiss()
             elif key == "d":
                 self.ask_to_throw_away("the answers", throw_away)
 
         choices = [
-            ("r", "record it as far as it is known; what is not known counts as the worse"),
+            ("s", "record it as far as it is known; what is not known counts as the worse"),
             ("k", "keep the answers; they come back when After a fall is opened for this bed"),
             ("d", "throw them away: there was no fall"),
         ]

@@ -185,7 +185,7 @@ class Override(PlaceScreen):
 
     # -- commands ----------------------------------------------------------------------------------
 
-    def action_take_back(self) -> None:
+    def action_withdraw(self) -> None:
         if self.view.record.override is None:
             self.say("There is no judgement to take back.")
             return

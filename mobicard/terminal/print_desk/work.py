@@ -115,7 +115,7 @@ def print_cards(ward: Ward, beds: Sequence[str], press: PrintChoice, on_step: St
         ward.doors.prepare(jobs)
     except OSError as refused:
         where = refused.filename or press.folder
-        return PrintFailed(f"The folder cannot be written ({refused.strerror}); O chooses another. {where}")
+        return PrintFailed(f"The folder cannot be written ({refused.strerror}); T chooses another. {where}")
     except (WardRefused, LedgerError) as refused:
         return PrintFailed(refused.says)
     return PrintDone(tuple(files), len(jobs), (*says, *_queued(files, press, on_step)))

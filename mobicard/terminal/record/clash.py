@@ -10,8 +10,8 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from mobicard.facts.text import plain_says
 from mobicard.terminal.looks import safe
-from mobicard.terminal.record.form.shown import plain_says
 from mobicard.ward import FieldChange, SaveRefused
 
 Answer = tuple[str, frozenset[str]]

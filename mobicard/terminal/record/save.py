@@ -52,7 +52,7 @@ class RecordSaving(PlaceScreen):
         """The command that saves, asking for initials where they are not known."""
 
     @abstractmethod
-    def action_big_card(self) -> None:
+    def action_why(self) -> None:
         """The derived card over the whole screen, or both."""
 
     # -- drafts -----------------------------------------------------------------------------------------
@@ -105,7 +105,7 @@ class RecordSaving(PlaceScreen):
     def action_leave_form(self) -> None:
         """Back to the Board; unsaved answers are asked about first."""
         if self.has_class("card-only"):
-            self.action_big_card()
+            self.action_why()
             return
         if not self.answers.touched:
             self.dismiss()

@@ -329,7 +329,7 @@ class RecordForm(RecordSaving):
         self.remove_class("card-only")
         self._form.focus()
 
-    def action_big_card(self) -> None:
+    def action_why(self) -> None:
         self.toggle_class("card-only")
         (self._card if self.has_class("card-only") else self._form).focus()
 

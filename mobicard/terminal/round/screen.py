@@ -7,6 +7,7 @@ from time import monotonic
 
 from textual import events
 from textual.app import ComposeResult
+from textual.containers import Container
 from textual.widgets import Static
 
 from mobicard.derive.over_time.standing_orders import not_asked_since
@@ -19,7 +20,7 @@ from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.messages import BedSaved, BoardRead, TakenBack
 from mobicard.terminal.order_ends import ask_each, ask_orders
-from mobicard.terminal.place import PlaceScreen
+from mobicard.terminal.place import WIDE, PlaceScreen
 from mobicard.terminal.record.form.fall_items import fall_questions, instrument_for
 from mobicard.terminal.record.form.questions import Question, with_instrument
 from mobicard.terminal.record.screen import RecordForm
@@ -51,8 +52,9 @@ class Round(PlaceScreen):
         self._shown_from: float | None = None
 
     def body(self) -> ComposeResult:
-        yield Static("Reading the beds ...", id="round-bed")
-        yield PlanCard(id="round-card")
+        with Container(id="round-panes"):
+            yield Static("Reading the beds ...", id="round-bed")
+            yield PlanCard(id="round-card")
         yield Static("", id="round-sure")
 
     def on_mount(self) -> None:
@@ -147,7 +149,8 @@ class Round(PlaceScreen):
     def paint(self) -> None:
         if self.view is None or self.state is None:
             return
-        width = self.app.size.width - 2
+        whole = self.app.size.width - 2
+        width = whole // 2 if self.app.size.width >= WIDE else whole
         self.banner.about = f"of {self.state.whose}" if self.state.whose else "all beds"
         self.banner.state = self.state.says()
         text = bed_text(
@@ -161,7 +164,7 @@ class Round(PlaceScreen):
         self.query_one("#round-bed", Static).update(text)
         self.query_one(PlanCard).show(self.view.plan)
         sure = self.query_one("#round-sure", Static)
-        sure.update(sure_text(self.view, width) if self.sure else "")
+        sure.update(sure_text(self.view, whole) if self.sure else "")
         sure.set_class(self.sure, "open")
 
     def on_resize(self, event: events.Resize) -> None:
@@ -321,6 +324,16 @@ class Round(PlaceScreen):
     def action_whose(self) -> None:
         detail = "A new choice begins a new round; what was recorded stays."
         ask_whose(self, self.views, f"all {len(self.views)} beds", self.begin, detail)
+
+    def action_order(self) -> None:
+        """Who must be seen first, or the order of the unit; the bed on the screen stays."""
+        if self.state is None:
+            return
+        self.state.by_unit = not self.state.by_unit
+        self.state.reorder(self.views)
+        self._keep()
+        self.paint()
+        self.say("In the order of the unit." if self.state.by_unit else "Falls, overdue and due beds first.")
 
     def action_end(self) -> None:
         if self.state is not None:

@@ -12,7 +12,7 @@ from mobicard.derive.as_json import AsJson
 from mobicard.derive.over_time.validity import shift_start
 from mobicard.facts.moves import EVERY_LOOK
 from mobicard.terminal.round.form import all_deciding
-from mobicard.ward import BedView, Draft, Ward
+from mobicard.ward import BedView, Draft, Due, Ward
 from mobicard.ward.carried_forward import why_not_same
 
 PLACE = "round"
@@ -27,7 +27,10 @@ DONE_SAYS = {
 
 @dataclass
 class RoundState(AsJson):
-    """``stays`` in order, ``done`` by stay, ``was`` the level word each bed had when the round began."""
+    """``stays`` in order, ``done`` by stay, ``was`` the level word each bed had when the round began.
+
+    ``by_unit`` keeps the order of the unit; otherwise who must be seen first comes first.
+    """
 
     began: datetime
     whose: str = ""
@@ -35,6 +38,7 @@ class RoundState(AsJson):
     done: dict[str, str] = field(default_factory=dict)
     was: dict[str, str] = field(default_factory=dict)
     at: str = ""
+    by_unit: bool = False
 
     @property
     def left(self) -> list[str]:
@@ -53,6 +57,11 @@ class RoundState(AsJson):
         """The bed before or after in the order of the round, done or not."""
         return self.stays[(self.stays.index(stay) + by) % len(self.stays)]
 
+    def reorder(self, views: Sequence[BedView]) -> None:
+        """The beds again in the order asked for; what was done stays done."""
+        place = {view.stay: number for number, view in enumerate(in_order(views, by_unit=self.by_unit))}
+        self.stays.sort(key=lambda stay: place.get(stay, len(place)))
+
     def says(self) -> str:
         """How far the round is, in few words."""
         return f"{len(self.stays) - len(self.left)} of {len(self.stays)} done"
@@ -61,9 +70,25 @@ class RoundState(AsJson):
 _READER = TypeAdapter(RoundState)
 
 
+def urgency(view: BedView) -> int:
+    """How soon a bed must be seen, 0 first: after a fall, overdue, due, an open hazard, then all others."""
+    record, plan = view.record, view.plan
+    if plan.after_fall is not None or plan.head_observations is not None:
+        return 0
+    if view.due is not Due.OK:
+        return 1 if view.due is Due.OVERDUE else 2
+    drop = plan.orthostatic is not None and plan.orthostatic.positive
+    return 3 if record.operation is not None or record.pressure_drop is not None or drop else 4
+
+
+def in_order(views: Sequence[BedView], *, by_unit: bool = False) -> list[BedView]:
+    """The beds in the order of a round; equally urgent ones stay in the order of the unit."""
+    return list(views) if by_unit else sorted(views, key=urgency)
+
+
 def of_beds(views: Sequence[BedView], whose: str, began: datetime) -> RoundState:
     """A new round over the beds of one person, or of all (an empty ``whose``)."""
-    chosen = [view for view in views if not whose or view.assignment == whose]
+    chosen = [view for view in in_order(views) if not whose or view.assignment == whose]
     state = RoundState(began, whose, [view.stay for view in chosen])
     state.was = {view.stay: view.plan.shown_level.value for view in chosen}
     state.at = state.stays[0] if state.stays else ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
+from mobicard.facts.text import plain_says
 from mobicard.facts.units import CM_PER_INCH, both_masses, most_masses
 from mobicard.terminal.record.form.questions import DECIDING, Kind, Question
 
@@ -63,19 +64,6 @@ def seen_says(
             )
     said += [f"{help_} for {', '.join(names)}" for help_, names in moves.items()]
     return "; ".join(said) or "nothing yet"
-
-
-def plain_says(value: Any) -> str:
-    """Any JSON value of a record in words, for places that know no question."""
-    if value is None:
-        return "nothing"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, Mapping):
-        return ", ".join(f"{key.replace('_', ' ')} {plain_says(inner)}" for key, inner in value.items())
-    if isinstance(value, Sequence) and not isinstance(value, str):
-        return "; ".join(plain_says(inner) for inner in value) or "nothing"
-    return str(value).replace("_", " ")
 
 
 def _word(question: Question, value: Any) -> str:
