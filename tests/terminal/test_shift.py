@@ -129,7 +129,7 @@ def test_a_whole_shift_change(screen: Screen) -> None:
     assert beds["5N-02"].record.help[Task.CHAIR] is Help.MINIMAL
     assert beds["5N-03"].plan.after_fall.state == "reassess"
     assert beds["5N-03"].record.help[Task.FLOOR] is Help.MAXIMAL
-    assert beds["5N-16"].door is Door.CURRENT
+    assert beds["5N-18"].door is Door.CURRENT
     assert "JN" in beds["5N-01"].read_by
     ledger.close()
 
@@ -188,14 +188,14 @@ def _fall(screen: Screen) -> None:
 
 def _print(screen: Screen) -> None:
     screen.press("p")
-    screen.wait("to print", "5N-16")
+    screen.wait("to print", "5N-18")
     screen.press("c")
     screen.wait("Prints door cards")
     rows = screen.text.splitlines()
     doors = [row for row in rows if row.startswith("[ ]")]
-    place = next(number for number, row in enumerate(doors) if "5N-16" in row)
+    place = next(number for number, row in enumerate(doors) if "5N-18" in row)
     screen.press(*["Down"] * place, "Space")
-    screen.wait("[x] 5N-16")
+    screen.wait("[x] 5N-18")
     screen.press("p")
     screen.wait("Printed for 1 door", "to hang")
     assert (screen.home / "mobicard-cards" / "door-cards.pdf").read_bytes().startswith(b"%PDF")
