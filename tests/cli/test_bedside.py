@@ -28,6 +28,7 @@ def at(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> At:
     def one(now: str, *words: str, by: str = "JN") -> int:
         return run(["--by", by, "--now", now, *words])
 
+    assert run(["ledger", "new"]) == 0
     assert one(MORNING, "stay", "admit", "5N-01", "--label", "RT") == 0
     return one
 

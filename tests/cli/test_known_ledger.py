@@ -18,6 +18,17 @@ EVERY = (
     ["stay", "list"],
     ["--by", "JN", "stay", "admit", "5N-01"],
     ["cards", "--changed"],
+    ["brief", "5N-01", "chair"],
+    ["record", "5N-01", "examples/01-walks-alone.json"],
+    ["same", "5N-01"],
+    ["fall", "5N-01"],
+    ["clear", "5N-01", "--name", "Dr NN", "--head", "clear"],
+    ["up", "5N-01"],
+    ["head", "5N-01", "fifteen"],
+    ["judge", "5N-01", "TEAM", "--why", "weak today"],
+    ["order", "5N-01"],
+    ["taken-over", "5N-01"],
+    ["feed", "--port", "0"],
     ["handoff", "--json"],
     ["check", "7Q4MKD"],
     ["export", "--lines"],
@@ -57,7 +68,7 @@ def test_a_mistyped_place_is_refused_and_nothing_is_made(
 
 def test_no_command_that_takes_a_ledger_is_left_out() -> None:
     """Those that need none: the invented unit makes its own, the others read files."""
-    none = {"demo", "plan", "census", "doctor", "web", "shell", "about"}
+    none = {"demo", "plan", "census", "doctor", "web", "shell", "about", "practise"}
     assert {words[0] for words in EVERY if not words[0].startswith("-")} == set(COMMANDS) - none
 
 

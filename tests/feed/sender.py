@@ -26,6 +26,9 @@ class Feed:
     def __init__(self, folder: Path) -> None:
         self.held = folder / "held"
         words = ["--ledger", str(folder / "unit.sqlite"), "--config", str(folder / "config"), "--by", "ADT"]
+        if not (folder / "unit.sqlite").exists():
+            made = [sys.executable, "-m", "mobicard", *words, "ledger", "new"]
+            subprocess.run(made, check=True, capture_output=True)
         self.process = subprocess.Popen(
             [sys.executable, "-m", "mobicard", *words, "feed", "--port", "0", "--held", str(self.held)],
             stdout=subprocess.PIPE,
