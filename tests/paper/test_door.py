@@ -105,6 +105,20 @@ def test_the_numbers_are_the_most_of_their_group() -> None:
     assert face(card).word == "TEAM"
 
 
+@pytest.mark.parametrize(("order", "people"), [("spinal", "4"), ("spinal_cervical", "5")])
+def test_with_a_spine_not_cleared_the_log_roll_and_its_count_stay_on_the_card(
+    order: str, people: str
+) -> None:
+    """Who vomits must be turned at once, also where nobody has turned them yet. Trauma references: 4, 5."""
+    record = read_record({"bed": "1", "precautions": [order], "assessed_at": "2026-03-02T07:10"})
+    card = BedCard(plan_for(record, POLICY, NOW), record)
+    up, lying = face(card).numbers
+    assert (up.people, lying.people, lying.says) == ("–", people, "in bed: log roll only")
+    assert face(card).sub_line == "spine not cleared: stays lying"
+    told = [caution for caution in card.plan.tasks[Task.TURN].cautions if "Vomits" in caution]
+    assert told == [f"Vomits: turn at once, log roll by {people}, one at the head"]
+
+
 def test_by_machine_out_of_bed_and_by_hand_in_it() -> None:
     """More people in bed than out of it was read as two columns changed about."""
     card = more(at_level(Level.HOIST), turn=TWO, boost=THREE)

@@ -18,7 +18,7 @@ from mobicard.derive.model import LimbLimit, Plan, TaskPlan
 from mobicard.derive.over_time.validity import later_ends
 from mobicard.facts import Record
 from mobicard.facts.units import lb_from_kg
-from mobicard.facts.words import Level, WeightBearing
+from mobicard.facts.words import Level, Task, WeightBearing
 from mobicard.paper import in_words
 from mobicard.paper.bedside.body_figure import STATUS_SAYS, limb_name
 from mobicard.paper.door.face import BedCard, DoorFace, Number, State
@@ -121,10 +121,17 @@ def _unseen(plan: Plan, now: datetime) -> Iterator[str]:
 def _numbers(plan: Plan) -> tuple[Number, ...]:
     up, lying = groups.out_of_bed(plan.tasks), groups.in_bed(plan.tasks)
     by_machine = groups.most(up).level in LIFTED
+    at_once = [_AT_ONCE[reason.rule] for reason in plan.tasks[Task.TURN].reasons if reason.rule in _AT_ONCE]
     return (
         _number(up, "out of bed", "chair, toilet, standing up", "chair", by_hand=False),
-        _number(lying, "in bed", "turn, boost, sit up", "bed", by_hand=by_machine),
+        Number(max(at_once), "in bed: log roll only", "one at the head; at once if vomits", "bed")
+        if at_once
+        else _number(lying, "in bed", "turn, boost, sit up", "bed", by_hand=by_machine),
     )
+
+
+_AT_ONCE = {"spine.at_once": "4", "spine.at_once_neck": "5"}
+"""The people a log roll takes at once, whatever else is known of the patient: who vomits cannot wait."""
 
 
 def _number(moves: Sequence[TaskPlan], where: str, named: str, picture: str, *, by_hand: bool) -> Number:

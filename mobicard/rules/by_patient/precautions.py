@@ -88,7 +88,7 @@ RULES = (
         "spine.at_once",
         ALL,
         "Spine not cleared, and vomits: turned at once, in one line by four or more, one at the head.",
-        when=unstable_spine,
+        when=PRECAUTION[Precaution.SPINAL],
         demand=Demand(cautions=("Vomits: turn at once, log roll by 4, one at the head",)),
         source="spine",
     ),
