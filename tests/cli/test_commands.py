@@ -6,6 +6,7 @@ import json
 import tempfile
 from pathlib import Path
 
+import pikepdf
 import pytest
 from pypdf import PdfReader
 
@@ -226,6 +227,31 @@ def test_a_handoff_of_nobodys_beds_is_refused(
     assert "no bed is assigned to ZZ" in says
     assert "JN" in says
     assert not out.exists()
+
+
+def test_letter_runs_have_a_letter_slip_and_handoff(demo: Path, tmp_path: Path) -> None:
+    """ANSI/ASME Y14.1: 8.5 by 11 inches, 612 by 792 points."""
+    (tmp_path / "unit.sqlite").write_bytes((demo / "demo.sqlite").read_bytes())
+    station = ["--ledger", str(tmp_path / "unit.sqlite"), "--now", NOW, "--by", "CL"]
+    out = str(tmp_path / "out")
+    cards = [
+        "cards",
+        "--changed",
+        "--kind",
+        "door",
+        "--size",
+        "half-letter",
+        "--up",
+        "2",
+        "--paper",
+        "letter",
+    ]
+    assert run([*station, *cards, "--out", out]) == 0
+    assert run([*station, "handoff", "--paper", "letter", "--out", out]) == 0
+    for name in ("slip.pdf", "door-cards.pdf", "handoff.pdf"):
+        with pikepdf.open(tmp_path / "out" / name) as page:
+            box = [float(side) for side in page.pages[0].mediabox]
+        assert sorted((round(box[2]), round(box[3]))) == [612, 792], name
 
 
 def test_a_print_the_queue_refused_is_not_noted_as_printed(

@@ -145,6 +145,6 @@ async def test_the_brief_of_the_marked_move_is_one_key_and_ticks_it(opened) -> N
         brief = nurse.app.screen
         assert isinstance(brief, BriefScreen)
         assert {one.name for one in brief.people} == set(marked.people)
-        await nurse.press("d")
+        await nurse.press("y")
         told = nurse.bed(marked.move.bed).ticks[-1]
         assert (told["move"], told["went"]) == (marked.move.id, "done")

@@ -63,7 +63,7 @@ async def test_the_handoff_over_three_shifts(opened):
     """What it says, and until when, goes on with the clock; the bed that is open alone stays open."""
     async with opened() as nurse:
         await nurse.press("h")
-        await nurse.press("n")
+        await nurse.press("right")
         bed = nurse.app.screen.open_bed
         for moment in SHIFTS:
             await passes(nurse, moment)
@@ -103,7 +103,7 @@ async def test_after_a_fall_over_three_shifts(opened):
         await nurse.press("f")
         await nurse.press("a", "y", "n", "y", "n", "n", "5")
         fall = nurse.app.screen
-        await nurse.press("f10", "a")
+        await nurse.press("ctrl+g", "a")
         assert nurse.app.screen is fall
         assert not fall.plan.head_observations.late
         for moment in SHIFTS[1:]:

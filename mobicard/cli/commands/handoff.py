@@ -22,10 +22,17 @@ from mobicard.cli.station import Refused, Station, print_json
 @click.option(
     "--format", "formats", type=click.Choice(["html", "pdf", "both"]), default="both", show_default=True
 )
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True)
 @click.option("--json", "as_json", is_flag=True, help="Print the handoff as JSON, write no page.")
 @click.pass_obj
 def command(
-    station: Station, out: Path, assignment: str | None, since: str | None, formats: str, as_json: bool
+    station: Station,
+    out: Path,
+    assignment: str | None,
+    since: str | None,
+    formats: str,
+    paper: str,
+    as_json: bool,
 ) -> None:
     """Write the handoff summary of the unit or of one assignment: what changed and why, then what is due."""
     from mobicard.ward.clerk.printing import write_handoff
@@ -43,5 +50,5 @@ def command(
         print_json(handoff.as_json())
         return
     wanted = ("html", "pdf") if formats == "both" else (formats,)
-    for path in write_handoff(handoff, out, station.settings, ward.now, wanted):
+    for path in write_handoff(handoff, out, station.settings, ward.now, wanted, paper):
         click.echo(path)

@@ -76,10 +76,16 @@ def write_cards(
 
 
 def write_handoff(
-    handoff: Handoff, out: Path, settings: Settings, now: datetime, formats: Sequence[str] = ("html", "pdf")
+    handoff: Handoff,
+    out: Path,
+    settings: Settings,
+    now: datetime,
+    formats: Sequence[str] = ("html", "pdf"),
+    paper: str = "a4",
 ) -> list[Path]:
     """Write the handoff summary. Raises OSError, PdfUnavailable."""
-    return write_page("handoff", handoff_html(handoff, settings.scheme, now), out, formats)
+    page = handoff_html(handoff, settings.scheme, now, paper=paper)
+    return write_page("handoff", page, out, formats)
 
 
 def write_slip(
