@@ -139,7 +139,7 @@ def _fit_items(face: DoorFace, layout: Layout) -> tuple[float, tuple[text_fit.Li
         return size, kept
     size, kept = text_fit.fit_lines(face.items, (room[0], room[1] - size * LEAD), layout.line_sizes, LEAD)
     left = face.more + len(face.items) - len(kept)
-    return size, (*kept, (f"{left} more on the bedside card",))
+    return size, (*kept, (f"{left} more lines: bedside card",))
 
 
 def _line(text: str, box: Box, largest: float, inset: float = 0.0) -> float:

@@ -37,7 +37,7 @@ def drawn(groups: Sequence[Sequence[DoorCard]], sheet: Sheet, layout: Layout, ti
     return taken(drawing.finish())
 
 
-DRAWN_FROM = "b26f4c9a44c47743"
+DRAWN_FROM = "bcbdcce609e22da6"
 """Digest of the page and style this room draws: a facility that changed either gets them laid out instead."""
 
 
@@ -120,13 +120,13 @@ class _Card:
         face, layout = card.face, self.layout
         if not face.until:
             return
-        self._line("P", "until_says", "Not valid after", layout.size(3.6), text_fit.REGULAR)
+        self._line("P", "until_says", "NOT VALID AFTER", layout.size(4.4))
         for name, text in zip(ENDS, face.until, strict=True):
             self._line("P", name, text, card.until_size, text_fit.WORD)
         if face.boxes:
             self._line("P", "strip", STRIP, layout.size(2.9))
         for index, text in enumerate(face.boxes):
-            self._line("P", f"box{index}", text, layout.size(2.7), inset=layout.size(0.8))
+            self._line("P", f"box{index}", text, layout.size(2.7), text_fit.REGULAR, inset=layout.size(0.8))
 
     def _line(
         self,

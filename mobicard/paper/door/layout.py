@@ -29,7 +29,7 @@ LEAD, SAYS_LEAD = 1.5, 1.18
 
 ENDS = ("until_day", "until_clock")
 NEEDED = "People needed, you included"
-STRIP = "Seen again, nothing changed: initials"
+STRIP = "Initials extend it; an empty box does not"
 
 
 def items_box(face: DoorFace) -> str:
@@ -142,7 +142,7 @@ def _lower(top: Box, end: float, scale: float) -> dict[str, Box]:
         "says": (x, y + 2.0 * scale, main, 38.0 * scale),
         "bed": (side, y + 1.0 * scale, side_width, 12.5 * scale),
         "bed_under_band": (side, y + 16.0 * scale, side_width, 12.5 * scale),
-        "until_says": (side, y + 14.0 * scale, side_width, 4.6 * scale),
+        "until_says": (side, y + 14.0 * scale, side_width, 5.5 * scale),
         "until_day": (side, y + 18.0 * scale, side_width, 12.0 * scale),
         "until_clock": (side, y + 29.0 * scale, side_width, 12.0 * scale),
         "strip": (side, y + 42.0 * scale, side_width, 4.2 * scale),

@@ -27,6 +27,8 @@ BY_HAND = {
 """Cautions with no sense for a patient whom a lift takes through every move they are for."""
 
 
+MOVE_SAYS = {Task.STRETCHER: "onto a stretcher"}
+
 PRIVATE = frozenset(
     caution
     for rule in RULES
@@ -43,7 +45,7 @@ def more_help(plan: Plan) -> str:
     groups: dict[tuple[int, str], list[str]] = {}
     for task in _harder(plan, plan.helpers):
         needed = (task.helpers or 0, _beyond(task, plan.headline))
-        groups.setdefault(needed, []).append(spaced(task.task.value))
+        groups.setdefault(needed, []).append(MOVE_SAYS.get(task.task, spaced(task.task.value)))
     worst = sorted(groups, key=lambda need: (-need[0], need[1] in ("", "hands on")))
     told = "; ".join(f"{', '.join(groups[need])}: {_need(*need)}" for need in worst)
     return in_words.sentence(told)

@@ -123,10 +123,10 @@ def _numbers(plan: Plan) -> tuple[Number, ...]:
     by_machine = groups.most(up).level in LIFTED
     at_once = [_AT_ONCE[reason.rule] for reason in plan.tasks[Task.TURN].reasons if reason.rule in _AT_ONCE]
     return (
-        _number(up, "out of bed", "chair, toilet, standing up", "chair", by_hand=False),
+        _number(up, "out of bed", "chair", by_hand=False),
         Number(max(at_once), "in bed: log roll only", "one at the head; at once if vomits", "bed")
         if at_once
-        else _number(lying, "in bed", "turn, boost, sit up", "bed", by_hand=by_machine),
+        else _number(lying, "in bed", "bed", by_hand=by_machine),
     )
 
 
@@ -134,16 +134,25 @@ _AT_ONCE = {"spine.at_once": "4", "spine.at_once_neck": "5"}
 """The people a log roll takes at once, whatever else is known of the patient: who vomits cannot wait."""
 
 
-def _number(moves: Sequence[TaskPlan], where: str, named: str, picture: str, *, by_hand: bool) -> Number:
+def _number(moves: Sequence[TaskPlan], where: str, picture: str, *, by_hand: bool) -> Number:
+    """The most people of these moves, and which moves it speaks of: never one that is not done that way."""
+    named = _named(moves)
     people, level = groups.people(tuple(moves)), groups.most(tuple(moves)).level
     if people is None:
         seen = [move for move in moves if move.helpers is not None]
         if not seen or picture == "chair":
             return Number("–", f"{where}: not now", named, picture)
         people, level = groups.people(tuple(seen)), groups.most(tuple(seen)).level
-        named = ", ".join(in_words.move_in_short(move.task) for move in seen)
+        named = _named(seen)
     how = {True: ", by machine", False: ", by hand" if by_hand and people else ""}[level in LIFTED]
-    return Number(str(people), f"{where}{how}" if people else f"{where}: nobody", named, picture)
+    return Number(str(people), f"{where}{how}" if people else f"{where}: no helper", named, picture)
+
+
+def _named(moves: Sequence[TaskPlan]) -> str:
+    return ", ".join(_MOVE_SAYS.get(move.task, in_words.move_in_short(move.task)) for move in moves)
+
+
+_MOVE_SAYS = {Task.STAND: "standing up"}
 
 
 # -- The lines --------------------------------------------------------------------------------------------
