@@ -119,8 +119,18 @@ class Board(BoardActs):
         few = (
             f"{len(self.rows)} of {len(self.beds)} beds{which}, " if len(self.rows) != len(self.beds) else ""
         )
-        self.banner.state = f"{few}by {self.order}" + (f"  to bed: {self.typed}" if self.typed else "")
+        self.banner.state = self._to_bed(f"{few}by {self.order}")
         self._peek()
+
+    def _to_bed(self, shown: str) -> str:
+        """What is shown, and where the number typed so far leads, or the other beds it may mean."""
+        if not self.typed:
+            return shown
+        found = candidates(self.rows, self.typed)
+        if not found:
+            return f"no bed is like {self.typed}; Esc starts again"
+        also = ", ".join(self.rows[one].bed for one in found[1:4]) + (" ..." if len(found) > 4 else "")
+        return f"to bed: {self.typed}  also {also}" if also else f"{shown}  to bed: {self.typed}"
 
     def _peek(self) -> None:
         view = self.marked
@@ -198,11 +208,6 @@ class Board(BoardActs):
         if place is not None:
             self._table.move_cursor(row=place, animate=False)
         self._tell()
-        if len(found) > 1:
-            also = ", ".join(self.rows[one].bed for one in found[1:4]) + (" ..." if len(found) > 4 else "")
-            self.banner.state = f"to bed: {typed}  also {also}"
-        if typed and place is None:
-            self.banner.state = f"no bed is like {typed}; Esc starts again"
 
     watch_needle = watch_order = watch_assigned = _fill
 
