@@ -134,7 +134,7 @@ def test_moves_in_bed_that_nobody_has_seen_are_not_named_beside_the_number() -> 
 
 
 def test_equipment_is_named() -> None:
-    assert face(at_level(Level.HOIST)).items[0] == "Full-body lift, repositioning sling"
+    assert face(at_level(Level.HOIST)).items[0] == "Full-body lift (machine), repositioning sling"
 
 
 def test_limb_limits_follow_the_gear_in_kg_and_lb_and_each_once() -> None:
@@ -224,7 +224,7 @@ def test_equipment_not_cleared_for_the_patient_is_said_right_under_it_without_a_
     paper = Conflict("Walk was seen done, but bed rest is ordered.", ("help.walk", "precautions"))
     items = face(at_level(Level.HOIST, conflicts=(paper, rated), cautions=("Mind the lamp",))).items
     assert items == (
-        "Full-body lift, repositioning sling",
+        "Full-body lift (machine), repositioning sling",
         "STOP: nothing here is cleared to bear the patient, get one",
         "Mind the lamp",
     )

@@ -119,7 +119,7 @@ def _fitted(face: DoorFace, layout: Layout) -> DoorCard:
     ends = [_line(text, layout.places[name], layout.end_size) for name, text in named]
     return DoorCard(
         face=face,
-        sub_size=_line(face.sub_line, layout.places["sub"], layout.size(7.4)),
+        sub_size=_line(face.sub_line, layout.places["sub"], layout.size(8.2)),
         band_size=_line(face.band, layout.places["band"], layout.band_size, layout.size(4.0)),
         bed_size=_line(face.bed, layout.places["bed"], layout.end_size),
         until_size=min(ends, default=layout.end_size),
@@ -143,10 +143,8 @@ def _fit_items(face: DoorFace, layout: Layout) -> tuple[float, tuple[text_fit.Li
 
 
 def _line(text: str, box: Box, largest: float, inset: float = 0.0) -> float:
-    """The letter size at which the text stays on one line of this box; large letters may fill its height."""
-    face = text_fit.WORD if largest > 8 else text_fit.BOLD
-    most = box[3] if face == text_fit.WORD else box[3] / text_fit.LINE
-    return text_fit.one_line(text, box[2] - 2 * inset, min(largest, most), 0.1, face) or 0.1
+    """The letter size at which the text stays on one line of this box; it may fill the box's height."""
+    return text_fit.one_line(text, box[2] - 2 * inset, min(largest, box[3]), 0.1, text_fit.WORD) or 0.1
 
 
 __all__ = ["BedCard", "DoorBatch", "State", "door_batches", "door_face", "door_html", "door_title"]

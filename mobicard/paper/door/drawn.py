@@ -37,7 +37,7 @@ def drawn(groups: Sequence[Sequence[DoorCard]], sheet: Sheet, layout: Layout, ti
     return taken(drawing.finish())
 
 
-DRAWN_FROM = "bcbdcce609e22da6"
+DRAWN_FROM = "b7ad36773e06ea19"
 """Digest of the page and style this room draws: a facility that changed either gets them laid out instead."""
 
 
@@ -54,8 +54,9 @@ def can_draw(card: DoorCard) -> bool:
     if not is_the_page():
         return False
     face = card.face
-    words = (face.word, face.band, face.bed, *face.until, *(number.people for number in face.numbers))
-    bold = (face.sub_line, *face.items, *face.says, *face.boxes, face.code)
+    people = (number.people for number in face.numbers)
+    words = (face.word, face.sub_line, face.band, face.bed, *face.until, *face.boxes, *people)
+    bold = (*face.items, *face.says, face.code)
     return all(can_write(text, text_fit.WORD) for text in words) and all(
         can_write(text, text_fit.BOLD) for text in bold
     )
@@ -82,7 +83,7 @@ class _Card:
         self._panel(face, ink)
         self._line("H1", "word", face.word, layout.word_size, text_fit.WORD, colour)
         if face.sub_line:
-            self._line("P", "sub", face.sub_line, card.sub_size, colour=colour)
+            self._line("P", "sub", face.sub_line, card.sub_size, text_fit.WORD, colour)
         if face.band:
             inset = layout.size(4.0)
             self._line("P", "band", face.band, card.band_size, text_fit.WORD, "#FFFFFF", inset=inset)
@@ -93,7 +94,7 @@ class _Card:
         self._end(card)
         self._qr(face.code)
         self._line("P", "code", f"card {face.code}", layout.size(4.2), side=1.0)
-        self._line("P", "foot", foot, layout.size(2.7), text_fit.REGULAR)
+        self._line("P", "foot", foot, layout.size(2.8), text_fit.WORD)
 
     def _box(self, name: str) -> Box:
         left, top, width, height = self.layout.places[name]
@@ -126,7 +127,7 @@ class _Card:
         if face.boxes:
             self._line("P", "strip", STRIP, layout.size(2.9))
         for index, text in enumerate(face.boxes):
-            self._line("P", f"box{index}", text, layout.size(2.7), text_fit.REGULAR, inset=layout.size(0.8))
+            self._line("P", f"box{index}", text, layout.size(3.3), text_fit.WORD, inset=layout.size(0.8))
 
     def _line(
         self,

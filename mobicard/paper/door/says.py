@@ -18,7 +18,7 @@ from mobicard.derive.model import LimbLimit, Plan, TaskPlan
 from mobicard.derive.over_time.validity import later_ends
 from mobicard.facts import Record
 from mobicard.facts.units import lb_from_kg
-from mobicard.facts.words import Level, Task, WeightBearing
+from mobicard.facts.words import Equipment, Level, Task, WeightBearing
 from mobicard.paper import in_words
 from mobicard.paper.bedside.body_figure import STATUS_SAYS, limb_name
 from mobicard.paper.door.face import BedCard, DoorFace, Number, State
@@ -190,10 +190,14 @@ def _ordered(plan: Plan, policy: Policy, state: State) -> Iterator[str]:
 def _gear(plan: Plan) -> Iterator[str]:
     """What to bring, and where it is not known to bear the patient: no figure, that is the bedside card's."""
     if plan.headline.equipment:
-        kit = (in_words.EQUIPMENT_SAYS[item] for item in plan.headline.equipment)
+        kit = (_GEAR_SAYS[item] for item in plan.headline.equipment)
         yield in_words.sentence(", ".join(kit))
     if any("inventory" in one.fields for one in at_the_bed(plan.conflicts, plan.headline.equipment)):
         yield "STOP: nothing here is cleared to bear the patient, get one"
+
+
+_GEAR_SAYS = {**in_words.EQUIPMENT_SAYS, Equipment.FULL_BODY_LIFT: "full-body lift (machine)"}
+"""“Full-body lift” alone was read as lifting by hand."""
 
 
 def _fires(plan: Plan, rule: str) -> bool:
