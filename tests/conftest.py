@@ -28,8 +28,11 @@ def own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Monke
         "MOBICARD_CONFIG",
         "MOBICARD_BY",
         "MOBICARD_NOW",
+        "LC_ALL",
+        "LC_PAPER",
     ):
         monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("LANG", "C.UTF-8")
     return
 
 

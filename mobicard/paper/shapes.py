@@ -61,13 +61,13 @@ def _cells(rank: int) -> Iterator[str]:
 
 
 @lru_cache(maxsize=4096)
-def qr_img(code: str, css_class: str = "qr") -> Markup:
-    """The card's code as a QR (only the code, nothing about the patient), quiet zone included.
+def qr_img(code: str, address: str = "", css_class: str = "qr") -> Markup:
+    """The card's code as a QR (nothing about the patient), the facility's address before it if it has one.
 
     One dot a module, enlarged without smoothing: a path of its hundred runs costs a page ten times as much.
     """
-    address = _qr(code).png_data_uri(scale=1, border=QUIET)
-    return Markup('<img class="{}" alt="QR of code {}" src="{}">').format(css_class, code, address)
+    picture = _qr(address + code).png_data_uri(scale=1, border=QUIET)
+    return Markup('<img class="{}" alt="QR of code {}" src="{}">').format(css_class, code, picture)
 
 
 def qr_runs(code: str) -> tuple[int, list[tuple[int, int, int]]]:

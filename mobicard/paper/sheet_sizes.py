@@ -39,6 +39,13 @@ SIZES = {
 """Capital heights: ADA 2010 Standards 703.5.5, 16 mm and 3.2 mm more for each 305 mm beyond 1830 mm."""
 
 
+HALVES = {"a4": "a5", "letter": "half-letter"}
+"""The card that fills half of a paper; two on a sheet is how doors are printed unless asked otherwise."""
+
+LETTER_LANDS = frozenset({"BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"})
+"""Lands whose common paper is Letter. Source: Unicode CLDR, paperSize US-Letter, from memory."""
+
+
 class SheetRefused(ValueError):  # noqa: N818 - said to people as a refusal, not as an error
     """A sheet that cannot be made, and which can."""
 
@@ -85,6 +92,27 @@ class Sheet:
             )
         return cls(card, up, paper, ink, *_arranged(card, up, paper))
 
+    @classmethod
+    def asked(cls, size: str | None, up: int | None, paper: str | None, ink: str, stock: str) -> Self:
+        """A sheet by what was asked for; on the stock, as many as fit, where nothing was.
+
+        ``paper`` “card” is one card that fills its page. Raises SheetRefused, which says what does fit.
+        """
+        size = (size or HALVES[stock]).lower()
+        if paper == "card":
+            return cls.named(size, up or 1, size, ink)
+        papers = [paper] if paper else [stock, *PAPERS]
+        counts = [up] if up else [4, 2, 1]
+        fitting = [(p, n) for p in papers for n in counts if size in SIZES and _grid(SIZES[size], n, p)]
+        found, many = fitting[0] if fitting else (papers[0], counts[-1])
+        return cls.named(size, many, found, ink)
+
+    @property
+    def page(self) -> str:
+        """The paper of the pages that go with these cards: slip, bedside card."""
+        family = "letter" if "letter" in self.card.name else "a4"
+        return self.paper if self.paper in PAPERS else family
+
     @property
     def cut(self) -> bool:
         """Whether there is anything to cut."""
@@ -123,7 +151,7 @@ def _arranged(card: CardSize, up: int, paper: str) -> tuple[float, float, int, i
 
 def _grid(card: CardSize, up: int, paper: str) -> tuple[float, float, int, int] | None:
     """The sheet's width and height, columns and rows; upright first. None when the cards do not fit."""
-    grids = {1: [(1, 1)], 2: [(1, 2), (2, 1)], 4: [(2, 2)]}[up]
+    grids = {1: [(1, 1)], 2: [(1, 2), (2, 1)], 4: [(2, 2)]}.get(up, [])
     short, long = PAPERS[paper]
     for width, height in ((short, long), (long, short)):
         for columns, rows in grids:

@@ -8,7 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
 from mobicard.facts.toml_text import read_toml
 from mobicard.rules.policy_hands import HandsPolicy
@@ -45,11 +45,19 @@ class ShiftPolicy(Section):
 
 
 class DoorPolicy(Section):
-    """What a card that can be read from the corridor may say."""
+    """What a card that can be read from the corridor may say, on which paper, and what its QR opens.
+
+    ``stock``: a4, letter, or locale for the one common where this machine says it stands. ``address``
+    stands before the code in the QR, so that a scanner opens the facility's own page.
+    """
 
     show_label: bool
     show_fall_risk: bool
     strip: Annotated[int, Field(ge=0, le=4)]
+    stock: Literal["locale", "a4", "letter"]
+    address: Annotated[
+        str, StringConstraints(max_length=60, pattern=r"^(https?://[A-Za-z0-9.:~_-]+(/[A-Za-z0-9.~_-]+)*/)?$")
+    ]
 
 
 class AccessPolicy(Section):

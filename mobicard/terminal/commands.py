@@ -118,6 +118,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
             "The marked patient had an operation: look again before moving",
         ),
         Q("readmit", "u", "Readmit", "Take up again the stay of a patient who had left"),
+        Q("card", "y", "Card", "Scan or type the code of a card: does it still hold?"),
         Q("census", "l", "List", "Take in a bed list: admissions, moves, discharges"),
         Q("clear", "escape", "Back", "Drop the filter and the typed bed number", palette=False),
     ),

@@ -147,6 +147,7 @@ class Beds(AtStation):
             hung_code=state.hung_code,
             door_code=card.code,
             door_lasts=card.lasts,
+            printed_at=self._ward(state.prepared_at),
             before=old,
             changed=tuple(changes(old, plan)) if old else (),
             limit_says=limit_that_matters(record, plan),

@@ -53,6 +53,7 @@ class BedView:
     hung_code: str | None
     door_code: str
     door_lasts: datetime | None
+    printed_at: datetime | None = None
     before: Plan | None = None
     changed: tuple[Change, ...] = ()
     limit_says: str = ""
@@ -94,11 +95,19 @@ class DoorJob:
     record: Record | None
     prepared: bool
     lasts: datetime | None = None
+    printed_at: datetime | None = None
+    """When the card that waits to be hung was printed, ward time."""
     take_down_at: str | None = None
     """The door the old card hangs on where it is another one: the patient moved since it was hung."""
 
     @property
     def says(self) -> str:
+        """What to do at the door, and that its card was printed already."""
+        again = f" (printed {self.printed_at:%d %b %H:%M} already)" if self.printed_at else ""
+        return self._does + again
+
+    @property
+    def _does(self) -> str:
         if self.take_down_at and self.take_down:
             return f"hang {self.hang}, take down {self.take_down} from the door of {self.take_down_at}"
         if self.hang is None:

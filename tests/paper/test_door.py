@@ -513,15 +513,17 @@ def test_everything_typed_is_escaped_and_stays_in_its_line() -> None:
     assert not re.search("[\u202a-\u202e\u2066-\u2069]", html)
 
 
-def test_the_qr_holds_the_code_and_nothing_else() -> None:
-    """Read back by an independent decoder (zxing)."""
+@pytest.mark.parametrize("address", ["", "https://ward.example/cards/"])
+def test_the_qr_holds_the_code_and_nothing_else(address: str) -> None:
+    """Read back by an independent decoder (zxing): the facility's address may stand before the code."""
     card = at_level(Level.LINK)
-    html = door_html([card], A5, HOUSE, POLICY, NOW)
+    policy = POLICY.model_copy(update={"door": POLICY.door.model_copy(update={"address": address})})
+    html = door_html([card], A5, HOUSE, policy, NOW)
     data = re.search(r'src="data:image/png;base64,([^"]+)"', html)
     assert data is not None
     image = Image.open(io.BytesIO(base64.b64decode(data[1]))).convert("L")
     enlarged = image.resize((image.width * 8, image.height * 8), Image.Resampling.NEAREST)
-    assert [found.text for found in zxingcpp.read_barcodes(enlarged)] == [face(card).code]
+    assert [found.text for found in zxingcpp.read_barcodes(enlarged)] == [address + face(card).code]
     assert f"card {face(card).code}" in Page(html).text
 
 

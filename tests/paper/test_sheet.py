@@ -138,3 +138,25 @@ def test_cut_marks_lie_where_printers_print(size: str, up: int, paper: str) -> N
         assert left + wide <= sheet.width - 5 + 0.13
         assert top >= 5 - 0.13
         assert top + high <= sheet.height - 5 + 0.13
+
+
+@pytest.mark.parametrize(
+    ("asked", "stock", "found"),
+    [
+        ((None, None, None), "a4", ("a5", 2, "a4")),
+        ((None, None, None), "letter", ("half-letter", 2, "letter")),
+        (("a6", None, None), "a4", ("a6", 4, "a4")),
+        (("a5", None, None), "letter", ("a5", 1, "letter")),
+        (("a5", 2, None), "letter", ("a5", 2, "a4")),
+        (("a4", None, None), "letter", ("a4", 1, "a4")),
+        ((None, None, "card"), "a4", ("a5", 1, "a5")),
+        ((None, 1, None), "a4", ("a5", 1, "a4")),
+    ],
+)
+def test_what_nobody_asked_for_follows_the_stock(
+    asked: tuple[str | None, int | None, str | None], stock: str, found: tuple[str, int, str]
+) -> None:
+    """The sheets that lie in the printer, filled, with marks; another paper only where no card fits."""
+    sheet = Sheet.asked(*asked, "colour", stock)
+    assert (sheet.card.name, sheet.up, sheet.paper) == found
+    assert bool(sheet.cuts()) == (sheet.paper in PAPERS and asked[0] != "a4")

@@ -50,6 +50,19 @@ async def test_counts_along_the_top(opened):
         assert f"{old} old cards" in nurse.screen
 
 
+async def test_a_scanned_card_answers_on_the_board_and_starts_no_command(opened, ward):
+    """A scanner types capitals and figures, then Enter: what the code stands for, and no other place opens."""
+    view = ward.find("5N-04")
+    async with opened(size=(100, 30)) as nurse:
+        await nurse.press(*view.door_code, "enter")
+        assert isinstance(nurse.app.screen, Board)
+        assert f"{view.door_code}: current for 5N-04" in nurse.screen
+        await nurse.press("y")
+        await nurse.type("https://ward.example/c/22222A")
+        await nurse.press("enter")
+        assert "not a code" in nurse.screen
+
+
 async def test_a_bed_is_found_and_opened_by_its_number(opened):
     """Typing the bed's figures marks it; Enter opens its record: three keys."""
     async with opened() as nurse:

@@ -133,10 +133,10 @@ async def test_without_pdf_the_pages_are_html_and_it_is_said(opened, pages, monk
 
 
 async def test_what_the_printer_says_is_shown(opened, pages, ward, monkeypatch):
-    """With a queue chosen every PDF goes to it, and its answer stands on the desk."""
+    """With a queue chosen the slip goes first; once it is refused no card is sent nor noted as printed."""
     sent: list[tuple[str, str]] = []
 
-    def send(path: Path, queue: str) -> printer.PrintAnswer:
+    def send(path: Path, queue: str, copies: int) -> printer.PrintAnswer:
         sent.append((path.name, queue))
         return printer.PrintAnswer("refused", "the tray is empty")
 
@@ -145,8 +145,9 @@ async def test_what_the_printer_says_is_shown(opened, pages, ward, monkeypatch):
     async with opened(size=(100, 40)) as nurse:
         await go_desk(nurse)
         await nurse.press("s", "1", "space", "p")
-        assert sent == [("slip.pdf", "corridor"), ("door-cards.pdf", "corridor")]
+        assert sent == [("slip.pdf", "corridor")]
         assert "the tray is empty" in nurse.screen
+        assert Door.PREPARED not in {view.door for view in ward.board()}
         assert PrintChoice.kept(ward.drafts.folder).queue == "corridor"
 
 
@@ -183,3 +184,19 @@ async def test_a_reader_prints_nothing(opened, ward, pages):
         await nurse.press("p")
         assert "printed by a nurse or a clerk" in nurse.screen
         assert not pages.exists()
+
+
+async def test_what_waits_in_the_queue_is_asked_about_before_it_hangs(opened, pages, ward, monkeypatch):
+    """The queue took the cards and printed none yet: whoever notes them as hung is asked whether they were seen."""
+
+    def send(path: Path, queue: str, copies: int) -> printer.PrintAnswer:
+        return printer.PrintAnswer("waiting", "the printer is stopped", "corridor-7")
+
+    monkeypatch.setattr(printer, "send", send)
+    monkeypatch.setattr(printer, "printers", lambda: ("corridor",))
+    async with opened(size=(100, 40)) as nurse:
+        await go_desk(nurse)
+        await nurse.press("s", "1", "space", "p")
+        assert "the printer is stopped" in nurse.screen
+        await nurse.press("k")
+        assert "The queue had not printed these" in nurse.screen

@@ -73,6 +73,31 @@ def test_one_old_card_keeps_no_other_from_being_noted(ward: Ward) -> None:
     assert ward.find("5N-03").door is not Door.CURRENT
 
 
+def test_of_two_clerks_at_once_the_second_is_told(ward: Ward) -> None:
+    """Printed twice, noted twice: the one who comes second hears of the first."""
+    recorded(ward, "5N-03")
+    first, second = ward.doors.jobs(), ward.doors.jobs()
+    ward.doors.prepare(first)
+    assert ward.doors.meanwhile(second) == ["5N-03"]
+    assert ward.doors.jobs()[0].says.endswith("(printed 02 Mar 08:00 already)")
+    ward.doors.confirm_hung(first)
+    with pytest.raises(WardRefused, match="5N-03: noted as hung already, by somebody else"):
+        ward.doors.confirm_hung(second)
+
+
+def test_two_cards_at_one_door_both_come_down(ward: Ward) -> None:
+    """One patient left, one moved away: the slip names both cards for the walk to that door."""
+    left, moved = recorded(ward, "5N-01"), recorded(ward, "5N-02")
+    ward.doors.confirm_hung(ward.doors.jobs())
+    ward.stays.discharge(left)
+    ward.stays.move(moved, "5N-01")
+    ward.doors.confirm_hung([job for job in ward.doors.jobs() if job.hang])
+    there = ward.find("5N-01")
+    ward.stays.move(there, "5N-09")
+    lines = {line.bed: line.take_down for line in by_doors(ward.doors.jobs())}
+    assert lines["5N-01"] == f"{left.door_code}, {there.door_code}"
+
+
 def test_the_slip_goes_by_doors_after_a_swap(ward: Ward) -> None:
     """Two patients changed about: at each door one card comes down, then one goes up."""
     first, second = recorded(ward, "5N-01"), recorded(ward, "5N-02")
@@ -111,6 +136,7 @@ def test_check_says_when_and_by_what_a_card_was_replaced(ward: Ward) -> None:
         after.door_code,
     )
     assert ward.doors.check("ZZZZZZ").state == "unknown"
+    assert "looked at 02 Mar 08:00 by JN" in ward.doors.check(after.door_code).says
 
 
 def on(day: int, hour: int, minute: int = 0) -> Clock:

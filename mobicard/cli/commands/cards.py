@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 import click
 
 from mobicard.cli.progress import step_bar
 from mobicard.cli.station import Refused, Station, answer
-from mobicard.paper.printer.queue import PrintAnswer
 from mobicard.ward import DoorJob, Ward
+from mobicard.ward.clerk.sending import DOORS, Sent, send_pages
 
 
 @click.command("cards")
@@ -24,12 +24,12 @@ from mobicard.ward import DoorJob, Ward
 @click.option(
     "--format", "formats", type=click.Choice(["html", "pdf", "both"]), default="both", show_default=True
 )
-@click.option("--size", default="a5", show_default=True, help="Card: a5, half-letter, a6, a4 or letter.")
+@click.option("--size", help="Card: a5, half-letter, a6, a4 or letter; half a sheet if not named.")
+@click.option("--up", type=int, help="Cards on a sheet: 1, 2 or 4, with cut marks; as many as fit.")
 @click.option(
-    "--up", type=int, default=1, show_default=True, help="Cards on a sheet: 1, 2 or 4, with cut marks."
-)
-@click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), help="The sheet; the card's own size by default."
+    "--paper",
+    type=click.Choice(["a4", "letter", "card"]),
+    help="The sheet; by default the policy's stock. “card”: one card fills its page.",
 )
 @click.option("--ink", type=click.Choice(["colour", "grey", "saver"]), default="colour", show_default=True)
 @click.option("--printer", metavar="NAME", help="Hand the PDF to this print queue and wait for its answer.")
@@ -48,8 +48,8 @@ def command(
     beds: tuple[str, ...],
     kind: str,
     formats: str,
-    size: str,
-    up: int,
+    size: str | None,
+    up: int | None,
     paper: str | None,
     ink: str,
     printer: str | None,
@@ -65,12 +65,13 @@ def command(
     mobicard cards --hung                    say that the last batch hangs
     mobicard cards --bed 5N-04 --size a6 --up 4
     """
-    from mobicard.ward.clerk.printing import FORMATS, KINDS, Order
+    from mobicard.ward.clerk.order import FORMATS, KINDS, Order
 
     kinds = KINDS if kind == "both" else (kind,)
-    order = Order(out, kinds, FORMATS if formats == "both" else (formats,), size, up, paper, ink)
     if hung is not None:
         return _hung(station, hung or None, came_out, as_json)
+    wanted = FORMATS if formats == "both" else (formats,)
+    order = Order(out, kinds, wanted, size, up, paper, ink, station.settings.stock)
     if printer is not None and "pdf" not in order.formats:
         raise click.UsageError("a printer takes PDF: leave --format out, or print the HTML from a browser")
     if record_files:
@@ -91,7 +92,8 @@ def _print(
     printer: str | None,
     copies: int,
 ) -> None:
-    from mobicard.ward.clerk.printing import Order, cards_of, page_of, write_cards, write_slip
+    from mobicard.ward.clerk.order import Order
+    from mobicard.ward.clerk.printing import cards_of, write_cards, write_slip
 
     assert isinstance(order, Order)
     if not jobs:
@@ -99,50 +101,26 @@ def _print(
         answer(as_json, {"batch": None, "files": [], "doors": []}, [nothing])
         return
     with step_bar("cards") as step:
-        files = write_slip(jobs, order.out, station.settings, ward.now, order.formats, page_of(order))
+        files = write_slip(jobs, order.out, station.settings, ward.now, order.formats, order.sheet.page)
         files += write_cards(cards_of(jobs), order, station.settings, ward.now, step)
-    sent = _to_printer(files, printer, copies)
-    if printer is not None and not _taken(sent.get(DOORS)) and (files[0].parent / DOORS) in files:
+    sent = send_pages(files, printer, copies) if printer is not None else Sent()
+    if printer is not None and sent.doors_refused and (files[0].parent / DOORS) in files:
         raise Refused(_stopped(sent, order.out))
-    batch = ward.doors.prepare(jobs, waits=DOORS in sent and not sent[DOORS].ok)
+    twice = ward.doors.meanwhile(jobs)
+    batch = ward.doors.prepare(jobs, waits=sent.doors_wait)
     doors = [{"bed": job.bed, "hang": job.hang, "take_down": job.take_down} for job in jobs]
-    answers = [f"{name}: {told.says}" for name, told in sent.items()]
-    done = {"batch": batch, "files": [str(f) for f in files], "doors": doors, "printer": answers}
-    answer(as_json, done, (*(f"{job.bed}: {job.says}" for job in jobs), *files, *answers))
-    if not all(told.ok for told in sent.values()):
+    done = {"batch": batch, "files": [str(f) for f in files], "doors": doors, "printer": sent.says}
+    answer(as_json, done, (*(f"{job.bed}: {job.says}" for job in jobs), *files, *sent.says))
+    if not sent.ok:
         raise Refused(_stopped(sent, order.out))
     if not as_json:
+        for bed in twice:
+            click.echo(f"{bed}: somebody else has printed this card meanwhile; hang one of them", err=True)
         click.echo(f"\nWhen they hang:  mobicard cards --hung {batch}", err=True)
 
 
-DOORS = "door-cards.pdf"
-
-
-def _to_printer(files: Sequence[Path], printer: str | None, copies: int) -> dict[str, PrintAnswer]:
-    """Each PDF handed over in order, and what became of it; after one that was not taken none is sent."""
-    from mobicard.paper.printer.queue import PrinterUnavailable, send
-
-    sent: dict[str, PrintAnswer] = {}
-    for pdf in (path for path in files if printer is not None and path.suffix == ".pdf"):
-        try:
-            sent[pdf.name] = send(pdf, printer or "", copies)
-        except PrinterUnavailable as missing:
-            raise Refused(f"{missing.says}\nThe files are written: {pdf.parent}") from None
-        if not _taken(sent[pdf.name]):
-            break
-    return sent
-
-
-def _taken(told: PrintAnswer | None) -> bool:
-    return told is not None and told.job is not None and told.state != "refused"
-
-
-def _stopped(sent: Mapping[str, PrintAnswer], folder: Path) -> str:
-    """What came out and what did not, for whoever stands at the printer."""
-    out = [name for name, told in sent.items() if told.ok]
-    said = "; ".join(f"{name}: {told.says}" for name, told in sent.items() if not told.ok)
-    printed = f"Printed: {', '.join(out)}." if out else "Nothing is known to be printed."
-    return f"{said}\n{printed} The files are written: {folder}"
+def _stopped(sent: Sent, folder: Path) -> str:
+    return f"{sent.stopped} The files are written: {folder}"
 
 
 def _hung(station: Station, batch: str | None, came_out: bool, as_json: bool) -> None:
@@ -161,7 +139,8 @@ def _from_files(
     from mobicard.cli.commands.plan import record_from
     from mobicard.derive import plan_for
     from mobicard.paper.door.face import BedCard
-    from mobicard.ward.clerk.printing import Order, write_cards
+    from mobicard.ward.clerk.order import Order
+    from mobicard.ward.clerk.printing import write_cards
 
     assert isinstance(order, Order)
     now = station.now
@@ -169,8 +148,8 @@ def _from_files(
     inventory = station.settings.inventory
     cards = [BedCard(plan_for(record, station.policy, now, inventory), record) for record in records]
     written = write_cards(cards, order, station.settings, now)
-    sent = _to_printer(written, printer, copies)
-    answers = [f"{name}: {told.says}" for name, told in sent.items()]
-    if sent and not all(told.ok for told in sent.values()):
+    sent = send_pages(written, printer, copies) if printer is not None else Sent()
+    if not sent.ok:
         raise Refused(_stopped(sent, order.out))
-    answer(as_json, {"files": [str(path) for path in written], "printer": answers}, (*written, *answers))
+    files_said = [str(path) for path in written]
+    answer(as_json, {"files": files_said, "printer": sent.says}, (*files_said, *sent.says))

@@ -44,7 +44,8 @@ def command(station: Station, out: Path, now: str | None, ledger_only: bool, as_
 def _make(station: Station, path: Path, out: Path, ledger_only: bool) -> list[Path]:
     from mobicard.demo.unit import fill
     from mobicard.paper.pdf import PdfUnavailable
-    from mobicard.ward.clerk.printing import Order, cards_of, write_cards, write_handoff
+    from mobicard.ward.clerk.order import Order
+    from mobicard.ward.clerk.printing import cards_of, write_cards, write_handoff
     from mobicard.ward.station.known_ledger import made
     from mobicard.ward.ward import Ward
 
@@ -56,12 +57,15 @@ def _make(station: Station, path: Path, out: Path, ledger_only: bool) -> list[Pa
         return []
     jobs = [job for job in ward.doors.jobs(changed_only=False) if job.plan is not None]
     files: list[Path] = []
+    stock = station.settings.stock
     with step_bar("cards") as step:
         try:
-            files += write_cards(cards_of(jobs), Order(out), station.settings, moment, step)
+            files += write_cards(cards_of(jobs), Order(out, stock=stock), station.settings, moment, step)
             files += write_handoff(ward.handoff(), out, station.settings, moment)
         except PdfUnavailable as missing:
-            files = write_cards(cards_of(jobs), Order(out, formats=("html",)), station.settings, moment)
+            files = write_cards(
+                cards_of(jobs), Order(out, formats=("html",), stock=stock), station.settings, moment
+            )
             files += write_handoff(ward.handoff(), out, station.settings, moment, ("html",))
             names = "\n".join(f"  {one}" for one in files)
             raise Refused(

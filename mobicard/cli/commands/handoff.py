@@ -22,7 +22,7 @@ from mobicard.cli.station import Refused, Station, print_json
 @click.option(
     "--format", "formats", type=click.Choice(["html", "pdf", "both"]), default="both", show_default=True
 )
-@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True)
+@click.option("--paper", type=click.Choice(["a4", "letter"]), help="The policy's stock by default.")
 @click.option("--json", "as_json", is_flag=True, help="Print the handoff as JSON, write no page.")
 @click.pass_obj
 def command(
@@ -31,7 +31,7 @@ def command(
     assignment: str | None,
     since: str | None,
     formats: str,
-    paper: str,
+    paper: str | None,
     as_json: bool,
 ) -> None:
     """Write the handoff summary of the unit or of one assignment: what changed and why, then what is due."""

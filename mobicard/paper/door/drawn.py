@@ -37,7 +37,7 @@ def drawn(groups: Sequence[Sequence[DoorCard]], sheet: Sheet, layout: Layout, ti
     return taken(drawing.finish())
 
 
-DRAWN_FROM = "b7ad36773e06ea19"
+DRAWN_FROM = "6f25329c9cc70bc5"
 """Digest of the page and style this room draws: a facility that changed either gets them laid out instead."""
 
 
@@ -92,7 +92,7 @@ class _Card:
         self._block(items_box(face), card.items, card.items_size, LEAD, ruled=True)
         self._line("P", bed_box(face), face.bed, card.bed_size, text_fit.WORD, side=1.0)
         self._end(card)
-        self._qr(face.code)
+        self._qr(face)
         self._line("P", "code", f"card {face.code}", layout.size(4.2), side=1.0)
         self._line("P", "foot", foot, layout.size(2.8), text_fit.WORD)
 
@@ -167,11 +167,11 @@ class _Card:
                     self.leaf.text(text + " ", at, size, text_fit.BOLD)
                     top += size * lead
 
-    def _qr(self, code: str) -> None:
+    def _qr(self, face: DoorFace) -> None:
         box = self._box("qr")
-        side, runs = shapes.qr_runs(code)
+        side, runs = shapes.qr_runs(face.address + face.code)
         module = box[2] / side
-        figure = self.drawing.element("Figure", self.article, f"QR of code {code}")
+        figure = self.drawing.element("Figure", self.article, f"QR of code {face.code}")
         self.leaf.bounds(figure, box)
         boxes = "".join(f"{x} {y} {length} 1 re " for x, y, length in runs)
         with self.leaf.marked(figure):

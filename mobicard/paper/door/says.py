@@ -59,6 +59,7 @@ def door_face(card: BedCard, scheme: Scheme, policy: Policy, now: datetime) -> D
         boxes=tuple(f"ENDS {in_words.box_day(end)}, {in_words.clock(end)}" for end in ends),
         lasts=ends[-1] if ends else until,
         code="",
+        address=policy.door.address,
     )
     return replace(face, code=short_code(_content(face)))
 

@@ -122,6 +122,16 @@ class BoardActs(PlaceScreen):
         """Take up again a stay that has ended."""
         ask_readmission(self, lambda _view: self.read_ledger())
 
+    def action_card(self) -> None:
+        """Ask for a card's code, scanned or typed, and say what it stands for now."""
+        asks = "The card's code: scan its square, or type the six letters and figures"
+        self.app.push_screen(Write(asks, limit=90), lambda code: self.tell_card(code) if code else None)
+
+    def tell_card(self, code: str) -> None:
+        """What the card with this code stands for now, and the mark on its bed."""
+        found = self.ward.doors.check(code)
+        self.say(f"{found.code}: {found.says}")
+
     def show_why(self, view: BedView) -> None:
         """The marked bed's card with every reason open."""
         self.note_seen(view.stay)

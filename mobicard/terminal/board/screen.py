@@ -12,6 +12,7 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widgets import DataTable, Input, Static
 
+from mobicard.derive.card_code import LENGTH
 from mobicard.ledger import LedgerError
 from mobicard.terminal.board.acts import BoardActs
 from mobicard.terminal.board.rows import ORDERS, Column, candidates, cells, counts, fitted, jump, peek, shown
@@ -127,6 +128,8 @@ class Board(BoardActs):
         if not self.typed:
             return shown
         found = candidates(self.rows, self.typed)
+        if not found and self.typed.isupper():
+            return f"card {self.typed}, then Enter; or is Caps Lock on? Esc starts again"
         if not found:
             return f"no bed is like {self.typed}; Esc starts again"
         also = ", ".join(self.rows[one].bed for one in found[1:4]) + (" ..." if len(found) > 4 else "")
@@ -189,14 +192,17 @@ class Board(BoardActs):
     # -- keys --------------------------------------------------------------------------------------
 
     def on_key(self, event: events.Key) -> None:
-        """A figure starts a bed number; a letter goes on with it where a bed is called so, else commands."""
+        """A figure starts a bed number, a capital a card's code; other letters go on with a bed or command."""
         if isinstance(self.focused, Input) or event.character is None or not event.is_printable:
             if self.typed and event.key == "backspace":
                 self.typed = self.typed[:-1]
                 event.stop()
             return
         goes_on = bool(self.typed) and (event.character.isalpha() or event.character == "-")
-        if goes_on and jump(self.rows, self.typed + event.character) is None:
+        if event.character.isupper():  # a scanner types a card's code; no command is a capital
+            event.stop()
+            self.typed += event.character
+        elif goes_on and jump(self.rows, self.typed + event.character) is None:
             self.typed = ""
         elif goes_on or event.character.isdigit():
             event.stop()
@@ -231,8 +237,10 @@ class Board(BoardActs):
     # -- commands ----------------------------------------------------------------------------------
 
     def action_open(self) -> None:
-        view = self.marked
-        self.typed = ""
+        view, typed, self.typed = self.marked, self.typed, ""
+        if len(typed) == LENGTH and not candidates(self.rows, typed):
+            self.tell_card(typed)
+            return
         if view is not None:
             self.station.go(Place.RECORD, view)
 

@@ -145,7 +145,7 @@ class PrintDesk(PlaceScreen):
         self.query_one("#desk-says", Static).update(hang(head, width))
         press = self.press
         names = {"door": "door cards", "bedside": "bedside cards", "both": "door and bedside cards"}
-        where = f"{names[press.kinds]}, {press.size_says}, to {press.folder}"
+        where = f"{names[press.kinds]}, {press.size_says(self.ward.settings.stock)}, to {press.folder}"
         where += f" and printer {press.queue}" if press.queue else "; no printer"
         self.query_one("#desk-press", Static).update(hang([("Prints ", "bold"), (safe(where), "")], width))
         self.banner.state = f"{len(self.picked)} picked" if self.picked else ""
@@ -257,7 +257,13 @@ class PrintDesk(PlaceScreen):
 
         asks = f"Do these {len(jobs)} doors look so now?" if len(jobs) > 1 else "Does this door look so now?"
         choices = [("y", "yes: the new cards hang, the old ones are down"), ("n", "not yet")]
-        self.app.push_screen(Choose(asks, choices, lines + more), sure)
+        waits = ", ".join(self.ward.doors.waiting(jobs))
+        note = (
+            f"\nThe queue had not printed these when they were sent, have you seen them? {waits}"
+            if waits
+            else ""
+        )
+        self.app.push_screen(Choose(asks, choices, lines + more + note), sure)
 
     def _note_hung(self, jobs: Sequence[DoorJob]) -> None:
         try:

@@ -13,9 +13,19 @@ from textual.message import Message
 from mobicard.ledger import LedgerError
 from mobicard.outflow import write_private
 from mobicard.ward import DoorJob, Ward, WardRefused
+from mobicard.ward.clerk.order import Order
+from mobicard.ward.clerk.sending import DOORS, Sent, send_pages
 
 KINDS = {"door": ("door",), "bedside": ("bedside",), "both": ("door", "bedside")}
-SIZES = (("a5", 1), ("a4", 1), ("half-letter", 1), ("letter", 1), ("a6", 4))
+SIZES: tuple[tuple[str | None, int | None, str | None], ...] = (
+    (None, None, None),
+    ("a4", 1, None),
+    ("half-letter", 1, "card"),
+    ("letter", 1, None),
+    ("a6", 4, None),
+    ("a5", 1, "card"),
+)
+"""Card, how many on a sheet, paper; the first leaves all three to the facility's stock."""
 Step = Callable[[str, int, int], None]
 
 
@@ -44,10 +54,17 @@ class PrintChoice:
             beside.mkdir(mode=0o700, parents=True, exist_ok=True)
             write_private(beside / "print-desk.json", json.dumps(asdict(self)).encode())
 
-    @property
-    def size_says(self) -> str:
-        name, up = SIZES[self.size]
-        return name.replace("-", " ") + (f", {up} a sheet" if up > 1 else "")
+    def order(self, stock: str, formats: tuple[str, ...] = ("html", "pdf")) -> Order:
+        """The same as an order for the pages."""
+        size, up, paper = SIZES[self.size]
+        out = Path(self.folder).expanduser()
+        return Order(out, KINDS[self.kinds], formats, size, up, paper, stock=stock)
+
+    def size_says(self, stock: str) -> str:
+        """The card's size, and how many on which paper where it does not fill its page."""
+        sheet = self.order(stock).sheet
+        card = sheet.card.name.replace("-", " ")
+        return f"{card}, {sheet.up} on {sheet.paper.capitalize()}" if sheet.cut else card
 
 
 @dataclass
@@ -110,52 +127,56 @@ def read_jobs(ward: Ward, every: bool) -> JobsRead:
 def print_cards(ward: Ward, beds: Sequence[str], press: PrintChoice, on_step: Step) -> Message:
     """Write cards and slip of these beds as they stand now, hand them to the queue, note them as prepared."""
     try:
-        jobs = [job for job in ward.doors.jobs(changed_only=False, beds=beds) if job.hang]
-        files, says = _written(ward, jobs, press, on_step)
-        ward.doors.prepare(jobs)
+        jobs = ward.doors.jobs(changed_only=False, beds=beds)
+        down = [job for job in ward.doors.jobs() if job.hang is None]
+        files, says = _written(ward, jobs, down, press, on_step)
+        sent = _queued(files, press, on_step)
+        if press.queue and sent.doors_refused and any(path.name == DOORS for path in files):
+            return PrintFailed(f"{sent.stopped} The files are written: {press.folder}")
+        twice = ward.doors.meanwhile(jobs)
+        ward.doors.prepare(jobs, waits=sent.doors_wait)
     except OSError as refused:
         where = refused.filename or press.folder
         return PrintFailed(f"The folder cannot be written ({refused.strerror}); T chooses another. {where}")
     except (WardRefused, LedgerError) as refused:
         return PrintFailed(refused.says)
-    return PrintDone(tuple(files), len(jobs), (*says, *_queued(files, press, on_step)))
+    twice = [f"{bed}: somebody else has printed this card meanwhile." for bed in twice]
+    return PrintDone(tuple(files), len(jobs), (*says, *twice, *sent.says))
 
 
 def _written(
-    ward: Ward, jobs: Sequence[DoorJob], press: PrintChoice, on_step: Step
+    ward: Ward, jobs: Sequence[DoorJob], down: Sequence[DoorJob], press: PrintChoice, on_step: Step
 ) -> tuple[list[Path], list[str]]:
-    """The files and what to say about them; without PDF the pages are written as HTML."""
+    """The files and what to say about them; without PDF the pages are written as HTML.
+
+    The slip names every card of a patient who has left too: it is the walk along the doors.
+    """
     from mobicard.paper.pdf import PdfUnavailable
 
     try:
-        return _pages(ward, jobs, press, ("html", "pdf"), on_step), []
+        return _pages(ward, jobs, down, press, ("html", "pdf"), on_step), []
     except PdfUnavailable as missing:
-        files = _pages(ward, jobs, press, ("html",), on_step)
+        files = _pages(ward, jobs, down, press, ("html",), on_step)
         return files, [f"Only HTML pages were written, to print from a browser. {missing.says}"]
 
 
 def _pages(
-    ward: Ward, jobs: Sequence[DoorJob], press: PrintChoice, formats: tuple[str, ...], on_step: Step
+    ward: Ward,
+    jobs: Sequence[DoorJob],
+    down: Sequence[DoorJob],
+    press: PrintChoice,
+    formats: tuple[str, ...],
+    on_step: Step,
 ) -> list[Path]:
-    from mobicard.ward.clerk.printing import Order, cards_of, page_of, write_cards, write_slip
+    from mobicard.ward.clerk.printing import cards_of, write_cards, write_slip
 
-    name, up = SIZES[press.size]
-    order = Order(Path(press.folder).expanduser(), KINDS[press.kinds], formats, name, up)
-    slip = write_slip(jobs, order.out, ward.settings, ward.now, formats, page_of(order))
+    order = press.order(ward.settings.stock, formats)
+    slip = write_slip([*jobs, *down], order.out, ward.settings, ward.now, formats, order.sheet.page)
     return slip + write_cards(cards_of(jobs), order, ward.settings, ward.now, on_step)
 
 
-def _queued(files: Sequence[Path], press: PrintChoice, on_step: Step) -> list[str]:
+def _queued(files: Sequence[Path], press: PrintChoice, on_step: Step) -> Sent:
     """What the queue says about each page, if a queue was chosen."""
     if not press.queue:
-        return []
-    from mobicard.paper.printer.queue import PrinterUnavailable, send
-
-    says = []
-    for pdf in (path for path in files if path.suffix == ".pdf"):
-        on_step(f"{pdf.stem} at {press.queue}", 0, 1)
-        try:
-            says.append(f"{pdf.name}: {send(pdf, press.queue).says}")
-        except PrinterUnavailable as missing:
-            return [missing.says]
-    return says
+        return Sent()
+    return send_pages(files, press.queue, on_page=lambda name: on_step(f"{name} at {press.queue}", 0, 1))

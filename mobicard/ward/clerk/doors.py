@@ -56,31 +56,44 @@ class Doors:
         self._beds.append(*entries)
         return batch
 
+    def meanwhile(self, jobs: Sequence[DoorJob]) -> list[str]:
+        """The beds whose card somebody else has printed since these jobs were read."""
+        printed = {view.stay: view.printed_at for view in self._beds.board() if view.door is Door.PREPARED}
+        return [
+            job.bed for job in jobs if job.hang and printed.get(job.stay, job.printed_at) != job.printed_at
+        ]
+
+    def waiting(self, jobs: Sequence[DoorJob]) -> list[str]:
+        """The beds whose card the queue had not printed when it was sent: somebody must have seen it."""
+        return [job.bed for job in jobs if job.hang and self._waits(job.stay, job.hang)]
+
+    def _waits(self, stay: str, code: str) -> bool:
+        sent = [
+            e for e in self._beds.ledger.history(stay) if e.kind == "prepared" and e.body.get("code") == code
+        ]
+        return bool(sent) and bool(sent[-1].body.get("waits"))
+
     def confirm_hung(self, jobs: Sequence[DoorJob]) -> int:
         """The clerk says these cards hang and the old ones are down; gives how many doors.
 
-        A card whose plan has changed since it was printed must not hang: the others are noted, then it is
-        named. Raises WardRefused.
+        A card whose plan has changed since it was printed must not hang, and one that somebody else has noted
+        is not noted twice: the others are noted, then these are named. Raises WardRefused.
         """
-        beds = self._beds
-        now_codes = {view.stay: view.door_code for view in beds.board()}
-        stale = [job for job in jobs if job.hang and now_codes.get(job.stay) != job.hang]
-        entries = []
-        for job in (job for job in jobs if job not in stale):
-            if job.take_down and job.take_down != job.hang:
-                entries.append(self._entry(job, "taken_down", job.take_down))
-            if job.hang:
-                entries.append(self._entry(job, "hung", job.hang))
-        if entries:
-            beds.append(*entries)
-        if stale:
-            names = ", ".join(job.bed for job in stale)
-            noted = len(jobs) - len(stale)
-            others = f"; the other {noted} noted as hung" if noted else ""
-            raise WardRefused(
-                f"{names}: the plan changed after this card was printed; print it again{others}"
-            )
+        views = {view.stay: view for view in self._beds.board()}
+        stale = [job for job in jobs if job.hang and not _still(views.get(job.stay), job.hang)]
+        noted = [job for job in jobs if job.hang and job not in stale and _hangs(views[job.stay], job.hang)]
+        rest = [job for job in jobs if job not in stale and job not in noted]
+        if entries := [entry for job in rest for entry in self._entries(job)]:
+            self._beds.append(*entries)
+        if stale or noted:
+            raise WardRefused(_not_hung(stale, noted, len(rest)))
         return len(jobs)
+
+    def _entries(self, job: DoorJob) -> Iterable[NewEntry]:
+        if job.take_down and job.take_down != job.hang:
+            yield self._entry(job, "taken_down", job.take_down)
+        if job.hang:
+            yield self._entry(job, "hung", job.hang)
 
     def batch(self, batch: str | None = None, *, came_out: bool = False) -> list[DoorJob]:
         """The doors of one printed batch (the last one by default) that are not yet confirmed.
@@ -205,6 +218,27 @@ class Doors:
         return self._beds.entry(job.stay, kind, {"code": code, "bed": bed, **until})
 
 
+def _still(view: BedView | None, code: str) -> bool:
+    return view is not None and view.door_code == code
+
+
+def _hangs(view: BedView, code: str) -> bool:
+    return view.hung_code == code and view.door is Door.CURRENT
+
+
+def _not_hung(stale: Sequence[DoorJob], noted: Sequence[DoorJob], rest: int) -> str:
+    told = []
+    if stale:
+        told.append(f"{_beds(stale)}: the plan changed after this card was printed; print it again")
+    if noted:
+        told.append(f"{_beds(noted)}: noted as hung already, by somebody else")
+    return "; ".join(told) + (f"; the other {rest} noted as hung" if rest else "")
+
+
+def _beds(jobs: Sequence[DoorJob]) -> str:
+    return ", ".join(job.bed for job in jobs)
+
+
 def _lasts(job: DoorJob) -> dict[str, str]:
     """Until when the card's boxes reach, for its entry; nothing where it has no end."""
     return {"lasts": job.lasts.isoformat()} if job.lasts else {}
@@ -219,7 +253,9 @@ def _as_code(typed: str) -> str:
 def _current(view: BedView, code: str) -> CodeAnswer:
     until, page = view.plan.valid_until, "" if code != view.plan.code else " (bedside card)"
     ended = view.plan.expired and until is not None
+    seen = view.record.assessed_at
     says = f"current for {view.bed}{page}"
+    says += f", looked at {seen:%d %b %H:%M} by {view.record.assessed_by}" if seen else ""
     says += f", {'ended' if ended else 'holds until'} {until:%d %b %H:%M}" if until else ""
     says += ": at least these people, and look first" if ended and code != view.door_code else ""
     return CodeAnswer("current", code, view.bed, says=says)
@@ -263,5 +299,6 @@ def _job(view: BedView, hanging: Mapping[str, tuple[str, str]]) -> DoorJob:
         record=view.record,
         prepared=view.door is Door.PREPARED,
         lasts=view.door_lasts,
+        printed_at=view.printed_at if view.door is Door.PREPARED else None,
         take_down_at=where if down and where and where != view.bed else None,
     )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -18,45 +17,17 @@ from mobicard.paper.door.slip import SlipLine, slip_html
 from mobicard.paper.handoff.page import handoff_html
 from mobicard.paper.pdf.write import Page
 from mobicard.paper.sheet_sizes import Sheet
+from mobicard.ward.clerk.order import Order
 from mobicard.ward.station.bed_order import bed_order
 from mobicard.ward.station.settings import Settings
-from mobicard.ward.views import DoorJob, WardRefused
+from mobicard.ward.views import DoorJob
 
 Progress = Callable[[str, int, int], None]
-KINDS = ("door", "bedside")
-FORMATS = ("html", "pdf")
-
-
-@dataclass(frozen=True)
-class Order:
-    """What to print: kinds of card, formats, sheet, and where to."""
-
-    out: Path
-    kinds: tuple[str, ...] = KINDS
-    formats: tuple[str, ...] = ("html", "pdf")
-    size: str = "a5"
-    up: int = 1
-    paper: str | None = None
-    ink: str = "colour"
 
 
 def cards_of(jobs: Iterable[DoorJob]) -> list[BedCard]:
     """The cards of the jobs that hang something."""
     return [BedCard(job.plan, job.record) for job in jobs if job.plan is not None and job.record is not None]
-
-
-def page_of(order: Order) -> str:
-    """The paper for the pages beside the cards: Letter with cards of that family, else A4."""
-    return "letter" if "letter" in (order.paper or order.size) else "a4"
-
-
-def sheet_of(order: Order) -> Sheet:
-    """The sheet an order asks for. Raises WardRefused naming the sizes there are."""
-    paper = order.paper or (order.size if order.up == 1 else "a4")
-    try:
-        return Sheet.named(order.size, up=order.up, paper=paper, ink=order.ink)
-    except ValueError as refused:
-        raise WardRefused(str(refused)) from None
 
 
 def write_cards(
@@ -65,7 +36,7 @@ def write_cards(
     """Write the cards; gives the files in order. Raises WardRefused, OSError, PdfUnavailable."""
     if not cards:
         return []
-    made = [_cards(kind, cards, sheet_of(order), settings, now) for kind in order.kinds]
+    made = [_cards(kind, cards, order.sheet, settings, now) for kind in order.kinds]
     return [
         path
         for name, html, batches in made
@@ -81,10 +52,10 @@ def write_handoff(
     settings: Settings,
     now: datetime,
     formats: Sequence[str] = ("html", "pdf"),
-    paper: str = "a4",
+    paper: str | None = None,
 ) -> list[Path]:
-    """Write the handoff summary. Raises OSError, PdfUnavailable."""
-    page = handoff_html(handoff, settings.scheme, now, paper=paper)
+    """Write the handoff summary, on the facility's stock. Raises OSError, PdfUnavailable."""
+    page = handoff_html(handoff, settings.scheme, now, paper=paper or settings.stock)
     return write_page("handoff", page, out, formats)
 
 
@@ -104,7 +75,11 @@ def write_slip(
 def by_doors(jobs: Sequence[DoorJob]) -> list[SlipLine]:
     """One line a door in the order of the corridor, whoever lies behind it now or hung there before."""
     up = {job.bed: job for job in jobs if job.hang}
-    down = {job.take_down_at or job.bed: job.take_down for job in jobs if job.take_down}
+    down: dict[str, str] = {}
+    for job in jobs:
+        if job.take_down:
+            door = job.take_down_at or job.bed
+            down[door] = f"{down[door]}, {job.take_down}" if door in down else job.take_down
     return [
         SlipLine(door, up[door].hang, down.get(door), up[door].level)
         if door in up
@@ -162,7 +137,6 @@ def _cards(
     if kind == "door":
         door = (cards, sheet, scheme, settings.policy, now)
         return "door-cards", partial(door_html, *door), partial(door_batches, *door)
-    paper = "letter" if "letter" in (sheet.paper, sheet.card.name.split("-")[-1]) else "a4"
-    how: Any = {"paper": paper, "ink": sheet.ink, "phrases": settings.phrases}
+    how: Any = {"paper": sheet.page, "ink": sheet.ink, "phrases": settings.phrases}
     bedside = (cards, scheme, now)
     return "bedside-cards", partial(bedside_html, *bedside, **how), partial(bedside_batches, *bedside, **how)

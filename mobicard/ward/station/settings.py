@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -82,6 +83,12 @@ class Settings:
         return self._once("policy", self._policy)
 
     @property
+    def stock(self) -> str:
+        """The paper this facility prints on: “a4” or “letter”. Raises SettingsRefused."""
+        named = self.policy.door.stock
+        return named if named != "locale" else _common_paper(os.environ)
+
+    @property
     def scheme(self) -> Scheme:
         """The house scheme, or the facility's if it meets the thresholds. Raises SettingsRefused."""
         from mobicard import scheme
@@ -148,6 +155,15 @@ class Settings:
             raise SettingsRefused(path, says) from None
         except ValueError as refused:
             raise SettingsRefused(path, str(refused)) from None
+
+
+def _common_paper(environ: Mapping[str, str]) -> str:
+    """The paper common in the land the locale names; A4 where it names none."""
+    from mobicard.paper.sheet_sizes import LETTER_LANDS
+
+    name = next((environ[key] for key in ("LC_ALL", "LC_PAPER", "LANG") if environ.get(key)), "")
+    land = re.match(r"[A-Za-z]{2,3}_([A-Z]{2})", name)
+    return "letter" if land and land[1] in LETTER_LANDS else "a4"
 
 
 def _own_file(path: Path) -> Path | None:
