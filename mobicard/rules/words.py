@@ -233,9 +233,11 @@ WALKING_AIDS = (
     Aid.CRUTCHES,
     Aid.CANE,
 )
+WALKERS = WALKING_AIDS[:3]
 OWN_AID = {
     aid: _word("aids", f"{aid.value.replace('_', ' ')} at the bed, and allowed") for aid in WALKING_AIDS
 }
+walker_at_hand = _word("aids", "a walker at the bed, whether or not it is allowed")
 no_allowed_aid = _word("aids", "no walking aid at the bed that the orders allow")
 
 # -- Said in one breath -----------------------------------------------------------------------------------

@@ -11,7 +11,7 @@ from mobicard.facts import read_record
 from mobicard.facts.words import Task
 from tests.records import SEEN
 
-KNEES = "Legs may give: chair right behind"
+KNEES = "Legs may give way: chair close behind"
 
 
 def plan(**facts: Any) -> Plan:

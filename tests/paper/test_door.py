@@ -85,7 +85,7 @@ def test_each_level_shows_its_word_and_its_own_line(level: Level) -> None:
         (Level.NEARBY, "1", "out of bed"),
         (Level.TEAM, "2", "out of bed"),
         (Level.HOIST, "2", "out of bed, by machine"),
-        (Level.REMAIN, "–", "out of bed: not now"),
+        (Level.REMAIN, "–", "out of bed: no"),
     ],
 )
 def test_two_numbers_say_the_people_needed_out_of_bed_and_in_bed(
@@ -130,7 +130,7 @@ def test_moves_in_bed_that_nobody_has_seen_are_not_named_beside_the_number() -> 
     card = seen("1", help={**INDEPENDENT, "turn": "refused", "sit_up": "refused"})
     assert face(card).numbers[1].moves == "boost"
     barred = more(at_level(Level.LINK), boost=TWO, turn=(Level.REMAIN, None, ()))
-    assert (face(barred).numbers[1].people, face(barred).numbers[1].moves) == ("2", "boost, sit up")
+    assert (face(barred).numbers[1].people, face(barred).numbers[1].moves) == ("2", "boost, sit up; not turn")
 
 
 def test_equipment_is_named() -> None:
@@ -145,9 +145,9 @@ def test_limb_limits_follow_the_gear_in_kg_and_lb_and_each_once() -> None:
         LimbLimit(Limb.RIGHT_ARM, WeightBearing.NWB, 0.0, 0.0, ""),
     )
     items = face(at_level(Level.LINK, weight_bearing=limits)).items
-    assert items[:2] == ("Gait belt", "LEFT ARM, RIGHT ARM: no weight on it")
+    assert items[:2] == ("Gait belt", "Patient's LEFT ARM, RIGHT ARM: no weight on it")
     assert (
-        items[2].replace("\xa0", " ") == "LEFT LEG: partial weight, at most 41 kg / 90.3 lb"
+        items[2].replace("\xa0", " ") == "Patient's LEFT LEG: partial weight, at most 41 kg / 90.3 lb"
     )  # 90.389, down
     assert not any("RIGHT LEG" in item for item in items)
 
@@ -278,8 +278,8 @@ def test_a_patient_nobody_has_looked_at_is_unseen_and_nothing_is_claimed() -> No
     said = face(card)
     assert (said.state, said.word) == (State.UNSEEN, "UNSEEN")
     assert said.says == (
-        "Nobody has looked at this patient yet.",
-        "No move until somebody has looked: you, or ask who has.",
+        "Nobody has assessed this patient yet.",
+        "No move until assessed at the bedside: by you, or ask who has.",
     )
     assert (said.items, said.numbers, said.until, said.sub_line) == ((), (), (), "")
     assert "REMAIN" not in page(card).text
@@ -312,7 +312,7 @@ def test_an_expired_card_never_shows_the_level_nobody_stands_behind(level: Level
     text = page(stale).text
     assert "UNSEEN" in text
     assert level.value not in text
-    assert page(stale).says("Nobody has looked since Sun 1 Mar 07:02.")
+    assert page(stale).says("Nobody has assessed this patient since Sun 1 Mar 07:02.")
     assert face(stale).numbers == ()
     assert face(stale).until == ()
 
@@ -321,14 +321,14 @@ def test_an_expired_record_keeps_its_limb_orders_and_cautions() -> None:
     limits = (LimbLimit(Limb.LEFT_LEG, WeightBearing.NWB, 0.0, 0.0, ""),)
     slack = "Give tubes and lines slack first"
     stale = at_level(Level.LINK, expired=True, weight_bearing=limits, cautions=(slack,))
-    assert face(stale).items == ("LEFT LEG: no weight on it", slack)
+    assert face(stale).items == ("Patient's LEFT LEG: no weight on it", slack)
 
 
 def test_an_assessment_dated_ahead_is_not_said_to_be_a_look() -> None:
     ahead = at_level(
         Level.LINK, expired=True, assessed_at=NOW + timedelta(days=1), valid_until=NOW + timedelta(days=2)
     )
-    assert face(ahead).says[0] == "Nobody has looked at this patient yet."
+    assert face(ahead).says[0] == "Nobody has assessed this patient yet."
 
 
 def test_a_bare_digit_counts_people_and_says_so() -> None:
@@ -434,7 +434,7 @@ def test_cautions_never_take_the_room_of_the_moves_that_take_more(name: str) -> 
     card = more(at_level(Level.LINK, cautions=cautions), walk=TWO)
     read = page(card, sheet=Sheet.named(name, paper=name))
     assert read.says("Walk: 2 people")
-    assert any("more lines: bedside card" in text for text in read.text)
+    assert any("more points: bedside card" in text for text in read.text)
 
 
 def test_what_a_patient_s_other_moves_take_changes_the_code_with_the_card() -> None:
@@ -445,7 +445,7 @@ def test_what_a_patient_s_other_moves_take_changes_the_code_with_the_card() -> N
     assert face(before).code != face(after).code
 
 
-KNEES, EDGE = "Legs may give: chair right behind", "Never alone at the edge of the bed"
+KNEES, EDGE = "Legs may give way: chair close behind", "Never alone at the edge of the bed"
 IN_A_LIFT = {"sitting": "supported", "standing": "supported", "stepping": "unable", "arms": "neither"}
 
 
@@ -536,7 +536,7 @@ def test_what_has_no_room_is_counted_on_the_card(name: str, ink: str) -> None:
     said = face(card)
     html = door_html([card], sheet, HOUSE, POLICY, NOW)
     kept = [item for item in said.items if Page(html).says(item)]
-    more = re.search(r"(\d+) more lines: bedside card", html)
+    more = re.search(r"(\d+) more points: bedside card", html)
     assert more is not None
     assert len(kept) + int(more[1]) == len(said.items) + said.more
     assert len(kept) <= 4
@@ -544,7 +544,7 @@ def test_what_has_no_room_is_counted_on_the_card(name: str, ink: str) -> None:
 
 
 def test_a_card_with_room_leaves_nothing_out() -> None:
-    assert "more lines: bedside card" not in door_html(seven_levels(), A5, HOUSE, POLICY, NOW)
+    assert "more points: bedside card" not in door_html(seven_levels(), A5, HOUSE, POLICY, NOW)
 
 
 @pytest.mark.parametrize("name", list(SIZES))
@@ -579,6 +579,7 @@ def test_no_box_lies_over_another(name: str, ink: str, state: State) -> None:
 NUMBERED = [
     *(f"{part}{index}" for part in ("number", "picture", "label", "moves") for index in range(2)),
     *(f"box{index}" for index in range(4)), "needed", "until_says", "until_day", "until_clock", "strip",
+    "then0", "then1",
 ]  # fmt: skip
 MAY_TOUCH = (
     {"number0", "picture0"}, {"number1", "picture1"},  # one digit or two, then its picture

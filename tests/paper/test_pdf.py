@@ -97,7 +97,7 @@ def test_no_text_runs_over_other_text_or_out_of_the_card(
     left, top, width, height = (side * MM for side in layout.panel)
     cards = DRAWABLE if way == "drawn" else EXTREMES
     for page in printed(cards, sheet, tmp_path / "door.pdf", way):
-        found = [core(line) for line in lines(page)]
+        found = [core(run) for line in lines(page) for run in of_one_size(line)]
         for index, (x0, y0, x1, y1) in enumerate(found):
             assert left - 0.5 <= x0
             assert x1 <= left + width + 0.5
@@ -107,11 +107,19 @@ def test_no_text_runs_over_other_text_or_out_of_the_card(
                 assert not overlap((x0, y0, x1, y1), other)
 
 
-def core(line: LTTextLine) -> tuple[float, float, float, float]:
-    """The line's ink: a font's box is taller than its letters, so the em is narrowed to its middle."""
-    size = max(letter.size for letter in line if isinstance(letter, LTChar))
-    middle = (line.y0 + line.y1) / 2
-    return line.x0, middle - size * 0.36, line.x1, middle + size * 0.36
+def of_one_size(line: LTTextLine) -> Iterator[list[LTChar]]:
+    """The letters of each size in the line: what stands beside a large hour is a text of its own."""
+    letters = [letter for letter in line if isinstance(letter, LTChar) and letter.get_text().strip()]
+    for size in sorted({round(letter.size, 1) for letter in letters}):
+        yield [letter for letter in letters if round(letter.size, 1) == size]
+
+
+def core(run: list[LTChar]) -> tuple[float, float, float, float]:
+    """The letters' ink: a font's box is taller than its letters, so the em is narrowed to its middle."""
+    size = max(letter.size for letter in run)
+    middle = (min(letter.y0 for letter in run) + max(letter.y1 for letter in run)) / 2
+    left, right = min(letter.x0 for letter in run), max(letter.x1 for letter in run)
+    return left, middle - size * 0.36, right, middle + size * 0.36
 
 
 def overlap(one: tuple[float, ...], other: tuple[float, ...]) -> bool:

@@ -205,6 +205,7 @@ def _of_the_aids(record: Record) -> Iterator[Sentence]:
     excluded = {item.what for item in excluded_aids(record)} if aids else set()
     allowed = [aid for aid in aids if aid in w.OWN_AID and aid not in excluded]
     yield from ((w.OWN_AID[aid], True) for aid in allowed)
+    yield w.walker_at_hand, bool({*w.WALKERS} & {*aids})
     yield w.no_allowed_aid, not allowed
     mastered = {*TAKES_LOAD} & {*allowed} & {*record.proficient_with}
     yield w.not_mastered, not mastered

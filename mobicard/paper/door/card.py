@@ -15,6 +15,7 @@ from mobicard.paper.door.layout import (
     NEEDED,
     SAYS_LEAD,
     STRIP,
+    THEN,
     Box,
     Layout,
     bed_box,
@@ -82,6 +83,7 @@ class DoorBatch:
             says_lead=SAYS_LEAD,
             needed=NEEDED,
             strip=STRIP,
+            then=THEN,
             ends=ENDS,
             items_box=items_box,
             bed_box=bed_box,
@@ -139,7 +141,7 @@ def _fit_items(face: DoorFace, layout: Layout) -> tuple[float, tuple[text_fit.Li
         return size, kept
     size, kept = text_fit.fit_lines(face.items, (room[0], room[1] - size * LEAD), layout.line_sizes, LEAD)
     left = face.more + len(face.items) - len(kept)
-    return size, (*kept, (f"{left} more lines: bedside card",))
+    return size, (*kept, (f"{left} more points: bedside card",))
 
 
 def _line(text: str, box: Box, largest: float, inset: float = 0.0) -> float:

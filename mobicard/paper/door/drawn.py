@@ -15,7 +15,18 @@ from typing import Any
 
 from mobicard.paper import shapes, templates, text_fit
 from mobicard.paper.door.face import DoorCard, DoorFace
-from mobicard.paper.door.layout import ENDS, LEAD, NEEDED, SAYS_LEAD, STRIP, Box, Layout, bed_box, items_box
+from mobicard.paper.door.layout import (
+    ENDS,
+    LEAD,
+    NEEDED,
+    SAYS_LEAD,
+    STRIP,
+    THEN,
+    Box,
+    Layout,
+    bed_box,
+    items_box,
+)
 from mobicard.paper.door.panel import Stroke, panel_says, panel_strokes, rule_stroke, word_colour
 from mobicard.paper.pdf.drawing import Drawing, Leaf, baseline, can_write, rgb
 from mobicard.paper.pdf.merge import Part, taken
@@ -37,7 +48,7 @@ def drawn(groups: Sequence[Sequence[DoorCard]], sheet: Sheet, layout: Layout, ti
     return taken(drawing.finish())
 
 
-DRAWN_FROM = "6f25329c9cc70bc5"
+DRAWN_FROM = "467f2fa43974af15"
 """Digest of the page and style this room draws: a facility that changed either gets them laid out instead."""
 
 
@@ -124,6 +135,8 @@ class _Card:
         self._line("P", "until_says", "NOT VALID AFTER", layout.size(4.4))
         for name, text in zip(ENDS, face.until, strict=True):
             self._line("P", name, text, card.until_size, text_fit.WORD)
+        for index, text in enumerate(THEN):
+            self._line("P", f"then{index}", text, layout.size(3.7), text_fit.WORD)
         if face.boxes:
             self._line("P", "strip", STRIP, layout.size(2.9))
         for index, text in enumerate(face.boxes):

@@ -44,7 +44,8 @@ class DoorFace:
 
     ``until`` is the day and the hour after which it is not valid, ``boxes`` the ends of the shifts after it,
     ``lasts`` the last of all; ``more`` counts the lines that stand on the bedside card only; ``code`` names
-    all that is printed but the ends, and those too where there are no boxes; ``address`` stands before it in the QR.
+    all that is printed but the ends, and those too where there are no boxes; ``address`` stands before it in
+    the QR.
     """
 
     state: State

@@ -24,12 +24,16 @@ BOLD_CAP = 0.668
 """Capital height of the running text's font, in ems; tests read it from the font."""
 
 
+BAND = 20.0
+"""Height of the band that forbids every move, mm on a card for 3 m: seen before the word is read."""
+
 LEAD, SAYS_LEAD = 1.5, 1.18
 """Height of a line that may hurt if missed, its rule included, and of a sentence, in ems."""
 
 ENDS = ("until_day", "until_clock")
 NEEDED = "People needed, you included"
-STRIP = "Initials extend it; an empty box does not"
+STRIP = "Valid longer only where a box is signed"
+THEN = ("Then assess first:", "at least these people")
 
 
 def items_box(face: DoorFace) -> str:
@@ -102,7 +106,7 @@ def _layout(card: CardSize, saver: bool) -> Layout:
         word_size=card.word_cap / CAP_HEIGHT,
         number_size=NUMBER_CAP * scale / CAP_HEIGHT,
         end_size=END_CAP * scale / CAP_HEIGHT,
-        band_size=END_CAP * scale / CAP_HEIGHT,
+        band_size=BAND * 0.62 * scale / CAP_HEIGHT,
         line_sizes=(LINE_CAP[0] * scale / BOLD_CAP, LINE_CAP[1] * min(wide, 1.0) / BOLD_CAP),
         places={**_upper(top, card.word_cap, wide), **_lower(top, edge + height, scale)},
     )
@@ -133,18 +137,20 @@ def _lower(top: Box, end: float, scale: float) -> dict[str, Box]:
     side, main, bottom = x + inner - side_width, inner - side_width - 5 * scale, foot[1] - 0.5 * scale
     half, cap = main / 2, NUMBER_CAP * scale
     number, items = y + 6.0 * scale, y + 42.5 * scale
-    qr = min(20.0 * scale, bottom - y - 63.0 * scale)
+    qr = min(17.0 * scale, bottom - y - 67.0 * scale)
     places = {
-        "band": (left, y, width, 14.0 * scale),
+        "band": (left, y, width, BAND * scale),
         "needed": (x, y + 1.5 * scale, main, 5.0 * scale),
         "items": (x, items, main, bottom - items),
-        "under_band": (x, y + 17.0 * scale, main, bottom - y - 17.0 * scale),
+        "under_band": (x, y + (BAND + 3) * scale, main, bottom - y - (BAND + 3) * scale),
         "says": (x, y + 2.0 * scale, main, 38.0 * scale),
         "bed": (side, y + 1.0 * scale, side_width, 12.5 * scale),
-        "bed_under_band": (side, y + 16.0 * scale, side_width, 12.5 * scale),
+        "bed_under_band": (side, y + (BAND + 2) * scale, side_width, 12.5 * scale),
         "until_says": (side, y + 14.0 * scale, side_width, 5.5 * scale),
         "until_day": (side, y + 18.0 * scale, side_width, 12.0 * scale),
-        "until_clock": (side, y + 29.0 * scale, side_width, 12.0 * scale),
+        "until_clock": (side, y + 29.0 * scale, 28.0 * scale, 12.0 * scale),
+        "then0": (side + 28.5 * scale, y + 31.0 * scale, side_width - 28.5 * scale, 4.6 * scale),
+        "then1": (side + 28.5 * scale, y + 35.8 * scale, side_width - 28.5 * scale, 4.6 * scale),
         "strip": (side, y + 42.0 * scale, side_width, 4.2 * scale),
         "qr": (x + inner - qr, bottom - qr, qr, qr),
         "foot": foot,
@@ -158,6 +164,6 @@ def _lower(top: Box, end: float, scale: float) -> dict[str, Box]:
     for index in range(4):
         row, column = divmod(index, 2)
         wide = side_width / 2
-        places[f"box{index}"] = (side + column * wide, y + (46.5 + row * 8.0) * scale, wide, 8.0 * scale)
+        places[f"box{index}"] = (side + column * wide, y + (46.5 + row * 10.0) * scale, wide, 10.0 * scale)
     places["code"] = (side, bottom - 6.0 * scale, side_width - qr - 1.5 * scale, 6.0 * scale)
     return places

@@ -33,7 +33,7 @@ MOST_LINES = 4
 FALLEN = (
     "Stay with them, call for help now",
     "Keep head and neck still",
-    "Not until examined and cleared: then a new card hangs here",
+    "No move until examined and said clear: then a new card hangs here",
 )
 
 
@@ -109,11 +109,11 @@ def _unseen(plan: Plan, now: datetime) -> Iterator[str]:
     at = plan.assessed_at
     since = at is not None and at <= now and plan.expired
     yield (
-        f"Nobody has looked since {in_words.short_day(at)} {in_words.clock(at)}."
+        f"Nobody has assessed this patient since {in_words.short_day(at)} {in_words.clock(at)}."
         if since and at
-        else ("Nobody has looked at this patient yet.")
+        else "Nobody has assessed this patient yet."
     )
-    yield "No move until somebody has looked: you, or ask who has."
+    yield "No move until assessed at the bedside: by you, or ask who has."
 
 
 # -- How many people --------------------------------------------------------------------------------------
@@ -142,9 +142,9 @@ def _number(moves: Sequence[TaskPlan], where: str, picture: str, *, by_hand: boo
     if people is None:
         seen = [move for move in moves if move.helpers is not None]
         if not seen or picture == "chair":
-            return Number("–", f"{where}: not now", named, picture)
+            return Number("–", f"{where}: no", named, picture)
         people, level = groups.people(tuple(seen)), groups.most(tuple(seen)).level
-        named = _named(seen)
+        named = f"{_named(seen)}; not {_named([move for move in moves if move.helpers is None])}"
     how = {True: ", by machine", False: ", by hand" if by_hand and people else ""}[level in LIFTED]
     return Number(str(people), f"{where}{how}" if people else f"{where}: no helper", named, picture)
 
@@ -228,7 +228,7 @@ def _limb_lines(limits: Sequence[LimbLimit]) -> Iterator[str]:
         if limit.status is not WeightBearing.ABSENT_LIMB:
             limbs.setdefault(_limit_says(limit), []).append(limb_name(limit.limb).upper())
     for text, names in limbs.items():
-        yield f"{', '.join(names)}: {text}"
+        yield f"Patient's {', '.join(names)}: {text}"
 
 
 def _limit_says(limit: LimbLimit) -> str:

@@ -101,7 +101,7 @@ RULES = (
         UP,
         "The knees may not hold.",
         when=stands_with_support,
-        demand=Demand(cautions=("Legs may give: chair right behind",)),
+        demand=Demand(cautions=("Legs may give way: chair close behind",)),
         source="common",
     ),
 )

@@ -46,7 +46,7 @@ RULES = (
         ALL,
         "More lines than those moving can watch: one more person, for the lines only.",
         when=many_lines,
-        demand=Demand(watchers=1, cautions=("Each time 1 of them only watches the tubes",)),
+        demand=Demand(watchers=1, cautions=("1 of these people only watches the tubes",)),
         source="common",
     ),
     # Airway and chest

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from mobicard.facts.lines import LineKind
 from mobicard.facts.moves import ALL, BED, IN_CHAIR, LYING, OUT_OF_BED, STANDING, UP
-from mobicard.facts.words import Aid, Equipment, Level, Precaution, Task
+from mobicard.facts.words import Equipment, Level, Precaution, Task
 from mobicard.rules.rule import LIFT, SHEET, Demand, Rule
 from mobicard.rules.words import (
     LEG_LIMITED,
     LINE,
-    OWN_AID,
     PRECAUTION,
     any_spine,
     help_near,
     sternal_by_figure,
     sternal_close,
     unstable_spine,
+    walker_at_hand,
 )
 
 abdominal = PRECAUTION[Precaution.ABDOMINAL]
@@ -35,7 +35,6 @@ sternal = PRECAUTION[Precaution.STERNAL]
 
 ARMS_USED = (Task.BOOST, *OUT_OF_BED, *IN_CHAIR, Task.FLOOR)
 HIP_BENT = (*BED, *OUT_OF_BED, *IN_CHAIR, Task.FLOOR)
-walker = OWN_AID[Aid.FRONT_WHEELED_WALKER] | OWN_AID[Aid.PLATFORM_WALKER] | OWN_AID[Aid.FOUR_WHEELED_WALKER]
 cleared = PRECAUTION[Precaution.SPINAL_CLEARED]
 posterior_hip = hip_posterior_left | hip_posterior_right
 anterior_hip = hip_anterior_left | hip_anterior_right
@@ -149,7 +148,7 @@ RULES = (
         "sternal.walker",
         (Task.STAND, Task.WALK),
         "Breastbone healing: a walker is for balance, no weight goes through the arms.",
-        when=sternal & walker,
+        when=sternal & walker_at_hand,
         demand=Demand(cautions=("Walker for balance only: no weight through the arms",)),
         source=("sternal", "common"),
     ),

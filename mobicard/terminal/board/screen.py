@@ -192,7 +192,7 @@ class Board(BoardActs):
     # -- keys --------------------------------------------------------------------------------------
 
     def on_key(self, event: events.Key) -> None:
-        """A figure starts a bed number, a capital a card's code; other letters go on with a bed or command."""
+        """A figure starts a bed number, a capital a card's code; other letters go on or are commands."""
         if isinstance(self.focused, Input) or event.character is None or not event.is_printable:
             if self.typed and event.key == "backspace":
                 self.typed = self.typed[:-1]
