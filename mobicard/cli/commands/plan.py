@@ -229,8 +229,13 @@ def _from_bundle(station: Station, file: Path) -> None:
         plan = plan_for(record, station.policy, station.now, station.settings.inventory)
         line = {"stay": stay, "record": record.as_json(), "plan": plan.as_json()}
         click.echo(json.dumps(line, ensure_ascii=False, default=str))
+    for stay in found.left:
+        click.echo(f"stay {stay}: the patient has left", err=True)
     for ignored in found.ignored:
         click.echo(f"passed over: {ignored}", err=True)
+    if found.ignored:
+        many = len(found.ignored)
+        raise Refused(f"{many} {'things were' if many > 1 else 'thing was'} passed over; each is named above")
 
 
 def _codes(record: Record) -> None:
