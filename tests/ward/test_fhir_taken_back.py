@@ -202,9 +202,9 @@ def test_who_said_so_and_with_what_stands_beside_each_look(ward: Ward, view: Bed
 
 
 def test_a_judgement_names_who_made_it(ward: Ward, view: BedView) -> None:
-    look(ward, view, NINE, precautions=["sternal"])
+    second = look(ward, ward.stays.admit("5N-02"), NINE)
     ward.call_me("PT")
-    ward.override(ward.bed(view.stay), Level.HOIST, "weak tonight")
+    ward.override(second, Level.HOIST, "weak tonight")
     judged = [each for each in of_kind(sent(ward, NINE), "Provenance") if "reason" in each]
     assert [each["agent"][0]["who"]["display"] for each in judged] == ["PT"]
     assert judged[0]["reason"][0]["text"] == "weak tonight"
