@@ -280,7 +280,7 @@ def test_pressure_is_the_panel_with_its_parts_in_each_position() -> None:
 
 def test_what_nobody_asked_says_so() -> None:
     """R4 data-absent-reason: not-asked, not-performed."""
-    bundle = sent({"bed": "1"})
+    bundle = sent({"bed": "1", "assessed_at": "2026-03-02T07:10"})
     assert codes_of(observation(bundle, "standing")["dataAbsentReason"], codes.ABSENT) == {"not-asked"}
     assert codes_of(observation(bundle, "29463-7")["dataAbsentReason"], codes.ABSENT) == {"not-performed"}
     assert from_bundle(bundle).records[0][1].standing is None

@@ -68,7 +68,7 @@ def _measures(resources: Resources) -> Iterable[tuple[str, Json]]:
         name = fact.partition("_")[0]
         if fact in resources.facts:
             yield name, {**body, "valueQuantity": codes.quantity(resources.facts[fact], unit)}
-        elif name == "weight":
+        elif name == "weight" and "assessed_at" in resources.facts:
             yield name, {**body, "dataAbsentReason": codes.absent("not-performed")}
 
 
