@@ -34,7 +34,7 @@ def command(
     all_or_nothing: bool,
     as_json: bool,
 ) -> None:
-    """Read a bed list FILE (CSV, or HL7 v2 ADT messages) and show what it would do.
+    """Read a bed list FILE (CSV, a workbook, or HL7 v2 ADT messages) and show what it would do.
 
     Nothing is changed without --apply, and an assessment is never overwritten.
     Exit code 1 when a line cannot be read: of a list it stops all, of messages only its own visit.

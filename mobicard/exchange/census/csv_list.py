@@ -11,7 +11,7 @@ import csv
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal
 
@@ -19,11 +19,10 @@ from mobicard.exchange.census import cells
 from mobicard.exchange.census.mapping import CensusMapping, columns_by_heading, heading_key, unit_in_heading
 from mobicard.exchange.census.not_a_patient import is_footer, is_heading, names_nobody, says_free
 from mobicard.exchange.census.rows import Census, CensusRefused, CensusRow, Unreadable
+from mobicard.exchange.census.workbook import as_csv, is_workbook
 
 _BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 _NOT_TEXT = (
-    (b"PK\x03\x04", "an Excel workbook"),
-    (b"\xd0\xcf\x11\xe0", "an old Excel workbook"),
     (b"%PDF", "a PDF"),
     (b"{\\rtf", "a word processor's file"),
 )
@@ -37,7 +36,8 @@ def read_census(data: bytes, mapping: CensusMapping | None = None, *, salt: byte
     ``salt`` keys the hash of visit numbers: give the same secret each time, or patients are not found again.
     """
     mapping = mapping or CensusMapping()
-    text, encoding = _decoded(data, mapping.encoding)
+    text, encoding, sheet = _read(data, mapping)
+    mapping = replace(mapping, delimiter=",") if sheet else mapping
     table = _table(text, mapping)
     reader = _Reader(table, mapping, salt)
     rows: list[CensusRow] = []
@@ -51,9 +51,25 @@ def read_census(data: bytes, mapping: CensusMapping | None = None, *, salt: byte
         if read:
             rows.append(read)
     notes = [] if encoding.startswith("utf") else [f"read as {encoding}; check accented letters"]
+    notes += [f"read from the sheet “{cells.shown(sheet)}”"] if sheet else []
     if not rows and not unread:
         raise CensusRefused("the file has headings but no beds below them; export the list again")
     return Census(tuple(rows), tuple(unread), (*notes, *reader.notes()))
+
+
+def _read(data: bytes, mapping: CensusMapping) -> tuple[str, str, str | None]:
+    """The text of a list, how it was read, and of a workbook the sheet."""
+    if not is_workbook(data):
+        return *_decoded(data, mapping.encoding), None
+    text, sheet = as_csv(data, lambda text: _is_list(text, replace(mapping, delimiter=",")))
+    return text, "utf-8", sheet
+
+
+def _is_list(text: str, mapping: CensusMapping) -> bool:
+    try:
+        return bool(_table(text, mapping).rows)
+    except CensusRefused:
+        return False
 
 
 def _decoded(data: bytes, encoding: str | None) -> tuple[str, str]:

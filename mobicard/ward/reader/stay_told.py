@@ -45,7 +45,7 @@ def whole_stay(ward: Beds, stay: str, *, with_past: bool = True) -> FhirStay | N
     state = fold(history)
     if state is None or not (state.bed or state.record):
         return None
-    told = tuple(_told(ward, history))
+    told = tuple(_told(ward, history)) if with_past else ()
     record = record_of(state)
     standing = [one.at for one in told if one.withdrawn_at is None]
     return FhirStay(
@@ -55,8 +55,8 @@ def whole_stay(ward: Beds, stay: str, *, with_past: bool = True) -> FhirStay | N
         admitted_at=state.admitted_at,
         moved_at=state.moved_at,
         left_at=_left_at(state, history),
-        recorded_at=max(standing, default=state.admitted_at),
-        told=told if with_past else (),
+        recorded_at=max(standing, default=state.recorded_at or state.admitted_at),
+        told=told,
     )
 
 
