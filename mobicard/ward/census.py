@@ -30,19 +30,26 @@ def census_preview(
     mapping: CensusMapping | None = None,
     *,
     absent: Literal["keep", "discharge"] = "keep",
+    only: str | None = None,
 ) -> Preview:
-    """What a bed list (CSV, or HL7 v2 ADT messages) would do now; nothing is done.
+    """What a bed list (CSV, a workbook, or HL7 v2 ADT messages) would do now; nothing is done.
+
+    ``only`` is the unit that is meant, where the list is of the whole house.
 
     Raises exchange.CensusRefused when the file is no bed list at all.
     """
     key = _key(ward)
-    census = read_hl7(data, salt=key) if looks_like_hl7(data) else read_census(data, mapping, salt=key)
+    census = (
+        read_hl7(data, salt=key, only=only)
+        if looks_like_hl7(data)
+        else read_census(data, replace(mapping or CensusMapping(), only=only), salt=key)
+    )
     states = ward.ledger.beds()
     current = [CurrentStay(state.stay, state.bed, state.label) for state in states]
     last = _last_events(ward, None if census.whole or len(census.rows) > FEW else _spoken_of(census, current))
     ended = {stay for stay, (kind, _) in last.items() if kind == "discharge"} - {one.stay for one in current}
     told = {stay: at for stay, (_, at) in last.items()}
-    return preview(census, current, absent=absent, now=ward.now, former=ended, last=told)
+    return preview(census, current, absent=absent, now=ward.now, former=ended, last=told, only=only)
 
 
 PLACED = ("admit", "readmit", "move", "discharge")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Literal
 
 import click
 
@@ -16,6 +17,7 @@ from mobicard.exchange.census.preview import Preview
 @click.option(
     "--map", "mapping", type=click.Path(path_type=Path, dir_okay=False), help="A mapping file (TOML)."
 )
+@click.option("--unit", metavar="UNIT", help="Only this unit's beds; who is told to be elsewhere leaves.")
 @click.option("--apply", "apply_it", is_flag=True, help="Do it, in one step or not at all.")
 @click.option("--absent", type=click.Choice(["keep", "discharge"]), default="keep", show_default=True)
 @click.option(
@@ -28,6 +30,7 @@ def command(
     ctx: click.Context,
     file: Path,
     mapping: Path | None,
+    unit: str | None,
     apply_it: bool,
     absent: str,
     leaving: int | None,
@@ -48,9 +51,8 @@ def command(
     ward = station.signed_in("admit") if apply_it or station.ward.needs_sign_in else station.ward
     try:
         chosen = CensusMapping.from_toml(read_input(mapping)) if mapping else None
-        seen = census_preview(
-            ward, inflow.read_bytes(file), chosen, absent="discharge" if absent == "discharge" else "keep"
-        )
+        leave: Literal["keep", "discharge"] = "discharge" if absent == "discharge" else "keep"
+        seen = census_preview(ward, inflow.read_bytes(file), chosen, absent=leave, only=unit)
     except OSError as gone:
         raise cannot_be_read(file, gone) from None
     except (CensusRefused, MappingRefused) as refused:

@@ -18,6 +18,7 @@ from typing import Literal
 from mobicard.exchange.census import cells
 from mobicard.exchange.census.mapping import CensusMapping, columns_by_heading, heading_key, unit_in_heading
 from mobicard.exchange.census.not_a_patient import is_footer, is_heading, names_nobody, says_free
+from mobicard.exchange.census.one_unit import ELSEWHERE, bed_or_elsewhere, in_unit
 from mobicard.exchange.census.rows import Census, CensusRefused, CensusRow, Unreadable
 from mobicard.exchange.census.workbook import as_csv, is_workbook
 
@@ -233,6 +234,8 @@ class _Reader:
         notes: list[str] = []
         row = self._filled_down(row, notes)
         bed = self._bed(row)
+        if bed and self.mapping.only and not in_unit(bed, self.mapping.only):
+            return self._elsewhere(line, row)
         who = self._who(row, notes)
         left = self._dates("discharged_at", row, notes)
         weight = self._or_note(lambda: self._weight(row), notes)
@@ -250,11 +253,23 @@ class _Reader:
             state=state,
             label=label or None,
             stay=cells.stay_of(visit, self.salt) if visit else None,
-            from_bed=cells.bed(came_from) if came_from else None,
+            from_bed=bed_or_elsewhere(came_from, self.mapping.only) if came_from else None,
             weight_kg=weight,
             at=at[0] if len(at) == 1 else None,
             discharge_times=left,
             notes=tuple(notes),
+        )
+
+    def _elsewhere(self, line: int, row: list[str]) -> CensusRow:
+        """A row of another unit: only who it is counts, and the bed left."""
+        label, visit = self._who(row, [])
+        came_from = self._cell("from_bed", row)
+        return CensusRow(
+            line=line,
+            bed=ELSEWHERE,
+            label=label or None,
+            stay=cells.stay_of(visit, self.salt) if visit else None,
+            from_bed=bed_or_elsewhere(came_from, self.mapping.only) if came_from else None,
         )
 
     def bed_or_none(self, row: list[str]) -> str | None:

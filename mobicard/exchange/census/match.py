@@ -76,6 +76,10 @@ class Unit:
         last = self.last.get(who.stay if who else row.stay or "")
         return row.event_at is not None and last is not None and row.event_at < last
 
+    def named(self, row: CensusRow) -> CurrentStay | None:
+        """The stay that a row names by its visit or by the bed it comes from."""
+        return self.by_stay.get(row.stay or "") or self.holder(row.from_bed)
+
     def holder(self, bed: str | None) -> CurrentStay | None:
         return self.by_bed.get(bed_key(bed)) if bed else None
 
@@ -178,7 +182,8 @@ def _decide(row: CensusRow, who: CurrentStay | None, unit: Unit, now: datetime |
 def _discharge(row: CensusRow, who: CurrentStay | None) -> Decision:
     if who is None:
         return _decision("unchanged", row, f"{row.bed}: already gone, nobody to discharge")
-    return _decision("discharge", row, f"{who.bed}: {who.label or 'patient'} discharged", who)
+    gone = "leaves the unit" if row.leaves_unit else "discharged"
+    return _decision("discharge", row, f"{who.bed}: {who.label or 'patient'} {gone}", who)
 
 
 def _admission(row: CensusRow, unit: Unit) -> Decision:

@@ -26,6 +26,7 @@ from typing import Any, Literal
 from mobicard.derive.as_json import AsJson
 from mobicard.exchange.census.cells import bed_key
 from mobicard.exchange.census.match import Unit, decide_all, without_collisions, without_doubles
+from mobicard.exchange.census.one_unit import in_unit, of_this_unit
 from mobicard.exchange.census.rows import (
     Census,
     CurrentStay,
@@ -150,22 +151,31 @@ def preview(
     now: datetime | None = None,
     former: Collection[str] = (),
     last: Mapping[str, datetime] | None = None,
+    only: str | None = None,
 ) -> Preview:
     """What applying ``census`` to the ``current`` stays would do.
 
     ``absent``: what to do with stays that a whole list does not name. ``now``: a discharge time after it has
     not happened yet. ``former``: keys of stays already discharged, which come back as ``readmit``. ``last``:
-    when each stay last came, moved or went; a message that tells of something older does nothing.
+    when each stay last came, moved or went; a message that tells of something older does nothing. ``only``:
+    the unit whose beds are meant, where the list is of the whole house.
     """
     unit = Unit(tuple(current), frozenset(former), last or {})
-    rows, doubled, doubles = without_doubles(census.rows)
+    ours, over = of_this_unit(census.rows, unit.named)
+    rows, doubled, doubles = without_doubles(ours)
     decided, undecided = decide_all(rows, unit, now)
     unread = [*census.cannot_read, *doubled, *undecided, *_doubles(census.merges, unit)]
     all_leave = absent == "discharge" and census.whole and not unread
     sure, collided = without_collisions(decided, unit, all_leave)
-    missing = _missing(unit, decided, unread, leave=all_leave) if census.whole else []
+    missing = _missing(unit, decided, unread, leave=all_leave, only=only) if census.whole else []
     every = (*sure, *missing)
-    notes = (*census.notes, *(f"line {row.line}: {note}" for row in rows for note in row.notes), *doubles)
+    others = [f"passed over, not of {only}: {over}"] if over else []
+    notes = (
+        *census.notes,
+        *others,
+        *(f"line {row.line}: {note}" for row in rows for note in row.notes),
+        *doubles,
+    )
     return Preview(
         admit=tuple(each for each in every if each.kind in ("admit", "readmit")),
         move=tuple(each for each in every if each.kind == "move"),
@@ -179,14 +189,19 @@ def preview(
 
 
 def _missing(
-    unit: Unit, decided: Iterable[Decision], unread: Iterable[Unreadable], *, leave: bool
+    unit: Unit,
+    decided: Iterable[Decision],
+    unread: Iterable[Unreadable],
+    *,
+    leave: bool,
+    only: str | None,
 ) -> list[Decision]:
     """Stays no line speaks of: left alone, or all discharged where that was asked for."""
     named = {each.stay for each in decided if each.stay}
     in_doubt = {bed_key(each.bed) for each in unread if each.bed}
     found: list[Decision] = []
     for stay in unit.current:
-        if stay.stay in named or bed_key(stay.bed) in in_doubt:
+        if stay.stay in named or bed_key(stay.bed) in in_doubt or (only and not in_unit(stay.bed, only)):
             continue
         kind: Kind = "discharge" if leave else "not_in_file"
         what = "taken as discharged" if leave else "nothing is done"

@@ -31,6 +31,7 @@ class CensusRow:
     notes: tuple[str, ...] = ()
     admits: bool = True
     event_at: datetime | None = None
+    leaves_unit: bool = False
 
 
 @dataclass(frozen=True, slots=True)
