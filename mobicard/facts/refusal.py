@@ -12,6 +12,7 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from mobicard.facts.record import Record
+from mobicard.facts.spelling import why_not_read, without_spelling
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +44,11 @@ def read_record(data: Mapping[str, Any]) -> Record:
         raise RecordRefused(
             [Problem("record", data, "a record is a set of named facts, starting with the bed")]
         )
+    if unknown := why_not_read(data):
+        name, why = unknown
+        raise RecordRefused([Problem(name, data[name], why)])
     try:
-        return Record.model_validate(data)
+        return Record.model_validate(without_spelling(data))
     except ValidationError as refused:
         raise RecordRefused(problems_of(refused)) from None
 

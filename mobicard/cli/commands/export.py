@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from mobicard.cli.bed_names import bed_option
 from mobicard.cli.station import Refused, Station
 from mobicard.outflow import write_private
 
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 @click.option("--lines", is_flag=True, help="One JSON line a bed: record and plan.")
 @click.option("--ledger", is_flag=True, help="Every entry as JSON lines, no PINs; the keeper's.")
 @click.option("--schema", is_flag=True, help="The JSON Schema of Record and Plan.")
-@click.option("--bed", "beds", multiple=True, metavar="BED", help="Only this bed; may be given again.")
+@bed_option("beds", multiple=True, help="Only this bed; may be given again.")
 @click.option(
     "--since",
     metavar="TIME",

@@ -9,7 +9,7 @@ import click
 from click.shell_completion import get_completion_class
 
 from mobicard import __version__
-from mobicard.cli.station import Station
+from mobicard.cli.station import Station, answer
 
 
 @click.group("shell")
@@ -163,10 +163,12 @@ def _escaped(text: str) -> str:
 
 
 @click.command("about")
-def about() -> None:
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+def about(as_json: bool) -> None:
     """Say what mobicard is, for whom its tables are, and what comes first."""
     from mobicard.paper.in_words import SUPPORT
     from mobicard.rules.by_patient.whom import INTENDED_USE
 
-    click.echo(f"mobicard {__version__}: how to move this patient, now, and why.\n")
-    click.echo(f"{INTENDED_USE}\n\n{SUPPORT}")
+    told = {"version": __version__, "intended_use": INTENDED_USE, "support": SUPPORT}
+    says = f"mobicard {__version__}: how to move this patient, now, and why."
+    answer(as_json, told, [f"{says}\n", f"{INTENDED_USE}\n\n{SUPPORT}"])

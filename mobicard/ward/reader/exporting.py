@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from mobicard.facts.spelling import PLAN_ID, RECORD_ID, named
 from mobicard.ward.beds import Beds
 from mobicard.ward.views import BedView
 
@@ -71,7 +72,13 @@ def csv_text(ward: Beds, views: Sequence[BedView]) -> str:
 def line_text(ward: Beds, views: Sequence[BedView]) -> str:
     """One JSON line a bed: its record and its plan."""
     lines = (
-        json.dumps({"record": view.record.as_json(), "plan": view.plan.as_json()}, ensure_ascii=False)
+        json.dumps(
+            {
+                "record": named(RECORD_ID, view.record.as_json()),
+                "plan": named(PLAN_ID, view.plan.as_json()),
+            },
+            ensure_ascii=False,
+        )
         for view in views
     )
     return "".join(f"{line}\n" for line in lines)
