@@ -15,7 +15,7 @@ from typing import Any
 from mobicard.derive import Policy, plan_for
 from mobicard.derive.equipment import Inventory
 from mobicard.facts import RecordRefused, read_record
-from mobicard.facts.spelling import PLAN_ID, named
+from mobicard.facts.refusal import PLAN_ID, named
 
 
 def plans_from_lines(

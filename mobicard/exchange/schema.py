@@ -17,7 +17,7 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 from mobicard.derive import model
 from mobicard.derive.as_json import AsJson
 from mobicard.facts import Record
-from mobicard.facts.spelling import PLAN_ID, RECORD_ID
+from mobicard.facts.refusal import PLAN_ID, RECORD_ID
 from mobicard.facts.words import Level
 
 _DRAFT = "https://json-schema.org/draft/2020-12/schema"

@@ -14,7 +14,7 @@ from click.shell_completion import BashComplete
 
 from mobicard.cli import run
 from mobicard.cli.main import cli
-from mobicard.facts.spelling import PLAN_ID, RECORD_ID
+from mobicard.facts.refusal import PLAN_ID, RECORD_ID
 
 NOW = "2026-03-02T08:00"
 WRITES_A_FILE_OR_GOES_ON = {

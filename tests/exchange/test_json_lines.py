@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from mobicard.derive import Policy, plan_for
 from mobicard.exchange.json_lines import plans_from_lines
 from mobicard.facts import read_record
-from mobicard.facts.spelling import PLAN_ID
+from mobicard.facts.refusal import PLAN_ID
 from tests.exchange.strategies import FACTS
 
 NOW = datetime(2026, 3, 2, 8, 0)

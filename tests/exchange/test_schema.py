@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from mobicard.derive import Policy, plan_for
 from mobicard.exchange import schema
 from mobicard.facts import RecordRefused, read_record
-from mobicard.facts.spelling import PLAN_ID, RECORD_ID
+from mobicard.facts.refusal import PLAN_ID, RECORD_ID
 from tests.exchange.strategies import FACTS
 from tests.records import SEEN
 

@@ -5,17 +5,13 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from mobicard.cli.bed_names import bed_option
 from mobicard.cli.station import Refused, Station
 from mobicard.outflow import write_private
-
-if TYPE_CHECKING:
-    from mobicard.ward.views import BedView
-    from mobicard.ward.ward import Ward
+from mobicard.ward import BedView, Ward
 
 
 @click.command("export")

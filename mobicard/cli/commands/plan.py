@@ -13,7 +13,7 @@ from mobicard import inflow
 from mobicard.cli.station import Refused, Station, answer, cannot_be_read, print_json, read_input
 from mobicard.facts import Record, RecordRefused, read_record
 from mobicard.facts.moves import MOVES
-from mobicard.facts.spelling import PLAN_ID, RECORD_ID, named, why_not_read, without_spelling
+from mobicard.facts.refusal import PLAN_ID, RECORD_ID, named, why_not_read, without_spelling
 from mobicard.facts.toml_text import read_toml
 from mobicard.facts.words import Task
 

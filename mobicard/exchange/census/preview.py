@@ -29,6 +29,7 @@ from mobicard.exchange.census.match import Unit, decide_all, without_collisions,
 from mobicard.exchange.census.one_unit import in_unit, of_this_unit
 from mobicard.exchange.census.rows import (
     Census,
+    CensusRow,
     CurrentStay,
     Decision,
     Kind,
@@ -169,13 +170,6 @@ def preview(
     sure, collided = without_collisions(decided, unit, all_leave)
     missing = _missing(unit, decided, unread, leave=all_leave, only=only) if census.whole else []
     every = (*sure, *missing)
-    others = [f"passed over, not of {only}: {over}"] if over else []
-    notes = (
-        *census.notes,
-        *others,
-        *(f"line {row.line}: {note}" for row in rows for note in row.notes),
-        *doubles,
-    )
     return Preview(
         admit=tuple(each for each in every if each.kind in ("admit", "readmit")),
         move=tuple(each for each in every if each.kind == "move"),
@@ -183,9 +177,17 @@ def preview(
         unchanged=tuple(each for each in every if each.kind == "unchanged"),
         not_in_file=tuple(each for each in every if each.kind == "not_in_file"),
         cannot_read=tuple(sorted([*unread, *collided], key=lambda each: each.line)),
-        notes=(*notes, *_maybe_moved(sure, missing)),
+        notes=(*_told(census, rows, over, only), *doubles, *_maybe_moved(sure, missing)),
         messages=not census.whole,
     )
+
+
+def _told(census: Census, rows: Iterable[CensusRow], over: int, only: str | None) -> Iterator[str]:
+    """What was noted while reading, of the list and of each line."""
+    yield from census.notes
+    if over:
+        yield f"passed over, not of {only}: {over}"
+    yield from (f"line {row.line}: {note}" for row in rows for note in row.notes)
 
 
 def _missing(

@@ -11,12 +11,9 @@ import re
 import zipfile
 from collections.abc import Callable
 from datetime import date, datetime, time
-from typing import TYPE_CHECKING, TypeVar
+from typing import Any, TypeVar
 
 from mobicard.exchange.census.rows import CensusRefused
-
-if TYPE_CHECKING:
-    from python_calamine import CalamineWorkbook
 
 T = TypeVar("T")
 
@@ -70,7 +67,7 @@ def _refuse_other_files(data: bytes) -> None:
         raise CensusRefused(f"the workbook unpacks to more than {MOST_UNPACKED // 2**20} MB; is it the list?")
 
 
-def _opened(data: bytes) -> CalamineWorkbook:
+def _opened(data: bytes) -> Any:
     try:
         from python_calamine import CalamineWorkbook
     except ImportError:
@@ -93,14 +90,14 @@ def _guarded(read: Callable[[], T]) -> T:
         ) from None
 
 
-def _visible(book: CalamineWorkbook) -> list[str]:
+def _visible(book: Any) -> list[str]:
     """The sheets a person sees; a hidden one is not meant."""
     from python_calamine import SheetVisibleEnum
 
     return [each.name for each in book.sheets_metadata if each.visible == SheetVisibleEnum.Visible]
 
 
-def _text(book: CalamineWorkbook, name: str) -> str:
+def _text(book: Any, name: str) -> str:
     sheet = _guarded(lambda: book.get_sheet_by_name(name))
     if sheet.total_height * sheet.total_width > MOST_CELLS:
         raise CensusRefused(f"the sheet “{name}” reaches far beyond a bed list; delete the cells far out")

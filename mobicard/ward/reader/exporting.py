@@ -7,14 +7,11 @@ import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from mobicard.facts.spelling import PLAN_ID, RECORD_ID, named
+from mobicard.exchange.fhir.resources import FhirStay
+from mobicard.facts.refusal import PLAN_ID, RECORD_ID, named
 from mobicard.ward.beds import Beds
 from mobicard.ward.views import BedView
-
-if TYPE_CHECKING:
-    from mobicard.exchange.fhir.resources import FhirStay
 
 
 def fhir_text(ward: Beds, views: Sequence[BedView]) -> str:
