@@ -83,7 +83,7 @@ def _look_twice(seen: Preview, leaving: int | None) -> None:
 
 
 def _show(seen: Preview) -> None:
-    for name in ("admit", "move", "discharge", "not_in_file"):
+    for name in ("admit", "move", "discharge", "weigh", "not_in_file"):
         for one in getattr(seen, name):
             click.echo(one.says)
     for bad in seen.cannot_read:

@@ -51,6 +51,8 @@ class Preview(AsJson):
     notes: tuple[str, ...] = ()
     messages: bool = False
     """Whether it was told by messages, each of which stands for itself, and not by a list."""
+    weigh: tuple[Decision, ...] = ()
+    """Newer weights of patients who are here."""
 
     @property
     def may_be_applied(self) -> bool:
@@ -71,6 +73,8 @@ class Preview(AsJson):
             f"{len(self.unchanged)} unchanged",
             f"{len(self.cannot_read)} cannot be read",
         ]
+        if self.weigh:
+            parts.insert(3, f"{len(self.weigh)} weighed")
         if self.not_in_file:
             parts.append(f"{len(self.not_in_file)} not in the file")
         return ", ".join(parts)
@@ -80,11 +84,11 @@ class Preview(AsJson):
 class Step:
     """One thing for the ward to write. ``stay`` is None where the ward is to make a new key.
 
-    ``facts`` are the facts of a newly admitted record beside bed and label; never an assessment. ``swap`` is
-    the stay that changes beds with this one, in the step beside it.
+    ``facts`` are those of a newly admitted record beside bed and label, or a newer weight; never an
+    assessment. ``swap`` is the stay that changes beds with this one, in the step beside it.
     """
 
-    kind: Literal["admit", "readmit", "move", "discharge"]
+    kind: Literal["admit", "readmit", "move", "discharge", "weigh"]
     stay: str | None
     bed: str
     label: str | None = None
@@ -100,9 +104,10 @@ def steps(preview: Preview) -> tuple[Step, ...]:
     """The steps of a preview, to be applied together or not at all, in an order in which each bed is free.
 
     Discharges first, then moves, the one into a free bed first; patients who change beds in a ring do so by
-    swaps of two. Then admissions.
+    swaps of two. Then admissions, then weights.
     """
-    order = [*map(_step, preview.discharge), *_moves(preview.move), *map(_step, preview.admit)]
+    come = map(_step, (*preview.admit, *preview.weigh))
+    order = [*map(_step, preview.discharge), *_moves(preview.move), *come]
     return tuple(order)
 
 
@@ -130,7 +135,8 @@ def _ring(chain: Sequence[Decision]) -> Iterator[Step]:
 
 def _step(decision: Decision) -> Step:
     kind = decision.kind
-    assert kind in ("admit", "readmit", "move", "discharge")  # the lists steps are made of hold no others
+    # the lists steps are made of hold no others
+    assert kind in ("admit", "readmit", "move", "discharge", "weigh")
     return Step(
         kind=kind,
         stay=decision.stay,
@@ -179,6 +185,7 @@ def preview(
         cannot_read=tuple(sorted([*unread, *collided], key=lambda each: each.line)),
         notes=(*_told(census, rows, over, only), *doubles, *_maybe_moved(sure, missing)),
         messages=not census.whole,
+        weigh=tuple(each for each in every if each.kind == "weigh"),
     )
 
 
