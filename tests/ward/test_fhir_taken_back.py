@@ -18,6 +18,7 @@ from mobicard.ward import BedView, Clock, Ward
 from mobicard.ward.corrections import withdraw
 from mobicard.ward.reader.exporting import fhir_since_text
 from tests.conftest import MORNING
+from tests.exchange.fhir_codes import problems
 from tests.exchange.test_fhir import OFFICIAL
 from tests.records import assessed
 
@@ -38,6 +39,7 @@ def sent(ward: Ward, since: datetime) -> dict[str, Json]:
     """What goes to a server, by address; each valid by the official schema."""
     bundle = json.loads(fhir_since_text(ward, None, since, transaction=True))
     assert [error.message[:200] for error in OFFICIAL.iter_errors(bundle)] == []
+    assert problems(bundle) == []
     urls = [entry["request"]["url"] for entry in bundle["entry"]]
     assert len(set(urls)) == len(urls), "each address is put once"
     return {entry["request"]["url"]: entry["resource"] for entry in bundle["entry"]}
