@@ -36,8 +36,8 @@ STATUSES: Final[Mapping[str, frozenset[str]]] = {
         ["draft", "active", "on-hold", "revoked", "completed", "entered-in-error", "unknown"]
     ),
 }
-"""Required value sets of R4 4.0.1: observation-status, flag-status, device-statement-status, encounter-status,
-location-status, request-status."""
+"""Required value sets of R4 4.0.1: observation-status, flag-status, device-statement-status,
+encounter-status, location-status, request-status."""
 
 GOAL_STATUSES: Final = frozenset(
     [
