@@ -73,6 +73,11 @@ def last_record(ward: Ward, view: BedView) -> int:
     return max(entry.version for entry in ward.ledger.history(view.stay) if entry.kind == "record")
 
 
+def clock(at: datetime) -> Json:
+    """The ward's own hour beside a date that goes out without one."""
+    return {"extension": [{"url": codes.CLOCK, "valueString": at.isoformat()}]}
+
+
 EIGHT, NINE, TEN = (MORNING + timedelta(hours=hours) for hours in range(3))
 
 
@@ -102,6 +107,19 @@ def test_a_lifted_order_sends_its_flag_inactive_with_the_time_it_ended(ward: War
     assert lifted["status"] == "inactive"
     assert lifted["period"]["end"] == "2026-03-02T09:00:00+00:00"
     assert flag(after, "sternal")["status"] == "active"
+
+
+def test_a_flag_began_when_it_was_first_told_and_again_when_it_was_told_again(
+    ward: Ward, view: BedView
+) -> None:
+    look(ward, view, NINE, precautions=["bed_rest", "sternal"])
+    assert flag(sent(ward, NINE), "sternal")["period"]["_start"] == clock(EIGHT)
+    ward.clock = Clock.fixed(TEN)
+    ward.order_over(ward.bed(view.stay), "sternal", "Dr A")
+    again = TEN + timedelta(hours=1)
+    assert flag(sent(ward, NINE), "sternal")["period"]["_start"] == clock(EIGHT)
+    look(ward, view, again, precautions=["bed_rest", "sternal"])
+    assert flag(sent(ward, NINE), "sternal")["period"]["_start"] == clock(again)
 
 
 def test_a_lifted_limb_order_is_said_to_be_none_in_place_of_the_old_one(ward: Ward, view: BedView) -> None:

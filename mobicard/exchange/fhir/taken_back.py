@@ -42,7 +42,8 @@ def with_what_was_said(now: Resources, since: datetime | None = None) -> Iterato
     left = now.stay.left_at
     for id_, body in (*statements(now), *_orders_lifted(now)):
         sent.add(id_)
-        held = _ended(body, now, left) if left else body
+        begun = _since_first(body, before.get(id_), left)
+        held = _ended(begun, now, left) if left else begun
         yield id_, _as_changed(held, before.get(id_))
     for id_, said in before.items():
         if id_ not in sent and (since is None or max(said.at, said.ended_at or said.at) >= since):
@@ -71,11 +72,19 @@ def _merged(old: _Said | None, told: Told, body: Json, next_at: datetime | None)
     elif wrong and old.stands:
         said = old
     else:
-        said = replace(old, body=body, at=told.at, stands=not wrong)
+        said = replace(old, body=_since_first(body, old, told.at), at=told.at, stands=not wrong)
         said.ended_at = told.withdrawn_at if wrong else next_at
     said.corrected = said.corrected or wrong
     said.spellings.add(_spelt(body))
     return said
+
+
+def _since_first(body: Json, before: _Said | None, until: datetime | None) -> Json:
+    """A Flag that was told without a break until then began when it was first told."""
+    if body["resourceType"] != "Flag" or before is None or not before.stands or before.ended_at != until:
+        return body
+    start = {name: value for name, value in before.body.get("period", {}).items() if name.endswith("start")}
+    return {**body, "period": {**body.get("period", {}), **start}}
 
 
 def _spelt(body: Json) -> str:
