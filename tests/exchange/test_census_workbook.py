@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-import sys
+import subprocess
 import zipfile
 from collections.abc import Sequence
 from datetime import datetime
@@ -15,6 +15,7 @@ from odf.opendocument import OpenDocumentSpreadsheet
 from odf.table import Table, TableCell, TableRow
 from odf.text import P
 
+from mobicard.exchange.census import sheets, workbook
 from mobicard.exchange.census.csv_list import read_census
 from mobicard.exchange.census.mapping import CensusMapping
 from mobicard.exchange.census.rows import Census, CensusRefused
@@ -140,7 +141,24 @@ def test_what_is_no_list_is_refused_in_words(data: bytes, says: str) -> None:
         read(data)
 
 
+def test_a_damaged_workbook_whose_reading_never_ends_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A table that is not closed sends the reader round and round; found by tests/bench/mutated.py."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(ods(Beds=LIST))) as whole, zipfile.ZipFile(out, "w") as torn:
+        for name in whole.namelist():
+            torn.writestr(name, whole.read(name).replace(b"</table:table>", b"</table:table"))
+    monkeypatch.setattr(workbook, "MOST_WAIT_S", 1.0)
+    with pytest.raises(CensusRefused, match="cannot be read: it is damaged") as refused:
+        read(out.getvalue())
+    assert isinstance(refused.value.__context__, subprocess.TimeoutExpired)
+
+
+def test_a_stray_cell_far_out_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sheets, "MOST_CELLS", 20)
+    assert "“Beds” reaches far beyond a bed list" in str(sheets.sheets(xlsx(Beds=LIST)))
+
+
 def test_without_the_library_it_is_said_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(sys.modules, "python_calamine", None)
+    monkeypatch.setattr(workbook, "find_spec", lambda _name: None)
     with pytest.raises(CensusRefused, match=r"mobicard\[spreadsheet\]"):
         read(xlsx(Beds=LIST))
