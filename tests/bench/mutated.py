@@ -2,8 +2,9 @@
 
 python tests/bench/mutated.py [--seed 20260302] [--count 25000] [--only NAME]
 
-Of workbooks a twentieth as many: each is read by a process of its own. Prints, for each reader, how many were read and how many refused, the slowest of them, and each that ended in
-anything else, kept in /tmp. Exit code 1 where there is one.
+Of workbooks a twentieth as many: each is read by a process of its own. Prints, for each reader, how many were
+read and how many refused, the slowest of them, and each that ended in anything else, kept in /tmp. Exit code
+1 where there is one.
 """
 
 from __future__ import annotations
