@@ -135,21 +135,6 @@ def icf_qualifier(task: Task, help: Help) -> IcfQualifier | None:
 
 # -- LOINC ------------------------------------------------------------------------------------------------
 
-LOINC_PERFORMANCE: Final = MappingProxyType(
-    {
-        "A": "83218-8",
-        "B": "83216-2",
-        "C": "83214-7",
-        "D": "83212-1",
-        "E": "83210-5",
-        "F": "83208-9",
-        "I": "83204-8",
-        "J": "83202-2",
-        "K": "83200-6",
-    }
-)
-"""GG0170 items, 3-day performance set. Source: loinc.org; HL7 PACIO functional-status material."""
-
 LOINC_ANSWER: Final = MappingProxyType(
     {
         "06": "LA9983-3",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import signal
 import ssl
 import subprocess
@@ -100,3 +101,15 @@ def test_of_a_whole_house_only_the_unit_named_is_taken_and_who_leaves_it_leaves(
         sender.close()
         assert not feed.held.exists()
     assert beds(tmp_path) == ["5N-2A"]
+
+
+def test_the_unit_file_of_a_service_has_the_same_options(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Files by their whole path: a service starts in another folder."""
+    monkeypatch.chdir(tmp_path)
+    given = ["--unit", "5N", "--cert", "cert.pem", "--key", "key.pem"]
+    assert run(["--ledger", "u.sqlite", "--by", "ADT", "shell", "service", *given]) == 0
+    (start,) = [line for line in capsys.readouterr().out.splitlines() if line.startswith("ExecStart=")]
+    wanted = ["--unit", "5N", "--cert", str(tmp_path / "cert.pem"), "--key", str(tmp_path / "key.pem")]
+    assert shlex.split(start)[-6:] == wanted
