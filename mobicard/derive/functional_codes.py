@@ -135,21 +135,6 @@ def icf_qualifier(task: Task, help: Help) -> IcfQualifier | None:
 
 # -- LOINC ------------------------------------------------------------------------------------------------
 
-LOINC_PERFORMANCE: Final = MappingProxyType(
-    {
-        "A": "83218-8",
-        "B": "83216-2",
-        "C": "83214-7",
-        "D": "83212-1",
-        "E": "83210-5",
-        "F": "83208-9",
-        "I": "83204-8",
-        "J": "83202-2",
-        "K": "83200-6",
-    }
-)
-"""GG0170 items, 3-day performance set. Source: loinc.org; HL7 PACIO functional-status material."""
-
 LOINC_ANSWER: Final = MappingProxyType(
     {
         "06": "LA9983-3",
@@ -167,10 +152,18 @@ LOINC_ANSWER: Final = MappingProxyType(
 """GG answers, patient wording, list LL4681-4. Source: loinc.org."""
 
 LOINC_BODY_WEIGHT: Final = "29463-7"
-"""From memory."""
+LOINC_BODY_HEIGHT: Final = "8302-2"
+LOINC_BREATHING: Final = "9279-1"
+LOINC_OXYGEN: Final = ("2708-6", "59408-5")
+"""Oxygen saturation, and by pulse oximetry beside it."""
+LOINC_PRESSURE_PANEL: Final = "85354-9"
+LOINC_ANY_PRESSURE: Final = ("8480-6", "8462-4")
+"""Systolic and diastolic in any position. Source of these: HL7 FHIR R4, vital signs profiles."""
 
 LOINC_HEART_RATE: Final = MappingProxyType({"lying": "68999-2", "sitting": "69000-8", "standing": "69001-6"})
 """Heart rate supine, sitting, standing. Source: loinc.org."""
 
-LOINC_PRESSURE: Final = MappingProxyType({"lying": ("8461-6", "8455-8"), "standing": ("8460-8", "8454-1")})
-"""Systolic and diastolic pressure supine and standing (from memory)."""
+LOINC_PRESSURE: Final = MappingProxyType(
+    {"lying": ("8461-6", "8455-8"), "sitting": ("8459-0", "8453-3"), "standing": ("8460-8", "8454-1")}
+)
+"""Systolic and diastolic pressure supine, sitting and standing (from memory; the check digits hold)."""

@@ -1,12 +1,15 @@
 """The unit's state for a spreadsheet: one line a bed, safe to open, kg and lb side by side.
 
-UTF-8 with byte-order mark, CRLF. Text that a spreadsheet would run as a formula gets an apostrophe in front.
+UTF-8 with byte-order mark, CRLF. Text that a spreadsheet would run as a formula gets an apostrophe in front;
+text that it would make a number or a date of (a code like 234E56, bed 3-2, a time) is written ``="234E56"``,
+which spreadsheets keep as that text.
 """
 
 from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Callable, Iterable, Mapping
 
 from mobicard.derive import Plan
@@ -18,6 +21,14 @@ Cell = str | int | float | None
 
 _RUNS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 """First characters that make a spreadsheet run a cell. Source: OWASP, CSV Injection."""
+
+_MONTH = "(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
+_LOOKS_LIKE_ANOTHER = re.compile(
+    r"\d[\d.,]*(?:e[+-]?\d+)?|\d{1,4}[-/.]\d{1,2}(?:[-/.]\d{1,4})?(?:[ T]\d{1,2}:\d{2}(?::\d{2})?)?"
+    rf"|\d{{1,2}}[-/. ]?{_MONTH}(?:[-/. ]\d{{1,4}})?|{_MONTH}[-/. ]?\d{{1,4}}|\d{{1,2}}:\d{{2}}(?::\d{{2}})?",
+    re.IGNORECASE | re.ASCII,
+)
+"""Text that a spreadsheet takes for a number, a date or a time. Common practice, no source."""
 
 
 def _limbs(_: Record, plan: Plan) -> str:
@@ -91,5 +102,7 @@ def _shown(name: str, value: Cell, words: Mapping[Level, str] | None) -> str:
 
 
 def safe_cell(text: str) -> str:
-    """The text with an apostrophe in front when a spreadsheet would run it as a formula."""
+    """The text as a spreadsheet keeps it: never run as a formula, nor made a number or a date."""
+    if _LOOKS_LIKE_ANOTHER.fullmatch(text):
+        return f'="{text}"'
     return f"'{text}" if text.startswith(_RUNS) or text.lstrip().startswith(_RUNS) else text

@@ -15,6 +15,7 @@ from typing import Any
 from mobicard.derive import Policy, plan_for
 from mobicard.derive.equipment import Inventory
 from mobicard.facts import RecordRefused, read_record
+from mobicard.facts.refusal import PLAN_ID, named
 
 
 def plans_from_lines(
@@ -41,7 +42,7 @@ def answer_line(
         return _error(number, f"is not JSON: {wrong.msg} (at character {wrong.pos + 1})")
     except ValueError as wrong:
         return _error(number, f"is not JSON: {wrong}")
-    return plan_for(record, policy, now, inventory).as_json()
+    return named(PLAN_ID, plan_for(record, policy, now, inventory).as_json())
 
 
 def _record_in(parsed: Any) -> Any:

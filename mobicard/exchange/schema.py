@@ -17,6 +17,7 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 from mobicard.derive import model
 from mobicard.derive.as_json import AsJson
 from mobicard.facts import Record
+from mobicard.facts.refusal import PLAN_ID, RECORD_ID
 from mobicard.facts.words import Level
 
 _DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -49,7 +50,9 @@ def record_schema() -> dict[str, Any]:
     }
     _accept_null_and_nested(top)
     _settle(schema)
-    return {"$schema": _DRAFT, "$id": "urn:mobicard:schema:record", **schema}
+    for name in ("$id", "$schema"):
+        top[name] = {"const": RECORD_ID, "description": "the spelling this record is in"}
+    return {"$schema": _DRAFT, "$id": RECORD_ID, **schema}
 
 
 _BOUNDS = {"ge": "minimum", "le": "maximum", "gt": "exclusiveMinimum", "lt": "exclusiveMaximum"}
@@ -101,9 +104,10 @@ def plan_schema() -> dict[str, Any]:
     defs: dict[str, Any] = {}
     top = _object(model.Plan, defs)
     defs.pop("Plan", None)
+    top["properties"]["$id"] = {"const": PLAN_ID, "description": "the spelling this plan is in"}
     return {
         "$schema": _DRAFT,
-        "$id": "urn:mobicard:schema:plan",
+        "$id": PLAN_ID,
         "title": "Plan",
         **top,
         "$defs": dict(sorted(defs.items())),

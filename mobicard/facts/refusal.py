@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
-from typing import Any
+from typing import Any, Final
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
@@ -43,8 +43,11 @@ def read_record(data: Mapping[str, Any]) -> Record:
         raise RecordRefused(
             [Problem("record", data, "a record is a set of named facts, starting with the bed")]
         )
+    if unknown := why_not_read(data):
+        name, why = unknown
+        raise RecordRefused([Problem(name, data[name], why)])
     try:
-        return Record.model_validate(data)
+        return Record.model_validate(without_spelling(data))
     except ValidationError as refused:
         raise RecordRefused(problems_of(refused)) from None
 
@@ -138,3 +141,50 @@ def _bounds(kind: str, value: object, context: Mapping[str, Any]) -> str | None:
         return "is empty; write it, or leave it out"
     sentence = _SENTENCES.get(kind)
     return sentence and sentence.format_map({**context, "shown": _shown(value), "length": len(str(value))})
+
+
+# -- the spelling a document says it is in -----------------------------------------------------------------
+
+SCHEMAS: Final = "https://w3id.org/mobicard/schema"
+RECORD_VERSION: Final = 1
+PLAN_VERSION: Final = 1
+RECORD_ID: Final = f"{SCHEMAS}/record/{RECORD_VERSION}"
+PLAN_ID: Final = f"{SCHEMAS}/plan/{PLAN_VERSION}"
+"""What a document says in ``$id``: the address of its schema, whose last part is the version.
+
+A version is raised when a reader of the one before could be wrong: a key with another meaning, or one that
+must not be missed.
+"""
+
+_NAMES: Final = ("$id", "$schema")
+"""Where a document may name its schema; editors look for the second."""
+
+
+def named(id_: str, document: Mapping[str, Any]) -> dict[str, Any]:
+    """The document with the spelling it is in."""
+    return {"$id": id_, **document}
+
+
+def without_spelling(document: Mapping[Any, Any]) -> dict[Any, Any]:
+    """The facts of a record document, without where it says its spelling."""
+    return {key: value for key, value in document.items() if key not in _NAMES}
+
+
+def why_not_read(document: Mapping[Any, Any]) -> tuple[str, str] | None:
+    """Where a document names a spelling that cannot be read here, and why, or None."""
+    for name in _NAMES:
+        if name in document and (why := _why_unknown(document[name])):
+            return name, why
+    return None
+
+
+def _why_unknown(id_: object) -> str | None:
+    found = re.fullmatch(re.escape(SCHEMAS) + r"/record/([1-9][0-9]{0,8})", str(id_), re.ASCII)
+    if found is None:
+        return f"is not the address of a record's schema; that is {RECORD_ID}"
+    if int(found[1]) > RECORD_VERSION:
+        return (
+            f"is version {found[1]} of a record, of a newer mobicard; this one knows {RECORD_VERSION} and "
+            "could misread it: update this one"
+        )
+    return None

@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Self
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 
 from mobicard.ledger import appending, live
 from mobicard.ledger.database.engine import ENV, connect, explained, ledger_url
@@ -25,7 +25,7 @@ from mobicard.ledger.database.queries import (
     still_shown,
 )
 from mobicard.ledger.database.schema import entry
-from mobicard.ledger.entry import Entry, NewEntry, time_text
+from mobicard.ledger.entry import FACT_KINDS, Entry, NewEntry, time_text
 from mobicard.ledger.errors import LedgerBusy, LedgerReadOnly, LedgerUnreachable
 from mobicard.ledger.keeping import backup as keeping
 from mobicard.ledger.keeping import verify as chain_of
@@ -124,6 +124,15 @@ class Ledger(StaffedStore):
         """Whether an entry of this id is on disk."""
         with self.reading() as connection:
             return connection.scalar(select(entry.c.seq).where(entry.c.id == id)) is not None
+
+    def touched(self, since: datetime) -> list[str]:
+        """The stays of which something was said in what the ledger took in since, however late it came."""
+        first = select(func.min(entry.c.seq)).where(entry.c.at >= time_text(since)).scalar_subquery()
+        kinds = entry.c.kind.in_(sorted(FACT_KINDS))
+        with self.reading() as connection:
+            return list(
+                connection.scalars(select(entry.c.stay).where(entry.c.seq >= first, kinds).distinct())
+            )
 
     def history(self, which: str) -> list[Entry]:
         """Every entry of one stay, oldest first."""

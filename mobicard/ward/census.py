@@ -14,10 +14,11 @@ from mobicard.exchange.census.cells import bed_key
 from mobicard.exchange.census.csv_list import read_census
 from mobicard.exchange.census.hl7_messages import looks_like_hl7, read_hl7
 from mobicard.exchange.census.mapping import CensusMapping
-from mobicard.exchange.census.preview import Preview, preview, steps
+from mobicard.exchange.census.preview import Preview, Step, preview, steps
 from mobicard.exchange.census.rows import Census, CurrentStay
-from mobicard.ledger import Entry, NewEntry
+from mobicard.ledger import Entry, NewEntry, StayState
 from mobicard.ward.beds import Beds
+from mobicard.ward.carried_forward import record_of
 from mobicard.ward.views import WardRefused
 
 EVENT_AT = "event_at"
@@ -30,19 +31,33 @@ def census_preview(
     mapping: CensusMapping | None = None,
     *,
     absent: Literal["keep", "discharge"] = "keep",
+    only: str | None = None,
 ) -> Preview:
-    """What a bed list (CSV, or HL7 v2 ADT messages) would do now; nothing is done.
+    """What a bed list (CSV, a workbook, or HL7 v2 ADT messages) would do now; nothing is done.
+
+    ``only`` is the unit that is meant, where the list is of the whole house.
 
     Raises exchange.CensusRefused when the file is no bed list at all.
     """
     key = _key(ward)
-    census = read_hl7(data, salt=key) if looks_like_hl7(data) else read_census(data, mapping, salt=key)
+    census = (
+        read_hl7(data, salt=key, only=only)
+        if looks_like_hl7(data)
+        else read_census(data, replace(mapping or CensusMapping(), only=only), salt=key)
+    )
     states = ward.ledger.beds()
-    current = [CurrentStay(state.stay, state.bed, state.label) for state in states]
+    current = [_as_it_lies(state) for state in states]
     last = _last_events(ward, None if census.whole or len(census.rows) > FEW else _spoken_of(census, current))
     ended = {stay for stay, (kind, _) in last.items() if kind == "discharge"} - {one.stay for one in current}
     told = {stay: at for stay, (_, at) in last.items()}
-    return preview(census, current, absent=absent, now=ward.now, former=ended, last=told)
+    return preview(census, current, absent=absent, now=ward.now, former=ended, last=told, only=only)
+
+
+def _as_it_lies(state: StayState) -> CurrentStay:
+    if state.record is None:
+        return CurrentStay(state.stay, state.bed, state.label)
+    record = state.record
+    return CurrentStay(state.stay, state.bed, state.label, record.weight_kg, record.assessed_at)
 
 
 PLACED = ("admit", "readmit", "move", "discharge")
@@ -81,8 +96,9 @@ def census_apply(
 ) -> int:
     """Apply a preview in one transaction; gives the number of stays touched. Never touches an assessment.
 
-    A weight in the list is taken for a new stay only where this person may record. Of messages, those that
-    cannot be read stop only their own visit, unless ``all_or_nothing``; of a list, a line stops all of it.
+    A weight is taken, for a new stay or as the newer one, only where this person may record. Of messages,
+    those that cannot be read stop only their own visit, unless ``all_or_nothing``; of a list, a line stops
+    all of it.
     ``message`` names the entries after the message they come from, so that it is known when it comes again.
 
     Raises WardRefused when lines could not be read, LedgerError when the unit changed since the preview.
@@ -92,6 +108,9 @@ def census_apply(
         raise WardRefused(f"{len(seen.cannot_read)} lines cannot be read, so nothing is applied: {lines}")
     entries: list[NewEntry] = []
     for step in steps(seen):
+        if step.kind == "weigh":
+            entries += _weighed(ward, step)
+            continue
         stay = step.stay or f"c-{secrets.token_hex(8)}"
         body: dict[str, Any] = {"bed": step.bed, "from": step.from_bed, "source": "bed list"}
         if step.swap:
@@ -108,7 +127,17 @@ def census_apply(
     if message is not None:
         entries = [replace(one, id=f"{message}-{number}") for number, one in enumerate(entries)]
     ward.append(*entries)
-    return len(seen.admit) + len(seen.move) + len(seen.discharge)
+    return len(seen.admit) + len(seen.move) + len(seen.discharge) + len(seen.weigh)
+
+
+def _weighed(ward: Beds, step: Step) -> list[NewEntry]:
+    """The record with the newer weight, by this person where she may record; the look keeps its own time."""
+    state = ward.ledger.latest(step.stay or "") if ward.may("record") else None
+    if state is None:
+        return []
+    record = record_of(state).changed(**step.facts)
+    body = {"record": record.as_json(), "source": "bed list"}
+    return [ward.entry(state.stay, "record", body, state.fact_version)]
 
 
 def _key(ward: Beds) -> bytes:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import datetime
 from itertools import pairwise
 
 from mobicard.derive.over_time.open_hazards import carried_on
@@ -39,14 +41,26 @@ def _without(history: list[Entry], wrong: Entry) -> Record | None:
 
     A correction that only restored a record says nothing of its own, so what it restored can be wrong too.
     """
-    earlier = {entry.body.get("corrects") for entry in history if entry.kind == "correct"}
-    gone = {wrong.version} | {entry.version for entry in history if entry.version in earlier}
-    gone |= {
-        two.version for one, two in pairwise(history) if one.version in gone and _in_one_breath(one, two)
-    }
+    gone = _with_their_pairs(history, {wrong.version, *withdrawn(history)})
     gone |= {one.version for one in history if one.kind == "correct" and one.body.get("restores")}
     state = fold(one for one in history if one.version not in gone)
     return state.record if state and state.recorded_at else None
+
+
+def withdrawn(history: Sequence[Entry]) -> dict[int, datetime]:
+    """The versions of a stay that a correction withdrew, and when it did."""
+    corrected = {entry.body.get("corrects"): entry.at for entry in history if entry.kind == "correct"}
+    found = {entry.version: corrected[entry.version] for entry in history if entry.version in corrected}
+    pairs = {two.version: found[one.version] for one, two in _pairs(history) if one.version in found}
+    return found | pairs
+
+
+def _with_their_pairs(history: Sequence[Entry], versions: set[int]) -> set[int]:
+    return versions | {two.version for one, two in _pairs(history) if one.version in versions}
+
+
+def _pairs(history: Sequence[Entry]) -> list[tuple[Entry, Entry]]:
+    return [(one, two) for one, two in pairwise(history) if _in_one_breath(one, two)]
 
 
 def _in_one_breath(told: Entry, then: Entry) -> bool:

@@ -25,8 +25,27 @@ STATUSES: Final[Mapping[str, frozenset[str]]] = {
     "DeviceUseStatement": frozenset(
         ["active", "completed", "entered-in-error", "intended", "stopped", "on-hold"]
     ),
+    "Encounter": frozenset(
+        [
+            *("planned", "arrived", "triaged", "in-progress", "onleave", "finished", "cancelled"),
+            *("entered-in-error", "unknown"),
+        ]
+    ),
+    "Location": frozenset(["active", "suspended", "inactive"]),
+    "CarePlan": frozenset(
+        ["draft", "active", "on-hold", "revoked", "completed", "entered-in-error", "unknown"]
+    ),
 }
-"""Required value sets of R4 4.0.1: observation-status, flag-status, device-statement-status."""
+"""Required value sets of R4 4.0.1: observation-status, flag-status, device-statement-status,
+encounter-status, location-status, request-status."""
+
+GOAL_STATUSES: Final = frozenset(
+    [
+        *("proposed", "planned", "accepted", "active", "on-hold", "completed", "cancelled"),
+        *("entered-in-error", "rejected"),
+    ]
+)
+"""Required value set of R4 4.0.1: goal-status, of Goal.lifecycleStatus."""
 
 CATEGORIES: Final[Mapping[str, frozenset[str]]] = {
     OBSERVATION_CATEGORY: frozenset(
@@ -72,6 +91,8 @@ def problems(bundle: Mapping[str, Any]) -> list[str]:
         known = STATUSES.get(kind)
         if known and resource.get("status") not in known:
             found.append(f"entry {number}: {kind}.status “{resource.get('status')}” is none of R4's")
+        if kind == "Goal" and resource.get("lifecycleStatus") not in GOAL_STATUSES:
+            found.append(f"entry {number}: Goal.lifecycleStatus is none of R4's")
         found += [f"entry {number}: {kind}: {says}" for says in _code_problems(resource)]
     return found
 

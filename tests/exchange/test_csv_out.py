@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from datetime import datetime
 from typing import Any
 
@@ -12,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mobicard.derive import Policy, plan_for
+from mobicard.exchange.census.cells import text as text_of
 from mobicard.exchange.census.csv_list import read_census
 from mobicard.exchange.census.preview import preview
 from mobicard.exchange.census.rows import CurrentStay
@@ -64,12 +66,34 @@ def test_a_cell_that_would_run_gets_an_apostrophe(text: str) -> None:
     assert safe_cell(text) == "'" + text
 
 
+@pytest.mark.parametrize(
+    "text", ["234E56", "2345e6", "3-2", "234567", "12-Mar", "MAR1", "3/2", "2026-03-02 07:10", "007"]
+)
+def test_what_would_become_a_number_or_a_date_is_kept_as_text(text: str) -> None:
+    """A card's code is of 23456789ABC...: 234E56 would be shown as 2.34E+58."""
+    assert safe_cell(text) == f'="{text}"'
+    assert text_of(safe_cell(text)) == text
+
+
+@pytest.mark.parametrize("text", ["5N-01", "7Q4MKD", "RT", "E12", "spinal; bed rest"])
+def test_what_is_text_to_a_spreadsheet_stays_as_it_is(text: str) -> None:
+    assert safe_cell(text) == text
+
+
+CONSTANT = re.compile(r'="[0-9A-Za-z .,:/+-]*"')
+"""The one formula that goes out: a text as it stands, no sign in it that could do anything."""
+
+
+def runs(cell: str) -> bool:
+    """Whether a spreadsheet would run the cell."""
+    return cell.lstrip().startswith(STARTS_A_FORMULA) and not CONSTANT.fullmatch(cell)
+
+
 @given(st.text(max_size=20))
 def test_no_cell_starts_a_formula_and_the_text_is_all_there(text: str) -> None:
     shown = safe_cell(text)
-    assert not shown.startswith(STARTS_A_FORMULA)
-    assert not shown.lstrip().startswith(STARTS_A_FORMULA)
-    assert shown in (text, "'" + text)
+    assert not runs(shown)
+    assert shown in (text, "'" + text, f'="{text}"')
 
 
 @settings(max_examples=30, deadline=None)
@@ -77,7 +101,12 @@ def test_no_cell_starts_a_formula_and_the_text_is_all_there(text: str) -> None:
 def test_no_cell_of_any_record_starts_a_formula(facts: dict[str, Any]) -> None:
     (row,) = lines(facts)
     assert list(row) == list(COLUMNS)
-    assert [cell for cell in row.values() if cell.lstrip().startswith(STARTS_A_FORMULA)] == []
+    assert [cell for cell in row.values() if runs(cell)] == []
+
+
+def test_the_hours_of_a_plan_go_out_as_text() -> None:
+    (row,) = lines(assessed("3-2", assessed_at="2026-03-02T07:10").as_json())
+    assert (row["bed"], row["assessed_at"]) == ('="3-2"', '="2026-03-02 07:10"')
 
 
 def test_what_goes_out_comes_in_again_as_the_same_patients() -> None:

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from mobicard.derive import Policy, plan_for
 from mobicard.exchange.json_lines import plans_from_lines
 from mobicard.facts import read_record
+from mobicard.facts.refusal import PLAN_ID
 from tests.exchange.strategies import FACTS
 
 NOW = datetime(2026, 3, 2, 8, 0)
@@ -26,7 +27,9 @@ def answers(*lines: str | bytes) -> list[dict[str, Any]]:
 @settings(max_examples=25, deadline=None)
 @given(FACTS)
 def test_a_line_gives_the_plan_of_its_record(facts: dict[str, Any]) -> None:
-    assert answers(json.dumps(facts)) == [plan_for(read_record(facts), Policy(), NOW).as_json()]
+    assert answers(json.dumps(facts)) == [
+        {"$id": PLAN_ID, **plan_for(read_record(facts), Policy(), NOW).as_json()}
+    ]
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from mobicard.derive import Policy, plan_for
 from mobicard.exchange import schema
 from mobicard.facts import RecordRefused, read_record
+from mobicard.facts.refusal import PLAN_ID, RECORD_ID
 from tests.exchange.strategies import FACTS
 from tests.records import SEEN
 
@@ -40,7 +41,31 @@ def test_the_files_in_the_wheel_are_what_the_types_say_now() -> None:
 def test_each_is_a_right_schema_with_an_address_of_its_own(name: str) -> None:
     found = packaged(name)
     jsonschema.Draft202012Validator.check_schema(found)
-    assert found["$id"] == f"urn:mobicard:schema:{name}"
+    assert found["$id"] == f"https://w3id.org/mobicard/schema/{name}/1"
+
+
+@pytest.mark.parametrize("key", ["$id", "$schema"])
+def test_a_document_may_say_which_spelling_it_is_in(key: str) -> None:
+    facts = {key: RECORD_ID, "bed": "1"}
+    assert read_record(facts) == read_record({"bed": "1"})
+    assert RECORD.is_valid(facts)
+    plan = plan_for(read_record(facts), Policy(), NOW).as_json()
+    assert PLAN.is_valid({"$id": PLAN_ID, **plan})
+
+
+@pytest.mark.parametrize(
+    ("id_", "says"),
+    [
+        (RECORD_ID.replace("/1", "/2"), "of a newer mobicard"),
+        (PLAN_ID, "is not the address of a record's schema"),
+        (7, "is not the address of a record's schema"),
+    ],
+)
+def test_a_newer_spelling_and_another_kind_are_refused_unread(id_: object, says: str) -> None:
+    facts = {"$id": id_, "bed": "1"}
+    assert not RECORD.is_valid(facts)
+    with pytest.raises(RecordRefused, match=says):
+        read_record(facts)
 
 
 @settings(max_examples=50, deadline=None)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import socket
+import ssl
 import subprocess
 import sys
 from pathlib import Path
@@ -23,14 +24,15 @@ def adt(event: str, visit: str, bed: str, *, at: str = NOW, control: str = "", p
 class Feed:
     """``mobicard feed`` as a process of its own at a free port."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, *options: str) -> None:
         self.held = folder / "held"
         words = ["--ledger", str(folder / "unit.sqlite"), "--config", str(folder / "config"), "--by", "ADT"]
         if not (folder / "unit.sqlite").exists():
             made = [sys.executable, "-m", "mobicard", *words, "ledger", "new"]
             subprocess.run(made, check=True, capture_output=True)
+        program = [sys.executable, "-m", "mobicard", *words]
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "mobicard", *words, "feed", "--port", "0", "--held", str(self.held)],
+            [*program, "feed", "--port", "0", "--held", str(self.held), *options],
             stdout=subprocess.PIPE,
             env={**os.environ, "PYTHONUNBUFFERED": "1"},
         )
@@ -52,8 +54,9 @@ class Feed:
 class Sender:
     """One connection; ``send`` gives the answer's MSA-1, its control id and its whole text."""
 
-    def __init__(self, port: int) -> None:
-        self.socket = socket.create_connection(("127.0.0.1", port), timeout=20)
+    def __init__(self, port: int, tls: ssl.SSLContext | None = None) -> None:
+        plain = socket.create_connection(("127.0.0.1", port), timeout=20)
+        self.socket = tls.wrap_socket(plain, server_hostname="localhost") if tls else plain
 
     def send(self, text: str | bytes) -> tuple[str, str, str]:
         data = text.encode() if isinstance(text, str) else text

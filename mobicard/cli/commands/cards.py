@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from mobicard.cli.bed_names import bed_option
 from mobicard.cli.progress import step_bar
 from mobicard.cli.station import Refused, Station, answer
 from mobicard.ward import DoorJob, Ward
@@ -19,7 +20,7 @@ from mobicard.ward.clerk.sending import DOORS, Sent, send_pages
     "--out", type=click.Path(path_type=Path, file_okay=False), default=Path("cards"), show_default=True
 )
 @click.option("--changed", is_flag=True, help="Only the doors that no longer match, and a slip for the walk.")
-@click.option("--bed", "beds", multiple=True, metavar="BED", help="Only this bed; may be given again.")
+@bed_option("beds", multiple=True, help="Only this bed; may be given again.")
 @click.option("--kind", type=click.Choice(["door", "bedside", "both"]), default="both", show_default=True)
 @click.option(
     "--format", "formats", type=click.Choice(["html", "pdf", "both"]), default="both", show_default=True

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Literal
 
 import click
 
@@ -16,6 +17,7 @@ from mobicard.exchange.census.preview import Preview
 @click.option(
     "--map", "mapping", type=click.Path(path_type=Path, dir_okay=False), help="A mapping file (TOML)."
 )
+@click.option("--unit", metavar="UNIT", help="Only this unit's beds; who is told to be elsewhere leaves.")
 @click.option("--apply", "apply_it", is_flag=True, help="Do it, in one step or not at all.")
 @click.option("--absent", type=click.Choice(["keep", "discharge"]), default="keep", show_default=True)
 @click.option(
@@ -28,13 +30,14 @@ def command(
     ctx: click.Context,
     file: Path,
     mapping: Path | None,
+    unit: str | None,
     apply_it: bool,
     absent: str,
     leaving: int | None,
     all_or_nothing: bool,
     as_json: bool,
 ) -> None:
-    """Read a bed list FILE (CSV, or HL7 v2 ADT messages) and show what it would do.
+    """Read a bed list FILE (CSV, a workbook, or HL7 v2 ADT messages) and show what it would do.
 
     Nothing is changed without --apply, and an assessment is never overwritten.
     Exit code 1 when a line cannot be read: of a list it stops all, of messages only its own visit.
@@ -48,9 +51,8 @@ def command(
     ward = station.signed_in("admit") if apply_it or station.ward.needs_sign_in else station.ward
     try:
         chosen = CensusMapping.from_toml(read_input(mapping)) if mapping else None
-        seen = census_preview(
-            ward, inflow.read_bytes(file), chosen, absent="discharge" if absent == "discharge" else "keep"
-        )
+        leave: Literal["keep", "discharge"] = "discharge" if absent == "discharge" else "keep"
+        seen = census_preview(ward, inflow.read_bytes(file), chosen, absent=leave, only=unit)
     except OSError as gone:
         raise cannot_be_read(file, gone) from None
     except (CensusRefused, MappingRefused) as refused:
@@ -81,7 +83,7 @@ def _look_twice(seen: Preview, leaving: int | None) -> None:
 
 
 def _show(seen: Preview) -> None:
-    for name in ("admit", "move", "discharge", "not_in_file"):
+    for name in ("admit", "move", "discharge", "weigh", "not_in_file"):
         for one in getattr(seen, name):
             click.echo(one.says)
     for bad in seen.cannot_read:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from mobicard.cli.bed_names import bed_option
 from mobicard.cli.station import Refused, Station, answer
 
 
@@ -16,26 +17,29 @@ def command() -> None:
 
 
 @command.command()
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def new(station: Station) -> None:
+def new(station: Station, as_json: bool) -> None:
     """Make an empty ledger at the place named, where there is none. No other command makes one."""
     from mobicard.ward.station.known_ledger import make_new
 
     with make_new(station.ledger_url) as ledger:
-        click.echo(f"{station.ledger_url or ledger.where} is made, and empty")
+        where = str(station.ledger_url or ledger.where)
+        answer(as_json, {"made": where}, [f"{where} is made, and empty"])
 
 
 @command.command()
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def accept(station: Station) -> None:
+def accept(station: Station, as_json: bool) -> None:
     """Take the ledger as it now lies there, though this station knows another or a later one; or none."""
     from mobicard.ward.station.known_ledger import accept as take
 
     before, now = take(station.ledger_url)
     known = f"entry {before}" if before else "nothing"
-    click.echo(
-        f"this station knew {known}; it now takes {f'the ledger as of entry {now}' if now else 'none'}"
-    )
+    takes = f"the ledger as of entry {now}" if now else "none"
+    ends = {"before": before and asdict(before), "now": now and asdict(now)}
+    answer(as_json, ends, [f"this station knew {known}; it now takes {takes}"])
 
 
 @command.command()
@@ -70,7 +74,7 @@ def verify(ctx: click.Context, known: str | None, witness: Path | None, as_json:
 
 
 @command.command()
-@click.option("--bed", metavar="BED", help="Only the stays that were ever in this bed.")
+@bed_option(help="Only the stays that were ever in this bed.")
 @click.option("--person", metavar="INITIALS", help="Only what this person did.")
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
@@ -88,54 +92,66 @@ def audit(station: Station, bed: str | None, person: str | None, as_json: bool) 
 
 @command.command()
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def backup(station: Station, file: Path) -> None:
+def backup(station: Station, file: Path, as_json: bool) -> None:
     """Write a whole copy to FILE (0600) while others go on saving."""
     ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
-    click.echo(ward.ledger.backup(file))
+    copied = ward.ledger.backup(file)
+    answer(as_json, {"file": str(file), "says": str(copied)}, [copied])
     ward.kept("copy", file.name)
 
 
 @command.command()
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False, exists=True))
 @click.argument("to")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def restore(station: Station, file: Path, to: str) -> None:
+def restore(station: Station, file: Path, to: str, as_json: bool) -> None:
     """Open the backup FILE as a new ledger TO (a path or an address); nothing is overwritten."""
     from mobicard.ledger.keeping.restoring import restore as restore_to
     from mobicard.ward.station.known_ledger import accept as take
 
     with restore_to(file, to) as ledger:
-        click.echo(f"restored to {ledger.where}: {ledger.verify().checked} entries, the chain is whole")
+        where, checked = ledger.where, ledger.verify().checked
+    lines = [f"restored to {where}: {checked} entries, the chain is whole"]
     before, now = take(to)
     if before and now and before.seq > now.seq:
-        click.echo(f"this station had seen entry {before.seq} there: what came after {now.seq} is not in it")
+        lines.append(
+            f"this station had seen entry {before.seq} there: what came after {now.seq} is not in it"
+        )
+    answer(as_json, {"restored": str(where), "entries": checked, "says": lines}, lines)
 
 
 @command.command("export")
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def export_lines(station: Station, file: Path) -> None:
+def export_lines(station: Station, file: Path, as_json: bool) -> None:
     """Write every entry, and the staff list with what PINs were made into, to FILE (0600) as JSON lines."""
     ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
-    click.echo(f"{ward.ledger.export_jsonl(file)} entries written to {file}")
+    count = ward.ledger.export_jsonl(file)
+    answer(as_json, {"entries": count, "file": str(file)}, [f"{count} entries written to {file}"])
     ward.kept("export", file.name)
 
 
 @command.command("import")
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False, exists=True))
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def import_lines(station: Station, file: Path) -> None:
+def import_lines(station: Station, file: Path, as_json: bool) -> None:
     """Read exported JSON lines into an empty ledger; all of them or none."""
-    click.echo(f"{station.ward.ledger.import_jsonl(file)} entries read")
+    count = station.ward.ledger.import_jsonl(file)
+    answer(as_json, {"entries": count}, [f"{count} entries read"])
 
 
 @command.command()
 @click.option(
     "--export", "export_to", type=click.Path(path_type=Path, dir_okay=False), help="Where the export goes."
 )
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def retention(station: Station, export_to: Path | None) -> None:
+def retention(station: Station, export_to: Path | None, as_json: bool) -> None:
     """List stays kept longer than policy says; --export FILE writes them there, then empties them here."""
     from mobicard.ledger.keeping.retention import expired_stays, purge
 
@@ -143,34 +159,39 @@ def retention(station: Station, export_to: Path | None) -> None:
     stays = expired_stays(ward.ledger, ward.policy.retention, ward.clock.utc())
     days = ward.policy.retention.days_after_discharge
     if not stays or export_to is None:
-        click.echo(f"{len(stays)} stays ended more than {days} days ago")
+        told = {"stays": list(stays), "days": days, "emptied": False}
+        answer(as_json, told, [f"{len(stays)} stays ended more than {days} days ago"])
         return
     purge(ward.ledger, stays, export_to, ward.by, ward.clock.utc())
-    click.echo(f"{len(stays)} stays written to {export_to} and emptied here; the chain still verifies")
+    says = f"{len(stays)} stays written to {export_to} and emptied here; the chain still verifies"
+    answer(as_json, {"stays": list(stays), "days": days, "emptied": True}, [says])
 
 
 @command.command()
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def rebuild(station: Station) -> None:
+def rebuild(station: Station, as_json: bool) -> None:
     """Make the board's table anew from the entries, when `verify` says it is not as they say."""
     from mobicard.ledger.keeping.verify import rebuild as anew
 
     ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
-    click.echo(f"{anew(ward.ledger)} stays made anew from the entries; no entry was touched")
+    count = anew(ward.ledger)
+    answer(as_json, {"stays": count}, [f"{count} stays made anew from the entries; no entry was touched"])
 
 
 @command.command()
 @click.argument("name")
 @click.argument("roles", nargs=-1, required=True)
 @click.password_option("--password", prompt="Password of the station's login")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def login(station: Station, name: str, roles: tuple[str, ...], password: str) -> None:
+def login(station: Station, name: str, roles: tuple[str, ...], password: str, as_json: bool) -> None:
     """On PostgreSQL: set every right anew and make the login NAME for ROLES (nurse clerk reader keeper)."""
     from mobicard.ledger.staff.postgres_roles import give_rights, make_login
 
     give_rights(station.ward.ledger)
     make_login(station.ward.ledger, name, password, *roles)
-    click.echo(f"{name} may connect as {', '.join(roles)}")
+    answer(as_json, {"login": name, "roles": roles}, [f"{name} may connect as {', '.join(roles)}"])
 
 
 def _known(text: str | None) -> tuple[int, str] | None:

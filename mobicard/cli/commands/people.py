@@ -18,8 +18,9 @@ def command() -> None:
 @click.argument("initials")
 @click.option("--role", type=_ROLES, required=True)
 @click.option("--pin", help="Asked for unseen when left out.")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def add(station: Station, initials: str, role: str, pin: str | None) -> None:
+def add(station: Station, initials: str, role: str, pin: str | None, as_json: bool) -> None:
     """Add INITIALS with a role. The first one must be the keeper, who adds the others."""
     ward = station.ward
     if ward.ledger.has_people():
@@ -30,7 +31,8 @@ def add(station: Station, initials: str, role: str, pin: str | None) -> None:
     ward.ledger.staff.add(
         initials.upper(), role, pin or _ask_pin(), by, ward.clock.utc(), access=ward.policy.access
     )
-    click.echo(f"{initials.upper()} may now sign in as {role}")
+    told = {"initials": initials.upper(), "role": role, "active": True}
+    answer(as_json, told, [f"{initials.upper()} may now sign in as {role}"])
 
 
 @command.command("change")
@@ -43,8 +45,11 @@ def add(station: Station, initials: str, role: str, pin: str | None) -> None:
     help="A new PIN, asked for unseen when none follows; it also ends the wait after wrong tries.",
 )
 @click.option("--off/--on", "off", default=None, help="Let them no longer sign in, or again.")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def change(station: Station, initials: str, role: str | None, pin: str | None, off: bool | None) -> None:
+def change(
+    station: Station, initials: str, role: str | None, pin: str | None, off: bool | None, as_json: bool
+) -> None:
     """Give INITIALS another role or PIN, or let them sign in no more; what they saved stays theirs.
 
     Only the keeper may. Nobody is ever taken off the list, so that old entries keep their name.
@@ -60,7 +65,9 @@ def change(station: Station, initials: str, role: str | None, pin: str | None, o
         initials, ward.by, ward.clock.utc(), role=role, pin=pin, active=active, access=ward.policy.access
     )
     new = ", with the new PIN" if pin is not None else ""
-    click.echo(f"{now.initials} {'may sign in' if now.active else 'may not sign in'} as {now.role}{new}")
+    says = f"{now.initials} {'may sign in' if now.active else 'may not sign in'} as {now.role}{new}"
+    told = {"initials": now.initials, "role": now.role, "active": now.active}
+    answer(as_json, told, [says])
 
 
 def _ask_pin() -> str:

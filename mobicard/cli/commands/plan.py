@@ -13,6 +13,7 @@ from mobicard import inflow
 from mobicard.cli.station import Refused, Station, answer, cannot_be_read, print_json, read_input
 from mobicard.facts import Record, RecordRefused, read_record
 from mobicard.facts.moves import MOVES
+from mobicard.facts.refusal import PLAN_ID, RECORD_ID, named, why_not_read, without_spelling
 from mobicard.facts.toml_text import read_toml
 from mobicard.facts.words import Task
 
@@ -98,7 +99,7 @@ def _say(station: Station, record: Record, why: str | None, as_json: bool) -> No
 
         click.echo(explain(plan, Task(why)))
     elif as_json:
-        print_json(plan.as_json())
+        print_json(named(PLAN_ID, plan.as_json()))
     else:
         from mobicard.cli.plan_text import plan_text
 
@@ -112,7 +113,10 @@ def record_from(file: Path) -> Record:
 
 def facts_from(file: Path) -> Mapping[str, Any]:
     """The named facts in a file (JSON or TOML), not yet checked. Raises Refused."""
-    return _parsed(read_input(file), file)
+    facts = _parsed(read_input(file), file)
+    if unknown := why_not_read(facts):
+        raise Refused(f"{file}: this record cannot be taken:\n  {unknown[0]} {unknown[1]}")
+    return without_spelling(facts)
 
 
 def record_of(facts: Mapping[str, Any], file: Path) -> Record:
@@ -227,10 +231,19 @@ def _from_bundle(station: Station, file: Path) -> None:
         raise Refused(f"{file}: {refused}") from None
     for stay, record in found.records:
         plan = plan_for(record, station.policy, station.now, station.settings.inventory)
-        line = {"stay": stay, "record": record.as_json(), "plan": plan.as_json()}
+        line = {
+            "stay": stay,
+            "record": named(RECORD_ID, record.as_json()),
+            "plan": named(PLAN_ID, plan.as_json()),
+        }
         click.echo(json.dumps(line, ensure_ascii=False, default=str))
+    for stay in found.left:
+        click.echo(f"stay {stay}: the patient has left", err=True)
     for ignored in found.ignored:
         click.echo(f"passed over: {ignored}", err=True)
+    if found.ignored:
+        many = len(found.ignored)
+        raise Refused(f"{many} {'things were' if many > 1 else 'thing was'} passed over; each is named above")
 
 
 def _codes(record: Record) -> None:

@@ -9,7 +9,7 @@ import click
 from click.shell_completion import get_completion_class
 
 from mobicard import __version__
-from mobicard.cli.station import Station
+from mobicard.cli.station import Station, answer
 
 
 @click.group("shell")
@@ -55,8 +55,13 @@ SECRETS = "/etc/mobicard/feed.env"
 @command.command()
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address the feed listens at.")
 @click.option("--port", type=click.IntRange(1, 65535), default=2575, show_default=True)
+@click.option("--unit", metavar="UNIT", help="Only this unit's beds, as for the feed.")
+@click.option("--cert", type=click.Path(path_type=Path, dir_okay=False), help="TLS certificate chain (PEM).")
+@click.option("--key", type=click.Path(path_type=Path, dir_okay=False), help="Its private key (PEM).")
 @click.pass_obj
-def service(station: Station, host: str, port: int) -> None:
+def service(
+    station: Station, host: str, port: int, unit: str | None, cert: Path | None, key: Path | None
+) -> None:
     """Print a systemd unit file for the feed, with the options given before the command.
 
     \b
@@ -66,7 +71,9 @@ def service(station: Station, host: str, port: int) -> None:
         raise click.UsageError("a service needs --by INITIALS before the command, and no --now")
     names, values = station.words[::2], map(_from_anywhere, station.words[::2], station.words[1::2])
     ours = [word for pair in zip(names, values, strict=True) for word in pair]
-    words = [sys.executable, "-m", "mobicard", *ours, "feed", "--host", host, "--port", str(port)]
+    asked = {"--unit": unit, "--cert": cert and cert.absolute(), "--key": key and key.absolute()}
+    more = [word for name, value in asked.items() if value for word in (name, str(value))]
+    words = [sys.executable, "-m", "mobicard", *ours, "feed", "--host", host, "--port", str(port), *more]
     click.echo(SERVICE.format(command=" ".join(map(_unit_word, words)), secrets=SECRETS), nl=False)
 
 
@@ -163,10 +170,12 @@ def _escaped(text: str) -> str:
 
 
 @click.command("about")
-def about() -> None:
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+def about(as_json: bool) -> None:
     """Say what mobicard is, for whom its tables are, and what comes first."""
     from mobicard.paper.in_words import SUPPORT
     from mobicard.rules.by_patient.whom import INTENDED_USE
 
-    click.echo(f"mobicard {__version__}: how to move this patient, now, and why.\n")
-    click.echo(f"{INTENDED_USE}\n\n{SUPPORT}")
+    told = {"version": __version__, "intended_use": INTENDED_USE, "support": SUPPORT}
+    says = f"mobicard {__version__}: how to move this patient, now, and why."
+    answer(as_json, told, [f"{says}\n", f"{INTENDED_USE}\n\n{SUPPORT}"])

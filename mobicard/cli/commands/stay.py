@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from mobicard.cli.bed_names import bed_argument
 from mobicard.cli.beds import in_bed, row
 from mobicard.cli.station import Refused, Station, answer
 
@@ -33,59 +34,67 @@ def list_stays(station: Station, as_json: bool) -> None:
 @command.command()
 @click.argument("bed")
 @click.option("--label", help="Initials or an alias, at most 12 characters.")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def admit(station: Station, bed: str, label: str | None) -> None:
+def admit(station: Station, bed: str, label: str | None, as_json: bool) -> None:
     """A new stay in a free BED."""
     view = station.signed_in("admit").stays.admit(bed, label)
-    click.echo(f"{view.bed} admitted; not assessed yet, so nothing is cleared")
+    answer(as_json, row(view), [f"{view.bed} admitted; not assessed yet, so nothing is cleared"])
 
 
 @command.command()
-@click.argument("bed")
+@bed_argument("bed")
 @click.argument("to")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def move(station: Station, bed: str, to: str) -> None:
+def move(station: Station, bed: str, to: str, as_json: bool) -> None:
     """Move the patient in BED to the free bed TO."""
     ward = station.signed_in("move")
     view = ward.stays.move(in_bed(ward, bed), to)
-    click.echo(f"{bed} is now {view.bed}; assess again there, and change both doors")
+    answer(as_json, row(view), [f"{bed} is now {view.bed}; assess again there, and change both doors"])
 
 
 @command.command()
-@click.argument("bed")
-@click.argument("other")
+@bed_argument("bed")
+@bed_argument("other")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def swap(station: Station, bed: str, other: str) -> None:
+def swap(station: Station, bed: str, other: str, as_json: bool) -> None:
     """Swap the patients in BED and OTHER."""
     ward = station.signed_in("move")
-    ward.stays.swap(in_bed(ward, bed), in_bed(ward, other))
-    click.echo(f"{bed} and {other} have changed places; assess both again, and change both doors")
+    both = in_bed(ward, bed), in_bed(ward, other)
+    ward.stays.swap(*both)
+    says = f"{bed} and {other} have changed places; assess both again, and change both doors"
+    answer(as_json, [row(ward.bed(one.stay)) for one in both], [says])
 
 
 @command.command()
-@click.argument("bed")
+@bed_argument("bed")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def discharge(station: Station, bed: str) -> None:
+def discharge(station: Station, bed: str, as_json: bool) -> None:
     """End the stay in BED. Its entries are kept; its door card must come down."""
     ward = station.signed_in("discharge")
     view = in_bed(ward, bed)
     ward.stays.discharge(view)
     down = f"; take down {view.hung_code}" if view.hung_code else ""
-    click.echo(f"{view.bed} is free{down}. To take the stay up again: mobicard stay readmit {view.stay} BED")
+    says = f"{view.bed} is free{down}. To take the stay up again: mobicard stay readmit {view.stay} BED"
+    answer(as_json, {"bed": view.bed, "stay": view.stay, "take_down": view.hung_code}, [says])
 
 
 @command.command()
 @click.argument("stay")
 @click.argument("bed")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def readmit(station: Station, stay: str, bed: str) -> None:
+def readmit(station: Station, stay: str, bed: str, as_json: bool) -> None:
     """Take the ended STAY up again in BED."""
     view = station.signed_in("readmit").stays.readmit(stay, bed)
-    click.echo(f"{view.bed} readmitted; assess again before moving")
+    answer(as_json, row(view), [f"{view.bed} readmitted; assess again before moving"])
 
 
 @command.command()
-@click.argument("bed")
+@bed_argument("bed")
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
 def history(station: Station, bed: str, as_json: bool) -> None:
@@ -108,14 +117,15 @@ def history(station: Station, bed: str, as_json: bool) -> None:
 
 
 @command.command()
-@click.argument("bed")
+@bed_argument("bed")
 @click.argument("file", required=False, type=click.Path(path_type=Path, dir_okay=False, allow_dash=True))
 @click.option(
     "--entry", type=int, required=True, help="Number of the wrong entry; `stay history BED` tells it."
 )
 @click.option("--why", required=True, help="What was wrong; kept with the correction.")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def correct(station: Station, bed: str, file: Path | None, entry: int, why: str) -> None:
+def correct(station: Station, bed: str, file: Path | None, entry: int, why: str, as_json: bool) -> None:
     """Say that an entry of BED was wrong. FILE is the record that stands instead.
 
     Without FILE the stay is as if the wrong entry had never been made. The wrong entry is kept.
@@ -130,37 +140,43 @@ def correct(station: Station, bed: str, file: Path | None, entry: int, why: str)
         raise Refused(f"{file} is the record of {record.bed}, not of {view.bed}")
     after = withdraw(ward, view, entry, why, record)
     look = station.settings.scheme.looks[after.plan.shown_level]
-    click.echo(f"{after.bed}: entry {entry} no longer counts; {look.word} now. Look at the door's card.")
+    says = f"{after.bed}: entry {entry} no longer counts; {look.word} now. Look at the door's card."
+    answer(as_json, row(after), [says])
 
 
 @command.command()
-@click.argument("keep")
-@click.argument("double")
+@bed_argument("keep")
+@bed_argument("double")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def merge(station: Station, keep: str, double: str) -> None:
+def merge(station: Station, keep: str, double: str, as_json: bool) -> None:
     """One patient was entered twice: keep the stay in bed KEEP, end the one in bed DOUBLE."""
     ward = station.signed_in("merge")
-    ward.stays.merge_double(in_bed(ward, keep), in_bed(ward, double))
-    click.echo(f"{double} ended as a double of {keep}; both histories are kept")
+    kept = ward.stays.merge_double(in_bed(ward, keep), in_bed(ward, double))
+    answer(as_json, row(kept), [f"{double} ended as a double of {keep}; both histories are kept"])
 
 
 @command.command()
-@click.argument("bed")
+@bed_argument("bed")
 @click.argument("what")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def procedure(station: Station, bed: str, what: str) -> None:
+def procedure(station: Station, bed: str, what: str, as_json: bool) -> None:
     """Note that the patient in BED had an operation or procedure; the next assessment must be a new one."""
     ward = station.signed_in("procedure")
-    ward.procedure(in_bed(ward, bed).stay, what)
-    click.echo(f"{bed}: noted; assess again before moving")
+    view = ward.procedure(in_bed(ward, bed).stay, what)
+    answer(as_json, row(view), [f"{bed}: noted; assess again before moving"])
 
 
 @command.command()
 @click.argument("to")
-@click.argument("beds", nargs=-1, required=True)
+@bed_argument("beds", nargs=-1, required=True)
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def assign(station: Station, to: str, beds: tuple[str, ...]) -> None:
+def assign(station: Station, to: str, beds: tuple[str, ...], as_json: bool) -> None:
     """Give BEDS to the round of TO (initials); - for nobody."""
     ward = station.signed_in("assign")
-    ward.assign([in_bed(ward, bed).stay for bed in beds], None if to == "-" else to.upper())
-    click.echo(f"{len(beds)} bed{'' if len(beds) == 1 else 's'} assigned to {to.upper()}")
+    stays = [in_bed(ward, bed).stay for bed in beds]
+    ward.assign(stays, None if to == "-" else to.upper())
+    says = f"{len(beds)} bed{'' if len(beds) == 1 else 's'} assigned to {to.upper()}"
+    answer(as_json, [row(ward.bed(stay)) for stay in stays], [says])

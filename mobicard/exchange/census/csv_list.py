@@ -11,19 +11,19 @@ import csv
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal
 
 from mobicard.exchange.census import cells
 from mobicard.exchange.census.mapping import CensusMapping, columns_by_heading, heading_key, unit_in_heading
 from mobicard.exchange.census.not_a_patient import is_footer, is_heading, names_nobody, says_free
+from mobicard.exchange.census.one_unit import ELSEWHERE, bed_or_elsewhere, in_unit
 from mobicard.exchange.census.rows import Census, CensusRefused, CensusRow, Unreadable
+from mobicard.exchange.census.workbook import as_csv, is_workbook
 
 _BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 _NOT_TEXT = (
-    (b"PK\x03\x04", "an Excel workbook"),
-    (b"\xd0\xcf\x11\xe0", "an old Excel workbook"),
     (b"%PDF", "a PDF"),
     (b"{\\rtf", "a word processor's file"),
 )
@@ -37,7 +37,8 @@ def read_census(data: bytes, mapping: CensusMapping | None = None, *, salt: byte
     ``salt`` keys the hash of visit numbers: give the same secret each time, or patients are not found again.
     """
     mapping = mapping or CensusMapping()
-    text, encoding = _decoded(data, mapping.encoding)
+    text, encoding, sheet = _read(data, mapping)
+    mapping = replace(mapping, delimiter=",") if sheet else mapping
     table = _table(text, mapping)
     reader = _Reader(table, mapping, salt)
     rows: list[CensusRow] = []
@@ -51,9 +52,25 @@ def read_census(data: bytes, mapping: CensusMapping | None = None, *, salt: byte
         if read:
             rows.append(read)
     notes = [] if encoding.startswith("utf") else [f"read as {encoding}; check accented letters"]
+    notes += [f"read from the sheet “{cells.shown(sheet)}”"] if sheet else []
     if not rows and not unread:
         raise CensusRefused("the file has headings but no beds below them; export the list again")
     return Census(tuple(rows), tuple(unread), (*notes, *reader.notes()))
+
+
+def _read(data: bytes, mapping: CensusMapping) -> tuple[str, str, str | None]:
+    """The text of a list, how it was read, and of a workbook the sheet."""
+    if not is_workbook(data):
+        return *_decoded(data, mapping.encoding), None
+    text, sheet = as_csv(data, lambda text: _is_list(text, replace(mapping, delimiter=",")))
+    return text, "utf-8", sheet
+
+
+def _is_list(text: str, mapping: CensusMapping) -> bool:
+    try:
+        return bool(_table(text, mapping).rows)
+    except CensusRefused:
+        return False
 
 
 def _decoded(data: bytes, encoding: str | None) -> tuple[str, str]:
@@ -217,6 +234,8 @@ class _Reader:
         notes: list[str] = []
         row = self._filled_down(row, notes)
         bed = self._bed(row)
+        if bed and self.mapping.only and not in_unit(bed, self.mapping.only):
+            return self._elsewhere(line, row)
         who = self._who(row, notes)
         left = self._dates("discharged_at", row, notes)
         weight = self._or_note(lambda: self._weight(row), notes)
@@ -234,11 +253,23 @@ class _Reader:
             state=state,
             label=label or None,
             stay=cells.stay_of(visit, self.salt) if visit else None,
-            from_bed=cells.bed(came_from) if came_from else None,
+            from_bed=bed_or_elsewhere(came_from, self.mapping.only) if came_from else None,
             weight_kg=weight,
             at=at[0] if len(at) == 1 else None,
             discharge_times=left,
             notes=tuple(notes),
+        )
+
+    def _elsewhere(self, line: int, row: list[str]) -> CensusRow:
+        """A row of another unit: only who it is counts, and the bed left."""
+        label, visit = self._who(row, [])
+        came_from = self._cell("from_bed", row)
+        return CensusRow(
+            line=line,
+            bed=ELSEWHERE,
+            label=label or None,
+            stay=cells.stay_of(visit, self.salt) if visit else None,
+            from_bed=bed_or_elsewhere(came_from, self.mapping.only) if came_from else None,
         )
 
     def bed_or_none(self, row: list[str]) -> str | None:

@@ -23,6 +23,7 @@ import hl7.util
 
 from mobicard.exchange.census import cells
 from mobicard.exchange.census.hl7_weight import newest_weight
+from mobicard.exchange.census.one_unit import ELSEWHERE, bed_or_elsewhere, in_unit
 from mobicard.exchange.census.rows import Census, CensusRefused, CensusRow, Merge, Unreadable
 
 Event = Literal["admit", "transfer", "discharge", "update"]
@@ -87,12 +88,12 @@ def looks_like_hl7(data: bytes) -> bool:
     return bool(re.match(rb"[\xef\xbb\xbf\x0b\s]*(MSH|FHS|BHS)[^\w\s]", data))
 
 
-def read_hl7(data: bytes, *, salt: bytes = b"") -> Census:
+def read_hl7(data: bytes, *, salt: bytes = b"", only: str | None = None) -> Census:
     """The net rows of a file of ADT messages. Raises CensusRefused when it holds none.
 
-    ``salt`` keys the hash of visit numbers, as for CSV lists.
+    ``salt`` keys the hash of visit numbers, as for CSV lists; ``only`` is the one unit that is meant.
     """
-    found = _File(salt)
+    found = _File(salt, only)
     for line, text in _split(_decoded(data)):
         found.take(text, line)
     if not found.count:
@@ -110,8 +111,9 @@ def read_hl7(data: bytes, *, salt: bytes = b"") -> Census:
 class _File:
     """What the messages of one file came to, each by itself: read, refused, passed over."""
 
-    def __init__(self, salt: bytes) -> None:
+    def __init__(self, salt: bytes, only: str | None) -> None:
         self.salt = salt
+        self.only = only
         self.count = 0
         self.messages: list[AdtMessage] = []
         self.unread: list[Unreadable] = []
@@ -129,7 +131,7 @@ class _File:
             if event == _MERGE:
                 self.merges.append(_merge(message, line, self.salt))
             else:
-                self.messages += _told(message, event, line)
+                self.messages += _told(message, event, line, self.only)
         except PassedOver as over:
             self.over[str(over)] += 1
         except (MessageRefused, cells.CellRefused) as refused:
@@ -157,7 +159,7 @@ def read_message(text: str, line: int = 1) -> list[AdtMessage]:
     Raises MessageRefused naming the segment and field, PassedOver for one that is none of ours.
     """
     message = _parsed(text)
-    return _told(message, _event(message), line)
+    return _told(message, _event(message), line, None)
 
 
 def _parsed(text: str) -> Any:
@@ -181,17 +183,17 @@ def _event(message: Any) -> str:
     return event
 
 
-def _told(message: Any, event: str, line: int) -> list[AdtMessage]:
+def _told(message: Any, event: str, line: int, only: str | None) -> list[AdtMessage]:
     patients = 2 if event == "A17" else 1
     for segment in ("PID", "PV1"):
         if len(_segments(message, segment)) < patients:
             raise MessageRefused(f"segment {segment} is missing{', once' if patients > 1 else ''}")
-    return [_patient(message, event, line, which) for which in range(patients)]
+    return [_patient(message, event, line, which, only) for which in range(patients)]
 
 
-def _patient(message: Any, event: str, line: int, which: int) -> AdtMessage:
+def _patient(message: Any, event: str, line: int, which: int, only: str | None) -> AdtMessage:
     notes: list[str] = [SAYS[event]] if event in SAYS else []
-    bed = _bed(message, 3, which)
+    bed = _bed(message, 3, which, only)
     if bed is None and EVENTS[event] in ("admit", "transfer"):
         raise MessageRefused("segment PV1: field 3, the assigned bed, is empty")
     name, given = (_part(message, "PID", 5, component, which) for component in (1, 2))
@@ -200,7 +202,7 @@ def _patient(message: Any, event: str, line: int, which: int) -> AdtMessage:
         event=EVENTS[event],
         at=_time(message, notes),
         bed=bed,
-        from_bed=_bed(message, 6, which),
+        from_bed=_bed(message, 6, which, only),
         visit=_visit(message, which),
         label=cells.initials(name, given) or None,
         weight_kg=_weight(message, notes) if event != "A17" else None,
@@ -269,13 +271,15 @@ def _part(message: Any, segment: str, field: int, component: int = 1, which: int
     return "" if value == '""' else cells.text(value)
 
 
-def _bed(message: Any, field: int, which: int = 0) -> str | None:
-    """PV1-3 or PV1-6, point of care ^ room ^ bed, as the unit writes it."""
+def _bed(message: Any, field: int, which: int = 0, only: str | None = None) -> str | None:
+    """PV1-3 or PV1-6, point of care ^ room ^ bed, as the unit writes it; of another unit, that it is."""
     unit, room, place = (_part(message, "PV1", field, component, which) for component in (1, 2, 3))
+    if only and unit and not in_unit(unit, only):
+        return ELSEWHERE
     if not room and not place:
         return None
     try:
-        return cells.bed(cells.compose_bed(unit, room, place))
+        return bed_or_elsewhere(cells.compose_bed(unit, room, place), only)
     except cells.CellRefused as refused:
         raise MessageRefused(f"segment PV1: field {field}, {refused}") from None
 
@@ -333,8 +337,13 @@ def _net(messages: Iterable[AdtMessage], salt: bytes) -> tuple[list[CensusRow], 
             continue
         if before:
             notes.append(f"message at line {before.line}: overtaken by the one at line {message.line}")
-        rows[key if stay else f"bed {cells.bed_key(row.bed)}"] = row
+        rows[key if stay else _place(row)] = row
     return list(rows.values()), notes
+
+
+def _place(row: CensusRow) -> str:
+    """What tells a row without a visit from others: its bed, and elsewhere nothing but its line."""
+    return f"bed {cells.bed_key(row.bed)}" if row.bed != ELSEWHERE else f"line {row.line}"
 
 
 def _after(message: AdtMessage, stay: str | None, before: CensusRow | None) -> CensusRow | None:

@@ -81,6 +81,8 @@ class CensusMapping:
     delimiter: str | None = None
     encoding: str | None = None
     words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    only: str | None = None
+    """The one unit that is meant; said on the command line, not in the file."""
 
     @classmethod
     def from_toml(cls, text: str) -> CensusMapping:

@@ -76,6 +76,10 @@ class Unit:
         last = self.last.get(who.stay if who else row.stay or "")
         return row.event_at is not None and last is not None and row.event_at < last
 
+    def named(self, row: CensusRow) -> CurrentStay | None:
+        """The stay that a row names by its visit or by the bed it comes from."""
+        return self.by_stay.get(row.stay or "") or self.holder(row.from_bed)
+
     def holder(self, bed: str | None) -> CurrentStay | None:
         return self.by_bed.get(bed_key(bed)) if bed else None
 
@@ -178,7 +182,8 @@ def _decide(row: CensusRow, who: CurrentStay | None, unit: Unit, now: datetime |
 def _discharge(row: CensusRow, who: CurrentStay | None) -> Decision:
     if who is None:
         return _decision("unchanged", row, f"{row.bed}: already gone, nobody to discharge")
-    return _decision("discharge", row, f"{who.bed}: {who.label or 'patient'} discharged", who)
+    gone = "leaves the unit" if row.leaves_unit else "discharged"
+    return _decision("discharge", row, f"{who.bed}: {who.label or 'patient'} {gone}", who)
 
 
 def _admission(row: CensusRow, unit: Unit) -> Decision:
@@ -197,11 +202,33 @@ def _written(row: CensusRow) -> str:
     return "".join(f" {part}" for part in (row.label, weight) if part)
 
 
-def _stays(row: CensusRow, who: CurrentStay) -> Decision:
+def _stays(row: CensusRow, who: CurrentStay) -> Decision | str:
     if bed_key(who.bed) == bed_key(row.bed):
-        return _decision("unchanged", row, f"{who.bed}: same patient", who)
+        return _weighed(row, who) or _decision("unchanged", row, f"{who.bed}: same patient", who)
     label = f" {who.label}" if who.label else ""
     return _decision("move", row, f"{who.bed}:{label} moves to {row.bed}", who)
+
+
+MOST_CHANGE = 0.25
+"""A weight that differs by more than this share is asked about. Common practice, no source."""
+
+
+def _weighed(row: CensusRow, who: CurrentStay) -> Decision | str | None:
+    """A newer weight that a message tells of a patient who is here; a list says nothing of when.
+
+    One told before the last look is not newer: whoever looked may have weighed.
+    """
+    told, known = row.weight_kg, who.weight_kg
+    if told is None or row.event_at is None or (known is not None and abs(told - known) < 0.05):
+        return None
+    if known is None:
+        return _decision("weigh", row, f"{who.bed}: weight {both_masses(told)}, none was known", who)
+    if who.looked_at is not None and row.event_at < who.looked_at:
+        return None
+    change = f"{both_masses(known)} -> {both_masses(told)}"
+    if abs(told - known) > MOST_CHANGE * known:
+        return f"{who.bed}: the weight {change} is an unlikely change; weigh again, and record it"
+    return _decision("weigh", row, f"{who.bed}: weight {change}", who)
 
 
 def _has_left(row: CensusRow, now: datetime | None) -> bool | None:
@@ -222,7 +249,7 @@ def _decision(kind: Kind, row: CensusRow, says: str, who: CurrentStay | None = N
         stay=who.stay if who else row.stay,
         label=row.label or (who.label if who else None),
         from_bed=who.bed if who and kind == "move" else None,
-        weight_kg=row.weight_kg if kind == "admit" else None,
+        weight_kg=row.weight_kg if kind in ("admit", "weigh") else None,
         at=left_at or row.at if kind == "discharge" else row.at,
         event_at=row.event_at,
     )

@@ -26,8 +26,10 @@ from typing import Any, Literal
 from mobicard.derive.as_json import AsJson
 from mobicard.exchange.census.cells import bed_key
 from mobicard.exchange.census.match import Unit, decide_all, without_collisions, without_doubles
+from mobicard.exchange.census.one_unit import in_unit, of_this_unit
 from mobicard.exchange.census.rows import (
     Census,
+    CensusRow,
     CurrentStay,
     Decision,
     Kind,
@@ -49,6 +51,8 @@ class Preview(AsJson):
     notes: tuple[str, ...] = ()
     messages: bool = False
     """Whether it was told by messages, each of which stands for itself, and not by a list."""
+    weigh: tuple[Decision, ...] = ()
+    """Newer weights of patients who are here."""
 
     @property
     def may_be_applied(self) -> bool:
@@ -69,6 +73,8 @@ class Preview(AsJson):
             f"{len(self.unchanged)} unchanged",
             f"{len(self.cannot_read)} cannot be read",
         ]
+        if self.weigh:
+            parts.insert(3, f"{len(self.weigh)} weighed")
         if self.not_in_file:
             parts.append(f"{len(self.not_in_file)} not in the file")
         return ", ".join(parts)
@@ -78,11 +84,11 @@ class Preview(AsJson):
 class Step:
     """One thing for the ward to write. ``stay`` is None where the ward is to make a new key.
 
-    ``facts`` are the facts of a newly admitted record beside bed and label; never an assessment. ``swap`` is
-    the stay that changes beds with this one, in the step beside it.
+    ``facts`` are those of a newly admitted record beside bed and label, or a newer weight; never an
+    assessment. ``swap`` is the stay that changes beds with this one, in the step beside it.
     """
 
-    kind: Literal["admit", "readmit", "move", "discharge"]
+    kind: Literal["admit", "readmit", "move", "discharge", "weigh"]
     stay: str | None
     bed: str
     label: str | None = None
@@ -98,9 +104,10 @@ def steps(preview: Preview) -> tuple[Step, ...]:
     """The steps of a preview, to be applied together or not at all, in an order in which each bed is free.
 
     Discharges first, then moves, the one into a free bed first; patients who change beds in a ring do so by
-    swaps of two. Then admissions.
+    swaps of two. Then admissions, then weights.
     """
-    order = [*map(_step, preview.discharge), *_moves(preview.move), *map(_step, preview.admit)]
+    come = map(_step, (*preview.admit, *preview.weigh))
+    order = [*map(_step, preview.discharge), *_moves(preview.move), *come]
     return tuple(order)
 
 
@@ -128,7 +135,8 @@ def _ring(chain: Sequence[Decision]) -> Iterator[Step]:
 
 def _step(decision: Decision) -> Step:
     kind = decision.kind
-    assert kind in ("admit", "readmit", "move", "discharge")  # the lists steps are made of hold no others
+    # the lists steps are made of hold no others
+    assert kind in ("admit", "readmit", "move", "discharge", "weigh")
     return Step(
         kind=kind,
         stay=decision.stay,
@@ -150,22 +158,24 @@ def preview(
     now: datetime | None = None,
     former: Collection[str] = (),
     last: Mapping[str, datetime] | None = None,
+    only: str | None = None,
 ) -> Preview:
     """What applying ``census`` to the ``current`` stays would do.
 
     ``absent``: what to do with stays that a whole list does not name. ``now``: a discharge time after it has
     not happened yet. ``former``: keys of stays already discharged, which come back as ``readmit``. ``last``:
-    when each stay last came, moved or went; a message that tells of something older does nothing.
+    when each stay last came, moved or went; a message that tells of something older does nothing. ``only``:
+    the unit whose beds are meant, where the list is of the whole house.
     """
     unit = Unit(tuple(current), frozenset(former), last or {})
-    rows, doubled, doubles = without_doubles(census.rows)
+    ours, over = of_this_unit(census.rows, unit.named)
+    rows, doubled, doubles = without_doubles(ours)
     decided, undecided = decide_all(rows, unit, now)
     unread = [*census.cannot_read, *doubled, *undecided, *_doubles(census.merges, unit)]
     all_leave = absent == "discharge" and census.whole and not unread
     sure, collided = without_collisions(decided, unit, all_leave)
-    missing = _missing(unit, decided, unread, leave=all_leave) if census.whole else []
+    missing = _missing(unit, decided, unread, leave=all_leave, only=only) if census.whole else []
     every = (*sure, *missing)
-    notes = (*census.notes, *(f"line {row.line}: {note}" for row in rows for note in row.notes), *doubles)
     return Preview(
         admit=tuple(each for each in every if each.kind in ("admit", "readmit")),
         move=tuple(each for each in every if each.kind == "move"),
@@ -173,20 +183,34 @@ def preview(
         unchanged=tuple(each for each in every if each.kind == "unchanged"),
         not_in_file=tuple(each for each in every if each.kind == "not_in_file"),
         cannot_read=tuple(sorted([*unread, *collided], key=lambda each: each.line)),
-        notes=(*notes, *_maybe_moved(sure, missing)),
+        notes=(*_told(census, rows, over, only), *doubles, *_maybe_moved(sure, missing)),
         messages=not census.whole,
+        weigh=tuple(each for each in every if each.kind == "weigh"),
     )
 
 
+def _told(census: Census, rows: Iterable[CensusRow], over: int, only: str | None) -> Iterator[str]:
+    """What was noted while reading, of the list and of each line."""
+    yield from census.notes
+    if over:
+        yield f"passed over, not of {only}: {over}"
+    yield from (f"line {row.line}: {note}" for row in rows for note in row.notes)
+
+
 def _missing(
-    unit: Unit, decided: Iterable[Decision], unread: Iterable[Unreadable], *, leave: bool
+    unit: Unit,
+    decided: Iterable[Decision],
+    unread: Iterable[Unreadable],
+    *,
+    leave: bool,
+    only: str | None,
 ) -> list[Decision]:
     """Stays no line speaks of: left alone, or all discharged where that was asked for."""
     named = {each.stay for each in decided if each.stay}
     in_doubt = {bed_key(each.bed) for each in unread if each.bed}
     found: list[Decision] = []
     for stay in unit.current:
-        if stay.stay in named or bed_key(stay.bed) in in_doubt:
+        if stay.stay in named or bed_key(stay.bed) in in_doubt or (only and not in_unit(stay.bed, only)):
             continue
         kind: Kind = "discharge" if leave else "not_in_file"
         what = "taken as discharged" if leave else "nothing is done"

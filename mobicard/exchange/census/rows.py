@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from mobicard.derive.as_json import AsJson
 
-Kind = Literal["admit", "readmit", "move", "discharge", "unchanged", "not_in_file"]
+Kind = Literal["admit", "readmit", "move", "discharge", "unchanged", "not_in_file", "weigh"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +31,7 @@ class CensusRow:
     notes: tuple[str, ...] = ()
     admits: bool = True
     event_at: datetime | None = None
+    leaves_unit: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,11 +69,13 @@ class CensusRefused(ValueError):  # noqa: N818 - said to people as a refusal
 
 @dataclass(frozen=True, slots=True)
 class CurrentStay:
-    """A stay that is in a bed now, as the ledger has it."""
+    """A stay that is in a bed now, as the ledger has it; ``looked_at`` is when it was last assessed."""
 
     stay: str
     bed: str
     label: str | None = None
+    weight_kg: float | None = None
+    looked_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)

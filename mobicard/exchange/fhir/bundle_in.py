@@ -1,33 +1,27 @@
-"""FHIR R4 in: the records of a Bundle that mobicard wrote, equal to what went out.
+"""FHIR R4 in: the records of a Bundle that mobicard wrote, as it went out or as a server gives it back.
 
-``from_bundle(bundle) -> FhirRead(records, ignored)``. Facts are read from the Observations, Flags and
-DeviceUseStatements themselves, so what another program changed there is what comes in; every record is
-checked like any other. What was derived is passed over, what is not understood is listed in ``ignored``.
+``from_bundle(bundle) -> FhirRead(records, ignored, left)``. Facts are read from the Observations, Flags,
+DeviceUseStatements and Goals themselves, so what another program changed there is what comes in; every record
+is checked like any other. Only the newest look is read: what earlier ones saw is history, and what was
+derived or stands around it is ours to make. What is not understood is listed in ``ignored``, one by one; a
+stay of which one thing is torn is passed over whole, because half a record would read as not assessed.
 """
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from mobicard.derive import functional_codes
 from mobicard.exchange.fhir import codes
-from mobicard.exchange.fhir.codes import code_in
-from mobicard.exchange.fhir.facts import PLAIN
+from mobicard.exchange.fhir.facts_in import TAKERS, Facts, StayRead, extension, patient_facts, take
 from mobicard.facts import Record, RecordRefused, read_record
 
 Json = Mapping[str, Any]
-Facts = dict[str, Any]
 
-_UNDERSTOOD = ("Observation", "Flag", "DeviceUseStatement")
-_VITALS = {
-    **{f"pressure_{position}": position for position in codes.POSITIONS},
-    **{name: name for name in ("spo2", "resp_rate", "dizzy", "target_88_92")},
-    "vitals_at": "",
-}
-_WITHDRAWN = ("entered-in-error", "cancelled", "inactive", "stopped", "completed")
+_OURS = ("Encounter", "Location", "Provenance", "CarePlan")
+"""Kinds that say nothing which the others do not."""
+_WITHDRAWN = ("entered-in-error", "cancelled", "inactive", "stopped", "completed", "rejected")
 
 
 class FhirRefused(ValueError):  # noqa: N818 - said to people as a refusal
@@ -36,39 +30,50 @@ class FhirRefused(ValueError):  # noqa: N818 - said to people as a refusal
 
 @dataclass(frozen=True, slots=True)
 class FhirRead:
-    """The records by stay key, and what was passed over because it is not understood."""
+    """The records by stay key, what was passed over and why, and the stays whose patient has left."""
 
     records: tuple[tuple[str, Record], ...]
     ignored: tuple[str, ...] = ()
+    left: tuple[str, ...] = ()
 
 
 def from_bundle(bundle: Json) -> FhirRead:
-    """The records of a bundle. Raises FhirRefused naming the entry or the fact."""
+    """The records of a bundle, whatever else is in it. Raises FhirRefused where it is none."""
     if not isinstance(bundle, Mapping) or bundle.get("resourceType") != "Bundle":
         raise FhirRefused("this is no FHIR Bundle; export one with “mobicard export --fhir”")
-    patients: dict[str, Facts] = {}
-    stays: dict[str, str] = {}
-    ignored: list[str] = []
     resources = list(_resources(bundle))
-    for number, url, resource in resources:
+    ignored: list[str] = []
+    stays: dict[str, StayRead] = {}
+    for number, address, resource in resources:
         if resource.get("resourceType") == "Patient":
-            stays[url] = _stay(number, resource)
-            patients[url] = _guarded(number, resource, _patient)
+            ignored += _take_patient(number, address, resource, stays)
     for number, _, resource in resources:
-        kind = resource.get("resourceType")
-        if kind == "Patient":
+        if resource.get("resourceType") != "Patient":
+            ignored += _take_resource(number, resource, stays)
+    return _made({id(stay): stay for stay in stays.values()}.values(), ignored)
+
+
+def _made(stays: Iterable[StayRead], ignored: list[str]) -> FhirRead:
+    records, left = [], []
+    for stay in stays:
+        if not stay.active:
+            left.append(stay.key)
             continue
-        facts = patients.get(str((resource.get("subject") or {}).get("reference")))
-        if facts is None or kind not in _UNDERSTOOD:
-            ignored.append(f"entry {number}: {kind} is of no patient in the bundle or of no kind read here")
-            continue
-        if resource.get("status") in _WITHDRAWN:
-            continue
-        if not _guarded(number, resource, _taker(str(kind), facts)):
-            ignored.append(f"entry {number}: {kind} “{_said(resource)}” is not understood")
-    return FhirRead(
-        tuple((stays[url], _record(stays[url], facts)) for url, facts in patients.items()), tuple(ignored)
-    )
+        try:
+            if stay.torn:
+                raise FhirRefused(stay.torn)
+            records.append((stay.key, _record(stay.key, _whole(stay))))
+        except FhirRefused as refused:
+            ignored.append(str(refused))
+    return FhirRead(tuple(records), tuple(ignored), tuple(left))
+
+
+def _whole(stay: StayRead) -> Facts:
+    """The facts with their lists in the order they had; what tells no place comes last."""
+    facts = dict(stay.facts)
+    for _, name, value in sorted(stay.placed, key=lambda each: each[0]):
+        facts[name] = [*facts.get(name, ()), value]
+    return facts
 
 
 def _resources(bundle: Json) -> Iterable[tuple[int, str, Json]]:
@@ -79,18 +84,92 @@ def _resources(bundle: Json) -> Iterable[tuple[int, str, Json]]:
         resource = entry.get("resource") if isinstance(entry, Mapping) else None
         if not isinstance(resource, Mapping):
             raise FhirRefused(f"entry {number} holds no resource")
-        yield number, str(entry.get("fullUrl", number)), resource
+        yield number, str(entry.get("fullUrl", "")), resource
 
 
-def _guarded(number: int, resource: Json, read: Callable[[Json], Any]) -> Any:
-    """Whatever shape the resource has, a refusal in words."""
+def _addresses(address: str, resource: Json) -> set[str]:
+    """What a reference to this resource may end in: its address here, its kind and id, its id as a URN."""
+    id_ = resource.get("id")
+    named = {f"{resource.get('resourceType')}/{id_}", f"urn:uuid:{id_}"} if isinstance(id_, str) else set()
+    return named | ({_tail(address)} if address else set())
+
+
+def _tail(reference: object) -> str:
+    """A reference without server and version: ``Patient/1`` of ``https://host/fhir/Patient/1/_history/2``."""
+    text = str(reference).partition("/_history/")[0]
+    return text if text.startswith("urn:") else "/".join(text.split("/")[-2:])
+
+
+def _take_patient(number: int, address: str, resource: Json, stays: dict[str, StayRead]) -> list[str]:
+    """Note a Patient of ours under every address it may be referred to by; what is to be said of another."""
     try:
-        return read(resource)
-    except (KeyError, TypeError, AttributeError, IndexError, ValueError) as wrong:
-        kind = resource.get("resourceType")
-        raise FhirRefused(
-            f"entry {number}: {kind} “{_said(resource)}” is not as R4 has it ({wrong!r})"
-        ) from None
+        key = _stay(resource)
+        if key is None:
+            return [f"entry {number}: the Patient has no identifier of system {codes.STAY}; it is another's"]
+        if any(stay.key == key for stay in stays.values()):
+            raise FhirRefused("stay is said twice")
+        stay = StayRead(key, patient_facts(resource), active=resource.get("active") is not False)
+    except _TORN as wrong:
+        return [f"entry {number}: Patient is not as R4 has it ({wrong!r})"]
+    stays.update(dict.fromkeys({f"entry {number}", *_addresses(address, resource)}, stay))
+    return []
+
+
+_TORN = (KeyError, TypeError, AttributeError, IndexError, ValueError, StopIteration, RecursionError)
+"""What a resource of another shape than R4's runs into."""
+
+
+def _take_resource(number: int, resource: Json, stays: Mapping[str, StayRead]) -> list[str]:
+    kind, stay = resource.get("resourceType"), _whose(resource, stays)
+    if kind in ("Location", "Provenance") and _is_ours(resource):
+        return []
+    if stay is None or kind not in (*TAKERS, *_OURS):
+        return [f"entry {number}: {kind} is of no patient of ours in the bundle or of no kind read here"]
+    if kind in _OURS or not stay.active:
+        return []
+    return _taken(number, resource, stay)
+
+
+def _taken(number: int, resource: Json, stay: StayRead) -> list[str]:
+    """What is to be said of a resource of a stay of ours; one that is torn tears its stay."""
+    kind = resource["resourceType"]
+    try:
+        known = _is_over(resource) or _is_history(resource, stay) or take(resource, stay)
+    except _TORN as wrong:
+        said = f"entry {number}: {kind} “{_said(resource)}” is not as R4 has it ({wrong!r})"
+        stay.torn = stay.torn or f"stay {stay.key}: {said}"
+        return []
+    return [] if known else [f"entry {number}: {kind} “{_said(resource)}” is not understood"]
+
+
+def _is_ours(resource: Json) -> bool:
+    """Whether a bed or a note of who said it is one of those that mobicard writes."""
+    told = (*_listed(resource, "identifier"), *_listed(resource, "extension"))
+    return any(
+        each.get("system") == codes.BED or each.get("url") == codes.LOOK
+        for each in told
+        if isinstance(each, Mapping)
+    )
+
+
+def _listed(resource: Json, name: str) -> list[Any]:
+    found = resource.get(name)
+    return found if isinstance(found, list) else []
+
+
+def _whose(resource: Json, stays: Mapping[str, StayRead]) -> StayRead | None:
+    subject = resource.get("subject")
+    return stays.get(_tail(subject.get("reference"))) if isinstance(subject, Mapping) else None
+
+
+def _is_over(resource: Json) -> bool:
+    return bool(resource.get("status") in _WITHDRAWN or resource.get("lifecycleStatus") in _WITHDRAWN)
+
+
+def _is_history(resource: Json, stay: StayRead) -> bool:
+    """Whether a look of ours saw it that is not the one the Patient was last put with."""
+    look = extension(resource, codes.LOOK, "valueString")
+    return look is not None and look != stay.look
 
 
 def _said(resource: Json) -> str:
@@ -98,13 +177,11 @@ def _said(resource: Json) -> str:
     return str(code.get("text", ""))[:40] if isinstance(code, Mapping) else ""
 
 
-def _stay(number: int, patient: Json) -> str:
+def _stay(patient: Json) -> str | None:
     for each in patient.get("identifier", ()):
         if each.get("system") == codes.STAY and isinstance(each.get("value"), str):
             return str(each["value"])
-    raise FhirRefused(
-        f"entry {number}: the Patient has no identifier of system {codes.STAY}; mobicard did not write it"
-    )
+    return None
 
 
 def _record(stay: str, facts: Facts) -> Record:
@@ -112,153 +189,3 @@ def _record(stay: str, facts: Facts) -> Record:
         return read_record(facts)
     except RecordRefused as refused:
         raise FhirRefused(f"stay {stay}: {refused}") from None
-
-
-def _patient(patient: Json) -> Facts:
-    facts: Facts = {}
-    for extension in patient.get("extension", ()):
-        if extension["url"] == codes.INTERPRETER:
-            facts.setdefault("communication", {})["interpreter"] = extension["valueBoolean"]
-        if extension["url"] == codes.RECORD:
-            for part in extension.get("extension", ()):
-                facts[part["url"]] = _own(part)
-    for spoken in patient.get("communication", ()):
-        language = code_in(spoken["language"], codes.BCP_47)
-        if language:
-            facts.setdefault("communication", {})["language"] = language
-    return facts
-
-
-def _own(part: Json) -> Any:
-    value = next(part[key] for key in part if key.startswith("value"))
-    if isinstance(value, str) and value.startswith("json:"):
-        return json.loads(value.removeprefix("json:"))
-    return value
-
-
-def _taker(kind: str, facts: Facts) -> Callable[[Json], bool]:
-    takers = {"Observation": _observation, "Flag": _flag, "DeviceUseStatement": _device}
-    return lambda resource: takers[kind](resource, facts)
-
-
-def _flag(flag: Json, facts: Facts) -> bool:
-    precaution = code_in(flag["code"], codes.PRECAUTION)
-    if precaution:
-        facts.setdefault("precautions", []).append(precaution)
-    return bool(precaution or code_in(flag["code"], codes.DERIVED))
-
-
-def _device(statement: Json, facts: Facts) -> bool:
-    use = next((found for each in statement["reasonCode"] if (found := code_in(each, codes.USE))), None)
-    kind = statement["contained"][0]["type"]
-    if use == "aid":
-        facts.setdefault("aids", []).append(code_in(kind, codes.DEVICE))
-    elif use == "on_before_up":
-        facts.setdefault("on_before_up", []).append(kind["text"])
-    elif use == "line":
-        side = code_in(statement.get("bodySite"), codes.SIDE)
-        notes = [each["text"] for each in statement.get("note", ())]
-        line = {
-            "kind": kind["text"],
-            **({"side": side} if side else {}),
-            **({"note": notes[0]} if notes else {}),
-        }
-        facts.setdefault("lines", []).append(line)
-    return use is not None
-
-
-def _observation(seen: Json, facts: Facts) -> bool:
-    """Take one Observation into the facts; whether it was understood."""
-    code = seen["code"]
-    if code_in(code, codes.DERIVED):
-        return True
-    if task := code_in(code, codes.TASK):
-        return _take_help(seen, task, facts)
-    if code_in(code, codes.LOINC) == functional_codes.LOINC_BODY_WEIGHT:
-        facts["weight_kg"] = _kilograms(seen["valueQuantity"])
-        return True
-    if instrument := code_in(code, codes.INSTRUMENT):
-        answers = dict(_answer(part) for part in seen.get("component", ()))
-        facts["fall_risk"] = {"instrument": instrument, "answers": answers}
-        return True
-    return _take_own(seen, code_in(code, codes.FACT), facts)
-
-
-def _take_own(seen: Json, name: str | None, facts: Facts) -> bool:
-    """One of our own named facts."""
-    if name in PLAIN:
-        facts[name] = code_in(seen["valueCodeableConcept"], f"{codes.FACT}:{name}")
-    elif name == "height_cm":
-        facts[name] = seen["valueQuantity"]["value"]
-    elif name == "weight_bearing":
-        _take_limb(seen, facts)
-    elif name and name.startswith("communication_"):
-        facts.setdefault("communication", {})[name.removeprefix("communication_")] = seen["valueString"]
-    elif name in _VITALS:
-        _take_vitals(seen, _VITALS[name], facts)
-    else:
-        return False
-    return True
-
-
-def _take_help(seen: Json, task: str, facts: Facts) -> bool:
-    help_ = code_in(seen.get("valueCodeableConcept"), codes.HELP)
-    if help_:
-        facts.setdefault("help", {})[task] = help_
-    for part in seen.get("component", ()):
-        if code_in(part["code"], codes.FACT) == "helpers_used":
-            facts.setdefault("helpers_used", {})[task] = part["valueInteger"]
-    return bool(help_ or seen.get("component"))
-
-
-def _take_limb(seen: Json, facts: Facts) -> None:
-    limb = code_in(seen["bodySite"], codes.LIMB)
-    order: Facts = {"status": code_in(seen["valueCodeableConcept"], codes.STATUS)}
-    for part in seen.get("component", ()):
-        figure = part["valueQuantity"]
-        order["percent" if figure["code"] == "%" else "kg"] = figure["value"]
-    if ordered := _clock(seen):
-        order["ordered_at"] = ordered
-    facts.setdefault("weight_bearing", {})[limb] = order
-
-
-def _take_vitals(seen: Json, name: str, facts: Facts) -> None:
-    vitals = facts.setdefault("vitals", {})
-    if at := _clock(seen):
-        vitals["at"] = at
-    if name in codes.POSITIONS:
-        vitals[name] = {
-            code_in(part["code"], codes.FACT): part["valueQuantity"]["value"] for part in seen["component"]
-        }
-    elif name in ("dizzy", "target_88_92"):
-        vitals[name] = seen["valueBoolean"]
-    elif name:
-        vitals[name] = seen["valueQuantity"]["value"]
-
-
-def _clock(seen: Json) -> str | None:
-    """The ward's own time of this Observation, where it has one apart from the assessment's."""
-    for extension in seen.get("extension", ()):
-        if extension["url"] == codes.CLOCK:
-            return str(extension["valueString"])
-    return None
-
-
-def _kilograms(quantity: Json) -> Any:
-    if quantity.get("code") != "kg":
-        raise ValueError(f"a weight in kg is wanted, not in {quantity.get('code')}")
-    return quantity["value"]
-
-
-def _answer(part: Json) -> tuple[str, bool | int | str]:
-    key = code_in(part["code"], codes.FACT)
-    if key is None:
-        raise ValueError("an answer names no item")
-    for kind in ("valueBoolean", "valueInteger"):
-        if kind in part:
-            value: bool | int = part[kind]
-            return key, value
-    word = code_in(part["valueCodeableConcept"], f"{codes.FACT}:{key}")
-    if word is None:
-        raise ValueError(f"the answer to {key} has no code")
-    return key, word

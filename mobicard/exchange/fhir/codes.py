@@ -21,25 +21,64 @@ FLAG_CATEGORY: Final = "http://terminology.hl7.org/CodeSystem/flag-category"
 BCP_47: Final = "urn:ietf:bcp:47"
 INTERPRETER: Final = "http://hl7.org/fhir/StructureDefinition/patient-interpreterRequired"
 
-OWN: Final = "urn:mobicard"
-RECORD: Final = f"{OWN}:record"
+INPATIENT: Final = "http://terminology.hl7.org/CodeSystem/v3-ActCode"
+PHYSICAL_TYPE: Final = "http://terminology.hl7.org/CodeSystem/location-physical-type"
+ABSENT: Final = "http://terminology.hl7.org/CodeSystem/data-absent-reason"
+AGENT_TYPE: Final = "http://terminology.hl7.org/CodeSystem/provenance-participant-type"
+
+CANONICAL: Final = "https://w3id.org/mobicard/fhir"
+"""Where our own definitions are published, under an address that any project may ask to have pointed at it.
+
+Not registered yet: whoever publishes them elsewhere changes this line and nothing else.
+"""
+
+
+def own_system(name: str) -> str:
+    """The canonical of one of our code systems."""
+    return f"{CANONICAL}/CodeSystem/{name}"
+
+
+def own_structure(name: str) -> str:
+    """The canonical of one of our extensions."""
+    return f"{CANONICAL}/StructureDefinition/{name}"
+
+
+def own_names(name: str) -> str:
+    """The system of one of our identifiers."""
+    return f"{CANONICAL}/sid/{name}"
+
+
+FACT: Final = own_system("fact")
+TASK: Final = own_system("task")
+HELP: Final = own_system("help")
+LIMB: Final = own_system("limb")
+STATUS: Final = own_system("weight-bearing")
+PRECAUTION: Final = own_system("precaution")
+DEVICE: Final = own_system("device")
+USE: Final = own_system("use")
+SIDE: Final = own_system("side")
+INSTRUMENT: Final = own_system("instrument")
+ITEM: Final = own_system("fall-risk-item")
+ITEM_ANSWER: Final = own_system("fall-risk-answer")
+BAND: Final = own_system("fall-risk-band")
+LEVEL: Final = own_system("level")
+DERIVED: Final = own_system("derived")
+
+RECORD: Final = own_structure("record")
 """Extension of Patient for the facts R4 has no plain place for; structured ones as JSON text."""
-FACT: Final = f"{OWN}:fact"
-TASK: Final = f"{OWN}:task"
-HELP: Final = f"{OWN}:help"
-LIMB: Final = f"{OWN}:limb"
-STATUS: Final = f"{OWN}:weight-bearing"
-PRECAUTION: Final = f"{OWN}:precaution"
-DEVICE: Final = f"{OWN}:device"
-USE: Final = f"{OWN}:use"
-SIDE: Final = f"{OWN}:side"
-INSTRUMENT: Final = f"{OWN}:instrument"
-BAND: Final = f"{OWN}:fall-risk-band"
-LEVEL: Final = f"{OWN}:level"
-DERIVED: Final = f"{OWN}:derived"
-STAY: Final = f"{OWN}:stay"
-CLOCK: Final = f"{OWN}:wall-clock"
-NOTICE: Final = f"{OWN}:notice"
+CLOCK: Final = own_structure("wall-clock")
+NOTICE: Final = own_structure("notice")
+LOOK: Final = own_structure("look")
+"""Extension of whatever belongs to one look at the patient: the ward time of the look."""
+PLACE: Final = own_structure("place")
+"""Extension of what stands in a list of the record: its place there; a server keeps no order."""
+
+STAY: Final = own_names("stay")
+BED: Final = own_names("bed")
+STATEMENT: Final = own_names("statement")
+
+NO_ORDER: Final = "no_order"
+"""Of a limb that had an order: it has none any more."""
 
 POSITIONS: Final = ("lying", "sitting", "standing_1min", "standing_3min")
 
@@ -55,9 +94,19 @@ def concept(*codings: dict[str, str], text: str | None = None) -> dict[str, Any]
     return {**out, "text": text} if text else out
 
 
+def answers(fact: str) -> str:
+    """The code system of the answers to a fact that is one word of a list."""
+    return own_system(f"answer-{fact.replace('_', '-')}")
+
+
 def own_code(name: str) -> dict[str, Any]:
     """Our own name of a fact, as a CodeableConcept."""
     return concept(coding(FACT, name), text=name.replace("_", " "))
+
+
+def absent(reason: str) -> dict[str, Any]:
+    """Why an Observation has no value: not-asked, not-performed (R4, data-absent-reason)."""
+    return concept(coding(ABSENT, reason), text=reason.replace("-", " "))
 
 
 def quantity(value: float, unit: str) -> dict[str, Any]:
@@ -75,26 +124,25 @@ def code_in(concept: Mapping[str, Any] | None, system: str) -> str | None:
     return None
 
 
-def task_codings(task: Task) -> list[dict[str, str]]:
-    """The Section GG item's LOINC number where the move has one (performance set), and our own name."""
-    letter = MOVES[task].gg_item
-    published = [coding(LOINC, codes.LOINC_PERFORMANCE[letter])] if letter else []
-    return [*published, coding(TASK, task.value)]
-
-
 def help_codings(task: Task, help_: Help, helpers: int | None) -> list[dict[str, str]]:
-    """The Section GG answer where the move has an item, and our own word, which tells more."""
-    published = []
-    if MOVES[task].gg_item:
-        published = [coding(LOINC, codes.LOINC_ANSWER[codes.gg_code(help_, helpers).code])]
+    """Our own word, which tells more, behind the Section GG answer where that means the same.
+
+    The item's LOINC number is left out: each published one speaks of three days or of usual ability, this is
+    one look. Half the effort is in no answer of Section GG, and 01 says that the helper does all of it.
+    """
+    code = codes.gg_code(help_, helpers).code
+    several = helpers is not None and helpers >= 2
+    holds = MOVES[task].gg_item and (several or help_ not in (Help.MODERATE, Help.TOTAL))
+    published = [coding(LOINC, codes.LOINC_ANSWER[code])] if holds else []
     return [*published, coding(HELP, help_.value)]
 
 
-def pressure_codes(position: str) -> tuple[str | None, str | None, str | None]:
-    """LOINC of systolic, diastolic and pulse in a position; None where no code is carried."""
+def pressure_codes(position: str) -> tuple[list[str], list[str], list[str]]:
+    """LOINC of systolic, diastolic and pulse: in this position, and in any where the panel asks for it."""
     place = position.split("_", maxsplit=1)[0]
-    systolic, diastolic = codes.LOINC_PRESSURE.get(place, (None, None))
-    return systolic, diastolic, codes.LOINC_HEART_RATE.get(place)
+    systolic, diastolic = codes.LOINC_PRESSURE[place]
+    any_systolic, any_diastolic = codes.LOINC_ANY_PRESSURE
+    return [any_systolic, systolic], [any_diastolic, diastolic], [codes.LOINC_HEART_RATE[place]]
 
 
 def instrument(name: str) -> Instrument | None:

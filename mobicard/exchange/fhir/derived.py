@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from mobicard.derive import Plan
+from mobicard.derive.instrument import Instrument
 from mobicard.derive.model import FallRisk, Orthostatic
 from mobicard.exchange.fhir import codes
 from mobicard.exchange.fhir.codes import coding, concept
@@ -24,20 +25,20 @@ def derived(resources: Resources) -> Iterable[tuple[str, Json]]:
     plan = resources.stay.plan
     if plan is None:
         return
-    yield "derived.level", resources.observation(_level(resources, plan))
+    yield resources.of_look("derived.level"), resources.observation(_level(resources, plan))
     if plan.orthostatic:
-        yield "derived.orthostatic", resources.observation(_orthostatic(plan.orthostatic))
+        yield resources.of_look("derived.orthostatic"), resources.observation(_orthostatic(plan.orthostatic))
     if plan.fall_risk:
         for name, body in _fall_risk(resources, plan.fall_risk):
-            yield name, resources.observation(body)
+            yield resources.of_look(name), resources.observation(body)
         if not _is_lowest(plan.fall_risk):
             text = f"Fall risk: {plan.fall_risk.band.replace('_', ' ')} ({plan.fall_risk.instrument})"
-            yield "derived.fall_flag", resources.flag(concept(_derived("fall_risk"), text=text))
+            yield "derived.fall_flag", resources.flag(concept(derived_code("fall_risk"), text=text))
     if not plan.expired:
         yield from _equipment(resources, plan)
 
 
-def _derived(name: str) -> dict[str, str]:
+def derived_code(name: str) -> dict[str, str]:
     return coding(codes.DERIVED, name)
 
 
@@ -47,13 +48,13 @@ def _level(resources: Resources, plan: Plan) -> Json:
     parts: list[Json] = []
     if plan.helpers is not None and not plan.expired:
         parts.append(
-            {"code": concept(_derived("helpers"), text="helpers needed"), "valueInteger": plan.helpers}
+            {"code": concept(derived_code("helpers"), text="helpers needed"), "valueInteger": plan.helpers}
         )
     if plan.valid_until:
         until = resources.when("valueDateTime", plan.valid_until)
-        parts.append({"code": concept(_derived("valid_until"), text="holds until"), **until})
+        parts.append({"code": concept(derived_code("valid_until"), text="holds until"), **until})
     return {
-        "code": concept(_derived("level"), text="Moving and handling level, bed to chair"),
+        "code": concept(derived_code("level"), text="Moving and handling level, bed to chair"),
         "valueCodeableConcept": concept(coding(codes.LEVEL, level.value), text=level.value),
         "note": [{"text": _ended(plan) if plan.expired else plan.headline.method}],
         **({"component": parts} if parts else {}),
@@ -69,14 +70,14 @@ def _orthostatic(found: Orthostatic) -> Json:
     drops = (("drop_sbp", found.drop_sbp), ("drop_dbp", found.drop_dbp))
     parts = [
         {
-            "code": concept(_derived(name), text=name.replace("_", " ")),
+            "code": concept(derived_code(name), text=name.replace("_", " ")),
             "valueQuantity": {"value": drop, "unit": "mmHg", "system": codes.UCUM, "code": "mm[Hg]"},
         }
         for name, drop in drops
         if drop is not None
     ]
     return {
-        "code": concept(_derived("orthostatic"), text="Fall of blood pressure on standing"),
+        "code": concept(derived_code("orthostatic"), text="Fall of blood pressure on standing"),
         **({} if found.positive is None else {"valueBoolean": found.positive}),
         "note": [{"text": found.says}],
         **({"component": parts} if parts else {}),
@@ -92,30 +93,47 @@ def _fall_risk(resources: Resources, risk: FallRisk) -> Iterable[tuple[str, Json
     value: Json = {"valueInteger": risk.score}
     if risk.lowest != risk.score:
         value = {"valueRange": {"low": {"value": risk.lowest}, "high": {"value": risk.score}}}
-    source = {"derivedFrom": [{"reference": resources.url("fall_risk")}]} if resources.sends_fall_risk else {}
+    asked = resources.reference("Observation", resources.id(resources.of_look("fall_risk")))
+    source = {"derivedFrom": [asked]} if resources.sends_fall_risk else {}
     yield (
         "derived.fall_total",
         {
             "status": status,
-            "code": concept(*total, _derived("fall_risk_total"), text=f"Fall risk total ({risk.instrument})"),
+            "category": "survey",
+            "code": concept(
+                *total, derived_code("fall_risk_total"), text=f"Fall risk total ({risk.instrument})"
+            ),
             **value,
             **source,
         },
     )
-    answers = {band.name: band.loinc for band in known.bands} if known else {}
-    answer = answers.get(risk.band)
+    answer = _published_band(known, risk)
     band = [coding(codes.LOINC, answer)] if answer else []
     yield (
         "derived.fall_level",
         {
             "status": status,
-            "code": concept(*level, _derived("fall_risk_level"), text=f"Fall risk level ({risk.instrument})"),
+            "category": "survey",
+            "code": concept(
+                *level, derived_code("fall_risk_level"), text=f"Fall risk level ({risk.instrument})"
+            ),
             "valueCodeableConcept": concept(
                 *band, coding(codes.BAND, risk.band), text=risk.band.replace("_", " ")
             ),
             **source,
         },
     )
+
+
+def _published_band(known: Instrument | None, risk: FallRisk) -> str | None:
+    """The published answer for this band, where the total lies in it by the published cuts as well."""
+    bands = sorted(known.bands, key=lambda band: band.least) if known else []
+    within = {
+        max((band for band in bands if band.least <= total), key=lambda band: band.least, default=None)
+        for total in (risk.lowest, risk.score)
+    }
+    held = within.pop() if len(within) == 1 else None
+    return held.loinc if held and held.name == risk.band else None
 
 
 def _is_lowest(risk: FallRisk) -> bool:

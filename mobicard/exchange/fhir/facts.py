@@ -20,6 +20,9 @@ PLAIN = (
 )
 """Facts that are one word of a list."""
 
+DECIDING = PLAIN[:7]
+"""Of these it is said when nobody asked: without them no move is cleared."""
+
 
 def observations(resources: Resources) -> Iterable[tuple[str, Json]]:
     """The name and the body of each Observation; who and when are added by the caller."""
@@ -31,8 +34,10 @@ def _plain(resources: Resources) -> Iterable[tuple[str, Json]]:
     for name in PLAIN:
         if name in resources.facts:
             answer = resources.facts[name]
-            value = concept(coding(f"{codes.FACT}:{name}", answer), text=answer.replace("_", " "))
+            value = concept(coding(codes.answers(name), answer), text=answer.replace("_", " "))
             yield name, {"code": codes.own_code(name), "valueCodeableConcept": value}
+        elif name in DECIDING:
+            yield name, {"code": codes.own_code(name), "dataAbsentReason": codes.absent("not-asked")}
 
 
 def _help(resources: Resources) -> Iterable[tuple[str, Json]]:
@@ -41,7 +46,8 @@ def _help(resources: Resources) -> Iterable[tuple[str, Json]]:
         if task.value not in seen and task.value not in used:
             continue
         helpers = used.get(task.value)
-        body: Json = {"code": concept(*codes.task_codings(task), text=f"{MOVES[task].says}: help observed")}
+        what = concept(coding(codes.TASK, task.value), text=f"{MOVES[task].says}: help observed")
+        body: Json = {"category": "activity", "code": what}
         if task.value in seen:
             help_ = Help(seen[task.value])
             said = help_.value.replace("_", " ")
@@ -54,35 +60,27 @@ def _help(resources: Resources) -> Iterable[tuple[str, Json]]:
 
 
 def _measures(resources: Resources) -> Iterable[tuple[str, Json]]:
-    if "weight_kg" in resources.facts:
-        yield (
-            "weight",
-            {
-                "category": [concept(coding(codes.OBSERVATION_CATEGORY, "vital-signs"))],
-                "code": concept(coding(codes.LOINC, functional_codes.LOINC_BODY_WEIGHT), text="Body weight"),
-                "valueQuantity": codes.quantity(resources.facts["weight_kg"], "kg"),
-            },
-        )
-    if "height_cm" in resources.facts:
-        yield (
-            "height",
-            {
-                "code": codes.own_code("height_cm"),
-                "valueQuantity": codes.quantity(resources.facts["height_cm"], "cm"),
-            },
-        )
+    for fact, loinc, says, unit in (
+        ("weight_kg", functional_codes.LOINC_BODY_WEIGHT, "Body weight", "kg"),
+        ("height_cm", functional_codes.LOINC_BODY_HEIGHT, "Body height", "cm"),
+    ):
+        body: Json = {"category": "vital-signs", "code": concept(coding(codes.LOINC, loinc), text=says)}
+        name = fact.partition("_")[0]
+        if fact in resources.facts:
+            yield name, {**body, "valueQuantity": codes.quantity(resources.facts[fact], unit)}
+        elif name == "weight" and "assessed_at" in resources.facts:
+            yield name, {**body, "dataAbsentReason": codes.absent("not-performed")}
 
 
 def _limbs(resources: Resources) -> Iterable[tuple[str, Json]]:
     for limb, order in resources.facts.get("weight_bearing", {}).items():
         said = Limb(limb).value.replace("_", " ")
         body: Json = {
-            "code": codes.own_code("weight_bearing"),
+            **limb_order(limb),
             **resources.when("effectiveDateTime", order.get("ordered_at")),
             "valueCodeableConcept": concept(
                 coding(codes.STATUS, order["status"]), text=f"{order['status']}, {said}"
             ),
-            "bodySite": concept(coding(codes.LIMB, limb), text=said),
         }
         if "ordered_at" in order:
             body["extension"] = [{"url": codes.CLOCK, "valueString": order["ordered_at"]}]
@@ -95,6 +93,16 @@ def _limbs(resources: Resources) -> Iterable[tuple[str, Json]]:
         yield f"weight_bearing.{limb}", body
 
 
+def limb_order(limb: str) -> Json:
+    """What an order for one limb is: of which limb."""
+    said = Limb(limb).value.replace("_", " ")
+    return {
+        "category": "therapy",
+        "code": codes.own_code("weight_bearing"),
+        "bodySite": concept(coding(codes.LIMB, limb), text=said),
+    }
+
+
 def _vitals(resources: Resources) -> Iterable[tuple[str, Json]]:
     vitals = resources.facts.get("vitals", {})
     time: Json = {}
@@ -105,20 +113,20 @@ def _vitals(resources: Resources) -> Iterable[tuple[str, Json]]:
         }
     for position in codes.POSITIONS:
         if position in vitals:
-            yield (
-                f"vitals.{position}",
-                {
-                    "code": codes.own_code(f"pressure_{position}"),
-                    **time,
-                    "component": _pressure(position, vitals),
-                },
-            )
-    for name, unit in (("spo2", "%"), ("resp_rate", "/min")):
+            panel = coding(codes.LOINC, functional_codes.LOINC_PRESSURE_PANEL)
+            name = f"pressure_{position}"
+            code = concept(panel, coding(codes.FACT, name), text=name.replace("_", " "))
+            parts = {"component": _pressure(position, vitals)}
+            yield f"vitals.{position}", {"category": "vital-signs", "code": code, **time, **parts}
+    for name, unit, loinc in (
+        ("spo2", "%", functional_codes.LOINC_OXYGEN),
+        ("resp_rate", "/min", (functional_codes.LOINC_BREATHING,)),
+    ):
         if name in vitals:
-            yield (
-                f"vitals.{name}",
-                {"code": codes.own_code(name), **time, "valueQuantity": codes.quantity(vitals[name], unit)},
-            )
+            published = [coding(codes.LOINC, number) for number in loinc]
+            code = concept(*published, coding(codes.FACT, name), text=name.replace("_", " "))
+            value = {"valueQuantity": codes.quantity(vitals[name], unit)}
+            yield f"vitals.{name}", {"category": "vital-signs", "code": code, **time, **value}
     for name in ("dizzy", "target_88_92"):
         if name in vitals:
             yield f"vitals.{name}", {"code": codes.own_code(name), **time, "valueBoolean": vitals[name]}
@@ -148,6 +156,7 @@ def _fall_risk(resources: Resources) -> Iterable[tuple[str, Json]]:
     yield (
         "fall_risk",
         {
+            "category": "survey",
             "code": concept(
                 *panel, coding(codes.INSTRUMENT, asked["instrument"]), text=known.name if known else None
             ),
@@ -163,15 +172,22 @@ def devices(resources: Resources) -> Iterable[tuple[str, Json]]:
             f"aid.{name}",
             resources.device("aid", concept(coding(codes.DEVICE, name), text=name.replace("_", " "))),
         )
-    for number, line in enumerate(resources.facts.get("lines", ())):
+    seen: list[str] = []
+    for line in resources.facts.get("lines", ()):
         body = resources.device("line", concept(text=line["kind"]))
         if "side" in line:
             body["bodySite"] = concept(coding(codes.SIDE, line["side"]), text=line["side"])
         if line.get("note"):
             body["note"] = [{"text": line["note"]}]
-        yield f"line.{number}", body
-    for number, name in enumerate(resources.facts.get("on_before_up", ())):
-        yield f"on_before_up.{number}", resources.device("on_before_up", concept(text=name))
+        yield _once(f"line.{line.get('side')}.{line['kind']}", seen), body
+    for name in resources.facts.get("on_before_up", ()):
+        yield _once(f"on_before_up.{name}", seen), resources.device("on_before_up", concept(text=name))
+
+
+def _once(name: str, seen: list[str]) -> str:
+    """The name, told apart from the same thing before: two chest tubes on one side."""
+    seen.append(name)
+    return f"{name}.{seen.count(name)}"
 
 
 def _help_note(task: Task, seen: str | None, helpers: int | None) -> str:
@@ -190,25 +206,25 @@ def _pressure(position: str, vitals: Mapping[str, Any]) -> list[Json]:
     return [
         {
             "code": concept(
-                *([coding(codes.LOINC, loinc)] if loinc else []),
+                *(coding(codes.LOINC, number) for number in numbers),
                 coding(codes.FACT, name),
                 text=f"{name} {position.replace('_', ' ')}",
             ),
             "valueQuantity": codes.quantity(vitals[position][name], unit),
         }
-        for (name, unit), loinc in zip(names, published, strict=True)
+        for (name, unit), numbers in zip(names, published, strict=True)
         if name in vitals[position]
     ]
 
 
 def _answer(loinc: str | None, key: str, value: bool | int | str) -> Json:
     published = [coding(codes.LOINC, loinc)] if loinc else []
-    body: Json = {"code": concept(*published, coding(codes.FACT, key), text=key.replace("_", " "))}
+    body: Json = {"code": concept(*published, coding(codes.ITEM, key), text=key.replace("_", " "))}
     if isinstance(value, bool):
         return {**body, "valueBoolean": value}
     if isinstance(value, int):
         return {**body, "valueInteger": value}
     return {
         **body,
-        "valueCodeableConcept": concept(coding(f"{codes.FACT}:{key}", value), text=value.replace("_", " ")),
+        "valueCodeableConcept": concept(coding(codes.ITEM_ANSWER, value), text=value.replace("_", " ")),
     }

@@ -101,7 +101,7 @@ class CensusPreview(ModalScreen[int | None]):
     def _rows(self, seen: Preview) -> list[Option]:
         width = max(min(int(self.app.size.width * 0.9), 100) - 8, 30)
         rows = [(f"line {one.line}: CANNOT READ: ", safe(one.why)) for one in seen.cannot_read]
-        for name in ("admit", "move", "discharge", "not_in_file", "unchanged"):
+        for name in ("admit", "move", "discharge", "weigh", "not_in_file", "unchanged"):
             word = name.replace("_", " ")
             rows += [(f"{word}: ", safe(f"{one.bed}  {one.says}")) for one in getattr(seen, name)]
         rows += [("note: ", safe(note)) for note in seen.notes]

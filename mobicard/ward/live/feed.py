@@ -29,10 +29,13 @@ LATER = (LedgerUnreachable, LedgerBusy, LedgerFull)
 
 
 class Feed:
-    """One unit's messages into its ledger. ``held`` is the folder of those that could not be applied."""
+    """One unit's messages into its ledger. ``held`` is the folder of those that could not be applied.
 
-    def __init__(self, ward: Beds, held: Path) -> None:
-        self.ward, self.held = ward, held
+    ``only`` is the unit that is meant, where the messages are of the whole house.
+    """
+
+    def __init__(self, ward: Beds, held: Path, only: str | None = None) -> None:
+        self.ward, self.held, self.only = ward, held, only
 
     def take(self, data: bytes) -> bytes:
         """One message applied, and the answer to send; the answer is true: accepted means on disk.
@@ -63,7 +66,7 @@ class Feed:
             return self._put_aside(key, data, f"something unexpected went wrong ({type(unknown).__name__})")
 
     def _apply(self, key: str, text: str, data: bytes) -> Answer:
-        seen = census_preview(self.ward, text.encode())
+        seen = census_preview(self.ward, text.encode(), only=self.only)
         if seen.cannot_read:
             return self._put_aside(key, data, "; ".join(one.why for one in seen.cannot_read))
         census_apply(self.ward, seen, message=f"m-{key}")

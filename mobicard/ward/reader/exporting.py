@@ -4,21 +4,58 @@ from __future__ import annotations
 
 import json
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime
 from pathlib import Path
 
+from mobicard.exchange.fhir.resources import FhirStay
+from mobicard.facts.refusal import PLAN_ID, RECORD_ID, named
 from mobicard.ward.beds import Beds
 from mobicard.ward.views import BedView
 
 
 def fhir_text(ward: Beds, views: Sequence[BedView]) -> str:
-    """One FHIR R4 Bundle of the beds, pseudonymous."""
-    from mobicard.exchange.fhir.bundle_out import to_bundle
-    from mobicard.exchange.fhir.resources import FhirStay
+    """One FHIR R4 Bundle of the beds as they stand, pseudonymous."""
+    from mobicard.ward.reader.stay_told import as_it_stands
 
-    stays = [FhirStay(view.stay, view.record, view.plan) for view in views]
-    bundle = to_bundle(stays, timezone=ward.policy.shift.timezone, made_at=ward.now)
+    return _bundle(ward, (as_it_stands(ward, view) for view in views))
+
+
+def fhir_since_text(
+    ward: Beds, views: Sequence[BedView] | None, since: datetime | None, *, transaction: bool
+) -> str:
+    """A Bundle that takes back what does not hold any more, of these beds or (None) of all that changed."""
+    from mobicard.ward.reader.stay_told import changed_since, whole_stay
+
+    if views is not None:
+        told: Iterable[FhirStay] = (stay for view in views if (stay := whole_stay(ward, view.stay)))
+    else:
+        told = changed_since(ward, since or ward.now)
+    return _bundle(ward, told, since=since, transaction=transaction)
+
+
+def _bundle(
+    ward: Beds, stays: Iterable[FhirStay], *, since: datetime | None = None, transaction: bool = False
+) -> str:
+    from mobicard.exchange.fhir.bundle_out import to_bundle
+
+    bundle = to_bundle(
+        _noted(ward, stays),
+        timezone=ward.policy.shift.timezone,
+        made_at=None if transaction else ward.now,
+        transaction=transaction,
+        since=ward.clock.utc_of(since) if since else None,
+    )
     return json.dumps(bundle, indent=2, ensure_ascii=False) + "\n"
+
+
+def _noted(ward: Beds, stays: Iterable[FhirStay]) -> Iterator[FhirStay]:
+    """The stays, each noted in the audit once all are told."""
+    told = []
+    for stay in stays:
+        told.append(stay.stay)
+        yield stay
+    ward.seen(*told)
 
 
 def csv_text(ward: Beds, views: Sequence[BedView]) -> str:
@@ -32,7 +69,13 @@ def csv_text(ward: Beds, views: Sequence[BedView]) -> str:
 def line_text(ward: Beds, views: Sequence[BedView]) -> str:
     """One JSON line a bed: its record and its plan."""
     lines = (
-        json.dumps({"record": view.record.as_json(), "plan": view.plan.as_json()}, ensure_ascii=False)
+        json.dumps(
+            {
+                "record": named(RECORD_ID, view.record.as_json()),
+                "plan": named(PLAN_ID, view.plan.as_json()),
+            },
+            ensure_ascii=False,
+        )
         for view in views
     )
     return "".join(f"{line}\n" for line in lines)

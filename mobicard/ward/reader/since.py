@@ -18,7 +18,7 @@ FURTHEST = timedelta(days=31)
 _CLOCK = re.compile(r"(?:(yesterday)\s+)?(\d{1,2})[:.]?(\d{2})", re.IGNORECASE)
 
 
-def since_of(beds: Beds, said: str) -> datetime:
+def since_of(beds: Beds, said: str, furthest: timedelta | None = FURTHEST) -> datetime:
     """A time as people write it: ``05:30``, ``yesterday 19:30``, ``2026-03-02T05:30``, or ``last``.
 
     Raises WardRefused for what is no time, lies ahead or more than a month back.
@@ -27,7 +27,7 @@ def since_of(beds: Beds, said: str) -> datetime:
     found = last_here(beds, beds.by) if text.casefold() == LAST else _written(text, beds.now)
     if found is None:
         raise WardRefused(f"{beds.by} has taken nothing over and entered nothing here yet; give a time")
-    if found > beds.now or beds.now - found > FURTHEST:
+    if found > beds.now or (furthest is not None and beds.now - found > furthest):
         where = "ahead of now" if found > beds.now else "more than a month back"
         raise WardRefused(f"since {found:%d %b %Y %H:%M} lies {where}")
     return found

@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from mobicard.cli.bed_names import bed_argument
 from mobicard.cli.beds import in_bed, past_moment, tell_saved
 from mobicard.cli.commands.bedside.look import as_json_option
 from mobicard.cli.station import Refused, Station
@@ -18,7 +19,7 @@ at_option = click.option("--at", metavar="TIME", help="When, like 06:40; now if 
 
 
 @click.command("fall")
-@click.argument("bed")
+@bed_argument("bed")
 @at_option
 @click.option("--again", is_flag=True, help="Another fall, though one is still open.")
 @click.option("--more", is_flag=True, help="More about the fall that is open.")
@@ -56,7 +57,7 @@ def fall(
 
 
 @click.command("clear")
-@click.argument("bed")
+@bed_argument("bed")
 @click.option("--name", required=True, help="Who examined the patient and allowed the move.")
 @at_option
 @click.option("--head", type=FOUND, help="The head, as found.")
@@ -85,7 +86,7 @@ def clear(
 
 
 @click.command("up")
-@click.argument("bed")
+@bed_argument("bed")
 @click.option("--floor", type=FLOOR, help="How much help it took, where the patient got up guided.")
 @at_option
 @as_json_option
@@ -100,7 +101,7 @@ def up(station: Station, bed: str, floor: str | None, at: str | None, as_json: b
 
 
 @click.command("head")
-@click.argument("bed")
+@bed_argument("bed")
 @click.argument("seen", required=False, type=click.Choice([word.value for word in HeadSeen]))
 @click.option("--stop", metavar="NAME", help="Stop them, in the name of who decided it.")
 @as_json_option

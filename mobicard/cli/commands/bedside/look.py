@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from mobicard.cli.bed_names import bed_argument
 from mobicard.cli.beds import coming_moment, in_bed, row, tell_saved
 from mobicard.cli.station import Refused, Station, answer
 from mobicard.facts.words import Level
@@ -13,7 +14,7 @@ as_json_option = click.option("--json", "as_json", is_flag=True, help="As JSON."
 
 
 @click.command("same")
-@click.argument("bed")
+@bed_argument("bed")
 @as_json_option
 @click.pass_obj
 def same(station: Station, bed: str, as_json: bool) -> None:
@@ -36,7 +37,7 @@ def same(station: Station, bed: str, as_json: bool) -> None:
 
 
 @click.command("taken-over")
-@click.argument("beds", nargs=-1)
+@bed_argument("beds", nargs=-1)
 @click.option("--all", "everyone", is_flag=True, help="Every occupied bed.")
 @click.option("--assignment", metavar="INITIALS", help="The beds of one person's round.")
 @as_json_option
@@ -64,7 +65,7 @@ def _of(ward: Ward, assignment: str | None) -> list[BedView]:
 
 
 @click.command("judge")
-@click.argument("bed")
+@bed_argument("bed")
 @click.argument("level", required=False)
 @click.option("--why", "why", default="", help="The reason; it shows on every page. Needed to lower.")
 @click.option("--take-back", is_flag=True, help="Take the judgement in force back.")
@@ -112,7 +113,7 @@ def _level(station: Station, text: str) -> Level:
 
 
 @click.command("order")
-@click.argument("bed")
+@bed_argument("bed")
 @click.argument("what", required=False)
 @click.option("--still", is_flag=True, help="Somebody was asked, and it stands.")
 @click.option("--until", metavar="TIME", help="It is due for a look then, like 14:00.")

@@ -10,6 +10,7 @@ from typing import Any
 
 import click
 
+from mobicard.cli.bed_names import bed_argument
 from mobicard.cli.beds import in_bed, tell_saved
 from mobicard.cli.commands.bedside.look import as_json_option
 from mobicard.cli.commands.plan import facts_from, record_of
@@ -35,7 +36,7 @@ class Asked:
 
 
 @click.command("record")
-@click.argument("bed")
+@bed_argument("bed")
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False, allow_dash=True))
 @click.option("--changes", is_flag=True, help="FILE names only what changed; the rest stands as recorded.")
 @click.option("--rest-seen", is_flag=True, help="With --changes: the rest was seen again, and is the same.")

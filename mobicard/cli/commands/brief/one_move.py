@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from mobicard.cli.bed_names import bed_argument
 from mobicard.cli.commands.plan import record_from
 from mobicard.cli.station import Refused, Station, print_json
 from mobicard.derive.brief import Brief, Helper, HelpersRefused
@@ -15,7 +16,7 @@ from mobicard.facts.words import Task
 
 
 @click.command("brief")
-@click.argument("bed")
+@bed_argument("bed")
 @click.argument("move")
 @click.option(
     "--helpers",

@@ -23,11 +23,18 @@ LARGEST = 2**20
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen at.")
 @click.option("--port", type=click.IntRange(0, 65535), default=2575, show_default=True, help="0: any.")
 @click.option("--held", type=click.Path(path_type=Path, file_okay=False), help="Folder of what is put aside.")
+@click.option("--unit", metavar="UNIT", help="Only this unit's beds; who is told to be elsewhere leaves.")
 @click.option("--cert", type=click.Path(path_type=Path, dir_okay=False), help="TLS certificate chain (PEM).")
 @click.option("--key", type=click.Path(path_type=Path, dir_okay=False), help="Its private key (PEM).")
 @click.pass_obj
 def command(
-    station: Station, host: str, port: int, held: Path | None, cert: Path | None, key: Path | None
+    station: Station,
+    host: str,
+    port: int,
+    held: Path | None,
+    unit: str | None,
+    cert: Path | None,
+    key: Path | None,
 ) -> None:
     """Listen for HL7 v2 ADT messages (MLLP) and apply each as it comes; ends with Ctrl+C or SIGTERM.
 
@@ -38,7 +45,7 @@ def command(
     if key is not None and cert is None:
         raise click.UsageError("--key goes with --cert")
     ward = station.signed_in("admit")
-    feed = Feed(ward, held or ward.drafts.folder / "held")
+    feed = Feed(ward, held or ward.drafts.folder / "held", unit)
     try:
         asyncio.run(_listen(feed, host, port, _tls(cert, key)))
     except OSError as taken:
