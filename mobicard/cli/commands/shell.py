@@ -49,7 +49,7 @@ NoNewPrivileges=yes
 WantedBy=multi-user.target
 """
 SECRETS = "/etc/mobicard/feed.env"
-"""Where the service finds MOBICARD_PIN and MOBICARD_CENSUS_KEY, readable by its user alone."""
+"""Where the service finds MOBICARD_PIN, readable by its user alone."""
 
 
 @command.command()

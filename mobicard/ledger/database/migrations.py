@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from pathlib import Path
+from secrets import token_hex
 from uuid import uuid4
 
 from sqlalchemy import Connection, Engine, insert, inspect, select, update
@@ -29,6 +30,7 @@ from mobicard.ledger.entry import FIRST_PREV
 from mobicard.ledger.errors import LedgerDamaged, LedgerNewer, NotALedger
 from mobicard.ledger.keeping.copying import copy_sqlite
 from mobicard.ledger.staff.postgres_sign_in import SIGN_IN_FUNCTIONS
+from mobicard.ledger.staff.visit_numbers import VISIT_FUNCTION, VISIT_KEY
 from mobicard.rules.policy import Policy
 
 
@@ -63,6 +65,18 @@ def _fourth(connection: Connection) -> None:
         run_all(connection, CHECKS + SIGN_IN_IN_TWO)
 
 
+def _fifth(_connection: Connection) -> None:
+    """5: kept free for a change made beside this one."""
+
+
+def _sixth(connection: Connection) -> None:
+    """6: the key that hides visit numbers lies here; an older ledger takes the one a station brings."""
+    seq = connection.scalar(select(chain.c.seq))
+    connection.execute(insert(info).values(name=VISIT_KEY, value="" if seq else token_hex(32)))
+    if _on_server(connection):
+        run_all(connection, VISIT_FUNCTION)
+
+
 def run_all(connection: Connection, statements: Iterable[str]) -> None:
     """Run statements that carry no parameters, as they are written."""
     for statement in statements:
@@ -73,7 +87,14 @@ def _on_server(connection: Connection) -> bool:
     return connection.dialect.name == "postgresql"
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_first, _second, _third, _fourth)
+STEPS: tuple[Callable[[Connection], None], ...] = (
+    _first,
+    _second,
+    _third,
+    _fourth,
+    _fifth,
+    _sixth,
+)
 """Step n brings schema n-1 to schema n; steps are never changed once released, only added."""
 
 CURRENT = len(STEPS)

@@ -26,6 +26,7 @@ from mobicard.ledger.errors import (
 )
 from mobicard.ledger.keeping.copying import copy_sqlite
 from mobicard.ledger.keeping.verify import walk
+from mobicard.ledger.staff.visit_numbers import VISIT_KEY
 from mobicard.ledger.staffed import StaffedStore
 
 
@@ -96,7 +97,8 @@ def _lines(connection: Connection, *, secrets: bool) -> Iterator[Mapping[str, An
         "entries": end.seq,
         "end": end.hash,
     }
-    yield head | {"attempts": known["attempts"], "pause_min": known["pause_min"]}
+    kept = (*_LIMITS, VISIT_KEY) if secrets else _LIMITS
+    yield head | {name: known[name] for name in kept}
     for row in connection.execute(select(person).order_by(person.c.initials)):
         yield {
             "person": {name: said for name, said in row._asdict().items() if secrets or name not in _SECRETS}
@@ -185,7 +187,8 @@ def _insert_page(connection: Connection, page: list[Mapping[str, Any]], path: Pa
         ) from cause
 
 
-_HEAD = {"schema", "entries", "ledger", "attempts", "pause_min"}
+_LIMITS = ("attempts", "pause_min")
+_HEAD = {"schema", "entries", "ledger", *_LIMITS}
 
 
 def _take_head(connection: Connection, head: Mapping[str, Any], path: Path) -> int:
@@ -195,7 +198,7 @@ def _take_head(connection: Connection, head: Mapping[str, Any], path: Path) -> i
         raise LedgerDamaged(f"Line 1 of {path} lacks what an export says of itself. Nothing was changed.")
     if head["schema"] > CURRENT:
         raise LedgerRefused(f"{path} was written by a newer mobicard; update this one first.")
-    for name in ("ledger", "attempts", "pause_min"):
+    for name in ("ledger", *_LIMITS, *({VISIT_KEY} & head.keys())):
         connection.execute(update(info).where(info.c.name == name).values(value=str(head[name])))
     return int(head["entries"])
 

@@ -81,6 +81,7 @@ def _grants() -> tuple[str, ...]:
         f"GRANT SELECT (initials, role, active) ON person TO {_ALL}",
         "GRANT EXECUTE ON FUNCTION mobicard_put_person(text, text, boolean, text, text, text) "
         "TO mobicard_keeper",
+        "GRANT EXECUTE ON FUNCTION mobicard_visit(bytea, text) TO mobicard_nurse, mobicard_clerk",
         f"GRANT EXECUTE ON FUNCTION mobicard_salt(text), mobicard_try(text, text, text), "
         "mobicard_answer(text), mobicard_sign_out(text), mobicard_role(), mobicard_initials(), "
         f"mobicard_has_people() TO {_ALL}",
@@ -110,7 +111,8 @@ def _reading() -> tuple[str, ...]:
         f"CREATE POLICY mobicard_stay_read ON stay FOR SELECT TO {_ALL} USING ({_SIGNED_IN})",
         f"CREATE POLICY mobicard_slot_read ON slot FOR SELECT TO {_ALL} USING ({_SIGNED_IN})",
         f"CREATE POLICY mobicard_person_read ON person FOR SELECT TO {_ALL} USING ({_SIGNED_IN})",
-        f"CREATE POLICY mobicard_info_read ON ledger_info FOR SELECT TO {_ALL} USING (name <> 'pepper')",
+        f"CREATE POLICY mobicard_info_read ON ledger_info FOR SELECT TO {_ALL} "
+        "USING (name NOT IN ('pepper', 'visit_key'))",
     )
 
 
