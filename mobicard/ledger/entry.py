@@ -129,11 +129,7 @@ class Entry:
         return self._time_in_body(MACHINE_AT)
 
     def _time_in_body(self, name: str) -> datetime | None:
-        said = self.body.get(name)
-        try:
-            return datetime.fromisoformat(said) if isinstance(said, str) else None
-        except ValueError:
-            return None
+        return moment_of(self.body.get(name))
 
     @property
     def record(self) -> Record | None:
@@ -186,6 +182,15 @@ def _harmless(said: Any) -> Any:
 def time_text(at: datetime) -> str:
     """An aware time as UTC text of fixed width, so that text order is time order on both engines."""
     return at.astimezone(UTC).isoformat(timespec="microseconds")
+
+
+def moment_of(said: object) -> datetime | None:
+    """The aware time that a text says, or None where it says none."""
+    try:
+        at = datetime.fromisoformat(said) if isinstance(said, str) else None
+    except ValueError:
+        return None
+    return at if at and at.tzinfo else None
 
 
 def digest_of(text: str) -> str:

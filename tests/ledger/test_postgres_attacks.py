@@ -207,6 +207,47 @@ def test_everything_the_program_itself_writes_is_taken(unit: Unit, tmp_path: Pat
     assert unit.owner.verify().ok
 
 
+RECORD = '{"record":{"bed":"4W-1","assessed_at":"2026-03-02T08:00:00",%s}}'
+
+
+def told(kind: str, facts: str) -> str:
+    return forged(kind, "JN", RECORD % facts)
+
+
+@pytest.mark.parametrize(
+    "facts",
+    [
+        '"assessed_by":"DR"',
+        '"assessed_by":"JN","override":{"level":"SELF","by":"DR","reason":"no"}',
+    ],
+)
+@pytest.mark.parametrize("name", ["record", "late"])
+def test_a_nurse_signs_no_look_or_judgement_with_anothers_name(unit: Unit, name: str, facts: str) -> None:
+    """A card prints who looked and who judged; the entry's own author it does not."""
+    insert = told("record", facts).replace('"record":', f'"{name}":')
+    with pytest.raises(psycopg.Error, match="entry by another"):
+        unit.psql("nurse", insert, who="JN")
+
+
+def test_what_another_said_before_may_be_said_again(unit: Unit) -> None:
+    """A judgement over another's look keeps both names; the same look of another hour is a new one."""
+    unit.psql("nurse", told("record", '"assessed_by":"JN"'), who="JN")
+    with unit.owner.writing() as connection:
+        connection.exec_driver_sql(forged("record", "RN", RECORD % '"assessed_by":"RN"').replace("%", "%%"))
+    unit.psql("nurse", told("record", '"assessed_by":"RN","standing":"unable"'), who="JN")
+    later = told("record", '"assessed_by":"RN"').replace("2026-03-02T08:00:00", "2026-03-02T08:30:00")
+    with pytest.raises(psycopg.Error, match="entry by another"):
+        unit.psql("nurse", later, who="JN")
+
+
+def test_no_station_writes_a_receipt(unit: Unit) -> None:
+    for statement in ("INSERT INTO receipt VALUES (99, '2019')", "UPDATE receipt SET at = '2019'"):
+        with pytest.raises(psycopg.errors.InsufficientPrivilege):
+            unit.psql("keeper", statement, who="KEEP")
+    assert unit.psql("reader", "SELECT * FROM receipt") == [], "not without signing in"
+    assert unit.psql("reader", "SELECT * FROM receipt", who="RD")
+
+
 # -- names that nobody has ---------------------------------------------------------------------------
 
 

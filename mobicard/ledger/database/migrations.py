@@ -15,17 +15,21 @@ from mobicard.ledger.database.engine import missing, shown
 from mobicard.ledger.database.schema import (
     FIRST_TABLES,
     POSTGRES_PURGE,
+    POSTGRES_RECEIPTS,
     POSTGRES_TRIGGERS,
     SQLITE_PURGE,
+    SQLITE_RECEIPTS,
     SQLITE_TRIGGERS,
     chain,
+    entry,
     info,
     metadata,
     person,
     purged,
+    receipt,
     session,
 )
-from mobicard.ledger.database.server_checks import CHECKS, SIGN_IN_IN_TWO
+from mobicard.ledger.database.server_checks import AUTHORS, CHECKS, ROWS_OF_RECEIPTS, SIGN_IN_IN_TWO
 from mobicard.ledger.entry import FIRST_PREV
 from mobicard.ledger.errors import LedgerDamaged, LedgerNewer, NotALedger
 from mobicard.ledger.keeping.copying import copy_sqlite
@@ -70,11 +74,17 @@ def _fifth(_connection: Connection) -> None:
 
 
 def _sixth(connection: Connection) -> None:
-    """6: the key that hides visit numbers lies here; an older ledger takes the one a station brings."""
+    """6: the key that hides visit numbers; when each entry came in; idle sessions end; who wrote a record.
+
+    An older ledger takes the key that a station brings, and its entries for received when they were made.
+    """
     seq = connection.scalar(select(chain.c.seq))
     connection.execute(insert(info).values(name=VISIT_KEY, value="" if seq else token_hex(32)))
+    metadata.create_all(connection, tables=(receipt,))
+    connection.execute(insert(receipt).from_select(("seq", "at"), select(entry.c.seq, entry.c.at)))
+    run_all(connection, POSTGRES_RECEIPTS if _on_server(connection) else SQLITE_RECEIPTS)
     if _on_server(connection):
-        run_all(connection, VISIT_FUNCTION)
+        run_all(connection, VISIT_FUNCTION + ROWS_OF_RECEIPTS + AUTHORS)
 
 
 def run_all(connection: Connection, statements: Iterable[str]) -> None:

@@ -13,8 +13,8 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from mobicard.ledger.database.filekind import FORMAT, FileKind, kind_of
 from mobicard.ledger.database.migrations import CURRENT
-from mobicard.ledger.database.queries import PAGE, in_order
-from mobicard.ledger.database.schema import chain, entry, info, person, purged, slot, stay
+from mobicard.ledger.database.queries import PAGE, in_order, with_receipts
+from mobicard.ledger.database.schema import chain, entry, info, person, purged, receipt, slot, stay
 from mobicard.ledger.errors import (
     LedgerDamaged,
     LedgerError,
@@ -105,7 +105,7 @@ def _lines(connection: Connection, *, secrets: bool) -> Iterator[Mapping[str, An
         }
     for row in connection.execute(select(purged).order_by(purged.c.seq)):
         yield {"purged": row._asdict()}
-    yield from (row._asdict() for row in in_order(connection))
+    yield from (row._asdict() for row in in_order(connection, with_receipts()))
 
 
 def import_jsonl(ledger: StaffedStore, path: Path) -> int:
@@ -178,8 +178,12 @@ def _insert_beside(connection: Connection, line: Mapping[str, Any], where: str) 
 def _insert_page(connection: Connection, page: list[Mapping[str, Any]], path: Path) -> None:
     if not page:
         return
+    came = [{"seq": line.get("seq"), "at": line["received"]} for line in page if line.get("received")]
+    rows = [{name: said for name, said in line.items() if name != "received"} for line in page]
     try:
-        connection.execute(insert(entry), page)
+        if came:
+            connection.execute(insert(receipt), came)
+        connection.execute(insert(entry), rows)
     except Exception as cause:
         raise LedgerDamaged(
             f"An entry of {path} between {page[0].get('seq')} and {page[-1].get('seq')} does not "

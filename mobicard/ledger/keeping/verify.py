@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, Row, delete, select, text
+from sqlalchemy import Connection, Row, delete, func, select, text
 
 from mobicard.ledger.database.guards import odd_guards
 from mobicard.ledger.database.queries import in_order, odd_types
-from mobicard.ledger.database.schema import chain, entry, person, purged, slot, stay
+from mobicard.ledger.database.schema import chain, entry, person, purged, receipt, slot, stay
 from mobicard.ledger.entry import FIRST_PREV, OFFICE, body_from, chain_hash, digest_of
 from mobicard.ledger.errors import LedgerDamaged, NotAllowed
 from mobicard.ledger.keeping.beside import Kept, odd_stays, readable_body
@@ -79,6 +79,7 @@ def walk(
         or _not_as_known(report, known, seen)
         or _odd_person(report, connection, bound=bound)
         or _odd_beside(report, connection, expected)
+        or _odd_receipts(report, connection)
         or _odd_guards(report, connection)
         or report
     )
@@ -174,6 +175,17 @@ def _odd_beside(
         report,
         f"The board's table is not as the entries say ({len(odd)} stays); rebuild it. No entry is lost.",
     )
+
+
+def _odd_receipts(report: VerifyReport, connection: Connection) -> VerifyReport | None:
+    """An entry of which nothing says when it came in; retention goes by that."""
+    known = receipt.c.seq == entry.c.seq
+    first = connection.scalar(
+        select(func.min(entry.c.seq)).outerjoin(receipt, known).where(receipt.c.seq.is_(None))
+    )
+    if first is None:
+        return None
+    return _failed(report, f"When entry {first} came in was taken away past the program.", int(first))
 
 
 def _odd_guards(report: VerifyReport, connection: Connection) -> VerifyReport | None:

@@ -14,6 +14,7 @@ import re
 from sqlalchemy import Connection, text
 
 from mobicard.ledger.database.migrations import run_all
+from mobicard.ledger.database.server_checks import SIGNED_IN_READ_RECEIPTS
 from mobicard.ledger.database.store import Store
 from mobicard.ledger.entry import OFFICE
 from mobicard.ledger.errors import LedgerRefused
@@ -71,7 +72,8 @@ def make_login(ledger: Store, name: str, password: str, *roles: str) -> None:
 def _grants() -> tuple[str, ...]:
     return (
         f"GRANT USAGE ON SCHEMA public TO {_ALL}",
-        f"REVOKE ALL ON entry, stay, slot, chain, ledger_info, person, session, purged FROM {_ALL}, PUBLIC",
+        "REVOKE ALL ON entry, stay, slot, chain, ledger_info, person, session, purged, receipt "
+        f"FROM {_ALL}, PUBLIC",
         f"GRANT SELECT ON entry, stay, slot, chain TO {_ALL}",
         f"GRANT INSERT ON entry TO {_ALL}",
         f"GRANT SELECT (name, value) ON ledger_info TO {_ALL}",
@@ -98,7 +100,8 @@ def _policies(connection: Connection) -> None:
         [
             f"ALTER TABLE {name} ENABLE ROW LEVEL SECURITY"
             for name in ("entry", "stay", "slot", "person", "ledger_info")
-        ],
+        ]
+        + list(SIGNED_IN_READ_RECEIPTS),
     )
     run_all(connection, _reading() + _keeping() + tuple(_writing(role) for role in ROLES))
 
