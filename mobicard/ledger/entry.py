@@ -40,7 +40,7 @@ FACT_KINDS = (
 DESK_KINDS = ("prepared", "hung", "taken_down", "read", "tick", "seen", "day_plan")
 """Kinds that say what was done with the cards or the handoff; they never conflict with a nurse's save."""
 
-KEEPING_KINDS = ("person", "sign_in", "sign_in_refused", "purge", "backup")
+KEEPING_KINDS = ("person", "limits", "sign_in", "sign_in_refused", "purge", "backup")
 """Kinds about the ledger itself; they belong to the stay named OFFICE."""
 
 KINDS = FACT_KINDS + DESK_KINDS + KEEPING_KINDS

@@ -80,6 +80,7 @@ class Ledger(StaffedStore):
         """
         if not entries:
             return ()
+        self.staff.sign_of_life()
         self.staff.check(entries, person)
         with self.writing() as connection:
             saved = appending.append(connection, entries)

@@ -63,6 +63,23 @@ def change(station: Station, initials: str, role: str | None, pin: str | None, o
     click.echo(f"{now.initials} {'may sign in' if now.active else 'may not sign in'} as {now.role}{new}")
 
 
+@command.command("limits")
+@click.pass_obj
+def limits(station: Station) -> None:
+    """Take the policy's limits of sign-in into the ledger, where they hold for every station.
+
+    Tries before a pause, the pause, and the minutes idle after which a server ends a sign-in. Only the keeper
+    may; until then the packaged policy's hold.
+    """
+    ward = station.signed_in("limits")
+    access = ward.policy.access
+    ward.ledger.staff.keep_access(access, ward.by, ward.clock.utc())
+    click.echo(
+        f"from now on {access.attempts} tries, then a pause of {access.pause_min} min; left idle for "
+        f"{access.idle_lock_min:g} min, a sign-in ends"
+    )
+
+
 def _ask_pin() -> str:
     """A new PIN typed twice unseen. Raises Refused where nobody can type, rather than read one seen."""
     if not has_keyboard():

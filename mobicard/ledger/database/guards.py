@@ -8,7 +8,7 @@ from sqlalchemy import Connection, create_engine, text
 
 from mobicard.ledger.database.schema import POSTGRES_PURGE, POSTGRES_RECEIPTS, POSTGRES_TRIGGERS
 from mobicard.ledger.database.server_checks import AUTHORS, CHECKS, SIGN_IN_IN_TWO
-from mobicard.ledger.staff.postgres_sign_in import SIGN_IN_FUNCTIONS
+from mobicard.ledger.staff.postgres_sign_in import SESSIONS_END, SIGN_IN_FUNCTIONS
 from mobicard.ledger.staff.visit_numbers import VISIT_FUNCTION
 
 _TRIGGERS = (
@@ -81,6 +81,6 @@ def _server_as_made() -> dict[str, str]:
 def _server_functions() -> dict[str, str]:
     """The last text given to each function."""
     said = (*POSTGRES_TRIGGERS, *POSTGRES_PURGE, *SIGN_IN_FUNCTIONS, *CHECKS, *SIGN_IN_IN_TWO)
-    said += (*POSTGRES_RECEIPTS, *VISIT_FUNCTION, *AUTHORS)
+    said += (*POSTGRES_RECEIPTS, *VISIT_FUNCTION, *AUTHORS, *SESSIONS_END)
     found = (_FUNCTION.search(one) for one in said)
     return {one[1]: one[2] for one in found if one and one[1] != "mobicard_sign_in"}

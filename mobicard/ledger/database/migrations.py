@@ -33,7 +33,7 @@ from mobicard.ledger.database.server_checks import AUTHORS, CHECKS, ROWS_OF_RECE
 from mobicard.ledger.entry import FIRST_PREV
 from mobicard.ledger.errors import LedgerDamaged, LedgerNewer, NotALedger
 from mobicard.ledger.keeping.copying import copy_sqlite
-from mobicard.ledger.staff.postgres_sign_in import SIGN_IN_FUNCTIONS
+from mobicard.ledger.staff.postgres_sign_in import SESSIONS_END, SIGN_IN_FUNCTIONS
 from mobicard.ledger.staff.visit_numbers import VISIT_FUNCTION, VISIT_KEY
 from mobicard.rules.policy import Policy
 
@@ -79,12 +79,13 @@ def _sixth(connection: Connection) -> None:
     An older ledger takes the key that a station brings, and its entries for received when they were made.
     """
     seq = connection.scalar(select(chain.c.seq))
-    connection.execute(insert(info).values(name=VISIT_KEY, value="" if seq else token_hex(32)))
+    kept = {VISIT_KEY: "" if seq else token_hex(32), "idle_min": str(Policy().access.idle_lock_min)}
+    connection.execute(insert(info), [{"name": name, "value": value} for name, value in kept.items()])
     metadata.create_all(connection, tables=(receipt,))
     connection.execute(insert(receipt).from_select(("seq", "at"), select(entry.c.seq, entry.c.at)))
     run_all(connection, POSTGRES_RECEIPTS if _on_server(connection) else SQLITE_RECEIPTS)
     if _on_server(connection):
-        run_all(connection, VISIT_FUNCTION + ROWS_OF_RECEIPTS + AUTHORS)
+        run_all(connection, VISIT_FUNCTION + ROWS_OF_RECEIPTS + AUTHORS + SESSIONS_END)
 
 
 def run_all(connection: Connection, statements: Iterable[str]) -> None:

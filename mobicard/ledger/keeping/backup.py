@@ -26,6 +26,7 @@ from mobicard.ledger.errors import (
 )
 from mobicard.ledger.keeping.copying import copy_sqlite
 from mobicard.ledger.keeping.verify import walk
+from mobicard.ledger.staff.rights import LIMITS
 from mobicard.ledger.staff.visit_numbers import VISIT_KEY
 from mobicard.ledger.staffed import StaffedStore
 
@@ -97,7 +98,7 @@ def _lines(connection: Connection, *, secrets: bool) -> Iterator[Mapping[str, An
         "entries": end.seq,
         "end": end.hash,
     }
-    kept = (*_LIMITS, VISIT_KEY) if secrets else _LIMITS
+    kept = (*LIMITS, VISIT_KEY) if secrets else tuple(LIMITS)
     yield head | {name: known[name] for name in kept}
     for row in connection.execute(select(person).order_by(person.c.initials)):
         yield {
@@ -191,8 +192,7 @@ def _insert_page(connection: Connection, page: list[Mapping[str, Any]], path: Pa
         ) from cause
 
 
-_LIMITS = ("attempts", "pause_min")
-_HEAD = {"schema", "entries", "ledger", *_LIMITS}
+_HEAD = {"schema", "entries", "ledger", "attempts", "pause_min"}
 
 
 def _take_head(connection: Connection, head: Mapping[str, Any], path: Path) -> int:
@@ -202,7 +202,7 @@ def _take_head(connection: Connection, head: Mapping[str, Any], path: Path) -> i
         raise LedgerDamaged(f"Line 1 of {path} lacks what an export says of itself. Nothing was changed.")
     if head["schema"] > CURRENT:
         raise LedgerRefused(f"{path} was written by a newer mobicard; update this one first.")
-    for name in ("ledger", *_LIMITS, *({VISIT_KEY} & head.keys())):
+    for name in ("ledger", *({*LIMITS, VISIT_KEY} & head.keys())):
         connection.execute(update(info).where(info.c.name == name).values(value=str(head[name])))
     return int(head["entries"])
 

@@ -34,6 +34,7 @@ DID = {
     "seen": "saw",
     "day_plan": "planned",
     "person": "staff list",
+    "limits": "sign-in limits",
     "sign_in": "signed in",
     "sign_in_refused": "sign-in refused",
     "purge": "purged",
@@ -52,6 +53,7 @@ SAYS = {
     "hung": "card {code}",
     "taken_down": "card {code}",
     "person": "{initials}, {role}",
+    "limits": "{attempts} tries, {pause_min} min pause, {idle_min} min idle",
     "backup": "{what} {to}",
 }
 """What is added in words, from the entry's body."""

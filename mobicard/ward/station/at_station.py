@@ -69,6 +69,10 @@ class AtStation:
         self.person = self.ledger.sign_in(initials, pin, self.clock.utc())
         return self.person
 
+    def still_here(self) -> None:
+        """A sign of life of whoever is signed in, lest a server end the sign-in. Raises LedgerError."""
+        self.ledger.staff.sign_of_life()
+
     def sign_out(self) -> None:
         """Nobody is at this station any more; a server is told as well, so that reading stops."""
         self.person = None
