@@ -59,9 +59,8 @@ def _unit(station: Station, kind: str, beds: tuple[str, ...]) -> str:
         from mobicard.ward.reader.exporting import ledger_lines
 
         ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
-        text = ledger_lines(ward)
         ward.kept("export")
-        return text
+        return ledger_lines(ward)
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     wanted = {bed.casefold() for bed in beds}
     views = [view for view in ward.board() if not wanted or view.bed.casefold() in wanted]
@@ -70,5 +69,6 @@ def _unit(station: Station, kind: str, beds: tuple[str, ...]) -> str:
     from mobicard.ward.reader import exporting
 
     ward.seen(*[view.stay for view in views])
+    ward.looked(f"export as {kind}")
     writers = {"fhir": exporting.fhir_text, "csv": exporting.csv_text, "lines": exporting.line_text}
     return writers[kind](ward, views)

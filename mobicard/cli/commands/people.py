@@ -93,6 +93,7 @@ def _ask_pin() -> str:
 def list_people(station: Station, as_json: bool) -> None:
     """Who is on the list, with role, and who may no longer sign in; never a PIN."""
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
+    ward.looked("staff list")
     people = ward.ledger.staff.everyone()
     lines = [
         f"{one.initials:<12} {one.role}{'' if one.active else ' (off: may not sign in)'}" for one in people

@@ -38,23 +38,26 @@ def backup(ledger: StaffedStore, path: Path) -> Path:
     LedgerReadOnly, NotAllowed.
     """
     refuse_existing(path)
+    ledger.staff.must_keep()
     if ledger.on_server:
-        export_jsonl(ledger, path)
+        export_jsonl(ledger, path, secrets=True)
     else:
         copy_sqlite(Path(str(ledger.url.database)), path)
     return path
 
 
-def export_jsonl(ledger: StaffedStore, path: Path, *, secrets: bool = True) -> int:
+def export_jsonl(ledger: StaffedStore, path: Path, *, secrets: bool = False) -> int:
     """Everything as JSON lines, as of one moment: a header, the staff list, then every entry with its hash.
 
-    Private (0600): it holds every patient's facts and, unless left out, what PINs were made into (a PIN is
-    short enough to be found from that); left out, it cannot be imported. Gives the number of entries.
+    Private (0600): it holds every patient's facts and, only if asked for, the secrets: what PINs were made
+    into (a PIN is short enough to be found from that) and the key of visit numbers. Without them a staff list
+    cannot be imported. Gives the number of entries.
     Raises LedgerRefused when the file is there already, LedgerFull, LedgerReadOnly, NotAllowed.
     """
     refuse_existing(path)
     if ledger.staff.bound_by_server:
         raise NotAllowed("Exporting everything takes the login that owns the ledger.")
+    ledger.staff.must_keep()
     with ledger.looking() as connection:
         if ledger.on_server:
             connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
@@ -166,7 +169,7 @@ def _insert_beside(connection: Connection, line: Mapping[str, Any], where: str) 
     if isinstance(row, Mapping) and not row.keys() & set(_SECRETS) and "initials" in row:
         raise LedgerRefused(
             f"{where} is from an export without PINs, after which nobody could sign in. Nothing was changed; "
-            "`mobicard ledger export` writes one that can be imported."
+            "`mobicard ledger export --secrets` writes one that can be imported."
         )
     if not isinstance(row, Mapping) or set(row) != set(table.c.keys()):
         raise LedgerDamaged(f"{where} is no line of a staff list or a purge. Nothing was changed.")

@@ -227,6 +227,7 @@ def rebuild(ledger: StaffedStore) -> int:
 
     if ledger.staff.bound_by_server:
         raise NotAllowed("Only the login that owns the ledger may rebuild its tables.")
+    ledger.staff.must_keep()
     with ledger.writing() as connection:
         connection.execute(delete(slot))
         connection.execute(delete(stay))

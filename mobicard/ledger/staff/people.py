@@ -297,6 +297,15 @@ class Staff:
                     f"A {who.role} may not save this ({new.kind.replace('_', ' ')}). Nothing was saved."
                 )
 
+    def must_keep(self) -> None:
+        """Refuse what only a keeper does, where there is a staff list, whichever command asks.
+
+        Raises NotAllowed unless a keeper is signed in.
+        """
+        here = self.person
+        if self.any() and (here is None or here.token not in self._tokens or here.role != "keeper"):
+            raise NotAllowed("Only the ledger's keeper may do this; sign in as keeper. Nothing was done.")
+
     def must_be_in(self, connection: Connection) -> None:
         """On a server whose rows are for signed-in people only: raise NotAllowed unless one is."""
         if self.bound_by_server and connection.scalar(text("SELECT mobicard_role()")) is None:

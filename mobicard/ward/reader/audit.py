@@ -167,6 +167,8 @@ def _says(entry: Entry) -> str:
     late = entry.body.get("late")
     if isinstance(late, Mapping):
         return f"told late: a look of {late.get('assessed_at')}"
+    if entry.kind == "seen":
+        return f"{entry.body.get('what', '')} {entry.body.get('of', '')}".strip()
     over = facts.get("override") if isinstance(facts, Mapping) else None
     if isinstance(over, Mapping) and entry.kind == "record":
         return f"level {over.get('level')} by own judgement"

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import datetime, timedelta
 from typing import Any
 
-from mobicard.ledger import Ledger, NewEntry, Person
+from mobicard.ledger import Ledger, LedgerError, NewEntry, Person
 from mobicard.ledger.entry import MACHINE_AT, OFFICE, time_text
 from mobicard.ward.station.clock import Clock
 from mobicard.ward.station.settings import Settings
@@ -100,6 +101,12 @@ class AtStation:
         """Note in the audit that a copy of everything left here, and by whom where anybody is known."""
         if self.knows_who:
             self.append(self.entry(OFFICE, "backup", {"what": what, "to": name}))
+
+    def looked(self, at_what: str, name: str = "") -> None:
+        """Note in the audit that somebody listed or checked more than one bed; never stops the looking."""
+        if self.knows_who and not self.demo:
+            with suppress(LedgerError):
+                self.append(self.entry(OFFICE, "seen", {"what": at_what, "of": name}))
 
     def append(self, *entries: NewEntry) -> None:
         """Put entries into the ledger, all or none, as this person. Raises LedgerError."""
