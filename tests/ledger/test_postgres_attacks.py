@@ -368,6 +368,16 @@ def test_a_verifier_written_past_the_functions_shows(unit: Unit) -> None:
     assert unit.owner.verify().ok
 
 
+@pytest.mark.parametrize("name", ["mobicard_role", "mobicard_answer", "mobicard_visit", "entry_checked"])
+def test_a_function_that_rights_rest_on_shows_when_changed(unit: Unit, name: str) -> None:
+    """The owner's password, or a backup of the server put back with another text in it."""
+    made = unit.server.query(f"SELECT pg_get_functiondef('{name}'::regproc)", unit.name)
+    unit.server.query(made.replace("$function$", "$function$ /* */", 1), unit.name)
+    assert f"({name})" in unit.owner.verify().says
+    unit.server.query(made, unit.name)
+    assert unit.owner.verify().ok
+
+
 # -- one frozen station stops nobody -----------------------------------------------------------------
 
 
