@@ -190,6 +190,32 @@ def test_secrets_leave_only_when_asked_for(filled: Ledger, tmp_path: Path) -> No
     assert not [name for name in ("verifier", "salt", "visit_key", "pepper") if name in said]
 
 
+def test_a_failed_restore_leaves_nothing(url: str, lite: Ledger, server: Server, tmp_path: Path) -> None:
+    """Neither a file nor one table; a half would be taken for the whole."""
+    Writer(lite).admit("s1", "4W-1", label="RT")
+    export = tmp_path / "export.jsonl"
+    lite.export_jsonl(export)
+    export.write_text(export.read_text().replace('\\"RT\\"', '\\"RX\\"'))
+    there = url if url.startswith("postgresql") else str(tmp_path / "again.sqlite")
+    with pytest.raises(LedgerDamaged):
+        restore(export, there)
+    if url.startswith("postgresql"):
+        left = "SELECT relname FROM pg_class WHERE relnamespace = 'public'::regnamespace UNION ALL "
+        left += "SELECT proname FROM pg_proc WHERE pronamespace = 'public'::regnamespace"
+        assert server.query(left, "unit") == ""
+    else:
+        assert list(tmp_path.glob("again*")) == []
+
+
+def test_nothing_is_made_through_a_link_to_nothing(filled: Ledger, tmp_path: Path) -> None:
+    (tmp_path / "link").symlink_to(tmp_path / "elsewhere")
+    copy = filled.backup(tmp_path / "copy")
+    for act in (filled.backup, filled.export_jsonl, lambda path: restore(copy, path)):
+        with pytest.raises(LedgerRefused, match="there already"):
+            act(tmp_path / "link")
+    assert not (tmp_path / "elsewhere").exists()
+
+
 # -- the end of retention ----------------------------------------------------------------------------
 
 LATER = START + timedelta(days=Policy().retention.days_after_discharge + 1)

@@ -6,7 +6,12 @@ import re
 
 from sqlalchemy import Connection, create_engine, text
 
-from mobicard.ledger.database.schema import POSTGRES_PURGE, POSTGRES_RECEIPTS, POSTGRES_TRIGGERS
+from mobicard.ledger.database.schema import (
+    POSTGRES_PURGE,
+    POSTGRES_RECEIPTS,
+    POSTGRES_TRIGGERS,
+    metadata,
+)
 from mobicard.ledger.database.server_checks import AUTHORS, CHECKS, SIGN_IN_IN_TWO
 from mobicard.ledger.staff.postgres_sign_in import SESSIONS_END, SIGN_IN_FUNCTIONS
 from mobicard.ledger.staff.visit_numbers import VISIT_FUNCTION
@@ -84,3 +89,10 @@ def _server_functions() -> dict[str, str]:
     said += (*POSTGRES_RECEIPTS, *VISIT_FUNCTION, *AUTHORS, *SESSIONS_END)
     found = (_FUNCTION.search(one) for one in said)
     return {one[1]: one[2] for one in found if one and one[1] != "mobicard_sign_in"}
+
+
+def unmake(connection: Connection) -> None:
+    """Take away from a server's database all that the numbered steps made in it, and nothing else."""
+    for name in _server_functions():  # first: some give a table's row
+        connection.exec_driver_sql(f"DROP FUNCTION IF EXISTS {name} CASCADE")
+    metadata.drop_all(connection)

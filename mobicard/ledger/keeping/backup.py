@@ -9,8 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, delete, func, insert, select, update
-from sqlalchemy.exc import SQLAlchemyError
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
+from mobicard.ledger.database.faults import said
 from mobicard.ledger.database.filekind import FORMAT, FileKind, kind_of
 from mobicard.ledger.database.migrations import CURRENT
 from mobicard.ledger.database.queries import PAGE, in_order, with_receipts
@@ -189,10 +190,17 @@ def _insert_page(connection: Connection, page: list[Mapping[str, Any]], path: Pa
             connection.execute(insert(receipt), came)
         connection.execute(insert(entry), rows)
     except Exception as cause:
+        _say_if_full(cause, path)
         raise LedgerDamaged(
             f"An entry of {path} between {page[0].get('seq')} and {page[-1].get('seq')} does not "
             "fit the one before it: the file was changed after it was written. Nothing was changed here."
         ) from cause
+
+
+def _say_if_full(cause: Exception, path: Path) -> None:
+    """A disk without room is no fault of the file that was read. Raises LedgerFull."""
+    if isinstance(cause, DBAPIError) and isinstance(said(cause, "here"), LedgerFull):
+        raise LedgerFull(f"No room is left for what {path} holds. Nothing was changed here.") from cause
 
 
 _HEAD = {"schema", "entries", "ledger", "attempts", "pause_min"}
@@ -230,7 +238,7 @@ def _read_lines(path: Path) -> Iterator[Mapping[str, Any]]:
 
 def refuse_existing(path: Path) -> None:
     """Raise LedgerRefused where something is there."""
-    if path.exists():
+    if os.path.lexists(path):  # a link to nothing too: what it names would be made
         raise LedgerRefused(f"{path} is there already; choose another name. Nothing was overwritten.")
 
 

@@ -6,7 +6,7 @@ from contextlib import suppress
 from datetime import datetime, timedelta
 from typing import Any
 
-from mobicard.ledger import Ledger, LedgerError, NewEntry, Person
+from mobicard.ledger import Ledger, LedgerError, LedgerFull, LedgerReadOnly, NewEntry, Person
 from mobicard.ledger.entry import MACHINE_AT, OFFICE, time_text
 from mobicard.ward.station.clock import Clock
 from mobicard.ward.station.settings import Settings
@@ -98,9 +98,13 @@ class AtStation:
         return NewEntry(stay=stay, kind=kind, at=at, by=self.by, body=body, expect=expect)
 
     def kept(self, what: str, name: str = "") -> None:
-        """Note in the audit that a copy of everything left here, and by whom where anybody is known."""
+        """Note in the audit that a copy of everything leaves here, and by whom where anybody is known.
+
+        A ledger without room for the note may still be copied: then most of all.
+        """
         if self.knows_who:
-            self.append(self.entry(OFFICE, "backup", {"what": what, "to": name}))
+            with suppress(LedgerFull, LedgerReadOnly):
+                self.append(self.entry(OFFICE, "backup", {"what": what, "to": name}))
 
     def looked(self, at_what: str, name: str = "") -> None:
         """Note in the audit that somebody listed or checked more than one bed; never stops the looking."""
