@@ -95,4 +95,5 @@ def unmake(connection: Connection) -> None:
     """Take away from a server's database all that the numbered steps made in it, and nothing else."""
     for name in _server_functions():  # first: some give a table's row
         connection.exec_driver_sql(f"DROP FUNCTION IF EXISTS {name} CASCADE")
+    connection.exec_driver_sql("DROP TABLE IF EXISTS sign_in_attempt")
     metadata.drop_all(connection)
