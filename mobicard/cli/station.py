@@ -6,7 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -111,6 +111,11 @@ class Station:
         }
         return [word for name, value in given.items() if value is not None for word in (name, str(value))]
 
+    @property
+    def words_without_ledger(self) -> list[str]:
+        """As ``words``, but for the ledger's address, which may have a password in it."""
+        return replace(self, ledger_url=None).words
+
     def use_policy(self, path: Path | None) -> None:
         """Take a policy named after the command instead of before it."""
         if path is not None:
@@ -149,6 +154,13 @@ class Refused(click.ClickException):
     """A refusal with its reason, exit code 1."""
 
     exit_code = 1
+
+
+def has_password(ledger: str | None) -> bool:
+    """Whether a ledger's address carries a password. Raises LedgerUnreachable for what is no address."""
+    from mobicard.ledger.database.engine import ledger_url
+
+    return ledger is not None and ledger_url(ledger).password is not None
 
 
 def ward_moment(text: str) -> datetime:
