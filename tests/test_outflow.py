@@ -31,6 +31,31 @@ def test_a_link_stays_and_what_it_names_is_written(tmp_path: Path) -> None:
     assert (tmp_path / "real").read_bytes() == b"new"
 
 
+@pytest.mark.parametrize("planted", ["door-cards.html", "cards"])
+def test_a_link_that_somebody_planted_is_not_written_through(
+    open_folder: Path, tmp_path: Path, planted: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """In a folder that all may write to: the pages of a ward replaced a file elsewhere."""
+    mine = tmp_path / ("mine" if planted == "cards" else "mine.html")
+    mine.mkdir() if planted == "cards" else mine.write_text("mine")
+    link = open_folder / planted
+    link.symlink_to(mine)
+    os.chown(link, 65534, 65534, follow_symlinks=False)
+    out = link if planted == "cards" else open_folder
+    assert run(["cards", str(EXAMPLE), "--out", str(out), "--kind", "door", "--format", "html"]) == 1
+    assert "is a link that somebody else put there" in capsys.readouterr().err
+    assert list(mine.iterdir()) == [] if planted == "cards" else mine.read_text() == "mine"
+
+
+@pytest.mark.parametrize("words", [["export", "--out"], ["export", "--force", "--out"]])
+def test_a_link_to_nothing_that_somebody_planted_makes_no_file(open_folder: Path, words: list[str]) -> None:
+    link, there = open_folder / "schema.json", open_folder / "elsewhere.json"
+    link.symlink_to(there)
+    os.chown(link, 65534, 65534, follow_symlinks=False)
+    assert run([*words, str(link), "--schema"]) == 1
+    assert not there.exists()
+
+
 def test_a_stick_that_takes_no_chmod_takes_the_pages(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Pages are carried to another machine's printer on one."""
 

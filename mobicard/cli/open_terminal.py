@@ -23,8 +23,10 @@ def open_terminal(station: Station) -> int:
             "window, or use the commands (mobicard --help)"
         )
     from mobicard.terminal.app import MobicardApp
-    from mobicard.terminal.at_station.running import run_to_its_end
+    from mobicard.terminal.at_station.running import end_with_the_server, run_to_its_end
 
+    if in_browser:
+        end_with_the_server()
     _offer_the_first(station)
     return run_to_its_end(MobicardApp(station.ward))
 

@@ -6,7 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -35,6 +35,7 @@ class Station:
     staff_path: Path | None = None
     _settings: Settings | None = None
     _ward: Ward | None = None
+    _pin: str | None = field(default=None, repr=False)
 
     @property
     def settings(self) -> Settings:
@@ -110,6 +111,11 @@ class Station:
         }
         return [word for name, value in given.items() if value is not None for word in (name, str(value))]
 
+    @property
+    def words_without_ledger(self) -> list[str]:
+        """As ``words``, but for the ledger's address, which may have a password in it."""
+        return replace(self, ledger_url=None).words
+
     def use_policy(self, path: Path | None) -> None:
         """Take a policy named after the command instead of before it."""
         if path is not None:
@@ -130,18 +136,31 @@ class Station:
         ward = self.ward
         if ward.needs_sign_in:
             initials = self.by or _ask("Initials")
-            ward.sign_in(initials, os.environ.get("MOBICARD_PIN") or _ask("PIN", hidden=True))
+            self._pin = os.environ.get("MOBICARD_PIN") or _ask("PIN", hidden=True)
+            ward.sign_in(initials, self._pin)
         if not ward.knows_who:
             ward.call_me(self.by or _ask("Your initials (they go with every entry)"))
         if not ward.may(kind):
             raise Refused(f"{ward.by} may not do this: it takes another role")
         return ward
 
+    def sign_in_again(self) -> None:
+        """As before, where a ledger has ended the sign-in meanwhile. Raises LedgerError."""
+        if self._ward and self._ward.person and self._pin:
+            self._ward.sign_in(self._ward.person.initials, self._pin)
+
 
 class Refused(click.ClickException):
     """A refusal with its reason, exit code 1."""
 
     exit_code = 1
+
+
+def has_password(ledger: str | None) -> bool:
+    """Whether a ledger's address carries a password. Raises LedgerUnreachable for what is no address."""
+    from mobicard.ledger.database.engine import ledger_url
+
+    return ledger is not None and ledger_url(ledger).password is not None
 
 
 def ward_moment(text: str) -> datetime:

@@ -40,7 +40,7 @@ FACT_KINDS = (
 DESK_KINDS = ("prepared", "hung", "taken_down", "read", "tick", "seen", "day_plan")
 """Kinds that say what was done with the cards or the handoff; they never conflict with a nurse's save."""
 
-KEEPING_KINDS = ("person", "sign_in", "sign_in_refused", "purge", "backup")
+KEEPING_KINDS = ("person", "limits", "sign_in", "sign_in_refused", "purge", "backup")
 """Kinds about the ledger itself; they belong to the stay named OFFICE."""
 
 KINDS = FACT_KINDS + DESK_KINDS + KEEPING_KINDS
@@ -129,11 +129,7 @@ class Entry:
         return self._time_in_body(MACHINE_AT)
 
     def _time_in_body(self, name: str) -> datetime | None:
-        said = self.body.get(name)
-        try:
-            return datetime.fromisoformat(said) if isinstance(said, str) else None
-        except ValueError:
-            return None
+        return moment_of(self.body.get(name))
 
     @property
     def record(self) -> Record | None:
@@ -186,6 +182,15 @@ def _harmless(said: Any) -> Any:
 def time_text(at: datetime) -> str:
     """An aware time as UTC text of fixed width, so that text order is time order on both engines."""
     return at.astimezone(UTC).isoformat(timespec="microseconds")
+
+
+def moment_of(said: object) -> datetime | None:
+    """The aware time that a text says, or None where it says none."""
+    try:
+        at = datetime.fromisoformat(said) if isinstance(said, str) else None
+    except ValueError:
+        return None
+    return at if at and at.tzinfo else None
 
 
 def digest_of(text: str) -> str:

@@ -24,8 +24,8 @@ from mobicard.ledger.database.queries import (
     recent,
     still_shown,
 )
-from mobicard.ledger.database.schema import entry
-from mobicard.ledger.entry import FACT_KINDS, Entry, NewEntry, time_text
+from mobicard.ledger.database.schema import entry, receipt
+from mobicard.ledger.entry import FACT_KINDS, Entry, NewEntry, moment_of, time_text
 from mobicard.ledger.errors import LedgerBusy, LedgerReadOnly, LedgerUnreachable
 from mobicard.ledger.keeping import backup as keeping
 from mobicard.ledger.keeping import verify as chain_of
@@ -80,6 +80,7 @@ class Ledger(StaffedStore):
         """
         if not entries:
             return ()
+        self.staff.sign_of_life()
         self.staff.check(entries, person)
         with self.writing() as connection:
             saved = appending.append(connection, entries)
@@ -174,6 +175,12 @@ class Ledger(StaffedStore):
             if len(found) < page:
                 return
             since_seq = found[-1].seq
+
+    def receipts(self, since_seq: int = 0) -> dict[int, datetime]:
+        """When each entry came in, by number; by the clock of the machine that keeps the ledger."""
+        query = select(receipt.c.seq, receipt.c.at).where(receipt.c.seq > since_seq)
+        with self.reading() as connection:
+            return {row.seq: at for row in connection.execute(query) if (at := moment_of(row.at))}
 
     # -- keeping -----------------------------------------------------------------------------------
 

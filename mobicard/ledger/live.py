@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from threading import Event
 from typing import Any
 
@@ -29,45 +29,61 @@ def watch(
     stop: Event,
     on_lost: Callable[[str], None] | None = None,
     on_back: Callable[[], None] | None = None,
+    on_heard: Callable[[], None] | None = None,
 ) -> None:
     """Call ``on_change`` after each save by any station, until ``stop`` is set; runs in the caller's thread.
 
     When the ledger cannot be reached, ``on_lost`` gets the sentence once; when it can again, ``on_back`` is
-    called, and then ``on_change`` if anything was saved meanwhile. Raises nothing.
+    called, and then ``on_change`` if anything was saved meanwhile. ``on_heard`` is called at each sign of
+    the ledger, changed or not, every ten seconds or oftener. Raises nothing, and ends only when told to: a
+    watcher that dies unseen leaves a board that looks alive.
     """
+    heard = on_heard or (lambda: None)
     token: int | None = None
     lost = False
     while not stop.is_set():
         try:
             now = ledger.change_token()
+            heard()
             if lost and on_back:
                 on_back()
             lost = False
             if token is not None and now != token:
                 on_change()
             token = now
-            for now in _changes(ledger, stop):
-                if now != token:
-                    token = now
+            for later in _changes(ledger, stop):
+                heard()
+                if later is not None and later != token:
+                    token = later
                     on_change()
-        except LedgerError as fault:
+        except Exception as fault:  # whatever it is, the next look may go well
             if not lost and on_lost:
-                on_lost(fault.says)
+                with suppress(Exception):
+                    on_lost(_says(fault))
             lost = True
             stop.wait(RETRY_S)
 
 
-def _changes(ledger: StaffedStore, stop: Event) -> Iterator[int]:
-    """The change token each time it may have grown, until stopped; raises LedgerError when it cannot look."""
+def _says(fault: Exception) -> str:
+    if isinstance(fault, LedgerError):
+        return fault.says
+    return f"Looking for changes in the ledger stumbled ({type(fault).__name__}); it is tried again."
+
+
+def _changes(ledger: StaffedStore, stop: Event) -> Iterator[int | None]:
+    """The change token each time it may have grown, None for a mere sign of life, until stopped.
+
+    Raises LedgerError when it cannot look.
+    """
     return _notified(ledger, stop) if ledger.on_server else _polled(ledger, stop)
 
 
-def _polled(ledger: StaffedStore, stop: Event) -> Iterator[int]:
+def _polled(ledger: StaffedStore, stop: Event) -> Iterator[int | None]:
     while not stop.wait(EVERY_S):
         yield ledger.change_token()
 
 
-def _notified(ledger: StaffedStore, stop: Event) -> Iterator[int]:
+def _notified(ledger: StaffedStore, stop: Event) -> Iterator[int | None]:
     """One connection that listens. It looks once after LISTEN, for a save between the look before and now."""
     with guarded(ledger.where), closing(_detached(ledger)) as listening:
         try:
@@ -83,6 +99,7 @@ def _notified(ledger: StaffedStore, stop: Event) -> Iterator[int]:
                 elif quiet >= QUIET_S:
                     listening.execute("SELECT 1")
                     quiet = 0.0
+                    yield None
         except listening_faults() as cause:
             raise DBAPIError("LISTEN", None, cause) from cause
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from time import monotonic
 from typing import Any
 
-from textual import events
+from textual import events, work
 from textual.filter import Monochrome, NoColor
 
+from mobicard.ledger import LedgerError, NotAllowed
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.looks import Depth, depth_of
 from mobicard.terminal.palette import PlaceCommands
@@ -59,6 +60,18 @@ class MobicardApp(Station):
     def _lock_when_idle(self) -> None:
         if monotonic() - self._last_sign_of_life >= self.ward.policy.access.idle_lock_min * 60:
             self.action_lock()
+        elif self.ward.person:
+            self._tell_still_here()
+
+    @work(thread=True, exclusive=True, group="still here")
+    def _tell_still_here(self) -> None:
+        """Whose sign-in has ended signs in again; a ledger that is away says so itself."""
+        try:
+            self.ward.still_here()
+        except NotAllowed:
+            self.call_from_thread(self.action_lock)
+        except LedgerError:
+            return
 
     def _fatal_error(self) -> None:
         """A fault of our own ends the terminal with a sentence; its details go to a file."""

@@ -109,7 +109,13 @@ class Beds(AtStation):
 
         Also when the ledger stops answering, so that the board says so, and when it is back: held saves go.
         """
-        self.ledger.watch(on_change, stop, on_lost=lambda _says: on_change(), on_back=on_change)
+        self.ledger.watch(
+            on_change,
+            stop,
+            on_lost=lambda _says: on_change(),
+            on_back=on_change,
+            on_heard=self.offline.heard_now,
+        )
 
     def _as_of(self, start: datetime) -> dict[str, StayState]:
         """Every stay as it stood when the reader was last there; kept for the shift: the past stays."""

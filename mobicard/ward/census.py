@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 import secrets
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
+from functools import cache
 from pathlib import Path
 from typing import Any, Literal
 
@@ -17,6 +18,7 @@ from mobicard.exchange.census.mapping import CensusMapping
 from mobicard.exchange.census.preview import Preview, Step, preview, steps
 from mobicard.exchange.census.rows import Census, CurrentStay
 from mobicard.ledger import Entry, NewEntry, StayState
+from mobicard.ledger.staff.visit_numbers import visit_hider
 from mobicard.ward.beds import Beds
 from mobicard.ward.carried_forward import record_of
 from mobicard.ward.views import WardRefused
@@ -39,7 +41,7 @@ def census_preview(
 
     Raises exchange.CensusRefused when the file is no bed list at all.
     """
-    key = _key(ward)
+    key = _hidden(ward)
     census = (
         read_hl7(data, salt=key, only=only)
         if looks_like_hl7(data)
@@ -140,29 +142,30 @@ def _weighed(ward: Beds, step: Step) -> list[NewEntry]:
     return [ward.entry(state.stay, "record", body, state.fact_version)]
 
 
-def _key(ward: Beds) -> bytes:
-    """The secret that keys visit numbers: ``MOBICARD_CENSUS_KEY``, else a file made once.
+def _hidden(ward: Beds) -> Callable[[str], str]:
+    """What hides visit numbers: the ledger, asked at the first number it is needed for."""
+    hider: list[Callable[[str], str]] = []
 
-    Stations that share a ledger must share it, or a patient is not found again by the visit number.
-    Raises WardRefused when the file can neither be read nor made.
-    """
+    def hide(visit: str) -> str:
+        if not hider:
+            hider.append(visit_hider(ward.ledger, _own_key(ward)))
+        return hider[0](visit)
+
+    return cache(hide)
+
+
+def _own_key(ward: Beds) -> bytes | None:
+    """The key this station had kept itself, before ledgers did: ``MOBICARD_CENSUS_KEY``, or a file."""
     given = os.environ.get("MOBICARD_CENSUS_KEY")
     if given:
         return given.encode()
     path: Path = ward.settings.config_dir / "census.key"
     try:
-        return path.read_bytes() if path.exists() else _made(path)
+        return path.read_bytes() or None
+    except (FileNotFoundError, NotADirectoryError):
+        return None
     except OSError as cannot:
         raise WardRefused(
-            f"the key by which patients of a bed list are found again cannot be kept at {path} "
+            f"the key by which patients of earlier bed lists are found again cannot be read at {path} "
             f"({cannot.strerror}): name another folder with --config, or set MOBICARD_CENSUS_KEY"
         ) from None
-
-
-def _made(path: Path) -> bytes:
-    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    key = secrets.token_hex(32).encode()
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    with os.fdopen(handle, "wb") as out:
-        out.write(key)
-    return key

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime
+from itertools import chain
 from typing import Any
 
 from mobicard.derive import why_not_judged
@@ -16,6 +17,7 @@ from mobicard.facts.words import HeadSeen, Level
 from mobicard.ledger import LedgerUnreachable, NewEntry, SaveConflict
 from mobicard.ledger.state import fold
 from mobicard.ward.beds import Beds
+from mobicard.ward.bedside.authors import authors, records_told
 from mobicard.ward.carried_forward import carry_forward, record_of, why_not_same
 from mobicard.ward.merging import field_changes
 from mobicard.ward.views import BedView, SaveRefused, WardRefused
@@ -40,6 +42,7 @@ class Recording(Beds):
         known = self.bed(stay).record
         if not settled and _older(stamped, known, self.now.replace(second=0)):
             stands = carried_on(stamped, known, self.policy)
+            self._must_be_mine(stay, stamped)
             body = {"record": stands.as_json(), "late": stamped.as_json()}
             return replace(self._record(stay, "record", body, base_version, stands), late=stamped.assessed_at)
         return self._record(stay, "record", {"record": stamped.as_json()}, base_version, stamped)
@@ -217,6 +220,7 @@ class Recording(Beds):
         *,
         first: tuple[NewEntry, ...] = (),
     ) -> BedView:
+        self._must_be_mine(stay, mine)
         if kind != "correct":
             mine = carried_on(self.bed(stay).record, mine, self.policy)
             body = {**body, "record": mine.as_json()}
@@ -233,6 +237,24 @@ class Recording(Beds):
                 raise self._explained(stay, base, mine) from None
             self.append(replace(entries[0], expect=self.fact_version(stay)), *entries[1:])
         return self.bed(stay)
+
+    def _must_be_mine(self, stay: str, said: Record) -> None:
+        """Refuse a look or a judgement in the name of another than who is signed in, unless it is on record.
+
+        Raises WardRefused, LedgerError.
+        """
+        me = self.person.initials if self.person else None
+        others = {one for one in authors(said) if one.by not in (None, me)}
+        others -= set(authors(self.bed(stay).record)) if me and others else others
+        if not others:
+            return
+        told = chain.from_iterable(map(records_told, self.ledger.history(stay)))
+        others -= set(chain.from_iterable(map(authors, told)))
+        if others:
+            raise WardRefused(
+                f"you are signed in as {me}, and this says it was seen or judged by "
+                f"{', '.join(sorted(str(one.by) for one in others))}: what is recorded is by who records it"
+            )
 
     def _explained(self, stay: str, base: int, mine: Record) -> SaveRefused:
         history = self.ledger.history(stay)

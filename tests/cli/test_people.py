@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -124,6 +125,21 @@ def test_what_was_taken_away_is_in_the_audit(
         if "backed" in line
     ]
     assert said == [["export"], ["export", "a"], ["copy", "b"]]
+
+
+def test_what_was_listed_and_checked_is_in_the_audit(
+    unit: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A list of beds, of the staff, of the audit itself, a check, an open format: who took it."""
+    lists = (["stay", "list"], ["people", "list"], ["ledger", "audit"], ["ledger", "retention"])
+    for words in (*lists, ["check", "7Q4MKD"], ["export", "--csv"], ["ledger", "verify"]):
+        as_person(monkeypatch, "KP", "471100", *words)
+    capsys.readouterr()
+    assert as_person(monkeypatch, "KP", "471100", "ledger", "audit", "--json", "--person", "KP") == 0
+    saw = [line["says"].split() for line in json.loads(capsys.readouterr().out) if line["did"] == "saw"]
+    first = [words[:2] for words in saw if words]
+    expected = ["bed list", "staff list", "audit", "stays kept", "check of", "export as", "check of"]
+    assert [" ".join(words) for words in first] == [*expected, "audit KP"]
 
 
 # -- changing the list -------------------------------------------------------------------------------

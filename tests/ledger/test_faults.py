@@ -7,7 +7,9 @@ import resource
 import shutil
 import sqlite3
 import stat
-from contextlib import closing
+import subprocess
+from collections.abc import Iterator
+from contextlib import closing, suppress
 from datetime import datetime
 from pathlib import Path
 from random import Random
@@ -32,6 +34,7 @@ from mobicard.ledger import (
 from mobicard.ledger.database import engine, migrations
 from mobicard.ledger.database.engine import ledger_url
 from mobicard.ledger.database.faults import said
+from mobicard.ledger.keeping.restoring import restore
 from tests.ledger.places import START, Server, Writer
 from tests.nobody import as_nobody
 from tests.records import record_entry
@@ -203,6 +206,53 @@ def test_a_file_that_may_not_grow_is_said(path: Path) -> None:
     assert os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]) == 0
     with Ledger.open(path) as ledger:
         assert ledger.verify().ok
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path) -> Iterator[Path]:
+    """A file system of 2 MB, where the machine lets us mount one."""
+    place = tmp_path / "small"
+    place.mkdir()
+    mounted = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=2m", "tmpfs", str(place)], check=False)
+    if mounted.returncode:
+        pytest.skip("this machine does not let us mount a small file system")
+    yield place
+    subprocess.run(["umount", "-l", str(place)], check=False)
+
+
+def test_on_a_full_disk_reading_goes_on_and_saving_says_why_not(small_disk: Path) -> None:
+    """It said that the ledger does not answer, and to check the place: no bed could be read."""
+    where = small_disk / "ledger.sqlite"
+    with Ledger.open(where) as ledger:
+        write = Writer(ledger)
+        write.admit("s1", "4W-1")
+        write.record("s1", "4W-1", weight_kg=80)
+    ballast = small_disk / "ballast"
+    with suppress(OSError), ballast.open("wb", buffering=0) as file:
+        while True:
+            file.write(bytes(4096))
+    with Ledger.open(where) as ledger, Ledger.open(where) as beside:
+        for station in (ledger, beside):
+            assert [one.bed for one in station.beds()] == ["4W-1"]
+        until_full(ledger)
+        assert ledger.verify().ok
+        assert beside.beds()
+        ballast.unlink()
+        ledger.append(NewEntry("s1", "seen", START, "JN", {"said": "room again"}))
+        assert beside.history("s1")[-1].body == {"said": "room again"}
+
+
+@pytest.mark.parametrize("how", ["backup", "export_jsonl"])
+def test_a_restore_without_room_leaves_nothing(
+    small_disk: Path, path: Path, tmp_path: Path, how: str
+) -> None:
+    with Ledger.open(path) as ledger:
+        for _ in range(100):
+            ledger.append(*[NewEntry("s1", "seen", START, "JN", BIG) for _ in range(10)])
+        getattr(ledger, how)(tmp_path / "copy")
+    with pytest.raises(LedgerFull):
+        restore(tmp_path / "copy", small_disk / "again.sqlite")
+    assert list(small_disk.iterdir()) == []
 
 
 # -- damaged -----------------------------------------------------------------------------------------

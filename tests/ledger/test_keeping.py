@@ -6,7 +6,7 @@ import hashlib
 import json
 import stat
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from threading import Event, Thread
 from typing import Any
@@ -23,8 +23,10 @@ from mobicard.ledger import (
     NotAllowed,
     SignInRefused,
 )
+from mobicard.ledger.keeping import retention
 from mobicard.ledger.keeping.restoring import restore
 from mobicard.ledger.keeping.retention import expired_stays, purge
+from mobicard.ledger.keeping.verify import rebuild
 from mobicard.rules.policy import Policy
 from tests.ledger.places import START, Server, Writer
 
@@ -99,13 +101,15 @@ def test_a_backup_while_others_save_is_whole(url: str, ledger: Ledger, write: Wr
 
 def test_export_and_import_give_an_equal_ledger_and_the_same_export(filled: Ledger, tmp_path: Path) -> None:
     first, second = tmp_path / "one.jsonl", tmp_path / "two.jsonl"
-    count = filled.export_jsonl(first)
+    count = filled.export_jsonl(first, secrets=True)
     assert private(first)
     with Ledger.open(tmp_path / "other.sqlite") as other:
         assert other.import_jsonl(first) == count == len(list(filled.entries()))
         assert list(other.entries()) == list(filled.entries())
-        other.export_jsonl(second)
-    assert first.read_bytes() == second.read_bytes()
+        other.sign_in("KEEP", "8402", START)
+        other.export_jsonl(second, secrets=True)
+    there = second.read_bytes().splitlines()
+    assert there[1:-1] == first.read_bytes().splitlines()[1:], "but for signing in there, and what counts it"
 
 
 @pytest.mark.postgres
@@ -166,17 +170,115 @@ def test_nothing_is_overwritten(filled: Ledger, tmp_path: Path) -> None:
     assert (tmp_path / "there").read_text() == "mine"
 
 
+@pytest.mark.parametrize("who", ["JN", None])
+def test_the_ledger_itself_gives_everything_to_a_keeper_alone(
+    filled: Ledger, tmp_path: Path, who: str | None
+) -> None:
+    """Whichever command asks, and also where none thought of it."""
+    nurse_there(filled)
+    if who is None:
+        filled.sign_out()
+    for act in (filled.backup, filled.export_jsonl, lambda _path: rebuild(filled)):
+        with pytest.raises(NotAllowed, match="Only the ledger's keeper"):
+            act(tmp_path / "all")
+    assert list(tmp_path.glob("all*")) == []
+
+
+def test_secrets_leave_only_when_asked_for(filled: Ledger, tmp_path: Path) -> None:
+    filled.export_jsonl(tmp_path / "one")
+    said = (tmp_path / "one").read_text()
+    assert not [name for name in ("verifier", "salt", "visit_key", "pepper") if name in said]
+
+
+def test_a_failed_restore_leaves_nothing(url: str, lite: Ledger, server: Server, tmp_path: Path) -> None:
+    """Neither a file nor one table; a half would be taken for the whole."""
+    Writer(lite).admit("s1", "4W-1", label="RT")
+    export = tmp_path / "export.jsonl"
+    lite.export_jsonl(export)
+    export.write_text(export.read_text().replace('\\"RT\\"', '\\"RX\\"'))
+    there = url if url.startswith("postgresql") else str(tmp_path / "again.sqlite")
+    with pytest.raises(LedgerDamaged):
+        restore(export, there)
+    if url.startswith("postgresql"):
+        left = "SELECT relname FROM pg_class WHERE relnamespace = 'public'::regnamespace UNION ALL "
+        left += "SELECT proname FROM pg_proc WHERE pronamespace = 'public'::regnamespace"
+        assert server.query(left, "unit") == ""
+    else:
+        assert list(tmp_path.glob("again*")) == []
+
+
+def test_nothing_is_made_through_a_link_to_nothing(filled: Ledger, tmp_path: Path) -> None:
+    (tmp_path / "link").symlink_to(tmp_path / "elsewhere")
+    copy = filled.backup(tmp_path / "copy")
+    for act in (filled.backup, filled.export_jsonl, lambda path: restore(copy, path)):
+        with pytest.raises(LedgerRefused, match="there already"):
+            act(tmp_path / "link")
+    assert not (tmp_path / "elsewhere").exists()
+
+
 # -- the end of retention ----------------------------------------------------------------------------
 
 LATER = START + timedelta(days=Policy().retention.days_after_discharge + 1)
 
 
-def test_a_stay_expires_the_policys_days_after_discharge_and_not_before(filled: Ledger) -> None:
-    retention = Policy().retention
-    gone = next(one.at for one in filled.history("s4") if one.kind == "discharge")
-    limit = gone + timedelta(days=retention.days_after_discharge)
-    assert expired_stays(filled, retention, limit) == []
-    assert expired_stays(filled, retention, limit + timedelta(seconds=1)) == ["s4"]
+KEPT = Policy().retention
+AS_TOLD = "UPDATE receipt SET at = (SELECT at FROM entry WHERE entry.seq = receipt.seq)"
+
+
+@pytest.fixture
+def aged(filled: Ledger, sql: Callable[[str], Any], monkeypatch: pytest.MonkeyPatch) -> Ledger:
+    """As if each entry had come in when it says it was made, and all the years had passed since."""
+    if filled.on_server:
+        for statement in ("DISABLE TRIGGER USER", AS_TOLD, "ENABLE TRIGGER USER"):
+            sql(statement if statement == AS_TOLD else f"ALTER TABLE receipt {statement}")
+    else:
+        ((kept,),) = sql("SELECT sql FROM sqlite_master WHERE name = 'receipt_never_updated'")
+        for statement in ("DROP TRIGGER receipt_never_updated", AS_TOLD, kept):
+            sql(statement)
+    monkeypatch.setattr(retention, "machine_now", lambda _connection: LATER)
+    return filled
+
+
+def test_a_stay_expires_the_policys_days_after_discharge_and_not_before(aged: Ledger) -> None:
+    gone = next(one.at for one in aged.history("s4") if one.kind == "discharge")
+    limit = gone + timedelta(days=KEPT.days_after_discharge)
+    assert expired_stays(aged, KEPT, limit) == []
+    assert expired_stays(aged, KEPT, limit + timedelta(seconds=1)) == ["s4"]
+
+
+def test_no_told_time_ends_a_stay_early(filled: Ledger) -> None:
+    """Neither a discharge told as years ago nor a keeper who tells the year after next."""
+    assert expired_stays(filled, KEPT, datetime.now(UTC)) == [], "told as of March, come in just now"
+    assert expired_stays(filled, KEPT, LATER + timedelta(days=9000)) == []
+
+
+def nurse_there(ledger: Ledger) -> None:
+    """JN signs in, put on the list by the keeper who was there."""
+    ledger.staff.add("JN", "nurse", "7193", "KEEP", START)
+    ledger.sign_in("JN", "7193", START)
+
+
+def test_what_a_present_patient_was_merged_from_is_kept(aged: Ledger, write: Writer, tmp_path: Path) -> None:
+    """Also through a second merge, and in both directions: each says what the other stands on."""
+    nurse_there(aged)
+    write("s3", "merge", {"into": "s2"})
+    write("s2", "merge", {"into": "s1"})
+    assert expired_stays(aged, KEPT, LATER) == ["s4"]
+    aged.sign_in("KEEP", "8402", START)
+    for stay in ("s2", "s3"):
+        with pytest.raises(LedgerRefused, match="merged with one that has not ended"):
+            purge(aged, ["s4", stay], tmp_path / "gone.jsonl", "KEEP", LATER)
+    aged.sign_in("JN", "7193", START)
+    write("s1", "discharge")
+    aged.sign_in("KEEP", "8402", START)
+    assert purge(aged, ["s2", "s3", "s1"], tmp_path / "gone.jsonl", "KEEP", LATER)
+    assert aged.verify().ok
+
+
+def test_stays_merged_expire_together(aged: Ledger, write: Writer) -> None:
+    nurse_there(aged)
+    write("s3", "merge", {"into": "s4"})
+    assert expired_stays(aged, KEPT, LATER) == [], "the merge came in just now"
 
 
 def test_a_purge_writes_the_export_first_and_leaves_a_chain_that_checks(
@@ -213,7 +315,7 @@ def test_after_a_purge_nothing_of_the_patient_is_left_in_the_file(lite: Ledger, 
 
 def test_a_purged_ledger_exports_and_imports_equal(filled: Ledger, tmp_path: Path) -> None:
     purge(filled, ["s4"], tmp_path / "gone.jsonl", "KEEP", LATER)
-    filled.export_jsonl(tmp_path / "one.jsonl")
+    filled.export_jsonl(tmp_path / "one.jsonl", secrets=True)
     with Ledger.open(tmp_path / "other.sqlite") as other:
         other.import_jsonl(tmp_path / "one.jsonl")
         assert other.verify().ok

@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 import stat
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from pathlib import Path
-from queue import Queue
+from queue import Empty, Queue
 from threading import Event, Thread
 
 import pytest
@@ -76,6 +77,47 @@ def test_what_another_process_saves_is_told(watching: Watching, url: str) -> Non
     )
     save = lambda: subprocess.run([sys.executable, "-c", code, url], check=True)  # noqa: E731
     assert until_told(watching, save) == "changed"
+
+
+def test_a_watcher_outlives_what_it_calls(url: str, ledger: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One call that stumbled ended the watching without a word; the board looked alive from then on."""
+    monkeypatch.setattr(live, "RETRY_S", 0.1)
+    write, told, stop = Writer(ledger), Queue[str](), Event()
+    write.admit("s1", "4W-1")
+
+    def stumbles() -> None:
+        told.put("changed")
+        raise RuntimeError("the screen was closing")
+
+    with Ledger.open(url) as station:
+        watcher = Thread(target=station.watch, args=(stumbles, stop, told.put), daemon=True)
+        watcher.start()
+        said = set()
+        for _ in range(40):
+            write("s1", "seen")
+            with suppress(Empty):
+                said.add(told.get(timeout=0.5))
+            if {"changed"} < said and told.qsize():
+                break
+        assert watcher.is_alive()
+        stop.set()
+        watcher.join(LONG_ENOUGH)
+    assert {one for one in said if "stumbled (RuntimeError)" in one}
+
+
+def test_signs_of_life_are_told_though_nothing_changes(
+    url: str, ledger: Ledger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(live, "QUIET_S", 0.0)
+    signs, stop = Queue[int](), Event()
+    with Ledger.open(url) as station:
+        watcher = Thread(
+            target=station.watch, args=(lambda: None, stop), kwargs={"on_heard": lambda: signs.put(1)}
+        )
+        watcher.start()
+        assert [signs.get(timeout=LONG_ENOUGH) for _ in range(4)]
+        stop.set()
+        watcher.join(LONG_ENOUGH)
 
 
 def test_the_counter_is_looked_at_more_than_twice_a_second() -> None:

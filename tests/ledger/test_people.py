@@ -181,7 +181,7 @@ def test_only_a_keeper_changes_the_staff_list(staffed: Ledger, initials: str | N
         with pytest.raises(NotAllowed, match="keeper"):
             staffed.staff.change("JN", by, START, role="keeper")
         with pytest.raises(NotAllowed, match="keeper"):
-            staffed.staff.keep_access(Policy().access, by)
+            staffed.staff.keep_access(Policy().access, by, START)
 
 
 def test_the_last_keeper_stays(staffed: Ledger) -> None:
@@ -222,12 +222,37 @@ def test_the_pin_is_kept_nowhere(staffed: Ledger, sql: Callable[[str], Any]) -> 
 
 def test_the_policys_tries_count_once_the_keeper_took_them_in(staffed: Ledger) -> None:
     staffed.sign_in("KEEP", PINS["KEEP"], START)
-    staffed.staff.keep_access(Policy(access={"attempts": 2}).access, "KEEP")
+    staffed.staff.keep_access(Policy(access={"attempts": 2}).access, "KEEP", START)
     for _ in range(2):
         with pytest.raises(SignInRefused, match="do not go together"):
             staffed.sign_in("JN", "0000", START)
     with pytest.raises(SignInRefused, match="Too many tries"):
         staffed.sign_in("JN", PINS["JN"], START)
+
+
+def test_limits_that_no_keeper_set_show(staffed: Ledger, sql: Callable[[str], Any]) -> None:
+    """A thousand tries at a PIN of four figures are as good as none to stop them."""
+    sql("UPDATE ledger_info SET value = '1000' WHERE name = 'attempts'")
+    assert "The limits of sign-in are not as a keeper set them" in staffed.verify().says
+    sql("UPDATE ledger_info SET value = '5' WHERE name = 'attempts'")
+    staffed.sign_in("KEEP", PINS["KEEP"], START)
+    staffed.staff.keep_access(Policy(access={"attempts": 3}).access, "KEEP", START)
+    assert staffed.verify().ok
+    (said,) = staffed.entries(kinds={"limits"})
+    assert (said.by, said.body["attempts"]) == ("KEEP", 3)
+    sql("UPDATE ledger_info SET value = '5' WHERE name = 'attempts'")
+    assert "The limits of sign-in" in staffed.verify().says
+
+
+def test_a_new_pin_ends_what_the_old_one_began(url: str, staffed: Ledger) -> None:
+    """Also where no server ends it: whoever knew the old one saves no more."""
+    with Ledger.open(url) as station:
+        station.sign_in("JN", PINS["JN"], START)
+        station.append(NewEntry("s1", "seen", START, "JN"))
+        staffed.sign_in("KEEP", PINS["KEEP"], START)
+        staffed.staff.change("JN", "KEEP", START, pin="2685")
+        with pytest.raises(NotAllowed, match="new PIN since"):
+            station.append(NewEntry("s1", "seen", START, "JN"))
 
 
 def test_argon2id_gives_what_the_library_gives() -> None:

@@ -10,10 +10,14 @@ import psycopg
 import pytest
 
 from mobicard.facts import FallEvent
-from mobicard.ledger import Ledger, NotAllowed, SignInRefused
+from mobicard.ledger import Ledger, NewEntry, NotAllowed, SignInRefused
 from mobicard.ledger.staff import people
 from mobicard.ledger.staff.people import proof_of
 from mobicard.ledger.staff.postgres_roles import MOST_CONNECTIONS
+from mobicard.rules.policy import Policy
+from mobicard.ward import Clock, Settings, Ward
+from mobicard.ward.live.feed import Feed
+from tests.feed.sender import adt
 from tests.ledger.places import START, Server, Writer
 from tests.ledger.test_live import Watching, until_told
 from tests.ledger.test_postgres_roles import PINS, Unit, answer_of, attempt_of, forged
@@ -127,6 +131,59 @@ def test_a_token_ends_with_a_new_pin(unit: Unit) -> None:
         unit.owner.staff.change("CL", "KEEP", START, pin=PINS["CL"])
 
 
+def test_a_token_ends_after_idling(unit: Unit, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A station that was killed or left had it for the rest of fourteen hours."""
+    idle = "UPDATE session SET used_at = used_at - interval '{} minutes'"
+    with unit.signed_in("clerk", "CL") as station:
+        unit.server.query(idle.format(4), unit.name)
+        assert station.beds()
+        monkeypatch.setattr(people, "TELL_S", 0.0)
+        station.staff.sign_of_life()
+        unit.server.query(idle.format(4), unit.name)
+        assert station.beds(), "a sign of life begins the time anew"
+        station.append(NewEntry("s1", "seen", START, "CL"))
+        unit.server.query(idle.format(4), unit.name)
+        assert station.beds(), "and so does a save"
+        unit.server.query(idle.format(2), unit.name)
+        for late in (station.beds, station.staff.sign_of_life):
+            with pytest.raises(NotAllowed, match="sign-in has run out"):
+                late()
+        with pytest.raises(NotAllowed, match="sign-in has run out"):
+            station.append(NewEntry("s1", "seen", START, "CL"))
+
+
+def test_a_feed_signs_in_again_after_a_night_without_a_message(
+    unit: Unit, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whoever sends is told AA or to send again; nothing is put aside for a sign-in that has run out."""
+    monkeypatch.setattr(people, "TELL_S", 0.0)
+    with unit.signed_in("clerk", "CL") as station:
+        ward = Ward(station, Settings.found(config_dir=tmp_path), Clock.fixed(MORNING), drafts=tmp_path / "d")
+        ward.person = station.staff.person
+        pins = [PINS["CL"]]
+        feed = Feed(ward, tmp_path / "held", sign_in=lambda: ward.sign_in("CL", pins[0]))
+        answers = (("A01", b"|AA|"), ("A03", b"|AA|"), ("A01", b"send it again"))
+        for number, (event, said) in enumerate(answers):
+            pins[0] = PINS["CL"] if said == b"|AA|" else "0000"
+            assert said in feed.take(adt(event, f"V{number // 2}", f"8W^{number // 2}^A").encode()), event
+            unit.server.query("UPDATE session SET used_at = used_at - interval '8 hours'", unit.name)
+        assert not (tmp_path / "held").exists()
+
+
+def test_limits_are_set_by_the_servers_function_alone(unit: Unit) -> None:
+    with pytest.raises(psycopg.errors.InsufficientPrivilege):
+        unit.psql("keeper", "UPDATE ledger_info SET value = '1000' WHERE name = 'attempts'", who="KEEP")
+    with pytest.raises(psycopg.errors.InsufficientPrivilege):
+        unit.psql("nurse", "SELECT mobicard_put_limits(20, 1, 240)", who="JN")
+    with pytest.raises(psycopg.Error, match="makes no sense"):
+        unit.psql("keeper", "SELECT mobicard_put_limits(1000, 1, 240)", who="KEEP")
+    with unit.signed_in("keeper", "KEEP") as station:
+        station.staff.keep_access(Policy(access={"pause_min": 14}).access, "KEEP", START)
+    last = list(unit.owner.entries(kinds={"limits"}))[-1]
+    assert (last.by, last.body) == ("KEEP", {"attempts": 5, "pause_min": 14, "idle_min": 5})
+    assert unit.owner.verify().ok
+
+
 # -- what an entry says ------------------------------------------------------------------------------
 
 DEEP = '{"a":' * 3000 + "1" + "}" * 3000
@@ -172,7 +229,7 @@ def test_a_time_that_is_none_is_refused_by_the_server(unit: Unit, at: str) -> No
 
 
 def test_the_program_says_it_in_words(unit: Unit) -> None:
-    from mobicard.ledger import LedgerRefused, NewEntry
+    from mobicard.ledger import LedgerRefused
 
     with unit.signed_in("clerk", "CL") as station, pytest.raises(LedgerRefused, match="not what mobicard"):
         station.append(NewEntry("s1", "assign", START, "CL", {"record": {"bed": "4W-1"}}))
@@ -180,8 +237,6 @@ def test_the_program_says_it_in_words(unit: Unit) -> None:
 
 def test_everything_the_program_itself_writes_is_taken(unit: Unit, tmp_path: Path) -> None:
     """A nurse's shift at a station's login, each kind of entry once."""
-    from mobicard.ward import Clock, Settings, Ward
-
     with unit.signed_in("nurse", "JN") as station:
         ward = Ward(station, Settings.found(config_dir=tmp_path), Clock.fixed(MORNING), drafts=tmp_path / "d")
         ward.person = station.staff.person
@@ -205,6 +260,47 @@ def test_everything_the_program_itself_writes_is_taken(unit: Unit, tmp_path: Pat
     assert kinds >= {"admit", "record", "move", "merge", "procedure", "fall", "assign", "hung", "correct"}
     assert kinds >= {"discharge", "readmit", "read", "tick", "sign_in"}
     assert unit.owner.verify().ok
+
+
+RECORD = '{"record":{"bed":"4W-1","assessed_at":"2026-03-02T08:00:00",%s}}'
+
+
+def told(kind: str, facts: str) -> str:
+    return forged(kind, "JN", RECORD % facts)
+
+
+@pytest.mark.parametrize(
+    "facts",
+    [
+        '"assessed_by":"DR"',
+        '"assessed_by":"JN","override":{"level":"SELF","by":"DR","reason":"no"}',
+    ],
+)
+@pytest.mark.parametrize("name", ["record", "late"])
+def test_a_nurse_signs_no_look_or_judgement_with_anothers_name(unit: Unit, name: str, facts: str) -> None:
+    """A card prints who looked and who judged; the entry's own author it does not."""
+    insert = told("record", facts).replace('"record":', f'"{name}":')
+    with pytest.raises(psycopg.Error, match="entry by another"):
+        unit.psql("nurse", insert, who="JN")
+
+
+def test_what_another_said_before_may_be_said_again(unit: Unit) -> None:
+    """A judgement over another's look keeps both names; the same look of another hour is a new one."""
+    unit.psql("nurse", told("record", '"assessed_by":"JN"'), who="JN")
+    with unit.owner.writing() as connection:
+        connection.exec_driver_sql(forged("record", "RN", RECORD % '"assessed_by":"RN"').replace("%", "%%"))
+    unit.psql("nurse", told("record", '"assessed_by":"RN","standing":"unable"'), who="JN")
+    later = told("record", '"assessed_by":"RN"').replace("2026-03-02T08:00:00", "2026-03-02T08:30:00")
+    with pytest.raises(psycopg.Error, match="entry by another"):
+        unit.psql("nurse", later, who="JN")
+
+
+def test_no_station_writes_a_receipt(unit: Unit) -> None:
+    for statement in ("INSERT INTO receipt VALUES (99, '2019')", "UPDATE receipt SET at = '2019'"):
+        with pytest.raises(psycopg.errors.InsufficientPrivilege):
+            unit.psql("keeper", statement, who="KEEP")
+    assert unit.psql("reader", "SELECT * FROM receipt") == [], "not without signing in"
+    assert unit.psql("reader", "SELECT * FROM receipt", who="RD")
 
 
 # -- names that nobody has ---------------------------------------------------------------------------
@@ -269,6 +365,16 @@ def test_a_verifier_written_past_the_functions_shows(unit: Unit) -> None:
     unit.server.query("UPDATE person SET verifier = 'x' || verifier WHERE initials = 'RD'", unit.name)
     assert "RD on the staff list is not as the keeper's entries say" in unit.owner.verify().says
     unit.server.query("UPDATE person SET verifier = substr(verifier, 2) WHERE initials = 'RD'", unit.name)
+    assert unit.owner.verify().ok
+
+
+@pytest.mark.parametrize("name", ["mobicard_role", "mobicard_answer", "mobicard_visit", "entry_checked"])
+def test_a_function_that_rights_rest_on_shows_when_changed(unit: Unit, name: str) -> None:
+    """The owner's password, or a backup of the server put back with another text in it."""
+    made = unit.server.query(f"SELECT pg_get_functiondef('{name}'::regproc)", unit.name)
+    unit.server.query(made.replace("$function$", "$function$ /* */", 1), unit.name)
+    assert f"({name})" in unit.owner.verify().says
+    unit.server.query(made, unit.name)
     assert unit.owner.verify().ok
 
 

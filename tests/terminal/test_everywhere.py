@@ -11,6 +11,7 @@ import pytest
 from textual.color import Color
 
 from mobicard.facts.words import Level
+from mobicard.ledger import NotAllowed
 from mobicard.scheme import load
 from mobicard.terminal.app import MobicardApp
 from mobicard.terminal.at_station.leaving import fault_says
@@ -21,6 +22,7 @@ from mobicard.terminal.help import HelpScreen
 from mobicard.terminal.looks import Depth, badge, depth_of, level_style, safe, xterm
 from mobicard.terminal.places import PLACES
 from mobicard.terminal.theme import NAMES, PLAIN, themes
+from tests.terminal.staff import signed_in
 
 
 async def test_help_matches_the_place(opened):
@@ -217,6 +219,24 @@ async def test_long_and_right_to_left_names_stay_in_their_cells(opened, empty_wa
 def test_plain_drops_what_could_turn_a_line_around():
     """Bidirectional controls, zero-width signs and escape characters never reach the screen."""
     assert safe("a\u202eb\u2066c\u200bd\x1b[31me") == "a b cd [31me"
+
+
+async def test_a_sign_in_that_a_server_ended_is_asked_for_again(opened, ward, monkeypatch):
+    """Whoever is there is told before an answer is typed, not at its save."""
+    signed_in(ward, "nurse")
+    told = []
+    monkeypatch.setattr(ward.ledger.staff, "sign_of_life", lambda: told.append("here"))
+    async with opened() as nurse:
+        nurse.app._lock_when_idle()
+        await nurse.until(lambda: told)
+        assert not isinstance(nurse.app.screen, Lock)
+
+        def ended() -> None:
+            raise NotAllowed("run out")
+
+        monkeypatch.setattr(ward.ledger.staff, "sign_of_life", ended)
+        nurse.app._lock_when_idle()
+        await nurse.until(lambda: isinstance(nurse.app.screen, Lock))
 
 
 async def test_idle_minutes_hide_the_screen_and_keep_the_form(opened):

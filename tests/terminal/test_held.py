@@ -42,6 +42,19 @@ async def test_every_place_says_that_the_ledger_is_away(opened, ward, monkeypatc
         assert ward.ledger.history(nurse.bed("5N-01").stay)[-1].kind == "same"
 
 
+async def test_every_place_says_that_nothing_was_heard(opened, ward, monkeypatch):
+    """The watcher hangs without a word, as behind a firewall that swallows: the board would look alive."""
+    monkeypatch.setattr(ward.ledger, "watch", lambda *_words, **_more: None)
+    async with opened() as nurse:
+        ward.offline._sign -= 61
+        await nurse.until(lambda: "Nothing has been heard from the ledger for 1 min" in nurse.screen)
+        await nurse.press("r")
+        await nurse.until(lambda: "Nothing has been heard" in nurse.screen)
+        await nurse.press("escape")
+        nurse.app.screen.read_ledger()
+        await nurse.until(lambda: "Nothing has been heard" not in nurse.screen)
+
+
 async def hold_and_clash(nurse, ward, monkeypatch) -> None:
     """JN's HOIST for 5N-01 is held; AB records the bed; the ledger comes back."""
     view = nurse.bed("5N-01")

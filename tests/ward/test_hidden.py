@@ -57,17 +57,18 @@ def test_a_zone_the_machine_does_not_know_is_refused_where_it_stands(
     assert f"{policy}: shift.timezone “Mars/Olympus” is no time zone this machine knows" in said
 
 
-def test_the_key_of_a_bed_list_that_cannot_be_kept(
+def test_an_old_key_of_a_bed_list_that_is_hidden(
     ward: Ward, open_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Without it a patient would not be found again by the visit number."""
-    open_folder.chmod(0o555)
-    ward.settings = Settings.found(config_dir=open_folder / "config")
-    with as_nobody(), pytest.raises(WardRefused, match=r"cannot be kept at .*MOBICARD_CENSUS_KEY"):
-        census_preview(ward, b"Bed,Initials\n5N-01,RA\n")
+    """Without it a patient of an earlier list would not be found again by the visit number."""
+    (open_folder / "census.key").write_bytes(b"kept till now")
+    (open_folder / "census.key").chmod(0o600)
+    ward.settings = Settings.found(config_dir=open_folder)
+    with as_nobody(), pytest.raises(WardRefused, match=r"cannot be read at .*MOBICARD_CENSUS_KEY"):
+        census_preview(ward, b"Bed,Initials,Visit No\n5N-01,RA,4711\n")
     monkeypatch.setenv("MOBICARD_CENSUS_KEY", "given")
     with as_nobody():
-        assert len(census_preview(ward, b"Bed,Initials\n5N-01,RA\n").admit) == 1
+        assert len(census_preview(ward, b"Bed,Initials,Visit No\n5N-01,RA,4711\n").admit) == 1
 
 
 def test_an_outbox_that_is_hidden_is_said(closed: Path) -> None:

@@ -21,5 +21,6 @@ def command(ctx: click.Context, code: str, as_json: bool) -> None:
     station: Station = ctx.obj
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     found = ward.doors.check(code)
+    ward.looked("check of a card", found.code)
     answer(as_json, found.as_json(), [f"{found.code}: {found.says}"])
     ctx.exit(0 if found.state == "current" else 1)

@@ -103,9 +103,8 @@ def _unit(station: Station, kind: str, beds: tuple[str, ...], since: str | None)
         from mobicard.ward.reader.exporting import ledger_lines
 
         ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
-        text = ledger_lines(ward)
         ward.kept("export")
-        return text
+        return ledger_lines(ward)
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     wanted = {bed.casefold() for bed in beds}
     views = [view for view in ward.board() if not wanted or view.bed.casefold() in wanted]
@@ -113,6 +112,7 @@ def _unit(station: Station, kind: str, beds: tuple[str, ...], since: str | None)
         raise Refused(f"no such bed is occupied: {', '.join(beds)}")
     if not kind.startswith("fhir"):
         ward.seen(*[view.stay for view in views])
+    ward.looked(f"export as {kind}")
     return _written(ward, kind, views, since)
 
 

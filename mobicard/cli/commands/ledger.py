@@ -62,12 +62,16 @@ def verify(ctx: click.Context, known: str | None, witness: Path | None, as_json:
     ward = station.whatever_lies_there()
     if ward.ledger.staff.bound_by_server and ward.needs_sign_in:  # the server shows rows to no one else
         ward = station.signed_in("backup")
+    elif ward.needs_sign_in and station.by:  # whoever has the file may check it; who says who it is is noted
+        ward = station.signed_in("read")
     report = ward.ledger.verify(_known(known))
     for seen in (known_end(station.ledger_url).end, witnessed(witness) if witness else None):
         if report.ok and seen and (says := why_not(ward.ledger, seen)):
             report = replace(report, ok=False, says=f"The ledger {says}.")
     if report.ok and witness:
         bear_witness(witness, end_of(ward.ledger), ward.clock.utc())
+    if report.ok:  # one that is not is left as it is, for inquiry
+        ward.looked("check of the ledger")
     end = f"{report.checked} entries checked; the end is {report.seq}:{report.hash}"
     answer(as_json, asdict(report), (report.says, end))
     ctx.exit(0 if report.ok else 1)
@@ -83,6 +87,7 @@ def audit(station: Station, bed: str | None, person: str | None, as_json: bool) 
     from mobicard.ward.reader.audit import audit as audit_of
 
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
+    ward.looked("audit", bed or person or "")
     lines = [line for line in audit_of(ward, bed) if person is None or line.by == person.strip().upper()]
     told = (
         f"{line.at:%Y-%m-%d %H:%M}  {line.by:<12} {line.did:<15} {line.bed:<10} {line.says}" for line in lines
@@ -97,9 +102,9 @@ def audit(station: Station, bed: str | None, person: str | None, as_json: bool) 
 def backup(station: Station, file: Path, as_json: bool) -> None:
     """Write a whole copy to FILE (0600) while others go on saving."""
     ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
+    ward.kept("copy", file.name)
     copied = ward.ledger.backup(file)
     answer(as_json, {"file": str(file), "says": str(copied)}, [copied])
-    ward.kept("copy", file.name)
 
 
 @command.command()
@@ -125,14 +130,18 @@ def restore(station: Station, file: Path, to: str, as_json: bool) -> None:
 
 @command.command("export")
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--secrets", is_flag=True, help="With what PINs were made into; without, it is only to read.")
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def export_lines(station: Station, file: Path, as_json: bool) -> None:
-    """Write every entry, and the staff list with what PINs were made into, to FILE (0600) as JSON lines."""
+def export_lines(station: Station, file: Path, secrets: bool, as_json: bool) -> None:
+    """Write every entry and the staff list to FILE (0600) as JSON lines; the keeper's.
+
+    With --secrets it can be imported again once there is a staff list.
+    """
     ward = station.signed_in("backup") if station.ward.needs_sign_in else station.ward
-    count = ward.ledger.export_jsonl(file)
+    ward.kept("export with secrets" if secrets else "export", file.name)
+    count = ward.ledger.export_jsonl(file, secrets=secrets)
     answer(as_json, {"entries": count, "file": str(file)}, [f"{count} entries written to {file}"])
-    ward.kept("export", file.name)
 
 
 @command.command("import")
@@ -158,6 +167,7 @@ def retention(station: Station, export_to: Path | None, as_json: bool) -> None:
     ward = station.signed_in("purge") if export_to or station.ward.needs_sign_in else station.ward
     stays = expired_stays(ward.ledger, ward.policy.retention, ward.clock.utc())
     days = ward.policy.retention.days_after_discharge
+    ward.looked("stays kept longer than policy says")
     if not stays or export_to is None:
         told = {"stays": list(stays), "days": days, "emptied": False}
         answer(as_json, told, [f"{len(stays)} stays ended more than {days} days ago"])

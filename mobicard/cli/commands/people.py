@@ -70,6 +70,23 @@ def change(
     answer(as_json, told, [says])
 
 
+@command.command("limits")
+@click.pass_obj
+def limits(station: Station) -> None:
+    """Take the policy's limits of sign-in into the ledger, where they hold for every station.
+
+    Tries before a pause, the pause, and the minutes idle after which a server ends a sign-in. Only the keeper
+    may; until then the packaged policy's hold.
+    """
+    ward = station.signed_in("limits")
+    access = ward.policy.access
+    ward.ledger.staff.keep_access(access, ward.by, ward.clock.utc())
+    click.echo(
+        f"from now on {access.attempts} tries, then a pause of {access.pause_min} min; left idle for "
+        f"{access.idle_lock_min:g} min, a sign-in ends"
+    )
+
+
 def _ask_pin() -> str:
     """A new PIN typed twice unseen. Raises Refused where nobody can type, rather than read one seen."""
     if not has_keyboard():
@@ -83,6 +100,7 @@ def _ask_pin() -> str:
 def list_people(station: Station, as_json: bool) -> None:
     """Who is on the list, with role, and who may no longer sign in; never a PIN."""
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
+    ward.looked("staff list")
     people = ward.ledger.staff.everyone()
     lines = [
         f"{one.initials:<12} {one.role}{'' if one.active else ' (off: may not sign in)'}" for one in people

@@ -9,7 +9,7 @@ import click
 from click.shell_completion import get_completion_class
 
 from mobicard import __version__
-from mobicard.cli.station import Station, answer
+from mobicard.cli.station import Refused, Station, answer, has_password
 
 
 @click.group("shell")
@@ -49,7 +49,7 @@ NoNewPrivileges=yes
 WantedBy=multi-user.target
 """
 SECRETS = "/etc/mobicard/feed.env"
-"""Where the service finds MOBICARD_PIN and MOBICARD_CENSUS_KEY, readable by its user alone."""
+"""Where the service finds MOBICARD_PIN and MOBICARD_LEDGER, readable by its user alone."""
 
 
 @command.command()
@@ -69,6 +69,11 @@ def service(
     """
     if station.by is None or station.now_text is not None:
         raise click.UsageError("a service needs --by INITIALS before the command, and no --now")
+    if has_password(station.ledger_url):
+        raise Refused(
+            "the ledger's address has a password in it, and others see what a program is started with: leave "
+            f"--ledger out, and put MOBICARD_LEDGER=... into {SECRETS}"
+        )
     names, values = station.words[::2], map(_from_anywhere, station.words[::2], station.words[1::2])
     ours = [word for pair in zip(names, values, strict=True) for word in pair]
     asked = {"--unit": unit, "--cert": cert and cert.absolute(), "--key": key and key.absolute()}

@@ -23,6 +23,7 @@ def list_stays(station: Station, as_json: bool) -> None:
     """Every occupied bed with its level, who recorded it and what is due."""
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     views = ward.board()
+    ward.looked("bed list")
     shown = [(view, station.settings.scheme.looks[view.plan.shown_level]) for view in views]
     lines = (
         f"{view.bed:<10} {look.glyph} {look.word:<7} {view.due_says:<22} {view.door:<12} {view.stay}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import hmac
 import re
+from collections.abc import Callable
 from datetime import datetime, timedelta
 
 from pydantic import TypeAdapter, ValidationError
@@ -142,14 +143,20 @@ def initials(name: str, first_name: str = "") -> str:
     return "".join(letters[:3] + letters[-1:] if len(letters) > 4 else letters)
 
 
-def stay_of(visit: str, salt: bytes) -> str:
+Secret = bytes | Callable[[str], str]
+"""What hides visit numbers: a key, or whoever has it and gives the keyed hash of a number as hex."""
+
+
+def stay_of(visit: str, salt: Secret) -> str:
     """The pseudonymous stay key of a visit number: a keyed hash, so the number itself is never kept.
 
     The same number with the same salt gives the same stay; without the salt it cannot be guessed back by
     trying all numbers. HMAC-SHA-256 (RFC 2104), the first 80 bits.
     """
-    digest = hmac.new(salt, visit.strip().casefold().encode("utf-8", "replace"), hashlib.sha256)
-    return STAY_PREFIX + digest.hexdigest()[:20]
+    plain = visit.strip().casefold()
+    if callable(salt):
+        return STAY_PREFIX + salt(plain)[:20]
+    return STAY_PREFIX + hmac.new(salt, plain.encode("utf-8", "replace"), hashlib.sha256).hexdigest()[:20]
 
 
 def dates(cell: str) -> tuple[datetime, ...]:

@@ -31,7 +31,7 @@ _HEADER_WITHIN = 25
 _LABEL_MAX = 12
 
 
-def read_census(data: bytes, mapping: CensusMapping | None = None, *, salt: bytes = b"") -> Census:
+def read_census(data: bytes, mapping: CensusMapping | None = None, *, salt: cells.Secret = b"") -> Census:
     """The rows of a bed list; lines that cannot be read are named, the others go on. A torn file is refused.
 
     ``salt`` keys the hash of visit numbers: give the same secret each time, or patients are not found again.
@@ -202,7 +202,7 @@ def _swallows(record: Sequence[str], delimiter: str, columns: Mapping[str, int],
 class _Reader:
     """Turns the cells of one row into facts, by the table's columns and the mapping's options."""
 
-    def __init__(self, table: _Table, mapping: CensusMapping, salt: bytes) -> None:
+    def __init__(self, table: _Table, mapping: CensusMapping, salt: cells.Secret) -> None:
         self.columns = table.columns
         self.headings = table.headings
         self.mapping = mapping

@@ -88,7 +88,7 @@ def looks_like_hl7(data: bytes) -> bool:
     return bool(re.match(rb"[\xef\xbb\xbf\x0b\s]*(MSH|FHS|BHS)[^\w\s]", data))
 
 
-def read_hl7(data: bytes, *, salt: bytes = b"", only: str | None = None) -> Census:
+def read_hl7(data: bytes, *, salt: cells.Secret = b"", only: str | None = None) -> Census:
     """The net rows of a file of ADT messages. Raises CensusRefused when it holds none.
 
     ``salt`` keys the hash of visit numbers, as for CSV lists; ``only`` is the one unit that is meant.
@@ -111,7 +111,7 @@ def read_hl7(data: bytes, *, salt: bytes = b"", only: str | None = None) -> Cens
 class _File:
     """What the messages of one file came to, each by itself: read, refused, passed over."""
 
-    def __init__(self, salt: bytes, only: str | None) -> None:
+    def __init__(self, salt: cells.Secret, only: str | None) -> None:
         self.salt = salt
         self.only = only
         self.count = 0
@@ -215,7 +215,7 @@ def _place_of(message: Any, segment: str, which: int) -> int:
     return [place for place, one in enumerate(message) if str(one[0]) == segment][which]
 
 
-def _merge(message: Any, line: int, salt: bytes) -> Merge:
+def _merge(message: Any, line: int, salt: cells.Secret) -> Merge:
     """Two numbers that are said to be one patient: PID and PV1 the one kept, MRG the one given up."""
     kept = _visit(message, 0)
     prior = next((number for field in (5, 3, 1) if (number := _part(message, "MRG", field))), None)
@@ -321,7 +321,7 @@ def _weight(message: Any, notes: list[str]) -> float | None:
     return newest_weight(part, len(_segments(message, "OBX")), notes)
 
 
-def _net(messages: Iterable[AdtMessage], salt: bytes) -> tuple[list[CensusRow], list[str]]:
+def _net(messages: Iterable[AdtMessage], salt: cells.Secret) -> tuple[list[CensusRow], list[str]]:
     """One row for each visit: where the last message leaves it. Told in order of time, then of the file."""
     rows: dict[str, CensusRow] = {}
     notes: list[str] = []

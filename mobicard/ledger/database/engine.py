@@ -12,6 +12,7 @@ from platformdirs import user_data_path
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
+from sqlalchemy.pool import ConnectionPoolEntry
 
 from mobicard import inflow
 from mobicard.ledger import disk
@@ -66,7 +67,8 @@ def connect(url: URL, *, create: bool = True) -> Engine:
         engine = create_engine(
             url, hide_parameters=True, connect_args={"timeout": BUSY_S, "check_same_thread": False}
         )
-        event.listen(engine, "connect", _sqlite_settings)
+        event.listen(engine, "do_connect", _on_file)
+        event.listen(engine, "checkin", _let_go)
         event.listen(engine, "begin", _sqlite_begin)
         return engine
     return _on_server(url)
@@ -168,12 +170,40 @@ def _check_usable(path: Path) -> None:
     )
 
 
-def _sqlite_settings(connection: sqlite3.Connection, _record: object) -> None:
+def _on_file(
+    _dialect: object, record: ConnectionPoolEntry, words: list[Any], more: dict[str, Any]
+) -> sqlite3.Connection:
+    """A connection to the file; on a disk without room for the log's index, one that has the file to itself.
+
+    Such a one needs no index (sqlite.org/wal.html, section 8): reading goes on, and a save is told why not.
+    """
+    connection = sqlite3.connect(*words, **more)
+    try:
+        return _set_up(connection)
+    except sqlite3.OperationalError as no_room:
+        connection.close()
+        if no_room.sqlite_errorcode != sqlite3.SQLITE_IOERR_SHMSIZE:
+            raise
+    record.info[_ALONE] = True
+    connection = sqlite3.connect(*words, **more)
+    connection.execute("PRAGMA locking_mode=EXCLUSIVE")
+    return _set_up(connection)
+
+
+_ALONE = "alone"
+
+
+def _let_go(_connection: object, record: ConnectionPoolEntry) -> None:
+    """What has the file to itself is closed once used, lest it keep the others out."""
+    if record.info.pop(_ALONE, False):
+        record.invalidate()
+
+
+def _set_up(connection: sqlite3.Connection) -> sqlite3.Connection:
     connection.isolation_level = None  # we say BEGIN ourselves, so that a writer takes its lock at once
-    cursor = connection.cursor()
     for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
-        cursor.execute(f"PRAGMA {pragma}")
-    cursor.close()
+        connection.execute(f"PRAGMA {pragma}").close()
+    return connection
 
 
 def _sqlite_begin(connection: Connection) -> None:

@@ -86,6 +86,11 @@ _SIGNS: tuple[tuple[type[LedgerError], tuple[str, ...], str], ...] = (
         "same mobicard on every station.",
     ),
     (
+        NotAllowed,
+        ("mobicard: entry by another",),
+        "What is recorded is by whoever is signed in; the entry names somebody else. Nothing was saved.",
+    ),
+    (
         LedgerRefused,
         ("mobicard: entr",),
         "The ledger refused the change: entries are only ever added, in order. Nothing was saved.",

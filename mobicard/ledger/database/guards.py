@@ -6,9 +6,27 @@ import re
 
 from sqlalchemy import Connection, create_engine, text
 
-from mobicard.ledger.database.schema import POSTGRES_PURGE, POSTGRES_TRIGGERS
-from mobicard.ledger.database.server_checks import CHECKS
+from mobicard.ledger.database.schema import (
+    POSTGRES_PURGE,
+    POSTGRES_RECEIPTS,
+    POSTGRES_TRIGGERS,
+    metadata,
+)
+from mobicard.ledger.database.server_checks import AUTHORS, CHECKS, SIGN_IN_IN_TWO
+from mobicard.ledger.staff.postgres_sign_in import SESSIONS_END, SIGN_IN_FUNCTIONS
+from mobicard.ledger.staff.visit_numbers import VISIT_FUNCTION
 
+_TRIGGERS = (
+    "entry_checked",
+    "entry_in_order",
+    "entry_kept",
+    "entry_never",
+    "entry_never_emptied",
+    "entry_received",
+    "person_changed",
+    "receipt_never",
+    "receipt_never_emptied",
+)
 _FUNCTION = re.compile(r"FUNCTION (\w+)\([^$]*\$\$(.*)\$\$", re.DOTALL)
 
 
@@ -42,11 +60,11 @@ def _sqlite_as_made() -> dict[str, str]:
 
 
 def _server_guards(connection: Connection) -> dict[str, str]:
-    """Each trigger on the entries and whether it is switched on, and the text of the functions they run."""
+    """Each trigger on entries, receipts and staff list, whether it is switched on; the functions' text."""
     triggers = connection.execute(
         text(
             "SELECT tgname AS name, tgenabled::text AS said FROM pg_trigger "
-            "WHERE tgrelid = 'entry'::regclass AND NOT tgisinternal"
+            "WHERE tgrelid = ANY(ARRAY['entry', 'receipt', 'person']::regclass[]) AND NOT tgisinternal"
         )
     )
     found = {f"trigger {row.name}": row.said for row in triggers}
@@ -62,11 +80,20 @@ def _server_guards(connection: Connection) -> dict[str, str]:
 
 
 def _server_as_made() -> dict[str, str]:
-    names = ("entry_checked", "entry_in_order", "entry_kept", "entry_never", "entry_never_emptied")
-    return {f"trigger {name}": "O" for name in names} | _server_functions()
+    return {f"trigger {name}": "O" for name in _TRIGGERS} | _server_functions()
 
 
 def _server_functions() -> dict[str, str]:
     """The last text given to each function."""
-    found = (_FUNCTION.search(one) for one in (*POSTGRES_TRIGGERS, *POSTGRES_PURGE, *CHECKS))
-    return {one[1]: one[2] for one in found if one}
+    said = (*POSTGRES_TRIGGERS, *POSTGRES_PURGE, *SIGN_IN_FUNCTIONS, *CHECKS, *SIGN_IN_IN_TWO)
+    said += (*POSTGRES_RECEIPTS, *VISIT_FUNCTION, *AUTHORS, *SESSIONS_END)
+    found = (_FUNCTION.search(one) for one in said)
+    return {one[1]: one[2] for one in found if one and one[1] != "mobicard_sign_in"}
+
+
+def unmake(connection: Connection) -> None:
+    """Take away from a server's database all that the numbered steps made in it, and nothing else."""
+    for name in _server_functions():  # first: some give a table's row
+        connection.exec_driver_sql(f"DROP FUNCTION IF EXISTS {name} CASCADE")
+    connection.exec_driver_sql("DROP TABLE IF EXISTS sign_in_attempt")
+    metadata.drop_all(connection)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from pathlib import Path
+from secrets import token_hex
 from uuid import uuid4
 
 from sqlalchemy import Connection, Engine, insert, inspect, select, update
@@ -14,21 +15,26 @@ from mobicard.ledger.database.engine import missing, shown
 from mobicard.ledger.database.schema import (
     FIRST_TABLES,
     POSTGRES_PURGE,
+    POSTGRES_RECEIPTS,
     POSTGRES_TRIGGERS,
     SQLITE_PURGE,
+    SQLITE_RECEIPTS,
     SQLITE_TRIGGERS,
     chain,
+    entry,
     info,
     metadata,
     person,
     purged,
+    receipt,
     session,
 )
-from mobicard.ledger.database.server_checks import CHECKS, SIGN_IN_IN_TWO
+from mobicard.ledger.database.server_checks import AUTHORS, CHECKS, ROWS_OF_RECEIPTS, SIGN_IN_IN_TWO
 from mobicard.ledger.entry import FIRST_PREV
 from mobicard.ledger.errors import LedgerDamaged, LedgerNewer, NotALedger
 from mobicard.ledger.keeping.copying import copy_sqlite
-from mobicard.ledger.staff.postgres_sign_in import SIGN_IN_FUNCTIONS
+from mobicard.ledger.staff.postgres_sign_in import SESSIONS_END, SIGN_IN_FUNCTIONS
+from mobicard.ledger.staff.visit_numbers import VISIT_FUNCTION, VISIT_KEY
 from mobicard.rules.policy import Policy
 
 
@@ -63,6 +69,25 @@ def _fourth(connection: Connection) -> None:
         run_all(connection, CHECKS + SIGN_IN_IN_TWO)
 
 
+def _fifth(_connection: Connection) -> None:
+    """5: kept free for a change made beside this one."""
+
+
+def _sixth(connection: Connection) -> None:
+    """6: the key that hides visit numbers; when each entry came in; idle sessions end; who wrote a record.
+
+    An older ledger takes the key that a station brings, and its entries for received when they were made.
+    """
+    seq = connection.scalar(select(chain.c.seq))
+    kept = {VISIT_KEY: "" if seq else token_hex(32), "idle_min": str(Policy().access.idle_lock_min)}
+    connection.execute(insert(info), [{"name": name, "value": value} for name, value in kept.items()])
+    metadata.create_all(connection, tables=(receipt,))
+    connection.execute(insert(receipt).from_select(("seq", "at"), select(entry.c.seq, entry.c.at)))
+    run_all(connection, POSTGRES_RECEIPTS if _on_server(connection) else SQLITE_RECEIPTS)
+    if _on_server(connection):
+        run_all(connection, VISIT_FUNCTION + ROWS_OF_RECEIPTS + AUTHORS + SESSIONS_END)
+
+
 def run_all(connection: Connection, statements: Iterable[str]) -> None:
     """Run statements that carry no parameters, as they are written."""
     for statement in statements:
@@ -73,7 +98,14 @@ def _on_server(connection: Connection) -> bool:
     return connection.dialect.name == "postgresql"
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_first, _second, _third, _fourth)
+STEPS: tuple[Callable[[Connection], None], ...] = (
+    _first,
+    _second,
+    _third,
+    _fourth,
+    _fifth,
+    _sixth,
+)
 """Step n brings schema n-1 to schema n; steps are never changed once released, only added."""
 
 CURRENT = len(STEPS)

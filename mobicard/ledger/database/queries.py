@@ -8,7 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, Select, and_, func, or_, select
 
-from mobicard.ledger.database.schema import entry, slot, stay
+from mobicard.ledger.database.schema import entry, receipt, slot, stay
 from mobicard.ledger.entry import GAP, KEEPING_KINDS, OFFICE, RECEIVED, Entry, body_from, time_text
 from mobicard.ledger.errors import LedgerDamaged
 
@@ -30,12 +30,18 @@ _FOLDED_ALONE = ("fall", "procedure", "assign")
 """Kinds whose withdrawal needs the entry before: the newest of each kind no longer tells."""
 
 
-def in_order(connection: Connection) -> Iterator[Row[Any]]:
-    """The rows of the entry table in the order saved, read page by page."""
-    query, since_seq = select(entry).order_by(entry.c.seq).limit(PAGE), 0
+def in_order(connection: Connection, rows: Select[Any] | None = None) -> Iterator[Row[Any]]:
+    """The rows of the entry table in the order saved, read page by page; or these of them."""
+    query, since_seq = (select(entry) if rows is None else rows).order_by(entry.c.seq).limit(PAGE), 0
     while page := connection.execute(query.where(entry.c.seq > since_seq)).all():
         yield from page
         since_seq = page[-1].seq
+
+
+def with_receipts() -> Select[Any]:
+    """The rows of the entry table, each with when it came in."""
+    came = entry.outerjoin(receipt, receipt.c.seq == entry.c.seq)
+    return select(entry, receipt.c.at.label("received")).select_from(came)
 
 
 def entry_of(row: Row[Any]) -> Entry:

@@ -115,6 +115,14 @@ purged = Table(
 )
 """The digest of each body removed at the end of retention, so that the chain can still be checked."""
 
+receipt = Table(
+    "receipt",
+    metadata,
+    Column("seq", BigInteger().with_variant(Integer, "sqlite"), primary_key=True, autoincrement=False),
+    Column("at", PlainText, nullable=False),
+)
+"""When each entry came in, by the clock of the machine that keeps the ledger, whatever time it tells."""
+
 FIRST_TABLES = (info, entry, chain, stay, slot)
 """What schema 1 had."""
 
@@ -270,3 +278,38 @@ SET search_path = public, pg_temp AS $$ BEGIN
   RAISE EXCEPTION 'mobicard: entries are never changed or deleted';
 END $$""",
 )
+
+_SQLITE_NOW = "strftime('%Y-%m-%dT%H:%M:%f', 'now') || '000+00:00'"
+
+SQLITE_RECEIPTS = (
+    # An import brings the receipts of its entries along.
+    f"CREATE TRIGGER entry_received AFTER INSERT ON entry BEGIN INSERT INTO receipt (seq, at) "
+    f"SELECT NEW.seq, {_SQLITE_NOW} WHERE NOT EXISTS (SELECT 1 FROM receipt WHERE seq = NEW.seq); END",
+    *(
+        f"CREATE TRIGGER receipt_never_{what}d BEFORE {what.upper()} ON receipt BEGIN "
+        "SELECT RAISE(ABORT, 'mobicard: entries are never changed'); END"
+        for what in ("update", "delete")
+    ),
+)
+
+POSTGRES_RECEIPTS = (
+    """
+CREATE FUNCTION entry_received() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path =
+    public, pg_temp
+AS $$ BEGIN
+  INSERT INTO receipt (seq, at) VALUES (NEW.seq,
+    to_char(clock_timestamp() AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.US') || '+00:00')
+  ON CONFLICT DO NOTHING;
+  RETURN NULL;
+END $$""",
+    "REVOKE ALL ON FUNCTION entry_received() FROM PUBLIC",
+    "CREATE TRIGGER entry_received AFTER INSERT ON entry FOR EACH ROW EXECUTE FUNCTION entry_received()",
+    """
+CREATE FUNCTION receipt_never() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN
+  RAISE EXCEPTION 'mobicard: entries are never changed or deleted';
+END $$""",
+    "CREATE TRIGGER receipt_never BEFORE UPDATE OR DELETE ON receipt FOR EACH ROW "
+    "EXECUTE FUNCTION receipt_never()",
+    "CREATE TRIGGER receipt_never_emptied BEFORE TRUNCATE ON receipt EXECUTE FUNCTION receipt_never()",
+)
+"""Run once by migration 6; what was there before is taken as received when it says it was made."""

@@ -46,11 +46,14 @@ def _listed(words: tuple[str, ...] | list[str]) -> str:
 
 _BED = "length(coalesce({0}, '-')) BETWEEN 1 AND 16 AND coalesce({0}, '-') !~ '[[:cntrl:]<>]'"
 
-CHECKS = (
-    # The owner is not checked: a restore must take what is there, and verify names what is odd. Nor who has
-    # not signed in: the rights on rows refuse that, and say so.
-    f"""
-CREATE FUNCTION entry_checked() RETURNS trigger LANGUAGE plpgsql {_DEFINER} AS $$ DECLARE said jsonb; BEGIN
+
+def _entry_checked(create: str, also: str = "") -> str:
+    """The owner is not checked: a restore must take what is there, and verify names what is odd.
+
+    Nor who has not signed in: the rights on rows refuse that, and say so.
+    """
+    return f"""
+{create} FUNCTION entry_checked() RETURNS trigger LANGUAGE plpgsql {_DEFINER} AS $$ DECLARE said jsonb; BEGIN
   IF session_user = current_user OR mobicard_role() IS NULL THEN RETURN NEW; END IF;
   IF NEW.kind NOT IN ({_listed(KINDS)}) OR NEW.schema <> 1 OR NEW.stay !~ {_PLAIN} OR NEW."by" !~ {_PLAIN}
      OR NEW.id !~ {_PLAIN} OR NEW.at !~ {_TIME} OR octet_length(NEW.body) > {MOST_BYTES}
@@ -65,9 +68,13 @@ CREATE FUNCTION entry_checked() RETURNS trigger LANGUAGE plpgsql {_DEFINER} AS $
          AND NOT (coalesce(said ->> 'to', said ->> 'bed') IS NOT NULL
                   AND {_BED.format("coalesce(said ->> 'to', said ->> 'bed')")}))
      OR NOT ({_BED.format("(said -> 'record' ->> 'bed')")})
-  THEN RAISE EXCEPTION 'mobicard: entry makes no sense'; END IF;
+  THEN RAISE EXCEPTION 'mobicard: entry makes no sense'; END IF;{also}
   RETURN NEW;
-END $$""",
+END $$"""
+
+
+CHECKS = (
+    _entry_checked("CREATE"),
     "REVOKE ALL ON FUNCTION entry_checked() FROM PUBLIC",
     "CREATE TRIGGER entry_checked BEFORE INSERT ON entry FOR EACH ROW EXECUTE FUNCTION entry_checked()",
 )
@@ -201,3 +208,56 @@ DO $$ DECLARE name text; BEGIN
 END $$""",
 )
 """Run once by migration 4."""
+
+_EARLIER = (
+    "EXISTS (SELECT 1 FROM entry e, jsonb_each(nullif(e.body, '')::jsonb) told WHERE e.stay = which "
+    "AND e.kind IN ('record', 'same', 'correct', 'fall') AND told.key IN ('record', 'late') AND {})"
+)
+_SAME_LOOK = (
+    "(told.value ->> 'assessed_by', told.value ->> 'assessed_at') "
+    "IS NOT DISTINCT FROM (one ->> 'assessed_by', one ->> 'assessed_at')"
+)
+
+AUTHORS = (
+    # Cards print who looked: whoever is signed in, or somebody who had said the same in this stay before.
+    f"""
+CREATE FUNCTION mobicard_authored(who text, which text, said jsonb) RETURNS boolean LANGUAGE plpgsql STABLE
+{_DEFINER} AS $$ DECLARE one jsonb; BEGIN
+  FOREACH one IN ARRAY ARRAY[said -> 'record', said -> 'late'] LOOP
+    CONTINUE WHEN jsonb_typeof(one) IS DISTINCT FROM 'object';
+    IF coalesce(one ->> 'assessed_by', who) <> who AND NOT {_EARLIER.format(_SAME_LOOK)} THEN
+      RETURN false;
+    END IF;
+    IF coalesce(one -> 'override' ->> 'by', who) <> who
+       AND NOT {_EARLIER.format("told.value -> 'override' = one -> 'override'")} THEN
+      RETURN false;
+    END IF;
+  END LOOP;
+  RETURN true;
+END $$""",
+    "REVOKE ALL ON FUNCTION mobicard_authored(text, text, jsonb) FROM PUBLIC",
+    _entry_checked(
+        "CREATE OR REPLACE",
+        """
+  IF NOT mobicard_authored(NEW."by", NEW.stay, said) THEN
+    RAISE EXCEPTION 'mobicard: entry by another';
+  END IF;""",
+    ),
+)
+"""Run once by migration 6."""
+
+_ALL_ROLES = "mobicard_nurse, mobicard_clerk, mobicard_reader, mobicard_keeper"
+
+SIGNED_IN_READ_RECEIPTS = (
+    f"GRANT SELECT ON receipt TO {_ALL_ROLES}",
+    "ALTER TABLE receipt ENABLE ROW LEVEL SECURITY",
+    f"CREATE POLICY mobicard_receipt_read ON receipt FOR SELECT TO {_ALL_ROLES} "
+    "USING ((SELECT mobicard_role()) IS NOT NULL)",
+)
+
+ROWS_OF_RECEIPTS = (
+    "DO $$ BEGIN IF EXISTS (SELECT 1 FROM pg_policies WHERE policyname = 'mobicard_entry_read') THEN "
+    + "; ".join(SIGNED_IN_READ_RECEIPTS)
+    + "; END IF; END $$",
+)
+"""A unit that has its roles already goes on without setting them anew."""

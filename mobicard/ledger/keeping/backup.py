@@ -9,12 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, delete, func, insert, select, update
-from sqlalchemy.exc import SQLAlchemyError
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
+from mobicard.ledger.database.faults import said
 from mobicard.ledger.database.filekind import FORMAT, FileKind, kind_of
 from mobicard.ledger.database.migrations import CURRENT
-from mobicard.ledger.database.queries import PAGE, in_order
-from mobicard.ledger.database.schema import chain, entry, info, person, purged, slot, stay
+from mobicard.ledger.database.queries import PAGE, in_order, with_receipts
+from mobicard.ledger.database.schema import chain, entry, info, person, purged, receipt, slot, stay
 from mobicard.ledger.errors import (
     LedgerDamaged,
     LedgerError,
@@ -26,6 +27,8 @@ from mobicard.ledger.errors import (
 )
 from mobicard.ledger.keeping.copying import copy_sqlite
 from mobicard.ledger.keeping.verify import walk
+from mobicard.ledger.staff.rights import LIMITS
+from mobicard.ledger.staff.visit_numbers import VISIT_KEY
 from mobicard.ledger.staffed import StaffedStore
 
 
@@ -36,23 +39,26 @@ def backup(ledger: StaffedStore, path: Path) -> Path:
     LedgerReadOnly, NotAllowed.
     """
     refuse_existing(path)
+    ledger.staff.must_keep()
     if ledger.on_server:
-        export_jsonl(ledger, path)
+        export_jsonl(ledger, path, secrets=True)
     else:
         copy_sqlite(Path(str(ledger.url.database)), path)
     return path
 
 
-def export_jsonl(ledger: StaffedStore, path: Path, *, secrets: bool = True) -> int:
+def export_jsonl(ledger: StaffedStore, path: Path, *, secrets: bool = False) -> int:
     """Everything as JSON lines, as of one moment: a header, the staff list, then every entry with its hash.
 
-    Private (0600): it holds every patient's facts and, unless left out, what PINs were made into (a PIN is
-    short enough to be found from that); left out, it cannot be imported. Gives the number of entries.
+    Private (0600): it holds every patient's facts and, only if asked for, the secrets: what PINs were made
+    into (a PIN is short enough to be found from that) and the key of visit numbers. Without them a staff list
+    cannot be imported. Gives the number of entries.
     Raises LedgerRefused when the file is there already, LedgerFull, LedgerReadOnly, NotAllowed.
     """
     refuse_existing(path)
     if ledger.staff.bound_by_server:
         raise NotAllowed("Exporting everything takes the login that owns the ledger.")
+    ledger.staff.must_keep()
     with ledger.looking() as connection:
         if ledger.on_server:
             connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
@@ -96,14 +102,15 @@ def _lines(connection: Connection, *, secrets: bool) -> Iterator[Mapping[str, An
         "entries": end.seq,
         "end": end.hash,
     }
-    yield head | {"attempts": known["attempts"], "pause_min": known["pause_min"]}
+    kept = (*LIMITS, VISIT_KEY) if secrets else tuple(LIMITS)
+    yield head | {name: known[name] for name in kept}
     for row in connection.execute(select(person).order_by(person.c.initials)):
         yield {
             "person": {name: said for name, said in row._asdict().items() if secrets or name not in _SECRETS}
         }
     for row in connection.execute(select(purged).order_by(purged.c.seq)):
         yield {"purged": row._asdict()}
-    yield from (row._asdict() for row in in_order(connection))
+    yield from (row._asdict() for row in in_order(connection, with_receipts()))
 
 
 def import_jsonl(ledger: StaffedStore, path: Path) -> int:
@@ -163,7 +170,7 @@ def _insert_beside(connection: Connection, line: Mapping[str, Any], where: str) 
     if isinstance(row, Mapping) and not row.keys() & set(_SECRETS) and "initials" in row:
         raise LedgerRefused(
             f"{where} is from an export without PINs, after which nobody could sign in. Nothing was changed; "
-            "`mobicard ledger export` writes one that can be imported."
+            "`mobicard ledger export --secrets` writes one that can be imported."
         )
     if not isinstance(row, Mapping) or set(row) != set(table.c.keys()):
         raise LedgerDamaged(f"{where} is no line of a staff list or a purge. Nothing was changed.")
@@ -176,13 +183,24 @@ def _insert_beside(connection: Connection, line: Mapping[str, Any], where: str) 
 def _insert_page(connection: Connection, page: list[Mapping[str, Any]], path: Path) -> None:
     if not page:
         return
+    came = [{"seq": line.get("seq"), "at": line["received"]} for line in page if line.get("received")]
+    rows = [{name: said for name, said in line.items() if name != "received"} for line in page]
     try:
-        connection.execute(insert(entry), page)
+        if came:
+            connection.execute(insert(receipt), came)
+        connection.execute(insert(entry), rows)
     except Exception as cause:
+        _say_if_full(cause, path)
         raise LedgerDamaged(
             f"An entry of {path} between {page[0].get('seq')} and {page[-1].get('seq')} does not "
             "fit the one before it: the file was changed after it was written. Nothing was changed here."
         ) from cause
+
+
+def _say_if_full(cause: Exception, path: Path) -> None:
+    """A disk without room is no fault of the file that was read. Raises LedgerFull."""
+    if isinstance(cause, DBAPIError) and isinstance(said(cause, "here"), LedgerFull):
+        raise LedgerFull(f"No room is left for what {path} holds. Nothing was changed here.") from cause
 
 
 _HEAD = {"schema", "entries", "ledger", "attempts", "pause_min"}
@@ -195,7 +213,7 @@ def _take_head(connection: Connection, head: Mapping[str, Any], path: Path) -> i
         raise LedgerDamaged(f"Line 1 of {path} lacks what an export says of itself. Nothing was changed.")
     if head["schema"] > CURRENT:
         raise LedgerRefused(f"{path} was written by a newer mobicard; update this one first.")
-    for name in ("ledger", "attempts", "pause_min"):
+    for name in ("ledger", *({*LIMITS, VISIT_KEY} & head.keys())):
         connection.execute(update(info).where(info.c.name == name).values(value=str(head[name])))
     return int(head["entries"])
 
@@ -220,7 +238,7 @@ def _read_lines(path: Path) -> Iterator[Mapping[str, Any]]:
 
 def refuse_existing(path: Path) -> None:
     """Raise LedgerRefused where something is there."""
-    if path.exists():
+    if os.path.lexists(path):  # a link to nothing too: what it names would be made
         raise LedgerRefused(f"{path} is there already; choose another name. Nothing was overwritten.")
 
 

@@ -37,7 +37,8 @@ def copy_sqlite(source: Path, target: Path) -> None:
             f"The copy at {target} could not be written ({cause}). The ledger itself is untouched."
         ) from cause
     finally:
-        part.unlink(missing_ok=True)
+        for end in ("", "-journal"):
+            part.with_name(part.name + end).unlink(missing_ok=True)
 
 
 def _give_up_when_held(status: int, _remaining: int, _pages: int) -> None:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 
 from sqlalchemy.engine import URL
 
 from mobicard.ledger.database.engine import ledger_url
 from mobicard.ledger.database.filekind import FileKind
-from mobicard.ledger.errors import LedgerDamaged, LedgerError, LedgerRefused, NotALedger
+from mobicard.ledger.database.guards import unmake
+from mobicard.ledger.errors import LedgerDamaged, LedgerError, LedgerMissing, LedgerRefused, NotALedger
 from mobicard.ledger.keeping.backup import import_jsonl, kind_at, refuse_existing
 from mobicard.ledger.keeping.copying import copy_sqlite
 from mobicard.ledger.keeping.verify import verify
@@ -22,59 +24,72 @@ def restore(path: Path, url: str | Path) -> Ledger:
     export, LedgerDamaged when it does not verify.
     """
     target = ledger_url(url)
-    kind = kind_at(path)
-    if kind is FileKind.EXPORT:
-        if target.get_backend_name() == "sqlite":
-            refuse_existing(Path(str(target.database)))
-        ledger = Ledger.open(url)
-        _taken(ledger, path)
-    elif kind is not FileKind.SQLITE:
+    kind, on_server = kind_at(path), target.get_backend_name() != "sqlite"
+    if kind not in (FileKind.EXPORT, FileKind.SQLITE):
         raise NotALedger(
             f"{path} is {kind.value}: neither a backup nor an export of a ledger. Nothing was made."
         )
-    elif target.get_backend_name() != "sqlite":
+    if kind is FileKind.SQLITE and on_server:
         raise LedgerRefused(
             f"{path} is a SQLite ledger: restore it to a path, export it there, import on the server."
         )
-    else:
-        refuse_existing(Path(str(target.database)))
-        copy_sqlite(path, Path(str(target.database)))
-        ledger = _opened(target)
+    if on_server:
+        return _checked(path, target, fresh=not _is_ledger(target))
+    refuse_existing(Path(str(target.database)))
+    return _checked(path, target, fresh=True)
+
+
+def _checked(path: Path, target: URL, *, fresh: bool) -> Ledger:
+    """Made and checked, or nothing is left: a half would be taken for the whole."""
     try:
+        ledger = _made(path, target)
         report = verify(ledger)
-    except LedgerError:
-        _leave_nothing(ledger)
+        if not report.ok:
+            raise LedgerDamaged(f"The backup at {path} does not check out: {report.says}")
+    except BaseException:
+        if fresh:
+            _leave_nothing(target)
         raise
-    if not report.ok:
-        _leave_nothing(ledger)
-        raise LedgerDamaged(f"The backup at {path} does not check out: {report.says}")
     return ledger
 
 
-def _opened(target: URL) -> Ledger:
-    try:
+def _made(path: Path, target: URL) -> Ledger:
+    if kind_at(path) is FileKind.SQLITE:
+        copy_sqlite(path, Path(str(target.database)))
         return Ledger.open(str(target.database), create=False)
-    except LedgerError:
-        _remove(target)
-        raise
-
-
-def _taken(ledger: Ledger, path: Path) -> None:
+    ledger = Ledger.open(_text(target))
     try:
         import_jsonl(ledger, path)
-    except LedgerError:
-        _leave_nothing(ledger)
+    except BaseException:
+        ledger.close()
         raise
+    return ledger
 
 
-def _leave_nothing(ledger: Ledger) -> None:
-    """Lest a half be taken for the whole: the file made just now goes; a server's database stays empty."""
-    ledger.close()
-    if not ledger.on_server:
-        _remove(ledger.url)
+def _text(target: URL) -> str:
+    if target.get_backend_name() == "sqlite":
+        return str(target.database)
+    return target.render_as_string(hide_password=False)
 
 
-def _remove(target: URL) -> None:
-    place = Path(str(target.database))
-    for one in (place, *(place.with_name(place.name + end) for end in ("-wal", "-shm"))):
-        one.unlink(missing_ok=True)
+def _is_ledger(target: URL) -> bool:
+    try:
+        Ledger.open(_text(target), create=False).close()
+    except LedgerMissing:
+        return False
+    return True
+
+
+def _leave_nothing(target: URL) -> None:
+    if target.get_backend_name() == "sqlite":
+        place = Path(str(target.database))
+        older = place.parent.glob(f"{place.name}.schema-*")
+        for one in (place, *(place.with_name(place.name + end) for end in ("-wal", "-shm")), *older):
+            one.unlink(missing_ok=True)
+        return
+    with (
+        suppress(LedgerError),
+        Ledger.open(_text(target), create=False) as ledger,
+        ledger.writing() as connection,
+    ):
+        unmake(connection)

@@ -13,27 +13,57 @@ import hashlib
 import json
 import os
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from sqlalchemy import Connection, delete, insert, select, update
 
 from mobicard.ledger import appending
-from mobicard.ledger.database.schema import entry, purged, slot, stay
+from mobicard.ledger.database.schema import entry, purged, receipt, slot, stay
 from mobicard.ledger.entry import OFFICE, Entry, NewEntry, digest_of, time_text
 from mobicard.ledger.errors import LedgerFull, LedgerReadOnly, LedgerRefused, NotAllowed
+from mobicard.ledger.keeping.beside import readable_body
 from mobicard.ledger.staffed import StaffedStore
 from mobicard.rules.policy import RetentionPolicy
 
 
 def expired_stays(ledger: StaffedStore, policy: RetentionPolicy, now: datetime) -> list[str]:
-    """Stays that ended longer ago than the policy keeps them, oldest first; ``now`` is aware."""
-    limit = time_text(now - timedelta(days=policy.days_after_discharge))
-    query = (
-        select(stay.c.stay).where(stay.c.bed.is_(None), stay.c.closed_at < limit).order_by(stay.c.closed_at)
-    )
+    """Stays that ended longer ago than the policy keeps them, oldest first; ``now`` is aware.
+
+    By when their last entry came in as well as by when it says they ended, and at the latest by the ledger's
+    own clock: no told time ends them early. Stays that were merged are kept or let go together.
+    """
     with ledger.looking() as connection:
-        return list(connection.scalars(query))
+        limit = time_text(min(now, machine_now(connection)) - timedelta(days=policy.days_after_discharge))
+        came = select(entry.c.stay).join(receipt, receipt.c.seq == entry.c.seq).where(receipt.c.at >= limit)
+        query = select(stay.c.stay).where(stay.c.closed_at < limit, stay.c.stay.not_in(came))
+        query = query.where(stay.c.bed.is_(None)).order_by(stay.c.closed_at)
+        ended = list(connection.scalars(query))
+        joined = _joined(connection)
+    return [which for which in ended if joined.get(which, set()) <= set(ended)]
+
+
+def machine_now(connection: Connection) -> datetime:
+    """The clock of the machine that keeps the ledger, aware."""
+    if connection.dialect.name == "sqlite":
+        said = connection.exec_driver_sql("SELECT strftime('%Y-%m-%dT%H:%M:%f+00:00', 'now')").scalar_one()
+        return datetime.fromisoformat(said)
+    at: datetime = connection.exec_driver_sql("SELECT clock_timestamp()").scalar_one()
+    return at.astimezone(UTC)
+
+
+def _joined(connection: Connection) -> dict[str, set[str]]:
+    """For each stay that was merged with others: all of them that still say something, itself included."""
+    known = set(connection.scalars(select(stay.c.stay)))
+    groups: dict[str, set[str]] = {}
+    for row in connection.execute(select(entry.c.stay, entry.c.body).where(entry.c.kind == "merge")):
+        body = readable_body(row.body)
+        other = body.get("into") if body else None
+        if not isinstance(other, str):
+            continue
+        whole = groups.get(row.stay, {row.stay}) | groups.get(other, {other})
+        groups |= dict.fromkeys(whole, whole)
+    return {which: group & known for which, group in groups.items()}
 
 
 def purge(ledger: StaffedStore, stays: Sequence[str], export: Path, by: str, at: datetime) -> Entry | None:
@@ -65,14 +95,13 @@ def purge(ledger: StaffedStore, stays: Sequence[str], export: Path, by: str, at:
 
 
 def _refuse_open(connection: Connection, stays: Sequence[str]) -> None:
-    ended = {
-        row.stay: row
-        for row in connection.execute(select(stay).where(stay.c.stay.in_(stays), stay.c.bed.is_(None)))
-    }
+    over = select(stay.c.stay).where(stay.c.bed.is_(None), stay.c.closed_at.is_not(None))
+    ended, joined = set(connection.scalars(over)) - {OFFICE}, _joined(connection)
     for which in stays:
-        if which not in ended or which == OFFICE or ended[which].closed_at is None:
+        if not joined.get(which, set()) | {which} <= ended:
             raise LedgerRefused(
-                "A stay that has not ended, or is not there, cannot be purged. Nothing was changed."
+                "A stay that has not ended, is not there, or was merged with one that has not ended, cannot "
+                "be purged. Nothing was changed."
             )
 
 

@@ -6,15 +6,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, Row, delete, select, text
+from pydantic import ValidationError
+from sqlalchemy import Connection, Row, delete, func, select, text
 
 from mobicard.ledger.database.guards import odd_guards
 from mobicard.ledger.database.queries import in_order, odd_types
-from mobicard.ledger.database.schema import chain, entry, person, purged, slot, stay
+from mobicard.ledger.database.schema import chain, entry, info, person, purged, receipt, slot, stay
 from mobicard.ledger.entry import FIRST_PREV, OFFICE, body_from, chain_hash, digest_of
 from mobicard.ledger.errors import LedgerDamaged, NotAllowed
 from mobicard.ledger.keeping.beside import Kept, odd_stays, readable_body
+from mobicard.ledger.staff.rights import LIMITS
 from mobicard.ledger.staffed import StaffedStore
+from mobicard.rules.policy import AccessPolicy
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +81,9 @@ def walk(
         or _emptied_unsaid(report, emptied)
         or _not_as_known(report, known, seen)
         or _odd_person(report, connection, bound=bound)
+        or _odd_limits(report, connection)
         or _odd_beside(report, connection, expected)
+        or _odd_receipts(report, connection)
         or _odd_guards(report, connection)
         or report
     )
@@ -153,6 +158,20 @@ def _odd_person(report: VerifyReport, connection: Connection, *, bound: bool) ->
     return None
 
 
+def _odd_limits(report: VerifyReport, connection: Connection) -> VerifyReport | None:
+    """Tries, pause and idle time at sign-in that no keeper set, or that no policy may have."""
+    query = select(entry.c.body).where(entry.c.stay == OFFICE, entry.c.kind == "limits")
+    last = connection.scalar(query.order_by(entry.c.version.desc()).limit(1))
+    there = {row.name: row.value for row in connection.execute(select(info)) if row.name in LIMITS}
+    try:
+        AccessPolicy.model_validate({"pin_digits_min": 4, **{LIMITS[one]: there[one] for one in there}})
+        said = {name: float(value) for name, value in body_from(last).items()} if last else {}
+        odd = any(float(there[name]) != value for name, value in said.items())
+    except (ValidationError, ValueError, TypeError, KeyError):
+        odd = True
+    return _failed(report, "The limits of sign-in are not as a keeper set them.") if odd else None
+
+
 def _emptied_unsaid(report: VerifyReport, emptied: Mapping[str, Row[Any]]) -> VerifyReport | None:
     """A body removed without a purge that names its stay."""
     if not emptied:
@@ -176,6 +195,17 @@ def _odd_beside(
     )
 
 
+def _odd_receipts(report: VerifyReport, connection: Connection) -> VerifyReport | None:
+    """An entry of which nothing says when it came in; retention goes by that."""
+    known = receipt.c.seq == entry.c.seq
+    first = connection.scalar(
+        select(func.min(entry.c.seq)).outerjoin(receipt, known).where(receipt.c.seq.is_(None))
+    )
+    if first is None:
+        return None
+    return _failed(report, f"When entry {first} came in was taken away past the program.", int(first))
+
+
 def _odd_guards(report: VerifyReport, connection: Connection) -> VerifyReport | None:
     """What refuses changes, against what mobicard made."""
     odd = odd_guards(connection)
@@ -197,6 +227,7 @@ def rebuild(ledger: StaffedStore) -> int:
 
     if ledger.staff.bound_by_server:
         raise NotAllowed("Only the login that owns the ledger may rebuild its tables.")
+    ledger.staff.must_keep()
     with ledger.writing() as connection:
         connection.execute(delete(slot))
         connection.execute(delete(stay))

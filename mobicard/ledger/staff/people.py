@@ -9,6 +9,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
+from time import monotonic
 from typing import Any
 
 from sqlalchemy import Connection, Engine, Executable, event, func, insert, select, text, update
@@ -18,12 +19,16 @@ from mobicard.ledger.database.schema import entry, info, person
 from mobicard.ledger.database.store import Store
 from mobicard.ledger.entry import OFFICE, NewEntry, digest_of, time_text
 from mobicard.ledger.errors import LedgerDamaged, LedgerRefused, NotAllowed, SignInRefused
-from mobicard.ledger.staff.rights import ROLES, Person
+from mobicard.ledger.staff.rights import LIMITS, ROLES, Person
 from mobicard.rules.policy import AccessPolicy, Policy
 
 COST = "t=3,m=65536,p=1"
 """argon2id: passes, KiB of memory, lanes. RFC 9106 section 4, second recommended option, with one lane."""
 
+TELL_S = 20.0
+"""Seconds between two signs of life to a server; the shortest idle time that makes sense has three."""
+
+_ENDED = "Sign in first; or your sign-in has run out, then sign in again."
 _WRONG = "These initials and this PIN do not go together. Check both and try again."
 
 
@@ -50,6 +55,8 @@ class Staff:
         self.person: Person | None = None
         self._tokens: set[str] = set()
         self._known = False
+        self._secret_then: str | None = None
+        self._told = 0.0
         self.bound_by_server = False
 
     def any(self) -> bool:
@@ -150,13 +157,19 @@ class Staff:
                 raise LedgerRefused("Someone must stay keeper; make another one first. Nothing was changed.")
         return Person(_initials(initials), str(now["role"]), bool(now["active"]))
 
-    def keep_access(self, access: AccessPolicy, by: str) -> None:
-        """Take the policy's tries and pause into the ledger, for every station. Keepers only."""
-        if self.any():
-            self._keeper_only(by)
+    def keep_access(self, access: AccessPolicy, by: str, at: datetime) -> None:
+        """Take the policy's tries, pause and idle minutes into the ledger, for all stations. Keepers only."""
+        self._keeper_only(by)
+        names = {name: getattr(access, policy) for name, policy in LIMITS.items()}
         with self._ledger.writing() as connection:
-            for name, value in (("attempts", access.attempts), ("pause_min", access.pause_min)):
+            appending.hold_writers(connection)
+            if self.bound_by_server:
+                call = text("SELECT mobicard_put_limits(:attempts, :pause_min, :idle_min)")
+                connection.execute(call, names)
+                return
+            for name, value in names.items():
                 connection.execute(update(info).where(info.c.name == name).values(value=str(value)))
+            appending.append(connection, [NewEntry(OFFICE, "limits", at, by, names)])
 
     def _keeper_only(self, by: str) -> None:
         here = self.person
@@ -208,6 +221,7 @@ class Staff:
         self.sign_out()
         self.person = Person(who, role, token=token)
         self._tokens = {token}
+        self._secret_then, self._told = self._secret_of(who), monotonic()
         return self.person
 
     def sign_out(self) -> None:
@@ -283,17 +297,49 @@ class Staff:
                     f"A {who.role} may not save this ({new.kind.replace('_', ' ')}). Nothing was saved."
                 )
 
+    def must_keep(self) -> None:
+        """Refuse what only a keeper does, where there is a staff list, whichever command asks.
+
+        Raises NotAllowed unless a keeper is signed in.
+        """
+        here = self.person
+        if self.any() and (here is None or here.token not in self._tokens or here.role != "keeper"):
+            raise NotAllowed("Only the ledger's keeper may do this; sign in as keeper. Nothing was done.")
+
     def must_be_in(self, connection: Connection) -> None:
         """On a server whose rows are for signed-in people only: raise NotAllowed unless one is."""
         if self.bound_by_server and connection.scalar(text("SELECT mobicard_role()")) is None:
-            raise NotAllowed("Sign in first; or your sign-in has run out, then sign in again.")
+            raise NotAllowed(_ENDED)
+
+    def sign_of_life(self) -> None:
+        """Tell a server that whoever is signed in is still there; it ends what is left idle.
+
+        Raises NotAllowed when it has ended, LedgerError when it does not answer. Elsewhere the screen locks.
+        """
+        if not (self.bound_by_server and self.person) or monotonic() - self._told < TELL_S:
+            return
+        with self._ledger.writing() as connection:
+            if not connection.scalar(text("SELECT mobicard_still_here()")):
+                raise NotAllowed(_ENDED)
+        self._told = monotonic()
+
+    def _secret_of(self, who: str) -> str | None:
+        """What the PIN was made into, where this login may read it: a new one ends what the old one began."""
+        if self.bound_by_server:
+            return None
+        with self._ledger.looking() as connection:
+            return connection.scalar(select(person.c.verifier).where(person.c.initials == who))
 
     def _still_on_list(self, who: Person) -> None:
         query = select(person.c.role, person.c.active).where(person.c.initials == who.initials)
+        if not self.bound_by_server:  # which shows no secrets, and ends such a sign-in itself
+            query = query.add_columns(person.c.verifier)
         with self._ledger.looking() as connection:
             row = connection.execute(query).one_or_none()
         if row is None or not row.active or row.role != who.role:
             raise NotAllowed("Your place on the staff list has changed; sign in again. Nothing was saved.")
+        if who is self.person and self._secret_then not in (None, row[-1]):
+            raise NotAllowed("You have a new PIN since; sign in again with it. Nothing was saved.")
 
     def begin_with_session(self, engine: Engine) -> None:
         """On a server whose row rights bind this login: tell it, in each transaction, who is signed in."""

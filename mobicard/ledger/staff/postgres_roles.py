@@ -14,6 +14,7 @@ import re
 from sqlalchemy import Connection, text
 
 from mobicard.ledger.database.migrations import run_all
+from mobicard.ledger.database.server_checks import SIGNED_IN_READ_RECEIPTS
 from mobicard.ledger.database.store import Store
 from mobicard.ledger.entry import OFFICE
 from mobicard.ledger.errors import LedgerRefused
@@ -29,7 +30,7 @@ _PATIENCE = (
 )
 """For what is begun under a station's login by another program too: a frozen one lets go by itself."""
 
-_SERVERS_OWN = {"person", "sign_in", "sign_in_refused"}
+_SERVERS_OWN = {"person", "limits", "sign_in", "sign_in_refused"}
 """Kinds that only the server's own functions write, with what they tell of."""
 
 _ALL = ", ".join(f"mobicard_{role}" for role in ROLES)
@@ -71,18 +72,21 @@ def make_login(ledger: Store, name: str, password: str, *roles: str) -> None:
 def _grants() -> tuple[str, ...]:
     return (
         f"GRANT USAGE ON SCHEMA public TO {_ALL}",
-        f"REVOKE ALL ON entry, stay, slot, chain, ledger_info, person, session, purged FROM {_ALL}, PUBLIC",
+        "REVOKE ALL ON entry, stay, slot, chain, ledger_info, person, session, purged, receipt "
+        f"FROM {_ALL}, PUBLIC",
         f"GRANT SELECT ON entry, stay, slot, chain TO {_ALL}",
         f"GRANT INSERT ON entry TO {_ALL}",
         f"GRANT SELECT (name, value) ON ledger_info TO {_ALL}",
-        "GRANT UPDATE (value) ON ledger_info TO mobicard_keeper",
         "GRANT SELECT ON purged TO mobicard_keeper",
         # What a PIN was made into is no one's to read or write; a keeper has one function, which notes it.
         f"GRANT SELECT (initials, role, active) ON person TO {_ALL}",
         "GRANT EXECUTE ON FUNCTION mobicard_put_person(text, text, boolean, text, text, text) "
         "TO mobicard_keeper",
+        "GRANT EXECUTE ON FUNCTION mobicard_put_limits(integer, integer, float) TO mobicard_keeper",
+        "GRANT EXECUTE ON FUNCTION mobicard_visit(bytea, text) TO mobicard_nurse, mobicard_clerk",
         f"GRANT EXECUTE ON FUNCTION mobicard_salt(text), mobicard_try(text, text, text), "
         "mobicard_answer(text), mobicard_sign_out(text), mobicard_role(), mobicard_initials(), "
+        "mobicard_still_here(), "
         f"mobicard_has_people() TO {_ALL}",
     )
 
@@ -97,9 +101,10 @@ def _policies(connection: Connection) -> None:
         [
             f"ALTER TABLE {name} ENABLE ROW LEVEL SECURITY"
             for name in ("entry", "stay", "slot", "person", "ledger_info")
-        ],
+        ]
+        + list(SIGNED_IN_READ_RECEIPTS),
     )
-    run_all(connection, _reading() + _keeping() + tuple(_writing(role) for role in ROLES))
+    run_all(connection, _reading() + tuple(_writing(role) for role in ROLES))
 
 
 def _reading() -> tuple[str, ...]:
@@ -110,14 +115,8 @@ def _reading() -> tuple[str, ...]:
         f"CREATE POLICY mobicard_stay_read ON stay FOR SELECT TO {_ALL} USING ({_SIGNED_IN})",
         f"CREATE POLICY mobicard_slot_read ON slot FOR SELECT TO {_ALL} USING ({_SIGNED_IN})",
         f"CREATE POLICY mobicard_person_read ON person FOR SELECT TO {_ALL} USING ({_SIGNED_IN})",
-        f"CREATE POLICY mobicard_info_read ON ledger_info FOR SELECT TO {_ALL} USING (name <> 'pepper')",
-    )
-
-
-def _keeping() -> tuple[str, ...]:
-    return (
-        "CREATE POLICY mobicard_info_change ON ledger_info FOR UPDATE TO mobicard_keeper "
-        f"USING ({_KEEPER} AND name IN ('attempts', 'pause_min'))",
+        f"CREATE POLICY mobicard_info_read ON ledger_info FOR SELECT TO {_ALL} "
+        "USING (name NOT IN ('pepper', 'visit_key'))",
     )
 
 

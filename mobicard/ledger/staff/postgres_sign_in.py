@@ -99,3 +99,62 @@ AS $$ SELECT EXISTS (SELECT 1 FROM person) $$""",
     "INSERT INTO ledger_info (name, value) VALUES ('pepper', gen_random_uuid()::text)",
 )
 """Run once by migration 2; each runs as the ledger's owner, whatever role calls it."""
+
+SESSIONS_END = (
+    "ALTER TABLE session ADD COLUMN used_at timestamptz NOT NULL DEFAULT clock_timestamp()",
+    f"""
+CREATE OR REPLACE FUNCTION mobicard_person() RETURNS person LANGUAGE sql STABLE {_DEFINER}
+AS $$ SELECT p FROM session s JOIN person p ON p.initials = s.initials AND p.active
+  JOIN ledger_info i ON i.name = 'idle_min'
+  WHERE s.digest = encode(sha256(convert_to(current_setting('mobicard.token', true), 'UTF8')), 'hex')
+    AND s.ends_at::timestamptz > clock_timestamp()
+    AND s.used_at > clock_timestamp() - make_interval(secs => 60 * i.value::float) $$""",
+    # A session that has ended stays so, whoever says to be there still.
+    f"""
+CREATE FUNCTION mobicard_still_here() RETURNS boolean LANGUAGE plpgsql {_DEFINER} AS $$ BEGIN
+  IF mobicard_initials() IS NULL THEN RETURN false; END IF;
+  UPDATE session SET used_at = clock_timestamp()
+  WHERE digest = encode(sha256(convert_to(current_setting('mobicard.token', true), 'UTF8')), 'hex');
+  RETURN true;
+END $$""",
+    # The one way to change the limits of sign-in from a station, with the entry that says so.
+    f"""
+CREATE FUNCTION mobicard_put_limits(attempts integer, pause_min integer, idle_min float) RETURNS void
+LANGUAGE plpgsql {_DEFINER} AS $$
+DECLARE k person := mobicard_person(); head chain%ROWTYPE; v integer; i text; h text; stamp text; said text;
+BEGIN
+  IF k.role IS DISTINCT FROM 'keeper' THEN
+    RAISE EXCEPTION 'permission denied: a keeper sets the limits' USING ERRCODE = '42501';
+  END IF;
+  IF NOT (attempts BETWEEN 1 AND 20 AND pause_min BETWEEN 1 AND 1440 AND idle_min > 0 AND idle_min <= 240)
+  THEN RAISE EXCEPTION 'mobicard: entry makes no sense'; END IF;
+  PERFORM pg_advisory_xact_lock(7201934);
+  UPDATE ledger_info SET value = CASE name WHEN 'attempts' THEN attempts::text
+    WHEN 'pause_min' THEN pause_min::text ELSE idle_min::text END
+  WHERE name IN ('attempts', 'pause_min', 'idle_min');
+  stamp := to_char(clock_timestamp() AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.US') || '+00:00';
+  said := format('{{"attempts":%s,"idle_min":%s,"pause_min":%s}}', attempts, idle_min, pause_min);
+  SELECT * INTO head FROM chain WHERE one = 1;
+  SELECT 1 + coalesce(max(version), 0) INTO v FROM stay WHERE stay.stay = '{OFFICE}';
+  i := replace(gen_random_uuid()::text, '-', '');
+  h := encode(sha256(convert_to(concat_ws(E'\\n', head.hash, head.seq + 1, i, '{OFFICE}', v, 'limits', stamp,
+    k.initials, 1, encode(sha256(convert_to(said, 'UTF8')), 'hex')), 'UTF8')), 'hex');
+  INSERT INTO entry (seq, id, stay, version, kind, at, by, schema, body, prev, hash)
+  VALUES (head.seq + 1, i, '{OFFICE}', v, 'limits', stamp, k.initials, 1, said, head.hash, h);
+END $$""",
+    "REVOKE ALL ON FUNCTION mobicard_still_here() FROM PUBLIC",
+    "REVOKE ALL ON FUNCTION mobicard_put_limits(integer, integer, float) FROM PUBLIC",
+    # A unit that has its roles already goes on without setting them anew.
+    """
+DO $$ DECLARE name text; BEGIN
+  FOR name IN SELECT rolname FROM pg_roles
+    WHERE rolname IN ('mobicard_nurse', 'mobicard_clerk', 'mobicard_reader', 'mobicard_keeper') LOOP
+    EXECUTE format('GRANT EXECUTE ON FUNCTION mobicard_still_here() TO %I', name);
+    IF name = 'mobicard_keeper' THEN
+      REVOKE UPDATE (value) ON ledger_info FROM mobicard_keeper;
+      GRANT EXECUTE ON FUNCTION mobicard_put_limits(integer, integer, float) TO mobicard_keeper;
+    END IF;
+  END LOOP;
+END $$""",
+)
+"""Run once by migration 6."""

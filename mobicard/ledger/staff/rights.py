@@ -19,6 +19,9 @@ ROLE_KINDS: Mapping[str, frozenset[str]] = {
 """Nurses say what is true of the patient; clerks say who lies where and what hangs on the door; readers read;
 keepers look after the staff list, backups and retention, and touch no patient's facts."""
 
+LIMITS = {"attempts": "attempts", "pause_min": "pause_min", "idle_min": "idle_lock_min"}
+"""What a ledger keeps of the policy's limits of sign-in, and their names there."""
+
 ROLES = tuple(ROLE_KINDS)
 
 

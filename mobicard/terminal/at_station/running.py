@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import asyncio
+import ctypes
 import os
+import signal
 import sys
 import threading
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from time import monotonic
 
 from textual.app import App
@@ -18,6 +21,19 @@ QUIET_S = 2.0
 """Seconds after leaving in which what is under way may end without a word about it."""
 
 _NAME = "mobicard-worker"
+
+
+_PR_SET_PDEATHSIG = 1
+"""prctl(2): the signal this process gets when the one that started it dies."""
+
+
+def end_with_the_server() -> None:
+    """Be ended as by SIGTERM when the server of the browser's window dies, however it does; on Linux."""
+    parent = os.getppid()
+    with suppress(OSError, AttributeError):
+        ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGTERM)
+    if os.getppid() != parent:  # it died before that could be asked for
+        os.kill(os.getpid(), signal.SIGTERM)
 
 
 def run_to_its_end(app: App[None]) -> int:

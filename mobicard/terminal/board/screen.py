@@ -42,6 +42,7 @@ class Board(BoardActs):
         self.rows: list[BedView] = []
         self._laid_out: list[tuple[Column, int]] = []
         self._stop = Event()
+        self._noted = ""
 
     def body(self) -> ComposeResult:
         yield Static("Reading the beds ...", id="counts")
@@ -169,8 +170,15 @@ class Board(BoardActs):
     def on_board_read(self, message: BoardRead) -> None:
         first, self.beds = not self.beds, message.beds
         self._fill()
+        if self.ward.knows_who and self.ward.by != self._noted:
+            self._noted = self.ward.by
+            self._note_looked()
         if first:
             self.offer_drafts()
+
+    @work(thread=True, group="seen")
+    def _note_looked(self) -> None:
+        self.ward.looked("board")
 
     def on_ledger_changed(self) -> None:
         self.read_ledger()

@@ -38,7 +38,8 @@ class HeldLine(Static):
             self.update(says)
 
     def _try_again(self) -> None:
-        if self.screen.is_current and self._ward.offline.says:
+        offline = self._ward.offline
+        if self.screen.is_current and (offline.says or offline.silence_says):
             self._reach()
 
     @work(thread=True, exclusive=True, group="held")
@@ -52,9 +53,11 @@ class HeldLine(Static):
 
 
 def held_says(ward: Ward) -> str:
-    """What the line says: the ledger is away, or saves that met another's wait to be settled."""
+    """What the line says: the ledger is away or silent, or saves that met another's wait to be settled."""
     if ward.offline.says:
         return safe(ward.offline.says)
+    if ward.offline.silence_says:
+        return ward.offline.silence_says
     count = len(ward.offline.refused)
     if not count:
         who = ", ".join(dict.fromkeys(held.entries[0].by for held in ward.offline.of_others))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Callable
 from pathlib import Path
 
 from mobicard.exchange.census.acknowledge import (
@@ -18,7 +19,7 @@ from mobicard.exchange.census.acknowledge import (
 )
 from mobicard.exchange.census.hl7_messages import one_message
 from mobicard.exchange.census.rows import CensusRefused
-from mobicard.ledger import LedgerBusy, LedgerError, LedgerFull, LedgerUnreachable
+from mobicard.ledger import LedgerBusy, LedgerError, LedgerFull, LedgerUnreachable, NotAllowed
 from mobicard.outflow import write_private
 from mobicard.ward.beds import Beds
 from mobicard.ward.census import census_apply, census_preview
@@ -31,11 +32,14 @@ LATER = (LedgerUnreachable, LedgerBusy, LedgerFull)
 class Feed:
     """One unit's messages into its ledger. ``held`` is the folder of those that could not be applied.
 
-    ``only`` is the unit that is meant, where the messages are of the whole house.
+    ``only`` is the unit that is meant, where the messages are of the whole house; ``sign_in`` signs in again
+    where the ledger has ended the sign-in: after a night without a message.
     """
 
-    def __init__(self, ward: Beds, held: Path, only: str | None = None) -> None:
-        self.ward, self.held, self.only = ward, held, only
+    def __init__(
+        self, ward: Beds, held: Path, only: str | None = None, sign_in: Callable[[], object] = lambda: None
+    ) -> None:
+        self.ward, self.held, self.only, self._sign_in = ward, held, only, sign_in
 
     def take(self, data: bytes) -> bytes:
         """One message applied, and the answer to send; the answer is true: accepted means on disk.
@@ -47,7 +51,7 @@ class Feed:
         if message is None:
             answer = Answer(REJECTED, SEGMENT_MISSING, "this is no HL7 message")
         else:
-            answer = why_rejected(message) or self._applied(text, data)
+            answer = why_rejected(message) or self._signed_out() or self._applied(text, data)
         return reply(message, answer, f"{self.ward.now:%Y%m%d%H%M%S}")
 
     def _applied(self, text: str, data: bytes) -> Answer:
@@ -64,6 +68,17 @@ class Feed:
             return self._put_aside(key, data, str(refused))
         except Exception as unknown:  # one message never ends the feed
             return self._put_aside(key, data, f"something unexpected went wrong ({type(unknown).__name__})")
+
+    def _signed_out(self) -> Answer | None:
+        """Why nothing can be saved by whoever the feed works for, or None."""
+        try:
+            try:
+                self.ward.still_here()
+            except NotAllowed:
+                self._sign_in()
+        except LedgerError as refused:
+            return Answer(ERROR, INTERNAL, f"{refused.says} Not saved: send it again")
+        return None
 
     def _apply(self, key: str, text: str, data: bytes) -> Answer:
         seen = census_preview(self.ward, text.encode(), only=self.only)

@@ -34,6 +34,7 @@ DID = {
     "seen": "saw",
     "day_plan": "planned",
     "person": "staff list",
+    "limits": "sign-in limits",
     "sign_in": "signed in",
     "sign_in_refused": "sign-in refused",
     "purge": "purged",
@@ -52,6 +53,7 @@ SAYS = {
     "hung": "card {code}",
     "taken_down": "card {code}",
     "person": "{initials}, {role}",
+    "limits": "{attempts} tries, {pause_min} min pause, {idle_min} min idle",
     "backup": "{what} {to}",
 }
 """What is added in words, from the entry's body."""
@@ -60,12 +62,18 @@ SAYS = {
 SET_BACK = timedelta(minutes=1)
 """A later entry that tells an earlier time by more than this was made by a clock that had been set back."""
 
+ODD = timedelta(minutes=10)
+"""Clocks of a station and its ledger differ by less. Common practice, no source."""
+
 TIME_OF_DAY = "%d %b %Y %H:%M"
 
 
 @dataclass(frozen=True)
 class AuditLine:
-    """One thing somebody did. ``at`` is ward time; ``bed`` the bed the stay was in then, empty for none."""
+    """One thing somebody did. ``at`` is ward time; ``bed`` the bed the stay was in then, empty for none.
+
+    ``received`` is when it came in by the clock of the machine that keeps the ledger.
+    """
 
     seq: int
     at: datetime
@@ -75,10 +83,12 @@ class AuditLine:
     stay: str
     entry: int
     says: str
+    received: datetime | None = None
 
     def as_json(self) -> dict[str, Any]:
         """As JSON values."""
-        return {**asdict(self), "at": self.at.isoformat(timespec="seconds")}
+        came = self.received.isoformat(timespec="seconds") if self.received else None
+        return {**asdict(self), "at": self.at.isoformat(timespec="seconds"), "received": came}
 
 
 def audit(ward: Beds, bed: str | None = None) -> list[AuditLine]:
@@ -92,6 +102,7 @@ def audit(ward: Beds, bed: str | None = None) -> list[AuditLine]:
     ever: set[str] = set()
     wanted = bed.strip().casefold() if bed else None
     lines = []
+    came = ward.ledger.receipts()
     for entry, did in _with_overrides(ward.ledger.entries()):
         if entry.kind in {"admit", "move", "readmit", "record"} and (named := bed_of(entry.body)):
             beds[entry.stay] = named if entry.kind != "record" else beds.get(entry.stay, named)
@@ -100,8 +111,10 @@ def audit(ward: Beds, bed: str | None = None) -> list[AuditLine]:
             ever.add(entry.stay)
         if _may_see(ward, entry):
             at = ward.clock.ward_time(entry.at)
-            says = "; ".join(filter(None, (_says(entry), _clock_says(entry, newest, ward))))
-            lines.append(AuditLine(entry.seq, at, entry.by, did, here, entry.stay, entry.version, says))
+            received = came.get(entry.seq)
+            says = "; ".join(filter(None, (_says(entry), _clock_says(entry, newest, ward, received))))
+            told = ward.clock.ward_time(received) if received else None
+            lines.append(AuditLine(entry.seq, at, entry.by, did, here, entry.stay, entry.version, says, told))
         newest = max(_true_time(entry), newest or _true_time(entry))
     if wanted is None:
         return lines
@@ -129,12 +142,17 @@ def _true_time(entry: Entry) -> datetime:
     return entry.machine_at or entry.received
 
 
-def _clock_says(entry: Entry, newest: datetime | None, ward: Beds) -> str:
-    """What is odd about the entry's time; ``newest`` is the latest time the ledger had seen till then."""
+def _clock_says(entry: Entry, newest: datetime | None, ward: Beds, came: datetime | None) -> str:
+    """What is odd about the entry's time; ``newest`` is the latest time the ledger had seen till then.
+
+    When it ``came`` is said of a time that was made up past the program; not at a time told, as all are then.
+    """
     if entry.machine_at is not None:
         return f"told another time: the machine's was {ward.clock.ward_time(entry.machine_at):{TIME_OF_DAY}}"
     if entry.received != entry.at:
         return f"held; received {ward.clock.ward_time(entry.received):{TIME_OF_DAY}}"
+    if came is not None and ward.clock.is_true and abs(came - entry.at) > ODD:
+        return f"received {ward.clock.ward_time(came):{TIME_OF_DAY}}"
     return "the clock was set back" if newest is not None and newest - entry.at > SET_BACK else ""
 
 
@@ -149,6 +167,8 @@ def _says(entry: Entry) -> str:
     late = entry.body.get("late")
     if isinstance(late, Mapping):
         return f"told late: a look of {late.get('assessed_at')}"
+    if entry.kind == "seen":
+        return f"{entry.body.get('what', '')} {entry.body.get('of', '')}".strip()
     over = facts.get("override") if isinstance(facts, Mapping) else None
     if isinstance(over, Mapping) and entry.kind == "record":
         return f"level {over.get('level')} by own judgement"

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import datetime, timedelta
 from typing import Any
 
-from mobicard.ledger import Ledger, NewEntry, Person
+from mobicard.ledger import Ledger, LedgerError, LedgerFull, LedgerReadOnly, NewEntry, Person
 from mobicard.ledger.entry import MACHINE_AT, OFFICE, time_text
 from mobicard.ward.station.clock import Clock
 from mobicard.ward.station.settings import Settings
@@ -69,6 +70,10 @@ class AtStation:
         self.person = self.ledger.sign_in(initials, pin, self.clock.utc())
         return self.person
 
+    def still_here(self) -> None:
+        """A sign of life of whoever is signed in, lest a server end the sign-in. Raises LedgerError."""
+        self.ledger.staff.sign_of_life()
+
     def sign_out(self) -> None:
         """Nobody is at this station any more; a server is told as well, so that reading stops."""
         self.person = None
@@ -93,9 +98,19 @@ class AtStation:
         return NewEntry(stay=stay, kind=kind, at=at, by=self.by, body=body, expect=expect)
 
     def kept(self, what: str, name: str = "") -> None:
-        """Note in the audit that a copy of everything left here, and by whom where anybody is known."""
+        """Note in the audit that a copy of everything leaves here, and by whom where anybody is known.
+
+        A ledger without room for the note may still be copied: then most of all.
+        """
         if self.knows_who:
-            self.append(self.entry(OFFICE, "backup", {"what": what, "to": name}))
+            with suppress(LedgerFull, LedgerReadOnly):
+                self.append(self.entry(OFFICE, "backup", {"what": what, "to": name}))
+
+    def looked(self, at_what: str, name: str = "") -> None:
+        """Note in the audit that somebody listed or checked more than one bed; never stops the looking."""
+        if self.knows_who and not self.demo:
+            with suppress(LedgerError):
+                self.append(self.entry(OFFICE, "seen", {"what": at_what, "of": name}))
 
     def append(self, *entries: NewEntry) -> None:
         """Put entries into the ledger, all or none, as this person. Raises LedgerError."""

@@ -88,6 +88,11 @@ class Clock:
         """A clock that somebody told a ward time; what the machine says is kept beside it."""
         return cls(lambda: ward_time.replace(tzinfo=UTC), UTC, machine)
 
+    @property
+    def is_true(self) -> bool:
+        """Whether this is the machine's own clock, and nobody told it another time."""
+        return self.instant is system_instant and not os.environ.get("MOBICARD_NOW")
+
     def utc(self) -> datetime:
         """The instant now, aware UTC."""
         return self.instant()

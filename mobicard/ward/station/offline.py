@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
+from time import monotonic
 
 from mobicard.derive import plan_for
 from mobicard.facts import Record
@@ -13,6 +14,9 @@ from mobicard.ledger import LedgerError, LedgerUnreachable, NewEntry, NotAllowed
 from mobicard.ledger.outbox import Held, Outbox
 from mobicard.ward.station.at_station import AtStation
 from mobicard.ward.views import BedView
+
+SILENT_S = 60.0
+"""Seconds without a sign of the ledger, which gives one every ten, after which the screen says so."""
 
 
 class Offline:
@@ -26,11 +30,28 @@ class Offline:
         self.of_others: list[Held] = []
         self._views: dict[str, BedView] = {}
         self._heard: datetime | None = None
+        self._sign = monotonic()
+
+    def heard_now(self) -> None:
+        """The ledger gave a sign, whatever it said."""
+        self._sign = monotonic()
+
+    @property
+    def silence_says(self) -> str:
+        """That nothing has come from the ledger for its time, or nothing: a board that only looks alive."""
+        silent = monotonic() - self._sign
+        if silent < SILENT_S:
+            return ""
+        return (
+            f"Nothing has been heard from the ledger for {int(silent // 60)} min: what stands here may be "
+            "old. If it stays so, leave mobicard and open it again."
+        )
 
     def remember(self, views: Sequence[BedView]) -> None:
         """Keep what the ledger said last, and send what was held meanwhile."""
         self._views = {view.stay: view for view in views}
         self._heard = self._here.now
+        self.heard_now()
         self.says = None
 
     def known(self, gone: LedgerUnreachable) -> list[BedView]:

@@ -45,7 +45,7 @@ def command(
     if key is not None and cert is None:
         raise click.UsageError("--key goes with --cert")
     ward = station.signed_in("admit")
-    feed = Feed(ward, held or ward.drafts.folder / "held", unit)
+    feed = Feed(ward, held or ward.drafts.folder / "held", unit, station.sign_in_again)
     try:
         asyncio.run(_listen(feed, host, port, _tls(cert, key)))
     except OSError as taken:
