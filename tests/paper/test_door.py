@@ -18,7 +18,7 @@ from mobicard.derive import plan_for
 from mobicard.derive.model import AfterFall, Conflict, FallRisk, LimbLimit, OverrideShown
 from mobicard.facts import read_record
 from mobicard.facts.words import Equipment, Level, Limb, Task, WeightBearing
-from mobicard.paper import in_words, text_fit
+from mobicard.paper import text_fit
 from mobicard.paper.door.card import _fitted, door_batches, door_html
 from mobicard.paper.door.face import BedCard, State
 from mobicard.paper.door.layout import BOLD_CAP, layout_for
