@@ -249,9 +249,7 @@ class _Side:
         self._cell(self._scoped(element, "/Row"), 0, [Point("", row.moves)])
         look = next(look for look in self.scheme.looks.values() if look.level.value == row.level)
         cell = self._element("TD", element)
-        self._chip(look, self._place(1))
-        at = (self._place(1)[0] + fit.CHIP * self.size, self._place(1)[1])
-        self.set.line(cell, "P", look.word, at, self.size, BOLD)
+        self.set.chip(cell, look, self.ink, self._place(1), self.size)
         self._cell(cell, 1, [Point(row.people)], below=1)
         self._cell(self._element("TD", element), 2, row.says)
         if len(self.shares) > 3:
@@ -274,18 +272,6 @@ class _Side:
             wide = fit.cell_ems(self.shares[place], self.size, self.wide) * self.size
             element = self._element("P", cell)
             top += self.set.paragraph(element, point, (left, top), wide, self.size)
-
-    def _chip(self, look: LevelLook, at: tuple[float, float]) -> None:
-        """The level's shape on its ground: it repeats the word beside it, so nobody hears it."""
-        scale = 1.1 * self.size / 100
-        left, top = at[0], at[1] + (LINE - 1.1) / 2 * self.size
-        edge = look.colour if self.ink == "saver" else BLACK
-        box = f"{left + 3 * scale:.3f} {top + 3 * scale:.3f} {144 * scale:.3f} {94 * scale:.3f} re"
-        with self.set.leaf.artifact():
-            ground = shapes.ground(look, self.ink)
-            self.set.leaf.draw(f"{rgb(ground)} rg {rgb(edge)} RG {6 * scale:.3f} w {box} B")
-            mark = shapes.mark(look, self.ink)
-            self.set.path(look.shape_path, mark, 0.88 * scale, (left + 31 * scale, top + 6 * scale))
 
     # -- The columns --------------------------------------------------------------------------------------
 

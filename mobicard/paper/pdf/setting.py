@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
+from mobicard.paper import shapes
 from mobicard.paper.pdf.drawing import Drawing, Leaf, baseline, can_write, rgb
 from mobicard.paper.pdf.svg_path import operators
 from mobicard.paper.points import Point, Set, set_lines
 from mobicard.paper.text_fit import BOLD, LINE, REGULAR, width_mm
+from mobicard.scheme.scheme import LevelLook
+
+CHIP = 2.1
+"""Ems a level's chip takes before its word."""
 
 BLACK, WHITE = "#000000", "#FFFFFF"
 
@@ -89,6 +94,25 @@ class Setter:
         fill = f"{rgb(ground)} rg {left:.3f} {top:.3f} {wide:.3f} {high:.3f} re f " if ground else ""
         with self.leaf.artifact():
             self.leaf.draw(f"{fill}0 0 0 RG {thick:.3f} w {inset} S")
+
+    def edge(self, text: str, at: tuple[float, float], size: float, *, side: float = 0.0) -> None:
+        """A line in the page's margin, inside whatever is being marked."""
+        left = at[0] - side * width_mm(text, size, REGULAR)
+        self.leaf.text(text, (left, at[1] + baseline(size, size * LINE, REGULAR)), size, REGULAR)
+
+    def chip(self, parent: Any, look: LevelLook, ink: str, at: tuple[float, float], size: float) -> None:
+        """A level's word, its shape on its ground before it: that repeats the word, so nobody hears it."""
+        scale = 1.1 * size / 100
+        left, top = at[0], at[1] + (LINE - 1.1) / 2 * size
+        edge = look.colour if ink == "saver" else BLACK
+        box = f"{left + 3 * scale:.3f} {top + 3 * scale:.3f} {144 * scale:.3f} {94 * scale:.3f} re"
+        with self.leaf.artifact():
+            ground = rgb(shapes.ground(look, ink))
+            self.leaf.draw(f"{ground} rg {rgb(edge)} RG {6 * scale:.3f} w {box} B")
+            self.path(
+                look.shape_path, shapes.mark(look, ink), 0.88 * scale, (left + 31 * scale, top + 6 * scale)
+            )
+        self.line(parent, "P", look.word, (at[0] + CHIP * size, at[1]), size, BOLD)
 
     def path(self, path: str, fill: str, scale: float, at: tuple[float, float]) -> None:
         """An SVG path filled even-odd, inside whatever is being marked."""
