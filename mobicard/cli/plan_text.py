@@ -7,6 +7,7 @@ from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
 from mobicard.facts.moves import MOVES
+from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import Limb
 from mobicard.paper.sub_line import sub_line
 from mobicard.scheme import Scheme, rail
@@ -57,9 +58,7 @@ def _task_line(one: TaskPlan, scheme: Scheme) -> str:
     look = scheme.looks[one.level]
     people = "not now" if one.helpers is None else f"{one.helpers} helper{'' if one.helpers == 1 else 's'}"
     kit = ", ".join(item.value.replace("_", " ") for item in one.equipment)
-    load = (
-        f"; {one.share_kg:.1f} kg ({one.share_lb:.0f} lb) a helper" if one.share_kg and one.share_lb else ""
-    )
+    load = f"; {both_masses(kg_from_lb(one.share_lb))} a helper" if one.share_lb else ""
     return f"  {look.glyph} {MOVES[one.task].says:<27} {look.word:<6}  {people:<11} {one.method}{load}" + (
         f" [{kit}]" if kit else ""
     )

@@ -39,6 +39,7 @@ def plan_code(plan: Plan, record: Record, policy: Policy) -> str:
         "override": plan.override.as_json() if plan.override else None,
         "after_fall": plan.after_fall.as_json() if plan.after_fall else None,
         "general": [reason.as_json() for reason in plan.general],
+        "gear": {item.value: gear.as_json() for item, gear in plan.gear.items()},
         **_printed_facts(record, policy),
     }
     if plan.head_observations:
@@ -49,6 +50,15 @@ def plan_code(plan: Plan, record: Record, policy: Policy) -> str:
 def _printed_facts(record: Record, policy: Policy) -> dict[str, Any]:
     """What the cards print straight from the record."""
     return {
+        "seen": [
+            record.alertness,
+            record.directions,
+            record.behavior,
+            record.sitting,
+            record.standing,
+            record.stepping,
+            record.arms,
+        ],
         "lines": [line.model_dump(mode="json") for line in record.lines],
         "on_before_up": record.on_before_up,
         "aids": record.aids,

@@ -9,7 +9,7 @@ from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any, Final, Self
 
-from mobicard.derive.model import Conflict
+from mobicard.derive.model import Conflict, Gear
 from mobicard.facts.toml_text import read_toml
 from mobicard.facts.units import both_masses, read_mass
 from mobicard.facts.words import Equipment
@@ -49,6 +49,7 @@ class EquipmentCheck:
     chosen: Mapping[Equipment, Device] = field(default_factory=dict)
     conflicts: tuple[Conflict, ...] = ()
     notes: tuple[str, ...] = ()
+    gear: Mapping[Equipment, Gear] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,13 +100,23 @@ def check(
     chosen: dict[Equipment, Device] = {}
     conflicts: list[Conflict] = []
     notes: list[str] = []
+    gear: dict[Equipment, Gear] = {}
     for equipment in sorted(set(plan_equipment), key=lambda item: item.rank):
         item, conflict, note = _match(equipment, weight_kg, stock)
         if item is not None:
             chosen[equipment] = item
+        gear[equipment] = _gear(equipment, item or next(iter(stock.of(equipment)[::-1]), None), weight_kg)
         conflicts += [conflict] if conflict else []
         notes += [note] if note else []
-    return EquipmentCheck(chosen, tuple(conflicts), tuple(notes))
+    return EquipmentCheck(chosen, tuple(conflicts), tuple(notes), gear)
+
+
+def _gear(equipment: Equipment, item: Device | None, weight_kg: float | None) -> Gear:
+    """What the unit has of a class; the highest rated piece where none is rated for the weight."""
+    if item is None:
+        return Gear("", None, "", cleared=False)
+    cleared = equipment in UNRATED or (weight_kg is not None and item.carries(weight_kg))
+    return Gear(item.name, item.safe_load_kg, item.where, cleared)
 
 
 @lru_cache(maxsize=4096)

@@ -67,6 +67,20 @@ class TaskPlan(Levelled):
 
 
 @dataclass(frozen=True, slots=True)
+class Gear(AsJson):
+    """The unit's own piece of a class that a plan asks for: its name, rating (kg) and where it stands.
+
+    ``cleared``: it bears this patient, or bears nobody's weight. Without a recorded weight nothing is cleared
+    that bears one; with ``name`` empty the unit has none.
+    """
+
+    name: str
+    safe_load_kg: float | None
+    where: str
+    cleared: bool
+
+
+@dataclass(frozen=True, slots=True)
 class LimbLimit(AsJson):
     """The most one limb may bear, kg and lb; None where the order sets no figure (or no weight is known)."""
 
@@ -216,6 +230,7 @@ class Plan(Levelled):
     general: tuple[Reason, ...] = field(default=())
     last_known: LastKnown | None = None
     headline_task: Task = Task.CHAIR
+    gear: Mapping[Equipment, Gear] = field(default_factory=dict)
 
     @property
     def headline(self) -> TaskPlan:

@@ -83,6 +83,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         general=tuple(_general(planner, checked)),
         last_known=planner.last_known(now) if ended and not ahead else None,
         headline_task=most(up).task,
+        gear=checked.gear,
     )
     return replace(plan, code=plan_code(plan, record, policy))
 

@@ -17,6 +17,7 @@ from mobicard.derive.over_time.changes import changes
 from mobicard.derive.plan import plan_for
 from mobicard.facts import Record, read_record
 from mobicard.facts.moves import MOVES
+from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import Task
 from mobicard.rules.policy import Policy
 from mobicard.rules.protocol import WRITTEN_DOWN
@@ -33,10 +34,10 @@ def explain(plan: Plan, task: Task | str) -> str:
     lines = [_headline(move)]
     if move.equipment:
         lines.append(f"With: {', '.join(words(item) for item in move.equipment)}.")
-    if move.share_kg is not None:
+    if move.share_lb is not None and move.limit_lb is not None:
         lines.append(
-            f"Each helper bears about {move.share_kg:.1f} kg ({move.share_lb:.0f} lb); "
-            f"the limit is {move.limit_lb:.0f} lb."
+            f"Each helper bears about {both_masses(kg_from_lb(move.share_lb))}; "
+            f"the limit is {both_masses(kg_from_lb(move.limit_lb))}."
         )
     lines += [f"Mind: {text}." for text in told(plan, move)]
     lines += ["", "Because:"]

@@ -59,17 +59,20 @@ def read_length(text: str) -> float:
     return figure * {"cm": 1.0, "m": 100.0}.get(unit, CM_PER_INCH)
 
 
-def both_masses(kg: float) -> str:
-    """A mass as it is always shown, metric first: ``82.0 kg (181 lb)``."""
-    return f"{kg:.1f} kg ({lb_from_kg(kg):.0f} lb)"
-
-
 def floored(figure: float, digits: int = 0) -> float:
     """The figure rounded down to so many decimals; what is a whole step but for the last bit stays it."""
     step = 10**digits
     return float(math.floor(figure * step + 1e-6) / step)
 
 
-def most_masses(kg: float) -> str:
-    """A limit in both units, each rounded down: what is shown never allows more than was ordered."""
+def both_masses(kg: float) -> str:
+    """A mass as it is always shown, metric first, each figure rounded down: ``82.0 kg (180 lb)``.
+
+    Down, and in this one way on every page and screen: a limit so shown never allows more than was ordered,
+    and the same mass is never two figures.
+    """
     return f"{floored(kg, 1):.1f} kg ({floored(lb_from_kg(kg)):.0f} lb)"
+
+
+most_masses = both_masses
+"""The same, as limits call it."""

@@ -52,7 +52,7 @@ def spaced(word: str) -> str:
     return word.replace("_", " ")
 
 
-_EITHER = (
+EITHER = (
     Equipment.LATERAL_TRANSFER_AID,
     Equipment.FRICTION_REDUCING_SHEET,
     Equipment.AIR_ASSISTED_LATERAL_DEVICE,
@@ -63,10 +63,10 @@ _EITHER = (
 def equipment(items: Iterable[Equipment]) -> str:
     """Equipment classes in words, joined by commas; aids of which any one serves, by “or”."""
     names = [(item, in_words.EQUIPMENT_SAYS[item]) for item in items]
-    either = [name for item, name in names if item in _EITHER]
+    either = [name for item, name in names if item in EITHER]
     if len(either) < 2:
         return ", ".join(name for _, name in names)
-    return ", ".join([" or ".join(either), *(name for item, name in names if item not in _EITHER)])
+    return ", ".join([" or ".join(either), *(name for item, name in names if item not in EITHER)])
 
 
 def kit_besides(task: TaskPlan) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 import unicodedata
 from datetime import datetime
@@ -64,11 +63,6 @@ def helpers(count: int | None) -> str:
 def move_in_short(task: Task) -> str:
     """``sit up``."""
     return task.value.replace("_", " ")
-
-
-def at_most(figure: float) -> str:
-    """A limit with one decimal, rounded down, so that what is printed never allows more than the order."""
-    return f"{math.floor(figure * 10 + 1e-9) / 10:.1f}".removesuffix(".0")
 
 
 def printable(text: str) -> str:

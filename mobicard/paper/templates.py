@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from base64 import b64encode
 from functools import cache
 from pathlib import Path
@@ -40,6 +41,13 @@ def folder() -> Path:
         f"the page templates are missing: neither {inside} nor {beside} is there; install mobicard again. "
         "Nothing that was recorded is touched."
     )
+
+
+@cache
+def same_files(names: tuple[str, ...], digest: str, where: Path | None = None) -> bool:
+    """Whether the templates of these names (of this folder, else the ones used) are those of the digest."""
+    found = b"".join(((where or folder()) / name).read_bytes() for name in names)
+    return hashlib.sha256(found).hexdigest()[:16] == digest
 
 
 @cache

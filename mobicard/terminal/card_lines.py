@@ -9,7 +9,7 @@ from mobicard.derive.join.cautions import by_caution
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.facts.moves import MOVES
 from mobicard.facts.text import plain_says
-from mobicard.facts.units import lb_from_kg
+from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import Task
 from mobicard.paper.sub_line import sub_line
 from mobicard.scheme import Scheme
@@ -94,11 +94,10 @@ def _task_parts(line: TaskPlan, plan: Plan, scheme: Scheme, depth: Depth) -> Ite
 
 
 def _share(line: TaskPlan) -> str:
-    if line.share_kg is None:
+    if line.share_lb is None:
         return ""
-    lb = line.share_lb if line.share_lb is not None else lb_from_kg(line.share_kg)
-    limit = f", limit {line.limit_lb:g} lb" if line.limit_lb is not None else ""
-    return f"each helper bears about {line.share_kg:.0f} kg ({lb:.0f} lb{limit})"
+    limit = f", limit {both_masses(kg_from_lb(line.limit_lb))}" if line.limit_lb is not None else ""
+    return f"each helper bears about {both_masses(kg_from_lb(line.share_lb))}{limit}"
 
 
 def _limits(plan: Plan) -> Iterator[CardLine]:

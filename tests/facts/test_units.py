@@ -72,4 +72,6 @@ def test_a_foot_has_twelve_inches() -> None:
 
 
 def test_a_mass_is_shown_metric_first_with_pounds_beside_it() -> None:
-    assert both_masses(82.0) == "82.0 kg (181 lb)"  # computed: 82 / 0.45359237 = 180.8
+    assert both_masses(82.0) == "82.0 kg (180 lb)"  # computed: 82 / 0.45359237 = 180.8
+    assert both_masses(kg_from_lb(181)) == "82.1 kg (181 lb)"
+    assert both_masses(41.66) == "41.6 kg (91 lb)"

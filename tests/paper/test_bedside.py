@@ -3,31 +3,33 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
-from pdfminer.high_level import extract_pages
-from pdfminer.layout import LAParams, LTChar, LTPage, LTTextLine
+from pdfminer.high_level import extract_pages, extract_text
+from pdfminer.layout import LAParams, LTChar, LTCurve, LTPage, LTTextLine
 
 from mobicard import scheme
-from mobicard.derive.model import Conflict, Reason
-from mobicard.facts.words import Level, Limb, Task
-from mobicard.paper.bedside import columns
-from mobicard.paper.bedside.blocks import KNEES, blocks
-from mobicard.paper.bedside.card import bedside_html
+from mobicard.derive.model import Conflict
+from mobicard.facts.words import Limb
+from mobicard.paper.bedside import sides
+from mobicard.paper.bedside.blocks import front
+from mobicard.paper.bedside.card import BedsideBatch, bedside_batches, bedside_html
+from mobicard.paper.bedside.moves import rows
+from mobicard.paper.bedside.reasons import back
+from mobicard.paper.clinical_words import printed as printed_words
 from mobicard.paper.door.face import BedCard
 from mobicard.paper.pdf import write_pdf
 from mobicard.paper.sheet_sizes import PAPERS
 from tests.paper.beds import (
     NOW,
-    at_level,
     bed_card,
     emptiest,
     expired,
     longest,
-    seen,
     seven_levels,
 )
 from tests.paper.extremes import fullest, rich
@@ -67,17 +69,25 @@ def every_kind() -> list[BedCard]:
 def printed(
     request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
 ) -> tuple[str, list[LTPage]]:
+    """Drawn where the carried fonts have every letter, laid out where they have not."""
     paper, ink = request.param
     path = tmp_path_factory.mktemp("bedside") / "cards.pdf"
-    return paper, laid_out(path, *every_kind(), paper=paper, ink=ink)
+    batches = list(bedside_batches(every_kind()[:8], HOUSE, NOW, paper=paper, ink=ink))
+    assert all(batch.drawn() for batch in batches)
+    more = BedsideBatch(every_kind()[8:], HOUSE, NOW, paper, ink, None, "more")
+    assert more.drawn() is None
+    write_pdf([*batches, more], path)
+    return paper, list(extract_pages(path, laparams=LAParams(char_margin=1.0)))
 
 
-# One page, whole
+# Both sides of a sheet, whole
 
 
-def test_every_bed_is_exactly_one_page_of_its_paper(printed: tuple[str, list[LTPage]]) -> None:
+def test_every_bed_is_whole_sheets_of_its_paper(printed: tuple[str, list[LTPage]]) -> None:
     paper, pages = printed
-    assert len(pages) == len(every_kind())
+    batch = BedsideBatch(every_kind(), HOUSE, NOW, paper, "colour", None, "")
+    assert len(pages) == sum(len(page.sides) for page in batch.pages)
+    assert all(len(page.sides) % 2 == 0 for page in batch.pages)
     for page in pages:
         assert (page.width / MM, page.height / MM) == pytest.approx(PAPERS[paper], abs=0.1)
 
@@ -85,7 +95,7 @@ def test_every_bed_is_exactly_one_page_of_its_paper(printed: tuple[str, list[LTP
 def test_no_letter_leaves_the_margins(printed: tuple[str, list[LTPage]]) -> None:
     paper, pages = printed
     width, height = PAPERS[paper]
-    edge = (columns.MARGIN - 0.3) * MM
+    edge = (sides.MARGIN - 0.3) * MM
     for number, page in enumerate(pages):
         out = [
             letter.get_text()
@@ -117,33 +127,102 @@ def _core(line: LTTextLine) -> tuple[float, float, float, float]:
     return line.x0, middle - 0.3 * size, line.x1, middle + 0.3 * size
 
 
-def test_the_foot_line_stands_free_below_everything(printed: tuple[str, list[LTPage]]) -> None:
-    """The line that ends each card is the lowest; nothing of the columns reaches into it."""
+def test_no_rule_and_no_figure_touches_a_word(printed: tuple[str, list[LTPage]]) -> None:
+    """Level rules keep half a millimetre from the capitals; what the figure draws, from every word."""
+    _, pages = printed
+    for number, page in enumerate(pages):
+        drawn = [shape for shape in page if isinstance(shape, LTCurve) and _thin_or_dark(shape)]
+        for line in lines(page):
+            left, low, right, high = _core(line)
+            for shape in drawn:
+                wide = min(right, shape.x1) - max(left, shape.x0)
+                tall = min(high, shape.y1) - max(low, shape.y0)
+                across = shape.x0 <= left + 1 and shape.x1 >= right - 1
+                inside = across and shape.y0 <= low and shape.y1 >= high
+                assert inside or wide <= 0.3 or tall <= -0.2, f"page {number + 1}: {line.get_text()!r}"
+
+
+def _thin_or_dark(shape: LTCurve) -> bool:
+    """A rule, a limb or a leader: no frame round text, no ground under white words."""
+    framed = shape.stroke and not shape.fill and shape.height > 8
+    ground = shape.fill and 8 < shape.height < 20
+    return not framed and not ground and shape.width > 2
+
+
+def test_the_foot_stands_free_below_everything(printed: tuple[str, list[LTPage]]) -> None:
+    """The lines that end each side are the lowest; nothing of the columns reaches into them."""
     _, pages = printed
     for page in pages:
-        foot = next(line for line in lines(page) if line.get_text().startswith("Decision support"))
+        foot = next(line for line in lines(page) if re.match(r"Bed .*side \d of \d", line.get_text()))
         others = [line for line in lines(page) if line.y1 > foot.y1 + 1]
         assert min(line.y0 for line in others) > foot.y1 - 1
 
 
-def test_an_ordinary_full_record_keeps_readable_letters() -> None:
-    """2.2 mm is a 6-point letter; a card is read in the hand."""
+def test_no_letter_of_a_first_side_is_smaller_than_nine_points(printed: tuple[str, list[LTPage]]) -> None:
+    """All but a name of 60 wide letters, who looked: nobody hopes to meet it."""
+    _, pages = printed
+    for page in pages:
+        if "side 1 of" not in "".join(line.get_text() for line in lines(page)):
+            continue
+        small = [line.get_text() for line in lines(page) if _size(line) < 8.95]
+        assert not [text for text in small if not re.search("WWWW|Looked at", text)]
+
+
+def _size(line: LTTextLine) -> float:
+    return max(item.size for item in line if isinstance(item, LTChar))
+
+
+def test_a_full_record_keeps_to_one_sheet() -> None:
     for paper in PAPERS:
-        sizes = re.findall(
-            r'<article class="bed"[^>]*font-size: ([\d.]+)mm', html(bed_card(rich()), paper=paper)
-        )
-        assert [float(size) >= 2.2 for size in sizes] == [True]
-        assert "find no room" not in html(bed_card(rich()), paper=paper)
+        batch = BedsideBatch([bed_card(rich())], HOUSE, NOW, paper, "colour", None, "")
+        assert len(batch.pages[0].sides) == 2, paper
 
 
-def test_what_finds_no_room_is_counted_and_the_rest_is_all_there() -> None:
-    card = bed_card(fullest())
-    reader = Reader(html(card))
-    [left_out] = re.findall(r"(\d+) more lines find no room", reader.text)
-    whole = [item for block in blocks(card.plan, card.record) for item in block.items]
-    items = re.findall(r"<li>", html(card).split('<div class="left">')[1])
-    assert len(items) + int(left_out) == len(whole)
-    assert all(text in reader.text for text in KNEES), "what to do when the knees give way always stays"
+def test_nothing_is_dropped_however_much_there_is() -> None:
+    """Every item of every block and every row, on as many sheets as it takes; six sides for the fullest."""
+    for card in every_kind():
+        text = said(card)
+        told = [*front(card.plan, card.record), *back(card.plan, card.record)]
+        items = [item.plain for block in printed_words(tuple(told)) for item in block.items]
+        rows_say = [point.plain for row in rows(card.plan, card.record, NOW) for point in row.says]
+        for words in (*items, *printed_words(tuple(rows_say))):
+            assert " ".join(words.split()) in text
+
+
+def test_the_pdf_says_the_words_of_the_page(tmp_path: Path) -> None:
+    cards = [bed_card(rich()), *seven_levels(), expired(), emptiest()]
+    [batch] = [BedsideBatch(cards, HOUSE, NOW, "a4", "colour", None, "Cards")]
+    write_pdf([batch], tmp_path / "cards.pdf")
+    told = Counter(re.findall(r"\w+", extract_text(tmp_path / "cards.pdf")))
+    page = Counter(re.findall(r"\w+", Reader(batch.html()).text.split("</h1>")[-1]))
+    page.subtract(re.findall(r"\w+", f"Cards Cards {_drawn_titles(batch)}"))
+    numbers = Counter(str(number) for number in range(1, 20))
+    assert not {word for word in (told - page) + (page - told) if word not in numbers}
+
+
+def _drawn_titles(batch: BedsideBatch) -> str:
+    """What pictures say to who does not see them: in the page's text, and in the PDF as their alternative."""
+    return " ".join(re.findall("<title[^>]*>(.*?)</title>", batch.html().split("<body>")[1]))
+
+
+def test_limb_limits_stand_at_the_limb_in_both_units(tmp_path: Path) -> None:
+    """50 % of 82 kg is 41 kg, 90 lb; the patient's left is on the right of the page's figure."""
+    card = bed_card(rich())
+    assert {limit.limb for limit in card.plan.weight_bearing} == {
+        Limb.LEFT_LEG,
+        Limb.RIGHT_LEG,
+        Limb.LEFT_ARM,
+    }
+    page = laid_out(tmp_path / "card.pdf", card)[0]
+    found = {" ".join(line.get_text().split()[:2]): line for line in lines(page)}
+    left, right = found["Left leg:"], found["Right leg:"]
+    assert left.x0 > right.x1
+    assert left.y0 < found["Left arm:"].y0, "the leg's label is below the arm's"
+    assert found["Patient’s LEFT"].x0 > found["Patient’s RIGHT"].x1
+    near = [
+        line.get_text() for line in lines(page) if abs(line.x1 - left.x1) < 6 and 0 <= left.y0 - line.y0 < 40
+    ]
+    assert "41.0 kg (90 lb)" in " ".join("".join(near).split())
 
 
 def test_a_long_word_in_any_list_stays_in_its_column(tmp_path: Path) -> None:
@@ -161,50 +240,16 @@ def test_a_long_word_in_any_list_stays_in_its_column(tmp_path: Path) -> None:
         conflicts=(Conflict("W" * 160, ("inventory",)),),
         tasks={task: replace(one, cautions=("W" * 150,)) for task, one in card.plan.tasks.items()},
     )
-    [page] = laid_out(tmp_path / "card.pdf", BedCard(plan, card.record))
-    middle = page.width / 2
-    long = [line for line in lines(page) if "WWWWWWWW" in line.get_text() and line.x1 - line.x0 < middle]
-    assert len(long) > 8
-    crossing = [line.get_text() for line in long if line.x0 < middle - 12 and line.x1 > middle]
-    assert not crossing
-    assert max(line.x1 for line in long) <= page.width - columns.MARGIN * MM + 1
-
-
-def test_no_line_of_a_list_breaks_after_its_first_word(tmp_path: Path) -> None:
-    """Lines each a little longer, so that the small print after some of them just finds no room."""
-    text = "The move took at least a hand on the patient: one hand and more"
-    reasons = tuple(Reason("x", f"{text}{'.' * most}", {}, "one; two; three") for most in range(40))
-    card = seen("1")
-    chair = replace(card.plan.headline, reasons=reasons)
-    plan = replace(card.plan, tasks={**card.plan.tasks, Task.CHAIR: chair})
-    [page] = laid_out(tmp_path / "card.pdf", BedCard(plan, card.record))
-    shown = [line.get_text().strip(" \u2013\u00a0\n") for line in lines(page)]
-    assert sum(line.startswith("The move took at") for line in shown) == len(reasons)
-
-
-def test_limb_limits_stand_at_the_limb_in_both_units(tmp_path: Path) -> None:
-    """50 % of 82 kg is 41 kg, 90 lb; the patient's left is on the right of the page's figure."""
-    card = bed_card(rich())
-    assert {limit.limb for limit in card.plan.weight_bearing} == {
-        Limb.LEFT_LEG,
-        Limb.RIGHT_LEG,
-        Limb.LEFT_ARM,
-    }
-    [page] = laid_out(tmp_path / "card.pdf", card)
-    found = {line.get_text().strip(): line for line in lines(page)}
-    left, right = found["left leg"], found["right leg"]
-    assert left.x0 > right.x1
-    assert left.y0 < found["left arm"].y0, "the leg's label is below the arm's"
-    assert found["Patient’s LEFT"].x0 > found["Patient’s RIGHT"].x1
-    near = [
-        line.get_text() for line in lines(page) if abs(line.x1 - left.x1) < 6 and 0 < left.y0 - line.y0 < 40
-    ]
-    assert "41.0 kg (90 lb)" in " ".join("".join(near).split())
+    for page in laid_out(tmp_path / "card.pdf", BedCard(plan, card.record)):
+        middle = page.width / 2
+        long = [line for line in lines(page) if "WWWWWWWW" in line.get_text() and line.x1 - line.x0 < middle]
+        assert not [line.get_text() for line in long if line.x0 < middle - 12 and line.x1 > middle]
+        assert max((line.x1 for line in long), default=0.0) <= page.width - sides.MARGIN * MM + 1
 
 
 def test_arabic_is_set_in_letters_a_font_here_has(tmp_path: Path) -> None:
     card = bed_card(rich(communication={"language": "ar"}))
-    [page] = laid_out(tmp_path / "card.pdf", card)
+    page = laid_out(tmp_path / "card.pdf", card)[0]
     arabic = [
         letter for letter in letters(page) if "\u0600" <= letter.get_text()[0] <= "\ufeff" and letter.x0
     ]
@@ -218,20 +263,6 @@ def test_arabic_is_set_in_letters_a_font_here_has(tmp_path: Path) -> None:
         )
         > 20
     )
-
-
-def test_a_page_too_full_gives_up_paperwork_before_cautions() -> None:
-    """80 disagreements of the record and 12 long cautions cannot all stand on one page."""
-    paperwork = tuple(Conflict(f"Disagreement {n} " + "w" * 140, ("goals", "precautions")) for n in range(80))
-    cautions = tuple(f"Caution {n} " + "c " * 60 for n in range(12))
-    rated = Conflict("The full-body lift is rated only to 800 lb.", ("inventory",))
-    card = at_level(Level.HOIST, conflicts=(*paperwork, rated))
-    tasks = {task: replace(plan, cautions=cautions) for task, plan in card.plan.tasks.items()}
-    text = said(BedCard(replace(card.plan, tasks=tasks), card.record))
-    assert "find no room" in text
-    assert text.count("Disagreement") < 80
-    assert all(f"Caution {n} " in text for n in range(12))
-    assert rated.says in text
 
 
 def test_the_same_card_is_the_same_page() -> None:

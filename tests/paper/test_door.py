@@ -18,7 +18,7 @@ from mobicard.derive import plan_for
 from mobicard.derive.model import AfterFall, Conflict, FallRisk, LimbLimit, OverrideShown
 from mobicard.facts import read_record
 from mobicard.facts.words import Equipment, Level, Limb, Task, WeightBearing
-from mobicard.paper import in_words, text_fit
+from mobicard.paper import text_fit
 from mobicard.paper.door.card import _fitted, door_batches, door_html
 from mobicard.paper.door.face import BedCard, State
 from mobicard.paper.door.layout import BOLD_CAP, layout_for
@@ -147,7 +147,7 @@ def test_limb_limits_follow_the_gear_in_kg_and_lb_and_each_once() -> None:
     items = face(at_level(Level.LINK, weight_bearing=limits)).items
     assert items[:2] == ("Gait belt", "Patient's LEFT ARM, RIGHT ARM: no weight on it")
     assert (
-        items[2].replace("\xa0", " ") == "Patient's LEFT LEG: partial weight, at most 41 kg / 90.3 lb"
+        items[2].replace("\xa0", " ") == "Patient's LEFT LEG: partial weight, at most 41.0 kg (90 lb)"
     )  # 90.389, down
     assert not any("RIGHT LEG" in item for item in items)
 
@@ -255,10 +255,12 @@ def test_a_patient_on_the_floor_or_just_up_is_never_told_to_stay_in_bed(state: s
 
 
 @pytest.mark.parametrize(
-    ("figure", "shown"), [(41.0, "41"), (41.66, "41.6"), (0.99, "0.9"), (90.4, "90.4"), (10.0, "10")]
+    ("ordered", "shown"), [(41.0, "41.0 kg (90 lb)"), (41.66, "41.6 kg (91 lb)"), (0.99, "0.9 kg (1 lb)")]
 )
-def test_a_limit_is_never_rounded_up(figure: float, shown: str) -> None:
-    assert in_words.at_most(figure) == shown
+def test_a_limit_is_never_rounded_up(ordered: float, shown: str) -> None:
+    legs = {"left_leg": {"status": "PWB", "kg": ordered}}
+    says = face(seen("1", weight_bearing=legs)).items
+    assert any(shown in item.replace("\u00a0", " ") for item in says)
 
 
 def test_after_a_fall_the_band_says_do_not_move_and_no_hour_says_until_when() -> None:

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
+from pathlib import Path
+
 import pytest
+from pdfminer.high_level import extract_text
 
 from mobicard import scheme
 from mobicard.facts.words import Level
-from mobicard.paper.door.slip import SlipLine, slip_html
+from mobicard.paper.door.slip import Slip, SlipLine, slip_html
+from mobicard.paper.pdf import write_pdf
 from mobicard.paper.sheet_sizes import SheetRefused
 from tests.paper.beds import NOW
 from tests.paper.reading import Reader
@@ -55,3 +61,21 @@ def test_hostile_text_adds_no_element() -> None:
 def test_unknown_paper_is_refused_naming_the_known() -> None:
     with pytest.raises(SheetRefused, match="a4, letter"):
         slip_html([], HOUSE, NOW, paper="a3")
+
+
+def test_the_drawn_slip_says_the_words_of_the_page_on_as_many_pages_as_it_takes(tmp_path: Path) -> None:
+    """Heads on each page; each door once; a name the carried fonts lack a letter of is laid out."""
+    lines = [
+        SlipLine(f"4W-{n}", "7Q4MKD" if n % 7 else None, "K3P9AX, K3P9AY" if n % 3 else None, Level.TEAM)
+        for n in range(60)
+    ]
+    slip = Slip(lines, HOUSE, NOW)
+    assert slip.drawn() is not None
+    assert Slip([SlipLine("\u0634-1", "7Q4MKD", None)], HOUSE, NOW).drawn() is None
+    write_pdf([slip], tmp_path / "slip.pdf")
+    pages = extract_text(tmp_path / "slip.pdf").split("\f")[:-1]
+    assert len(pages) > 1
+    assert all("Take down and shred" in page for page in pages)
+    told = Counter(re.findall(r"4W-\d+|[2-9A-Z]{6}|nothing|[a-z]{4,}", " ".join(pages)))
+    page = Counter(re.findall(r"4W-\d+|[2-9A-Z]{6}|nothing|[a-z]{4,}", said(*lines)))
+    assert {word: count for word, count in page.items() if told[word] < count} == {}

@@ -107,6 +107,7 @@ def _stands_on(asked: Collection[Asked], record: Record) -> str:
 _HOW_MUCH = {WeightBearing.PWB: "within its limit", WeightBearing.TTWB: "only touches"}
 _SPOKEN = {
     "ar": "Arabic",
+    "en": "English",
     "es": "Spanish",
     "fr": "French",
     "hi": "Hindi",
@@ -115,6 +116,11 @@ _SPOKEN = {
     "vi": "Vietnamese",
     "zh": "Chinese",
 }
+
+
+def spoken_name(code: str) -> str:
+    """A language by its English name, where it is one of those known; else its code as recorded."""
+    return _SPOKEN.get(code.split("-")[0].lower(), code)
 
 
 def _language(record: Record) -> str:

@@ -8,6 +8,7 @@ from xml.sax.saxutils import escape
 from mobicard.derive.model import LimbLimit
 from mobicard.facts.units import most_masses
 from mobicard.facts.words import Limb, WeightBearing
+from mobicard.paper.pdf.svg_path import operators
 
 VIEW_BOX = "0 0 200 320"
 """The drawing's own units; 1 unit is about half a centimetre of a body."""
@@ -74,6 +75,43 @@ def body_svg(limits: Iterable[LimbLimit], key: str) -> str:
     )
 
 
+def body_operators(orders: Mapping[Limb, LimbLimit], left: float, top: float, high: float) -> str:
+    """The same figure as PDF operators, ``high`` mm tall with its corner at this place."""
+    scale = high / 320
+    parts = [_HEAD_PDF.format(operators(_HEAD, 1.0, 0.0, 0.0))]
+    parts += [_limb_pdf(limb, orders.get(limb)) for limb in Limb]
+    parts.append(_HEAD_PDF.format(operators(_TRUNK, 1.0, 0.0, 0.0)))
+    parts += [_leader_pdf(limb, orders[limb].status is WeightBearing.ABSENT_LIMB) for limb in orders]
+    return (
+        f"q {scale:.5f} 0 0 {scale:.5f} {left:.3f} {top:.3f} cm 0 0 0 RG 2 w 1 j\n" + "\n".join(parts) + "\nQ"
+    )
+
+
+_HEAD_PDF = "1 1 1 rg {} B"
+
+
+def _limb_pdf(limb: Limb, order: LimbLimit | None) -> str:
+    status = order.status if order is not None else None
+    if status is WeightBearing.ABSENT_LIMB:
+        return ""
+    outline = operators(_VIEWERS_RIGHT_LEG if limb.is_leg else _VIEWERS_RIGHT_ARM, 1.0, 0.0, 0.0)
+    turn = "" if limb.side == "left" else "-1 0 0 1 200 0 cm "
+    fill = "0 0 0 rg" if status is WeightBearing.NWB else "1 1 1 rg"
+    bars = ""
+    if status in _STRIPE_STEP:
+        bars = f" {outline} W n 3.5 w {operators(_bar_lines(limb, _STRIPE_STEP[status]), 1.0, 0.0, 0.0)} S"
+    return f"q {turn}{fill} {outline} B{bars} Q"
+
+
+def _leader_pdf(limb: Limb, absent: bool) -> str:
+    x, y = _ANCHOR[limb]
+    edge = 199 if limb.side == "left" else 1
+    start_x, start_y = _STUMP[limb] if absent else (x, y)
+    dot = f"M{start_x - 3} {start_y}A3 3 0 1 0 {start_x + 3} {start_y}A3 3 0 1 0 {start_x - 3} {start_y}Z"
+    line = operators(f"M{start_x} {start_y}L{x} {y}H{edge}", 1.0, 0.0, 0.0)
+    return f"1.5 w {line} S 0 0 0 rg {operators(dot, 1.0, 0.0, 0.0)} f"
+
+
 def body_alternative(orders: Mapping[Limb, LimbLimit]) -> str:
     """The figure in words, for a reader that does not see it."""
     said = [_said(orders[limb]) for limb in Limb if limb in orders]
@@ -103,12 +141,16 @@ def _limb(limb: Limb, order: LimbLimit | None, key: str) -> str:
 
 def _bars(limb: Limb, status: WeightBearing, path: str, key: str) -> str:
     step = _STRIPE_STEP[status]
-    left, right, top, bottom = (100, 140, 178, 312) if limb.is_leg else (132, 174, 80, 192)
-    lines = "".join(f"M{left} {y}H{right}" for y in range(top, bottom, step))
+    lines = _bar_lines(limb, step)
     return (
         f'<clipPath id="{key}"><path d="{path}"/></clipPath>'
         f'<path d="{lines}" stroke-width="3.5" clip-path="url(#{key})"/>'
     )
+
+
+def _bar_lines(limb: Limb, step: int) -> str:
+    left, right, top, bottom = (100, 140, 178, 312) if limb.is_leg else (132, 174, 80, 192)
+    return "".join(f"M{left} {y}H{right}" for y in range(top, bottom, step))
 
 
 def _leader(limb: Limb, absent: bool) -> str:

@@ -1,4 +1,4 @@
-"""The bedside card: one page a bed, all that the hands at the bed must know, never more than one page."""
+"""The bedside card, both sides of a sheet: the first for the hands at the bed, the second says why."""
 
 from __future__ import annotations
 
@@ -6,28 +6,34 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from functools import cached_property
 
 from markupsafe import Markup
 
-from mobicard.derive.model import Plan
-from mobicard.facts.units import most_masses
+from mobicard.derive.model import LimbLimit, Plan
 from mobicard.facts.words import Limb
 from mobicard.paper import in_words, shapes, templates, text_fit
-from mobicard.paper.bedside.blocks import CAUTION, HEADS, Block, Row, blocks, load_note, rows
+from mobicard.paper.bedside import sides as fitting
+from mobicard.paper.bedside.blocks import front
 from mobicard.paper.bedside.body_figure import body_svg, limb_name
-from mobicard.paper.bedside.columns import COLUMNS, FIGURE_HEIGHT, MARGIN, Fitting
+from mobicard.paper.bedside.drawn import can_draw, drawn
+from mobicard.paper.bedside.moves import HEADS, load_note, rows
+from mobicard.paper.bedside.page import Page
+from mobicard.paper.bedside.reasons import back
+from mobicard.paper.bedside.sides import Content, LimbLabel, sides
 from mobicard.paper.chips import level_colours
 from mobicard.paper.clinical_words import dated_ahead, printed, short_when
 from mobicard.paper.door.face import BedCard
 from mobicard.paper.pdf import batches
+from mobicard.paper.pdf.merge import Part
 from mobicard.paper.phrases import PatientLine, Phrases, patient_line
+from mobicard.paper.points import Point
 from mobicard.paper.sheet_sizes import PAPERS, SheetRefused, paper_size
 from mobicard.paper.sub_line import sub_line
-from mobicard.scheme.scheme import LevelLook, Scheme
+from mobicard.scheme.scheme import Scheme
 
-SUB_WIDTH = 84.0
-"""Millimetres for the line under the level word, left of the rail."""
+SUB_WIDTH, PEOPLE_WIDTH = 66.0, 62.0
+"""Millimetres for the line under the level word, and for the people beside it."""
 
 NAME_WIDTH, NAME_MM = 90.0, 8.4
 """Millimetres: room for the bed's name on the strip, and its largest letters."""
@@ -35,47 +41,7 @@ NAME_WIDTH, NAME_MM = 90.0, 8.4
 FOREIGN = 0.68
 """How large letters the carried fonts lack are set, against others: their lines are half as tall again."""
 
-
-@dataclass(frozen=True, slots=True)
-class LimbLabel:
-    """What stands beside one limb of the figure."""
-
-    key: str
-    name: str
-    before: str
-    figure: str
-    after: str
-
-
-@dataclass(frozen=True, slots=True)
-class Page:
-    """One bed's page, fitted: what the template sets, in the order it is read."""
-
-    key: str
-    bed: str
-    label: str
-    bed_mm: float
-    label_mm: float
-    assessed_mm: float
-    look: LevelLook
-    sub_line: str
-    sub_mm: float
-    people: str
-    until_says: str
-    until: str
-    assessed: str
-    code: str
-    banners: tuple[tuple[str, str], ...]
-    steps: tuple[str, ...]
-    rows: tuple[Row, ...]
-    note: str
-    limbs: tuple[LimbLabel, ...]
-    no_orders: str
-    figure: Markup
-    columns: tuple[tuple[Block, ...], tuple[Block, ...]]
-    patient: PatientLine | None
-    size_mm: float
-    left_out: int
+CAUTION = "If the patient looks different from this card: stop, look again or ask who has."
 
 
 def bedside_html(
@@ -89,63 +55,14 @@ def bedside_html(
     patient_lines: bool = True,
     title: str | None = None,
 ) -> str:
-    """Bedside cards as one self-contained page, one printed page a bed, in the order given.
+    """Bedside cards as one self-contained page, two printed pages a bed, in the order given.
 
     ``phrases`` are a facility's own patient lines by
     language; ``patient_lines=False`` leaves that line out. Raises SheetRefused for an unknown paper or ink.
     """
-    paper_size(paper, "a bedside card")
-    if ink not in shapes.INKS:
-        raise SheetRefused(f"“{ink}” is no ink; the inks are {', '.join(shapes.INKS)}")
-    lines = [_patient_line(card, phrases) if patient_lines else None for card in cards]
-    pages = [
-        _page(card, f"b{number}", scheme, paper, line, now)
-        for number, (card, line) in enumerate(zip(cards, lines, strict=True))
-    ]
-    return templates.render(
-        "bedside.html",
-        title=title or bedside_title(len(cards), now),
-        pages=pages,
-        levels=level_colours(scheme, ink),
-        looks={look.level.value: look for look in scheme.looks.values()},
-        printed=in_words.when(now),
-        ink=ink,
-        **_measures(paper),
-        **_drawn(),
-    )
-
-
-def _people(plan: Plan) -> str:
-    """How many people out of bed, whoever reads it included."""
-    if plan.expired or plan.helpers is None:
-        return "Not out of bed until cleared"
-    return {0: "Out of bed: nobody needed", 1: "Out of bed: 1 person, you included"}.get(
-        plan.helpers, f"Out of bed: {plan.helpers} people, you included"
-    )
-
-
-def _measures(paper: str) -> dict[str, Any]:
-    """What every card on this paper shares."""
-    width, height = PAPERS[paper]
-    return {
-        "page_width": width,
-        "page_height": height,
-        "margin": MARGIN,
-        "figure_height": FIGURE_HEIGHT,
-        "heads": HEADS,
-        "shares": [round(share * 100, 2) for share in COLUMNS],
-        "caution": CAUTION,
-    }
-
-
-def _drawn() -> dict[str, Any]:
-    """What the page calls to draw."""
-    return {
-        "shape": shapes.shape_svg,
-        "rail": shapes.rail_svg,
-        "qr": shapes.qr_img,
-        "mark": shapes.mark,
-    }
+    return BedsideBatch(
+        cards, scheme, now, paper, ink, phrases, title or bedside_title(len(cards), now), patient_lines
+    ).html()
 
 
 def bedside_batches(
@@ -156,11 +73,11 @@ def bedside_batches(
     paper: str = "a4",
     ink: str = "colour",
     phrases: Mapping[str, Phrases] | None = None,
-) -> Iterator[str]:
-    """The same cards as pages of a bounded number of beds each, for ``pdf.write_pdf``: memory stays flat."""
+) -> Iterator[BedsideBatch]:
+    """The same cards in batches of a bounded number of beds, for ``pdf.write_pdf``: memory stays flat."""
     title = bedside_title(len(cards), now)
     for batch in batches(cards):
-        yield bedside_html(batch, scheme, now, paper=paper, ink=ink, phrases=phrases, title=title)
+        yield BedsideBatch(batch, scheme, now, paper, ink, phrases, title)
 
 
 def bedside_title(count: int, now: datetime) -> str:
@@ -168,49 +85,115 @@ def bedside_title(count: int, now: datetime) -> str:
     return f"Bedside cards, {count} {'bed' if count == 1 else 'beds'}, printed {in_words.when(now)}"
 
 
-def _patient_line(card: BedCard, phrases: Mapping[str, Phrases] | None) -> PatientLine | None:
-    spoken = card.record.communication
-    return patient_line(card.plan, spoken.language if spoken else None, phrases)
+@dataclass(frozen=True)
+class BedsideBatch:
+    """Some cards, as a page or drawn straight into a PDF; both say the same, word for word."""
+
+    cards: Sequence[BedCard]
+    scheme: Scheme
+    now: datetime
+    paper: str
+    ink: str
+    phrases: Mapping[str, Phrases] | None
+    title: str
+    patient_lines: bool = True
+
+    def __post_init__(self) -> None:
+        paper_size(self.paper, "a bedside card")
+        if self.ink not in shapes.INKS:
+            raise SheetRefused(f"“{self.ink}” is no ink; the inks are {', '.join(shapes.INKS)}")
+
+    @cached_property
+    def pages(self) -> list[Page]:
+        """Each bed's card, fitted to its sides."""
+        return [
+            _page(card, f"b{number}", self.scheme, self.paper, self._patient_line(card), self.now)
+            for number, card in enumerate(self.cards)
+        ]
+
+    def html(self) -> str:
+        """The cards as one self-contained page."""
+        width, height = PAPERS[self.paper]
+        return templates.render(
+            "bedside.html",
+            title=self.title,
+            pages=self.pages,
+            levels=level_colours(self.scheme, self.ink),
+            looks={look.level.value: look for look in self.scheme.looks.values()},
+            foot=self._foot(),
+            ink=self.ink,
+            page_width=width,
+            page_height=height,
+            fit=fitting,
+            paper=self.paper,
+            heads=HEADS,
+            shape=shapes.shape_svg,
+            rail=shapes.rail_svg,
+            qr=shapes.qr_img,
+            mark=shapes.mark,
+            body=lambda page: Markup(body_svg(page.limits, f"{page.key}-body")),  # escapes its own text
+        )
+
+    def drawn(self) -> Part | None:
+        """The cards as part of a PDF; None where the carried fonts lack a letter (the page then serves)."""
+        if not all(can_draw(page) for page in self.pages):
+            return None
+        return drawn(self.pages, self.scheme, PAPERS[self.paper], self.ink, self.title, self._foot())
+
+    def _foot(self) -> tuple[str, str]:
+        return f"{CAUTION} Printed {in_words.when(self.now)}.", in_words.SUPPORT
+
+    def _patient_line(self, card: BedCard) -> PatientLine | None:
+        spoken = card.record.communication
+        if not self.patient_lines:
+            return None
+        return patient_line(card.plan, spoken.language if spoken else None, self.phrases)
 
 
 def _page(
     card: BedCard, key: str, scheme: Scheme, paper: str, said: PatientLine | None, now: datetime
 ) -> Page:
     plan, record = card.plan, card.record
-    table = printed(rows(plan, record, now))
-    banners = printed(tuple(_banners(plan, scheme, now)))
-    steps = plan.after_fall.steps if plan.after_fall else ()
     bed, label, assessed = _brief(plan.bed), _brief(record.label or ""), in_words.printable(_assessed(plan))
     until_says, until = _until(plan, now)
-    note = load_note(plan)
-    made = Fitting(paper, HEADS, table, banners, steps, said, note).fitted(printed(blocks(plan, record)))
+    content = Content(
+        banners=printed(tuple(_banners(plan, scheme, now))),
+        steps=printed(plan.after_fall.steps if plan.after_fall else ()),
+        patient=said,
+        rows=printed(rows(plan, record, now)),
+        note=load_note(plan, record),
+        limbs=tuple(_labels(plan.weight_bearing)),
+        front=printed(front(plan, record)),
+        back=printed(back(plan, record)),
+    )
+    line, how_many = sub_line(plan, scheme), people_says(plan)
     return Page(
         key=key,
         bed=bed,
         label=label,
         bed_mm=_one_line(f"Bed {bed}", NAME_WIDTH, NAME_MM, text_fit.BOLD),
         label_mm=_one_line(label, NAME_WIDTH, 5.0),
-        assessed_mm=text_fit.fit((f"Bedside card, {assessed}",), (NAME_WIDTH, 6.4), (2.8, 1.8)).size_mm,
+        assessed_mm=text_fit.fit((assessed,), (NAME_WIDTH, 7.9), (3.2, 1.8)).size_mm,
         look=scheme.looks[plan.shown_level],
-        sub_line=(line := sub_line(plan, scheme)),
+        sub_line=line,
         sub_mm=_one_line(line, SUB_WIDTH, 4.1),
-        people=_people(plan),
+        people=how_many,
+        people_mm=min(5.8, max(_one_line(part, PEOPLE_WIDTH, 5.8, text_fit.BOLD) for part in how_many)),
         until_says=until_says,
         until=until,
         assessed=assessed,
         code=plan.code,
-        banners=banners,
-        steps=steps,
-        rows=table,
-        note=note,
-        limbs=tuple(_labels(plan)),
-        no_orders="" if plan.weight_bearing else "No weight-bearing order recorded for any limb.",
-        figure=Markup(body_svg(plan.weight_bearing, f"{key}-body")),  # escapes its own text
-        columns=made.columns,
-        patient=said,
-        size_mm=made.size_mm,
-        left_out=made.left_out,
+        limits=tuple(plan.weight_bearing),
+        sides=sides(content, paper),
     )
+
+
+def people_says(plan: Plan) -> tuple[str, str]:
+    """How many people out of bed, whoever reads it included; two lines."""
+    if plan.expired or plan.helpers is None:
+        return "Not out of bed", "until cleared"
+    many = {0: "nobody needed", 1: "1 person, you included"}
+    return "Out of bed:", many.get(plan.helpers, f"{plan.helpers} people, you included")
 
 
 def _brief(text: str) -> str:
@@ -228,43 +211,41 @@ def _one_line(text: str, box_mm: float, largest_mm: float, face: str = text_fit.
 
 def _until(plan: Plan, now: datetime) -> tuple[str, str]:
     if plan.valid_until is None:
-        return "Not assessed:", "ask the nurse"
+        return "Not assessed:", "ask who has looked"
     if dated_ahead(plan, now):
-        return "Not valid:", "ask the nurse"
-    return ("Ended" if plan.expired else "Holds until"), short_when(plan.valid_until)
+        return "Not valid:", "ask who has looked"
+    return ("Ended" if plan.expired else "Not valid after"), short_when(plan.valid_until)
 
 
 def _assessed(plan: Plan) -> str:
     if plan.assessed_at is None:
-        return "nobody has recorded a look at this patient"
+        return "Nobody has recorded a look at this patient"
     by = f" by {plan.assessed_by}" if plan.assessed_by else ""
-    return f"looked at {short_when(plan.assessed_at)}{by}"
+    return f"Looked at {short_when(plan.assessed_at)}{by}"
 
 
-def _banners(plan: Plan, scheme: Scheme, now: datetime) -> Iterator[tuple[str, str]]:
-    """Head and text of each framed line under the level: what changes how the whole card is read."""
+def _banners(plan: Plan, scheme: Scheme, now: datetime) -> Iterator[Point]:
+    """Each framed line under the level: what changes how the whole card is read."""
     if plan.expired and plan.assessed_at is None:
-        yield "NOT ASSESSED", "Nobody has recorded a look at this patient. Ask the nurse before any move."
+        text = "Nobody has recorded a look at this patient. "
+        text += "No move until somebody has looked: you, or ask who has."
+        yield Point(text, loud="NOT ASSESSED")
     elif plan.expired:
         head = "NOT VALID" if dated_ahead(plan, now) else "OUT OF DATE"
-        yield (
-            head,
-            f"{_since(plan, now)}. No level stands: look again before moving. Orders as last recorded.",
-        )
+        text = f"{_since(plan, now)}. No level stands: look again before moving. Orders as last recorded."
+        yield Point(text, loud=head)
     if plan.after_fall is not None:
-        yield "AFTER A FALL", plan.after_fall.in_full
+        yield Point(plan.after_fall.in_full, loud="AFTER A FALL")
     if plan.head_observations is not None:
         began = short_when(plan.head_observations.since)
-        yield (
-            "HEAD OBSERVATIONS",
-            f"Since {began}, until stopped by name. Times: on board and handoff.",
-        )
+        text = f"Since {began}, until stopped by name. Times: on board and handoff."
+        yield Point(text, loud="HEAD OBSERVATIONS")
     if plan.override is not None and not plan.expired:
         over = plan.override
         word, derived = scheme.looks[over.level].word, scheme.looks[plan.derived_level].word
         way = "lowered" if over.lowers else "raised"
         text = f"{way} to {word} by {over.by}: {over.reason} (the rules say {derived})"
-        yield "LEVEL SET BY A PERSON", f"{text}. Lapses {short_when(over.lapses_at)}."
+        yield Point(f"{text}. Lapses {short_when(over.lapses_at)}.", loud="LEVEL SET BY A PERSON")
 
 
 def _since(plan: Plan, now: datetime) -> str:
@@ -275,12 +256,12 @@ def _since(plan: Plan, now: datetime) -> str:
     return f"Nobody has looked since {short_when(plan.assessed_at)}"
 
 
-def _labels(plan: Plan) -> Iterator[LimbLabel]:
-    """Each limb's order in words, its figure in kg and lb set apart."""
-    for limit in plan.weight_bearing:
-        figure = most_masses(limit.limit_kg) if limit.limit_kg else ""
-        before, found, after = limit.says.partition(figure) if figure else (limit.says, "", "")
-        yield LimbLabel(_corner(limit.limb), limb_name(limit.limb), before, found, after)
+def _labels(limits: Sequence[LimbLimit]) -> Iterator[LimbLabel]:
+    """Each limb's order in words, its figure in kg and lb with it."""
+    for limit in limits:
+        yield LimbLabel(
+            _corner(limit.limb), Point(limit.says, f"{in_words.sentence(limb_name(limit.limb))}:")
+        )
 
 
 def _corner(limb: Limb) -> str:

@@ -7,13 +7,11 @@ the page or its style gets its change in the PDF too: then nothing is drawn.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Sequence
-from functools import cache
 from pathlib import Path
 from typing import Any
 
-from mobicard.paper import shapes, templates, text_fit
+from mobicard.paper import shapes, text_fit
 from mobicard.paper.door.face import DoorCard, DoorFace
 from mobicard.paper.door.layout import (
     ENDS,
@@ -32,6 +30,7 @@ from mobicard.paper.pdf.drawing import Drawing, Leaf, baseline, can_write, rgb
 from mobicard.paper.pdf.merge import Part, taken
 from mobicard.paper.pdf.svg_path import operators
 from mobicard.paper.sheet_sizes import Sheet
+from mobicard.paper.templates import same_files
 
 _CAPS = {"butt": 0, "round": 1}
 
@@ -52,12 +51,9 @@ DRAWN_FROM = "467f2fa43974af15"
 """Digest of the page and style this room draws: a facility that changed either gets them laid out instead."""
 
 
-@cache
 def is_the_page(folder: Path | None = None) -> bool:
     """Whether ``door.html`` and ``door.css`` (of this folder, else the ones used) are the ones drawn here."""
-    where = folder or templates.folder()
-    found = b"".join((where / name).read_bytes() for name in ("door.html", "door.css"))
-    return hashlib.sha256(found).hexdigest()[:16] == DRAWN_FROM
+    return same_files(("door.html", "door.css"), DRAWN_FROM, folder)
 
 
 def can_draw(card: DoorCard) -> bool:

@@ -17,7 +17,7 @@ from mobicard.derive.join import groups
 from mobicard.derive.model import LimbLimit, Plan, TaskPlan
 from mobicard.derive.over_time.validity import later_ends
 from mobicard.facts import Record
-from mobicard.facts.units import lb_from_kg
+from mobicard.facts.units import both_masses
 from mobicard.facts.words import Equipment, Level, Task, WeightBearing
 from mobicard.paper import in_words
 from mobicard.paper.bedside.body_figure import STATUS_SAYS, limb_name
@@ -235,8 +235,9 @@ def _limit_says(limit: LimbLimit) -> str:
     text = STATUS_SAYS[limit.status] + (" on it" if limit.status is WeightBearing.NWB else "")
     figured = limit.status in (WeightBearing.PWB, WeightBearing.TTWB)
     if figured and limit.limit_kg:  # touch is for balance: no load, no figure
-        kg, lb = in_words.at_most(limit.limit_kg), in_words.at_most(lb_from_kg(limit.limit_kg))
-        text += f", at most {kg}\u00a0kg / {lb}\u00a0lb"
+        text += f", at most {both_masses(limit.limit_kg)}".replace(" kg (", "\u00a0kg (").replace(
+            " lb", "\u00a0lb"
+        )
     return text
 
 

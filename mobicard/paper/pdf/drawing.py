@@ -101,6 +101,14 @@ class Drawing:
         parent["K"].append(element.reference)
         return element
 
+    def string(self, text: str) -> Any:
+        """A text as a PDF value."""
+        return self._pydyf.String(text)
+
+    def attributes(self, owner: str, **values: str) -> Any:
+        """What an element has besides its place in the tree, such as the scope of a header cell."""
+        return self._pydyf.Dictionary({"O": owner, **values})
+
     def finish(self) -> Any:
         """The PDF's objects, its fonts added. To be written, or joined with other parts."""
         for face, letters in sorted(self._used.items()):

@@ -13,7 +13,7 @@ from mobicard.outflow import write_private
 from mobicard.paper.bedside.card import bedside_batches, bedside_html
 from mobicard.paper.door.card import door_batches, door_html
 from mobicard.paper.door.face import BedCard
-from mobicard.paper.door.slip import SlipLine, slip_html
+from mobicard.paper.door.slip import Slip, SlipLine
 from mobicard.paper.handoff.page import handoff_html
 from mobicard.paper.pdf.write import Page
 from mobicard.paper.sheet_sizes import Sheet
@@ -68,8 +68,8 @@ def write_slip(
     paper: str = "a4",
 ) -> list[Path]:
     """Write the slip that says, door by door, what comes down and what goes up."""
-    slip = slip_html(by_doors(jobs), settings.scheme, now, paper=paper)
-    return write_page("slip", slip, out, formats)
+    slip = Slip(by_doors(jobs), settings.scheme, now, paper)
+    return _files("slip", out, formats, slip.html, lambda: [slip])
 
 
 def by_doors(jobs: Sequence[DoorJob]) -> list[SlipLine]:
