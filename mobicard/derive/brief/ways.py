@@ -10,6 +10,11 @@ from mobicard.facts import Record
 from mobicard.facts.moves import MOVES
 from mobicard.facts.words import Equipment, Level, Precaution, Task
 
+WALKERS = frozenset(
+    {Equipment.FRONT_WHEELED_WALKER, Equipment.PLATFORM_WALKER, Equipment.FOUR_WHEELED_WALKER}
+)
+"""Frames that stand before the patient."""
+
 
 class Way(StrEnum):
     """How the move is done."""

@@ -22,11 +22,15 @@ MARGIN = 26.0
 LETTERS = 11.0
 """Height of the picture's letters in cm of the scene."""
 
+BOOM_CM = 28.0
+"""How far a lift's boom reaches beyond its legs; drawn so, no source."""
+
 _NAMES = {
     Thing.CHAIR: "chair",
     Thing.STRETCHER: "stretcher",
     Thing.LIFT: "lift",
     Thing.AID: "aid",
+    Thing.WALKER: "walker",
 }
 
 
@@ -121,6 +125,8 @@ def _text(
 def _box(box: Box) -> str:
     if box.thing is Thing.CHAIR:
         return _chair(box)
+    if box.thing in (Thing.LIFT, Thing.AID, Thing.WALKER):
+        return _frame(box)
     fill = "#f0f0f0" if box.thing is Thing.BED else "#fff"
     dashed = ' stroke-dasharray="5 4" fill-opacity="0"' if box.under else ""
     return f'<path d="{_path(box.corners())}Z" fill="{fill}"{dashed}/>'
@@ -135,6 +141,25 @@ def _chair(box: Box) -> str:
         f'<path d="{_path((back_right, front_right))}" stroke-width="4"/>'
         f'<path d="{_path((back_left, front_left))}" stroke-width="4"/>'
     )
+
+
+def _frame(box: Box) -> str:
+    """A base open towards the patient: two legs and what joins them; with a mast where it lifts."""
+    front_right, back_right, back_left, front_left = box.corners()
+    legs = _path((front_right, back_right, back_left, front_left))
+    dashed = ' stroke-dasharray="5 4"' if box.under else ""
+    wide = 3 if box.thing is Thing.WALKER else 5
+    base = f'<path d="{legs}" stroke-width="{wide}"{dashed}/>'
+    return base + "".join(_upon(box)) if box.thing is not Thing.WALKER else base
+
+
+def _upon(box: Box) -> Iterator[str]:
+    """The mast over the base, its boom to the front, the bar that sling or pad hangs from."""
+    reach = box.along / 2 + (BOOM_CM if box.thing is Thing.LIFT else 0)
+    mast, tip = (_at(box.x, box.y, box.facing, forward) for forward in (-box.along / 2, reach))
+    ends = [_at(*tip, box.facing, 0, right) for right in (-16, 16)]
+    yield f'<path d="{_path((mast, tip))}" stroke-width="3"/><path d="{_path(ends)}" stroke-width="5"/>'
+    yield f'<circle cx="{mast[0]:g}" cy="{mast[1]:g}" r="7" fill="#000"/>'
 
 
 def _bed_ends(scene: Scene) -> Iterator[str]:
@@ -172,12 +197,19 @@ def _label(box: Box, patient: Body) -> str:
     if says is None:
         return ""
     lowest = max(y for _, y in box.corners())
-    if box.thing is not Thing.CHAIR:
+    if box.thing is Thing.STRETCHER:
         return _text(box.x, lowest - 5, says, bold=True)
+    if box.thing is not Thing.CHAIR:
+        return _text(*_frame_label(box, lowest), says, bold=True)
     taken = box.away((patient.x, patient.y)) == 0
     middle = lowest + LETTERS if taken else box.y + 3
     under = _text(box.x, middle + 10, "brakes", size=8) if box.brakes else ""
     return _text(box.x, middle, says, bold=True) + under
+
+
+def _frame_label(box: Box, lowest: float) -> Point:
+    """Under a frame; within one that faces up or down the page."""
+    return (box.x, lowest + LETTERS + 1) if box.facing % 180 == 0 else (box.x, box.y + 4)
 
 
 # -- People --------------------------------------------------------------------------------------------

@@ -169,7 +169,7 @@ def test_the_toilet_is_no_chair() -> None:
 def test_nobody_is_rolled_onto_a_sore_hip_where_the_other_is_whole(sore: list[str], side: str) -> None:
     """In the words as in the picture."""
     found = brief("turn", sore_sites=sore)
-    assert f"roll to the {side}" in told(found)
+    assert f"roll to the patient's {side}" in told(found)
     assert found.scene is not None
     assert found.scene.side == side
 

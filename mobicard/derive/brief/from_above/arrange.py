@@ -33,6 +33,9 @@ EDGE = BODY_CM + 3
 OUT = 32.0
 """From the bed's edge to the feet of who sits on it."""
 
+WALKER_CM = (50.0, 40.0)
+"""A frame's width and depth: a common one, no source."""
+
 SEAT_Y = 110.0
 HEAD: Point = (0.0, -25.0)
 BEHIND_LEGS = 10.0
@@ -55,6 +58,8 @@ class Cast:
     on_floor: bool
     called: str = ""
     """What the seat is called where it is no chair."""
+    walker: bool = False
+    """Whether the patient goes with a frame."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +221,17 @@ def _edge(cast: Cast, goes_to: Point | None = None) -> Body:
 def _stand(cast: Cast) -> Layout:
     x = cast.sizes.bed_width / 2 + OUT
     places = ((x - 4, SEAT_Y - 46), (x - 4, SEAT_Y + 46), (x + 42, SEAT_Y - 60))
-    return Layout((_bed(cast.sizes),), _edge(cast), places, ((x, SEAT_Y), (x + 12, SEAT_Y)))
+    things = (_bed(cast.sizes), *_walker(cast, (x, SEAT_Y), 0))
+    return Layout(things, _edge(cast), places, ((x, SEAT_Y), (x + 12, SEAT_Y)))
+
+
+def _walker(cast: Cast, feet: Point, facing: float) -> tuple[Box, ...]:
+    """The frame an arm's length before the feet of who stands with it, open towards them."""
+    if not cast.walker:
+        return ()
+    turn, before = radians(facing), WALKER_CM[1] / 2 + 10
+    x, y = feet[0] + before * cos(turn), feet[1] + before * sin(turn)
+    return (Box(Thing.WALKER, round(x, 1), round(y, 1), *WALKER_CM, facing),)
 
 
 def _pivot(cast: Cast) -> Layout:
@@ -225,12 +240,22 @@ def _pivot(cast: Cast) -> Layout:
     front, turn = chair.front(), radians(chair.facing)
     to = (round(front[0] + BEHIND_LEGS * cos(turn), 1), round(front[1] + BEHIND_LEGS * sin(turn), 1))
     body = _edge(cast, to)
-    x = cast.sizes.bed_width / 2 + OUT
-    guard = (x + 43, SEAT_Y + 30) if cast.carries else (x + 69, SEAT_Y + 30)
-    beside: Point = (x - 4, SEAT_Y - 46)
-    places = (beside, guard, (x - 4, SEAT_Y - 92)) if len(cast.names) > 1 else ((x + 42, SEAT_Y - 30),)
     feet = body.feet or to
-    return Layout((_bed(cast.sizes), chair), body, places, (feet, to), ("left",))
+    things = (_bed(cast.sizes), chair, *_walker(cast, to, chair.facing))
+    return Layout(things, body, _pivot_places(cast), (feet, to), ("left",))
+
+
+def _pivot_places(cast: Cast) -> tuple[Point, ...]:
+    """Beside the seated one and beside the seat; with a frame clear of where it goes."""
+    x = cast.sizes.bed_width / 2 + OUT
+    alone: Point = (x + 42, SEAT_Y - 30)
+    beside: Point = (x - 4, SEAT_Y - 46)
+    guard: Point = (x + 43, SEAT_Y + 30) if cast.carries else (x + 69, SEAT_Y + 30)
+    if cast.walker:
+        alone = (x + 43, SEAT_Y - 28) if cast.carries else beside
+        beside = alone
+        guard = guard if cast.carries else (x + 60, SEAT_Y + 52)
+    return (beside, guard, (x - 4, SEAT_Y - 92)) if len(cast.names) > 1 else (alone,)
 
 
 def _chair_beside(cast: Cast) -> Box:
@@ -270,10 +295,10 @@ def _lift(cast: Cast) -> Layout:
 
 def _floor_flat(cast: Cast) -> Layout:
     body = _lying(cast)
-    lift = (Box(Thing.LIFT, 105, 100, 66, 90, 180),) if cast.way is Way.LIFT else ()
+    lift = (Box(Thing.LIFT, 78, 100, 66, 90, 180),) if cast.way is Way.LIFT else ()
     sides: tuple[Point, ...] = ((-50, 60), (50, 35), (-50, 120), (50, 165), (-50, 165))
     if lift:
-        return Layout(lift, body, ((105 + 45 + EDGE, 100), (-50, 55), (-50, 140), (50, 30)))
+        return Layout(lift, body, ((78 + 45 + EDGE, 100), (-50, 55), (-50, 140), (50, 30)))
     return Layout(lift, body, (HEAD, *sides))
 
 
@@ -291,7 +316,8 @@ def _walk(cast: Cast) -> Layout:
     chair = Box(Thing.CHAIR, 0, 165, seat, seat, 270)
     body = Body(0, 100, 270, Posture.STANDING, cast.guarded, cast.carries, (0, 100))
     places: tuple[Point, ...] = ((-44, 114), (0, 165 + seat / 2 + EDGE), (44, 114))
-    return Layout((chair,), body, places, ((0, 75), (0, 20)))
+    frame = _walker(cast, (0, 78), 270)
+    return Layout((chair, *frame), body, places, ((0, 20), (0, -30)) if frame else ((0, 75), (0, 20)))
 
 
 def _in_chair(cast: Cast) -> Layout:

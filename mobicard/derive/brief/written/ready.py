@@ -80,7 +80,8 @@ LINES = (
         ways=(*w.IN_BED, Way.SLIDE),
         says="Bed {flat}.",
         source="osha_fig_4",
-        harm=2,
+        harm=1,
+        always=True,
     ),
     R(
         id="ready.chair",
@@ -120,7 +121,7 @@ LINES = (
     R(
         id="ready.slider",
         ways=(Way.SLIDE,),
-        says="Half under, feet on it: {slider}.",
+        says="{slider} half under the patient, feet on it.",
         source="bc_stretcher",
         harm=1,
         always=True,
