@@ -43,6 +43,16 @@ def outcomes(bodies: Iterable[Mapping[str, Any]], since: datetime | None) -> dic
     return {one.task.value: one for one in newest}
 
 
+def said(one: Outcome | None) -> str:
+    """How it went, in words; empty where the move was not tried."""
+    return one.says if one else ""
+
+
+def offered(one: Outcome | None) -> str:
+    """How many people it took, as a nurse would type it; the letter after it is how much help."""
+    return str(one.helpers) if one and one.helpers else ""
+
+
 def _read(body: Mapping[str, Any]) -> Outcome:
     return Outcome(
         Task(body["task"]),
