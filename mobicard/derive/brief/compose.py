@@ -30,18 +30,19 @@ from mobicard.derive.brief.values import (
     figure,
     source_text,
 )
-from mobicard.derive.brief.ways import WALKERS, Way, way_of
-from mobicard.derive.brief.words import Known, height_of, words_of
+from mobicard.derive.brief.ways import SEATED_BY, SPINES, WALKERS, Way, way_of
+from mobicard.derive.brief.words import Known, height_of, stands_with, words_of
 from mobicard.derive.brief.written import ready, safety, saying, steps
 from mobicard.derive.brief.written.line import Written
-from mobicard.derive.brief.written.people import roles
+from mobicard.derive.brief.written.people import AIRWAY, NECK, roles
 from mobicard.derive.equipment import Inventory
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.derive.plan import plan_for
 from mobicard.facts import Record
-from mobicard.facts.moves import MOVES, Where, those
+from mobicard.facts.moves import MOVES
 from mobicard.facts.words import Task
 from mobicard.rules.policy import Policy
+from mobicard.rules.protocol import RULES
 from mobicard.rules.words import PRECAUTION, has_lines
 
 WRITTEN: tuple[Written, ...] = (*ready.LINES, *saying.LINES, *steps.LINES, *safety.LINES)
@@ -73,8 +74,8 @@ def brief_of(record: Record, plan: Plan, task: Task, helpers: Sequence[Helper] =
     scene = _scene(way, record, move, people)
     known = Known(record, move, way, people, asked, scene)
     words = words_of(known)
-    does = roles(way, len(people), words, airway=has_airway(record))
-    mind = minded(plan, move, way, record, words["seat"])
+    does = roles(way, len(people), words, head=_at_the_head(way, record), watchers=_watchers(record, move))
+    mind = minded(plan, move, way, record)
     lines = _ordered([*_who(people, does), *mind, *_said(_Looked(record, move, way, words, asked))])
     lines = shortened(lines) if way is not Way.NOT_NOW else _waits(plan, move)
     return Brief(
@@ -129,6 +130,23 @@ def _who(people: Sequence[Helper], does: Sequence[str]) -> Iterator[BriefLine]:
         )
 
 
+def _at_the_head(way: Way, record: Record) -> str:
+    """What one does who holds the head and nothing else; empty where nobody has to."""
+    if way is Way.NOT_NOW:
+        return ""
+    if has_airway(record):
+        return AIRWAY
+    return NECK if way is Way.LIFT and SPINES & set(record.precautions) else ""
+
+
+def _watchers(record: Record, move: TaskPlan) -> int:
+    """How many of those planned only watch the lines."""
+    fired = {reason.rule for reason in move.reasons}
+    most = max((rule.demand.watchers for rule in RULES if rule.id in fired), default=0)
+    lines_only = most - (1 if most and has_airway(record) else 0)
+    return lines_only if move.helpers else 0
+
+
 # -- What holds of this patient ------------------------------------------------------------------------
 
 
@@ -155,9 +173,8 @@ def _said(looked: _Looked) -> list[BriefLine]:
     """The written lines that hold, or that nothing may be asked."""
     found = [_line(one, looked) for one in WRITTEN if _holds(one, looked)]
     asks = any(line.asks and line.phase is Phase.SAY and line.rule != "say.tell" for line in found)
-    if not asks and looked.way in saying.TOLD.ways:
-        found.append(_line(saying.TOLD, looked))
-    return found
+    told = [] if asks else [_line(one, looked) for one in saying.TOLD if looked.way in one.ways]
+    return [*found, *told]
 
 
 def _holds(one: Written, looked: _Looked) -> bool:
@@ -228,10 +245,13 @@ def _scene(way: Way, record: Record, move: TaskPlan, people: Sequence[Helper]) -
             carries=seen[carries] if carries else None,
             line_side=line_side(record) or ("left" if record.lines else None),
             in_chair=task is Task.UP_IN_CHAIR,
-            to_a_seat=task in those(Where.TO_A_SEAT, Where.TO_THE_EDGE),
+            to_a_seat=task in SEATED_BY.get(way, ()),
+            turned=task is Task.TURN,
             called="commode" if task is Task.TOILET else "",
             on_floor=task is Task.FLOOR,
-            walker=bool(WALKERS & set(move.equipment)),
+            head_only=bool(_at_the_head(way, record)),
+            watchers=_watchers(record, move),
+            walker=bool(WALKERS & set(stands_with(record, move))),
         )
     )
 

@@ -17,19 +17,16 @@ _SAID_BETTER = frozenset({"in_chair.partly"})
 """Cautions that a brief says itself: which brakes."""
 
 _OF_STANDING = frozenset({"caution.knees", "caution.edge_of_bed"})
+_KNEES = frozenset({"caution.knees", "weak_side.left_knee", "weak_side.right_knee"})
 _OF_NO_USE: Mapping[Way, frozenset[str]] = {
-    Way.LIFT: _OF_STANDING,
+    Way.LIFT: _OF_STANDING | {"in_chair.cannot", "in_chair.reclined"},
     Way.FLAT_LIFT: _OF_STANDING,
     Way.STANDING_AID: frozenset({"caution.knees"}),
     Way.BOARD: frozenset({"caution.knees"}),
+    Way.STAND: _KNEES,
+    Way.PIVOT: _KNEES,
 }
-"""Of one who is lifted or does not stand, cautions of standing; the machine's own stop says what then."""
-
-_SAID_HERE: Mapping[tuple[str, Way], str] = {
-    ("caution.knees", Way.PIVOT): "Legs may give: the nearer seat, bed or {seat}",
-    ("caution.knees", Way.STAND): "Legs may give: the bed stays right behind",
-}
-"""Where the seat is in this way: a chair at the side is not right behind."""
+"""What the brief says better itself: on the feet who guards which knee, and at stop the nearer seat."""
 
 _SIDED: Mapping[str, tuple[Precaution, Precaution]] = {
     "hip.posterior": (Precaution.HIP_POSTERIOR_LEFT, Precaution.HIP_POSTERIOR_RIGHT),
@@ -38,18 +35,12 @@ _SIDED: Mapping[str, tuple[Precaution, Precaution]] = {
 """Cautions of a limb that the rule names without its side."""
 
 
-def minded(plan: Plan, move: TaskPlan, way: Way, record: Record, seat: str) -> Iterator[BriefLine]:
+def minded(plan: Plan, move: TaskPlan, way: Way, record: Record) -> Iterator[BriefLine]:
     """Each caution of what was seen, worst harm first, with the rule and source it stands on."""
     for caution in told(plan, move):
         rule = next((one for one in RULES if caution in one.demand.cautions), None)
         if rule is None or rule.id not in _SAID_BETTER | _OF_NO_USE.get(way, frozenset()):
-            yield _line(_said(caution, rule, way, record).format(seat=seat), rule, move)
-
-
-def _said(caution: str, rule: Rule | None, way: Way, record: Record) -> str:
-    if rule is None:
-        return caution
-    return _SAID_HERE.get((rule.id, way)) or _sided(caution, rule.id, record)
+            yield _line(_sided(caution, rule.id if rule else "", record), rule, move)
 
 
 def _sided(caution: str, rule: str, record: Record) -> str:

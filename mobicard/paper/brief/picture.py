@@ -47,7 +47,7 @@ def picture_svg(scene: Scene, key: str) -> str:
             _body(scene.patient, key),
             *(_track(track) for track in scene.tracks if track.what == "move"),
             *(_helper(one) for one in scene.helpers),
-            *(_label(box, scene.patient) for box in scene.boxes),
+            *(_label(box, scene) for box in scene.boxes),
             *_line_label(scene),
             *_turn(scene),
         )
@@ -192,7 +192,7 @@ def _rails(scene: Scene) -> Iterator[str]:
         yield f'<path d="M{x:g} 20V60" stroke-width="5"/>'
 
 
-def _label(box: Box, patient: Body) -> str:
+def _label(box: Box, scene: Scene) -> str:
     says = box.called or _NAMES.get(box.thing)
     if says is None:
         return ""
@@ -200,16 +200,21 @@ def _label(box: Box, patient: Body) -> str:
     if box.thing is Thing.STRETCHER:
         return _text(box.x, lowest - 5, says, bold=True)
     if box.thing is not Thing.CHAIR:
-        return _text(*_frame_label(box, lowest), says, bold=True)
-    taken = box.away((patient.x, patient.y)) == 0
+        return _frame_label(box, says, lowest)
+    ends = [track.points[-1] for track in scene.tracks if track.what == "move"]
+    taken = any(box.away(point) == 0 for point in ((scene.patient.x, scene.patient.y), *ends))
     middle = lowest + LETTERS if taken else box.y + 3
     under = _text(box.x, middle + 10, "brakes", size=8) if box.brakes else ""
     return _text(box.x, middle, says, bold=True) + under
 
 
-def _frame_label(box: Box, lowest: float) -> Point:
-    """Under a frame; within one that faces up or down the page."""
-    return (box.x, lowest + LETTERS + 1) if box.facing % 180 == 0 else (box.x, box.y + 4)
+def _frame_label(box: Box, says: str, lowest: float) -> str:
+    """Under a frame; beside one that faces up or down the page; a walker's within."""
+    if box.thing is Thing.WALKER:
+        return _text(box.x, box.y + 4, says, bold=True, size=9)
+    if box.facing % 180 == 0:
+        return _text(box.x, lowest + LETTERS + 1, says, bold=True)
+    return _text(box.x + box.across / 2 + 5, box.y, says, bold=True, anchor="start")
 
 
 # -- People --------------------------------------------------------------------------------------------

@@ -7,7 +7,7 @@ names: bed width, chair angle, the turn on one leg, reach.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import cos, radians, sin
 
 from mobicard.derive.brief.from_above.scene import (
@@ -60,6 +60,11 @@ class Cast:
     """What the seat is called where it is no chair."""
     walker: bool = False
     """Whether the patient goes with a frame."""
+    turned: bool = False
+    head_only: bool = False
+    """Whether the first of them holds the head and nothing else."""
+    watchers: int = 0
+    """How many of the last ones only watch the lines."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +80,8 @@ class Layout:
 
 def arrange(cast: Cast) -> Scene:
     """The scene for these people. Every helper has a place."""
-    layout = _layout(cast)
-    places = _places(layout, len(cast.names))
+    layout = _with_head(_layout(cast), cast)
+    places = _places(layout, len(cast.names), cast.watchers)
     middle = layout.patient.goes_to or layout.patient.feet or (layout.patient.x, layout.patient.y)
     helpers = tuple(
         _stands(name, place, layout, middle, leads=number == 0)
@@ -105,9 +110,21 @@ def _nearest(body: Body, place: Point, middle: Point) -> Point:
 # -- Who stands where ----------------------------------------------------------------------------------
 
 
-def _places(layout: Layout, count: int) -> list[Point]:
-    """The written places, then as many free ones as there are people left."""
-    chosen = list(layout.places[:count])
+def _with_head(layout: Layout, cast: Cast) -> Layout:
+    """A place at the head for whoever holds it and nothing else, before the others."""
+    if not cast.head_only or HEAD in layout.places[:1]:
+        return layout
+    if layout.patient.posture is Posture.LYING:
+        return replace(layout, places=(HEAD, *layout.places))
+    taken = layout.places[: len(cast.names)]
+    spots = _free(layout, 2 * BODY_CM + 4)
+    head = next(spot for spot in spots if all(apart(spot, one) >= 2 * BODY_CM for one in taken))
+    return replace(layout, places=(head, *layout.places))
+
+
+def _places(layout: Layout, count: int, watchers: int = 0) -> list[Point]:
+    """The written places of those who move the patient, then free ones for whoever is left."""
+    chosen = list(layout.places[: count - watchers])
     spots = _free(layout)
     while len(chosen) < count:
         spot = next(spot for spot in spots if all(apart(spot, one) >= 2 * BODY_CM for one in chosen))
@@ -115,13 +132,13 @@ def _places(layout: Layout, count: int) -> list[Point]:
     return chosen
 
 
-def _free(layout: Layout) -> Iterator[Point]:
-    """Places clear of every thing and of the patient, near ones first."""
+def _free(layout: Layout, clear_cm: float = 95) -> Iterator[Point]:
+    """Places clear of every thing and this far from the patient, near ones first."""
     body = layout.patient
     near = (body.x, body.y)
     grid = [(float(x), float(y)) for x in range(-250, 251, 10) for y in range(-120, 331, 10)]
     clear = (spot for spot in grid if all(box.away(spot) >= BODY_CM for box in layout.boxes))
-    return iter(sorted((s for s in clear if apart(s, near) >= 95), key=lambda s: (apart(s, near), s)))
+    return iter(sorted((s for s in clear if apart(s, near) >= clear_cm), key=lambda s: (apart(s, near), s)))
 
 
 # -- The lines -----------------------------------------------------------------------------------------
@@ -278,6 +295,10 @@ def _aid(cast: Cast) -> Layout:
     x = cast.sizes.bed_width / 2 + OUT
     aid = Box(Thing.AID, x + 45, SEAT_Y, 60, 60, 180)
     places = ((x + 45 + 30 + EDGE, SEAT_Y), (x - 4, SEAT_Y - 52), (x - 4, SEAT_Y + 52))
+    if cast.to_a_seat:
+        chair = _seat_off(cast)
+        way = ((x, SEAT_Y), (x + 25, SEAT_Y + 20), (chair.x, chair.y - 40))
+        return Layout((_bed(cast.sizes), aid, chair), _edge(cast), places, way)
     return Layout((_bed(cast.sizes), aid), _edge(cast), places, ((x, SEAT_Y), (x + 15, SEAT_Y)))
 
 
@@ -286,11 +307,17 @@ def _lift(cast: Cast) -> Layout:
     lift = Box(Thing.LIFT, half + 20, 100, 66, 90, 180, under=True)
     places = ((half + 65 + EDGE, 100.0), (-half - EDGE, 80.0), (-half - EDGE, 130.0), (half + EDGE, 40.0))
     if not cast.to_a_seat:
-        return Layout((_bed(cast.sizes), lift), _lying(cast), places, ((0, 100), (0, 80)))
-    seat = cast.sizes.chair
-    chair = Box(Thing.CHAIR, half + 75, 200, seat, seat, 270, True, cast.called)
+        arrow_in_bed = ((0.0, 100.0), (-30.0, 100.0)) if cast.turned else ((0.0, 100.0), (0.0, 80.0))
+        return Layout((_bed(cast.sizes), lift), _lying(cast), places, arrow_in_bed)
+    chair = _seat_off(cast)
     arrow = ((0.0, 100.0), (half + 40, 110.0), (half + 65, 165.0))
     return Layout((_bed(cast.sizes), lift, chair), _lying(cast), places, arrow)
+
+
+def _seat_off(cast: Cast) -> Box:
+    """The seat that a machine goes to, off the bed's foot."""
+    seat = cast.sizes.chair
+    return Box(Thing.CHAIR, cast.sizes.bed_width / 2 + 75, 200, seat, seat, 270, True, cast.called)
 
 
 def _floor_flat(cast: Cast) -> Layout:

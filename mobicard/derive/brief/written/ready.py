@@ -34,12 +34,42 @@ LINES = (
     ),
     R(
         id="ready.brakes_bed",
-        ways=(*w.IN_BED, *w.SITTING_UP, Way.STAND, Way.LIFT, Way.STANDING_AID),
+        ways=(*w.IN_BED, *w.SITTING_UP, Way.STAND),
         tasks=AT_A_BED,
         says="Bed brakes on.",
         source="common",
         harm=0,
         always=True,
+    ),
+    R(
+        id="ready.brakes_aid",
+        ways=(Way.STANDING_AID,),
+        tasks=(Task.STAND,),
+        says="Bed brakes on.",
+        source="fda",
+        harm=0,
+        always=True,
+    ),
+    R(
+        id="ready.brakes_lift",
+        ways=(Way.LIFT,),
+        tasks=(Task.BOOST, Task.TURN, Task.STRETCHER),
+        says="Bed brakes on.",
+        source="fda",
+        harm=0,
+        always=True,
+    ),
+    *(
+        R(
+            id=f"ready.brakes_{way.name.lower()}_seat",
+            ways=(way,),
+            tasks=tasks,
+            says="Brakes on: bed, {seat}.",
+            source="fda",
+            harm=0,
+            always=True,
+        )
+        for way, tasks in w.SEATED_BY.items()
     ),
     R(
         id="ready.brakes_seat",

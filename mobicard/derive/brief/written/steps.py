@@ -6,7 +6,7 @@ from functools import partial
 
 from mobicard.derive.brief.asked import Asked
 from mobicard.derive.brief.values import Phase
-from mobicard.derive.brief.ways import Way
+from mobicard.derive.brief.ways import SEATED_BY, Way
 from mobicard.derive.brief.written.line import Written
 from mobicard.facts.words import Task
 
@@ -138,9 +138,25 @@ LINES = (
     D(
         id="do.lift",
         ways=(Way.LIFT,),
-        says="Sling under by rolling, arms inside. Raise a hand's breadth: stop, check each loop. Then move.",
+        says="Sling under by {rolling}, arms inside. Raise a hand's breadth: stop, check each loop.",
         source="fda",
         harm=0,
+    ),
+    D(
+        id="do.lift_seat",
+        ways=(Way.LIFT,),
+        tasks=SEATED_BY[Way.LIFT],
+        says="Over the {seat}, lower, hips to the back.",
+        source="fda",
+        harm=1,
+    ),
+    D(
+        id="do.aid_seat",
+        ways=(Way.STANDING_AID,),
+        tasks=SEATED_BY[Way.STANDING_AID],
+        says="Turn the aid, the {seat} behind; lower slowly.",
+        source="fda",
+        harm=1,
     ),
     D(
         id="do.flat",
