@@ -13,6 +13,7 @@ from mobicard.derive.brief.from_above.sizes import Sizes
 from mobicard.derive.brief.looked_up import (
     carrying_leg,
     has_airway,
+    has_loose_lines,
     line_side,
     turned_to,
     weak_side,
@@ -74,7 +75,8 @@ def brief_of(record: Record, plan: Plan, task: Task, helpers: Sequence[Helper] =
     scene = _scene(way, record, move, people)
     known = Known(record, move, way, people, asked, scene)
     words = words_of(known)
-    does = roles(way, len(people), words, head=_at_the_head(way, record), watchers=_watchers(record, move))
+    head, watchers = _at_the_head(way, record), _watchers(record, move)
+    does = roles(way, len(people), words, head=head, watchers=watchers, lines=has_loose_lines(record))
     mind = minded(plan, move, way, record)
     lines = _ordered([*_who(people, does), *mind, *_said(_Looked(record, move, way, words, asked))])
     lines = shortened(lines) if way is not Way.NOT_NOW else _waits(plan, move)

@@ -51,6 +51,11 @@ def has_airway(record: Record) -> bool:
     return any(line.known is LineKind.AIRWAY for line in record.lines)
 
 
+def has_loose_lines(record: Record) -> bool:
+    """Whether there is a line that nobody holds already."""
+    return any(line.known not in (LineKind.AIRWAY, LineKind.FISTULA) for line in record.lines)
+
+
 def fistula_on(record: Record, side: str) -> bool:
     """Whether the arm of a side carries a fistula, or one of a side nobody wrote down."""
     spared = {None, Side.BOTH, Side(side)}

@@ -52,7 +52,7 @@ TWELVE: dict[str, dict[str, Any]] = {
         "help": NOTHING,
         "sitting": "unable",
         "lines": [
-            {"kind": "tracheostomy"},
+            {"kind": "ventilator"},
             {"kind": "feeding tube"},
             {"kind": "arterial line", "side": "left"},
         ],

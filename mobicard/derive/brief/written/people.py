@@ -62,16 +62,24 @@ _FEW: Mapping[Way, tuple[str, ...]] = {
 LINES_ONLY = "only watches the lines"
 """Whoever the plan counts beyond those who move the patient, but for the one at the airway."""
 
+WATCHES = ", watches the lines"
 AIRWAY, NECK = "leads, counts, holds tube and head only", "leads, counts, holds head and neck only"
 
 
 def roles(
-    way: Way, count: int, words: Mapping[str, str], *, head: str = "", watchers: int = 0
+    way: Way,
+    count: int,
+    words: Mapping[str, str],
+    *,
+    head: str = "",
+    watchers: int = 0,
+    lines: bool = False,
 ) -> tuple[str, ...]:
     """What each of so many people does. ``head`` is what one does who holds the head and nothing else.
 
     ``watchers`` are those who only watch the lines: the last ones. The first of the others stands at the
-    weaker side, the second at the chair's: each guards the knee that is there.
+    weaker side, the second at the chair's: each guards the knee that is there. ``lines``: there are some,
+    and the last of several who has nobody to do so watches them.
     """
     movers = count - watchers - (1 if head and not _has_head(way, count - watchers) else 0)
     few = _FEW.get(way, ()) if movers <= len(_FEW.get(way, ())) else ()
@@ -81,6 +89,8 @@ def roles(
     if head:
         rest = found[1:] if _has_head(way, count - watchers) else found
         found = [head, *(role.replace("leads, counts, ", "").replace("leads, ", "") for role in rest)]
+    if lines and not watchers and len(found) > 1 and "lines" not in " ".join(found):
+        found[-1] += WATCHES
     return (*found, *[LINES_ONLY] * watchers)
 
 

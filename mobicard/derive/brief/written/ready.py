@@ -139,7 +139,7 @@ LINES = (
         harm=1,
         always=True,
     ),
-    R(id="ready.aid", ways=w.ON_THE_FEET, says="Within reach: {aid}.", source="plan", harm=2),
+    R(id="ready.aid", ways=w.ON_THE_FEET, says="Within reach: {aid}.", source="plan", harm=1, always=True),
     R(
         id="ready.sheet",
         ways=(Way.BOOST, Way.ROLL, Way.IN_LINE, Way.CHAIR_SHEET),
