@@ -223,3 +223,24 @@ def test_half_weight_with_a_walker_is_well_placed_too() -> None:
     assert scene.box(Thing.WALKER) is not None
     assert scene.turn_degrees == 45
     well_placed(scene)
+
+
+TRUNK_CM = 22.0
+"""Half the width of the trunk as it is drawn, with an arm."""
+
+
+@pytest.mark.parametrize("task", ["boost", "turn", "sit_up", "stretcher"])
+@pytest.mark.parametrize("spine", [[], ["spinal"], ["spinal_cervical"]])
+def test_nobody_at_the_bedside_reaches_further_than_an_arm(task: str, spine: list[str]) -> None:
+    """From where each stands to the near edge of the trunk; over a stretcher the straps are pulled."""
+    found = brief(task, precautions=spine, help={each.value: "maximal" for each in Task})
+    if found.scene is None or found.way is Way.LIFT:
+        return
+    stretcher = found.scene.box(Thing.STRETCHER)
+    for one in found.scene.helpers:
+        beyond = stretcher is not None and (one.x > 0) == (stretcher.x > 0)
+        across = abs(one.x - found.scene.patient.x) - TRUNK_CM
+        assert across <= figure("reach_cm", "across") or beyond, one.name
+        assert not beyond or abs(one.x - stretcher.x) <= stretcher.across / 2 + 25  # type: ignore[union-attr]
+    if stretcher is not None:
+        assert "Pull by straps, no leaning over" in str([line.says for line in found.lines])
