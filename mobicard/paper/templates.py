@@ -21,7 +21,15 @@ FACES = (
 FONTS_OPEN, FONTS_CLOSE = "/* fonts: carried inside the page */", "/* fonts: end */"
 
 
-PAGES = ("door.html", "bedside.html", "handoff.html", "slip.html", "hands.html", "brief.html")
+PAGES = (
+    "door.html",
+    "bedside.html",
+    "handoff.html",
+    "slip.html",
+    "hands.html",
+    "brief.html",
+    "brief_back.html",
+)
 """Every page the product fills; what each is made of stands in the pages themselves."""
 
 

@@ -57,8 +57,8 @@ def took_more(state: StayState) -> str:
     since = state.recorded_at
     for tick in reversed(state.ticks):
         if tick.get("went") == Went.MORE_HELP.value and (since is None or tick["at"] > since):
-            people = f" {tick['helpers']}" if tick.get("helpers") else " more help"
-            return f"look: {MOVES[Task(tick['task'])].says_short} took{people}"
+            took = f"{tick['helpers']}" if tick.get("helpers") else f"{tick.get('help', 'more')} help"
+            return f"look: {MOVES[Task(tick['task'])].says_short} took {took}"
     return ""
 
 

@@ -423,6 +423,6 @@ def test_standing_up_counts_where_the_patient_is_stood() -> None:
 
 @pytest.mark.parametrize("arms", ["both", "one", "neither"])
 def test_a_weaker_arm_takes_no_caution_away(arms: str) -> None:
-    """Sternal with a walker at the bed: it bears no weight, also once one arm rules it out (found by search)."""
+    """Sternal with a walker at the bed: it bears no weight, even once an arm rules it out."""
     stand = plan(precautions=["sternal"], aids=["front_wheeled_walker"], arms=arms).tasks[Task.STAND]
     assert "Walker for balance only: no weight through the arms" in stand.cautions

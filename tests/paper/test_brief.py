@@ -15,7 +15,7 @@ from mobicard.derive.brief import Brief, Helper, brief_for
 from mobicard.facts import read_record
 from mobicard.facts.words import Task
 from mobicard.paper.brief.page import SIZES_MM, brief_html, letter_size
-from mobicard.paper.brief.picture import LETTERS, bounds, picture_svg
+from mobicard.paper.brief.picture import LETTERS, bounds, in_words, picture_svg
 from mobicard.paper.brief.sketch import HIGH, WIDE, sketch
 from mobicard.paper.brief.text import brief_text
 from mobicard.paper.pdf import write_pdf
@@ -150,3 +150,38 @@ def test_the_sketch_shows_everybody_and_stays_in_its_box(plain: bool) -> None:
         assert all(person.name[:3] in drawn for person in found.people), (task, drawn)
         if plain:
             assert drawn.isascii()
+
+
+@pytest.mark.parametrize(
+    ("task", "facts", "says"),
+    [
+        ("stretcher", {}, "The move goes to the patient's left."),
+        ("turn", {}, "The move goes to the patient's right."),
+        ("turn", {"sore_sites": ["right_hip"]}, "The move goes to the patient's left."),
+        ("chair", {}, "The seat is at the patient's right. Turn left 45 degrees."),
+    ],
+)
+def test_who_cannot_see_the_picture_is_told_the_way_it_shows(
+    task: str, facts: dict[str, object], says: str
+) -> None:
+    """On the back, head up the page: what goes to the right of the page goes to the patient's left."""
+    found = brief(task, **facts)
+    assert found.scene is not None
+    assert says in in_words(found.scene)
+
+
+@pytest.mark.parametrize("task", [task.value for task in Task])
+def test_no_words_of_the_picture_are_cut_off(task: str) -> None:
+    """Every letter within its edges, with lines, a walker and a weak side."""
+    aids = ["front_wheeled_walker", "gait_belt"]
+    for leg in ("left_leg", "right_leg"):
+        found = brief(task, weight_bearing={leg: "TTWB"}, aids=aids, lines=[{"kind": "Foley"}])
+        assert found.scene is not None
+        left, top, width, height = bounds(found.scene)
+        said = r'<text x="([-.\d]+)" y="([-.\d]+)" text-anchor="(\w+)"[^>]*font-size="([.\d]+)"[^>]*>([^<]*)<'
+        for x, y, anchor, size, words in re.findall(said, picture_svg(found.scene, "p")):
+            wide = len(words) * float(size) * 0.6
+            start = float(x) - {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
+            assert left <= start + 0.5, (task, words)
+            assert start + wide <= left + width + 0.5, (task, words)
+            assert top <= float(y) <= top + height, (task, words)

@@ -51,7 +51,7 @@ async def test_counts_along_the_top(opened):
 
 
 async def test_a_scanned_card_answers_on_the_board_and_starts_no_command(opened, ward):
-    """A scanner types capitals and figures, then Enter: what the code stands for, and no other place opens."""
+    """A scanner types capitals and figures, then Enter: what the code stands for; no place opens."""
     view = ward.find("5N-04")
     async with opened(size=(100, 30)) as nurse:
         await nurse.press(*view.door_code, "enter")

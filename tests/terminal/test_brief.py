@@ -117,3 +117,47 @@ async def test_a_move_that_waits_is_not_noted_as_done(opened) -> None:  # type: 
         await nurse.press("y")
         assert not [tick for tick in nurse.bed(view.bed).ticks if "went" in tick]
         assert isinstance(nurse.app.screen, BriefScreen)
+
+
+async def test_what_a_move_took_is_offered_at_the_next_look(opened) -> None:  # type: ignore[no-untyped-def]
+    """Three people for a chair: its question stands at three helpers, the letter says how much each gave."""
+    async with opened(size=(80, 24)) as nurse:
+        view = next(one for one in nurse.ward.board() if one.due is Due.OK and one.plan.helpers == 1)
+        chair = next(task for task in view.plan.tasks if task.value == "chair")
+        nurse.app.go(Place.BRIEF, view, chair)
+        await nurse.settle()
+        await nurse.press("m", "3")
+        nurse.app.go(Place.RECORD, nurse.bed(view.bed), "help.chair")
+        await nurse.settle()
+        assert "[08:00 took 3 people]" in nurse.screen
+        await nurse.press("x", "ctrl+s", "enter")
+        record = nurse.bed(view.bed).record
+        assert (record.help["chair"].value, record.helpers_used["chair"]) == ("maximal", 3)
+        assert nurse.bed(view.bed).due is Due.OK
+
+
+async def test_more_strength_of_as_many_people_says_how_much(opened) -> None:  # type: ignore[no-untyped-def]
+    async with opened(size=(80, 24)) as nurse:
+        view = next(one for one in nurse.ward.board() if one.due is Due.OK and one.plan.helpers == 1)
+        nurse.app.go(Place.BRIEF, view, next(task for task in view.plan.tasks if task.value == "chair"))
+        await nurse.settle()
+        await nurse.press("m", "h", "x")
+        assert last_tick(nurse, view.bed)["help"] == "maximal"
+        assert nurse.bed(view.bed).due_says == "look: up to chair took maximal help"
+
+
+async def test_done_ticks_the_goal_of_the_day(opened) -> None:  # type: ignore[no-untyped-def]
+    async with opened(size=(80, 24)) as nurse:
+        views = (one for one in nurse.ward.board() if one.plan.helpers)
+        view, goal = next(
+            (one, goal)
+            for one in views
+            for goal in one.record.goals
+            if one.plan.tasks[goal.task].helpers is not None
+        )
+        before = nurse.bed(view.bed).goals
+        nurse.app.go(Place.BRIEF, view, goal.task)
+        await nurse.settle()
+        await nurse.press("y")
+        assert nurse.bed(view.bed).goals != before
+        assert any(says.count("1 of") for says in nurse.bed(view.bed).goals)

@@ -38,6 +38,7 @@ from mobicard.ward.clerk.sending import DOORS, Sent, send_pages
 @click.option(
     "--hung", "hung", is_flag=False, flag_value="", metavar="[BATCH]", help="Say that the printed cards hang."
 )
+@click.option("--briefs", is_flag=True, help="Bedside cards with the shift's moves briefed on the back.")
 @click.option("--came-out", is_flag=True, help="With --hung: the queue had not printed them yet, but it has.")
 @click.option("--json", "as_json", is_flag=True, help="Say what was done as JSON.")
 @click.pass_obj
@@ -56,6 +57,7 @@ def command(
     printer: str | None,
     copies: int,
     hung: str | None,
+    briefs: bool,
     came_out: bool,
     as_json: bool,
 ) -> None:
@@ -72,9 +74,8 @@ def command(
     if hung is not None:
         return _hung(station, hung or None, came_out, as_json)
     wanted = FORMATS if formats == "both" else (formats,)
-    order = Order(out, kinds, wanted, size, up, paper, ink, station.settings.stock)
-    if printer is not None and "pdf" not in order.formats:
-        raise click.UsageError("a printer takes PDF: leave --format out, or print the HTML from a browser")
+    order = Order(out, kinds, wanted, size, up, paper, ink, station.settings.stock, briefs)
+    _agree(order.formats, kinds, printer, briefs)
     if record_files:
         return _from_files(station, record_files, order, as_json, printer, copies)
     ward = station.signed_in("prepared")
@@ -82,6 +83,14 @@ def command(
     if beds and not jobs:
         raise Refused(f"no such bed is occupied (or its door already matches): {', '.join(beds)}")
     return _print(station, ward, jobs, order, as_json, printer, copies)
+
+
+def _agree(formats: Sequence[str], kinds: Sequence[str], printer: str | None, briefs: bool) -> None:
+    """Raises UsageError for options that exclude each other."""
+    if printer is not None and "pdf" not in formats:
+        raise click.UsageError("a printer takes PDF: leave --format out, or print the HTML from a browser")
+    if briefs and "bedside" not in kinds:
+        raise click.UsageError("--briefs belongs to bedside cards: leave --kind out, or say --kind bedside")
 
 
 def _print(

@@ -13,10 +13,12 @@ from mobicard.derive.brief.from_above.sizes import Sizes
 from mobicard.derive.brief.looked_up import (
     carrying_leg,
     has_airway,
+    has_loose_lines,
     line_side,
     turned_to,
     weak_side,
 )
+from mobicard.derive.brief.minded import minded
 from mobicard.derive.brief.shorten import shortened
 from mobicard.derive.brief.values import (
     LETTERS,
@@ -29,28 +31,23 @@ from mobicard.derive.brief.values import (
     figure,
     source_text,
 )
-from mobicard.derive.brief.ways import Way, way_of
-from mobicard.derive.brief.words import Known, height_of, words_of
+from mobicard.derive.brief.ways import SEATED_BY, SPINES, WALKERS, Way, way_of
+from mobicard.derive.brief.words import Known, height_of, stands_with, words_of
 from mobicard.derive.brief.written import ready, safety, saying, steps
 from mobicard.derive.brief.written.line import Written
-from mobicard.derive.brief.written.people import roles
+from mobicard.derive.brief.written.people import AIRWAY, NECK, roles
 from mobicard.derive.equipment import Inventory
-from mobicard.derive.join.cautions import told
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.derive.plan import plan_for
 from mobicard.facts import Record
-from mobicard.facts.moves import MOVES, Where, those
-from mobicard.facts.words import Level, Task
+from mobicard.facts.moves import MOVES
+from mobicard.facts.words import Task
 from mobicard.rules.policy import Policy
-from mobicard.rules.protocol import RULES, harm
+from mobicard.rules.protocol import RULES
 from mobicard.rules.words import PRECAUTION, has_lines
 
 WRITTEN: tuple[Written, ...] = (*ready.LINES, *saying.LINES, *steps.LINES, *safety.LINES)
 """Every written line but the one that is said where nothing may be asked."""
-
-_SAID_BETTER = ("in_chair.partly",)
-_OF_NO_USE = {False: _SAID_BETTER, True: (*_SAID_BETTER, "caution.knees", "caution.edge_of_bed")}
-"""Cautions that a brief says itself (which brakes); of one who is lifted also those of standing."""
 
 
 def brief_for(
@@ -75,13 +72,13 @@ def brief_of(record: Record, plan: Plan, task: Task, helpers: Sequence[Helper] =
     way = way_of(move, record)
     people = _people(helpers, move.helpers or 0)
     asked = may_be_asked(record, task)
-    scene = _scene(way, record, task, people)
+    scene = _scene(way, record, move, people)
     known = Known(record, move, way, people, asked, scene)
     words = words_of(known)
-    does = roles(way, len(people), words, airway=has_airway(record))
-    lines = _ordered(
-        [*_who(people, does), *_mind(plan, move), *_said(_Looked(record, move, way, words, asked))]
-    )
+    head, watchers = _at_the_head(way, record), _watchers(record, move)
+    does = roles(way, len(people), words, head=head, watchers=watchers, lines=has_loose_lines(record))
+    mind = minded(plan, move, way, record)
+    lines = _ordered([*_who(people, does), *mind, *_said(_Looked(record, move, way, words, asked))])
     lines = shortened(lines) if way is not Way.NOT_NOW else _waits(plan, move)
     return Brief(
         bed=record.bed,
@@ -135,6 +132,23 @@ def _who(people: Sequence[Helper], does: Sequence[str]) -> Iterator[BriefLine]:
         )
 
 
+def _at_the_head(way: Way, record: Record) -> str:
+    """What one does who holds the head and nothing else; empty where nobody has to."""
+    if way is Way.NOT_NOW:
+        return ""
+    if has_airway(record):
+        return AIRWAY
+    return NECK if way is Way.LIFT and SPINES & set(record.precautions) else ""
+
+
+def _watchers(record: Record, move: TaskPlan) -> int:
+    """How many of those planned only watch the lines."""
+    fired = {reason.rule for reason in move.reasons}
+    most = max((rule.demand.watchers for rule in RULES if rule.id in fired), default=0)
+    lines_only = most - (1 if most and has_airway(record) else 0)
+    return lines_only if move.helpers else 0
+
+
 # -- What holds of this patient ------------------------------------------------------------------------
 
 
@@ -161,9 +175,8 @@ def _said(looked: _Looked) -> list[BriefLine]:
     """The written lines that hold, or that nothing may be asked."""
     found = [_line(one, looked) for one in WRITTEN if _holds(one, looked)]
     asks = any(line.asks and line.phase is Phase.SAY and line.rule != "say.tell" for line in found)
-    if not asks and looked.way in saying.TOLD.ways:
-        found.append(_line(saying.TOLD, looked))
-    return found
+    told = [] if asks else [_line(one, looked) for one in saying.TOLD if looked.way in one.ways]
+    return [*found, *told]
 
 
 def _holds(one: Written, looked: _Looked) -> bool:
@@ -195,22 +208,6 @@ def _because(looked: _Looked) -> dict[str, object]:
     return {"way": looked.way.value, "level": looked.move.level.value}
 
 
-def _mind(plan: Plan, move: TaskPlan) -> Iterator[BriefLine]:
-    """The plan's own cautions of what was seen, with the rules and sources they stand on."""
-    way_is_lifted = move.level is Level.HOIST
-    for caution in told(plan, move):
-        rule = next((one for one in RULES if caution in one.demand.cautions), None)
-        if rule is not None and rule.id in _OF_NO_USE[way_is_lifted]:
-            continue
-        named = [reason for reason in move.reasons if rule and reason.rule == rule.id]
-        because = dict(named[0].because) if named else {}
-        source = named[0].source if named else source_text("plan")
-        place = harm(rule) if rule else 2
-        yield BriefLine(
-            Phase.MIND, f"{caution}.", rule.id if rule else "plan", source, because, harm=min(place, 1) - 1
-        )
-
-
 def _waits(plan: Plan, move: TaskPlan) -> list[BriefLine]:
     """Of a move that waits only why it waits: nothing to make ready, nothing asked."""
     says = f"Do not move: {move.method}."
@@ -230,10 +227,11 @@ def _ordered(lines: Iterable[BriefLine]) -> list[BriefLine]:
 # -- Seen from above -----------------------------------------------------------------------------------
 
 
-def _scene(way: Way, record: Record, task: Task, people: Sequence[Helper]) -> Scene | None:
+def _scene(way: Way, record: Record, move: TaskPlan, people: Sequence[Helper]) -> Scene | None:
     """Where everybody stands; the move goes to the stronger side, the right one where none is known."""
     if way is Way.NOT_NOW:
         return None
+    task = move.task
     weak = weak_side(record)
     side = "left" if weak == "right" else "right"
     side = turned_to(record, side) if way in (Way.ROLL, Way.LOG_ROLL) else side
@@ -249,9 +247,13 @@ def _scene(way: Way, record: Record, task: Task, people: Sequence[Helper]) -> Sc
             carries=seen[carries] if carries else None,
             line_side=line_side(record) or ("left" if record.lines else None),
             in_chair=task is Task.UP_IN_CHAIR,
-            to_a_seat=task in those(Where.TO_A_SEAT, Where.TO_THE_EDGE),
+            to_a_seat=task in SEATED_BY.get(way, ()),
+            turned=task is Task.TURN,
             called="commode" if task is Task.TOILET else "",
             on_floor=task is Task.FLOOR,
+            head_only=bool(_at_the_head(way, record)),
+            watchers=_watchers(record, move),
+            walker=bool(WALKERS & set(stands_with(record, move))),
         )
     )
 

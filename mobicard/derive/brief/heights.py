@@ -26,13 +26,14 @@ def handling(helpers: Sequence[Helper]) -> BedHeight:
     """The bed for hands: hip to elbow of all whose stature is known, else the shorter one's waist."""
     known = [one.stature_cm for one in helpers if one.stature_cm is not None]
     if not known:
-        says = "Bed between the tallest one's hip and the shortest one's elbow"
+        says = "Mattress between the tallest one's hip and the shortest one's elbow"
         return BedHeight(None, None, says, source_text("ansur"))
     band = shared_band(known)
     if band:
-        return BedHeight(*band, f"Bed {band[0]}-{band[1]} cm: hip to elbow of all", source_text("ansur"))
+        says = f"Mattress {band[0]}-{band[1]} cm high: hip to elbow of all"
+        return BedHeight(*band, says, source_text("ansur"))
     height = waist(min(known))
-    says = f"Bed {height} cm: the shorter one's waist; better regroup"
+    says = f"Mattress {height} cm high: the shorter one's waist; better regroup"
     return BedHeight(height, height, says, source_text("bc_stretcher"))
 
 

@@ -47,8 +47,13 @@ def turned_to(record: Record, side: str) -> str:
 
 
 def has_airway(record: Record) -> bool:
-    """Whether somebody has to hold a tube in the airway."""
-    return any(line.known in (LineKind.AIRWAY, LineKind.TRACHEOSTOMY) for line in record.lines)
+    """Whether somebody has to hold a tube in the airway; the plan counts that person."""
+    return any(line.known is LineKind.AIRWAY for line in record.lines)
+
+
+def has_loose_lines(record: Record) -> bool:
+    """Whether there is a line that nobody holds already."""
+    return any(line.known not in (LineKind.AIRWAY, LineKind.FISTULA) for line in record.lines)
 
 
 def fistula_on(record: Record, side: str) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from enum import StrEnum
 
 from mobicard.derive.join.method import FLAT
@@ -9,6 +10,14 @@ from mobicard.derive.model import TaskPlan
 from mobicard.facts import Record
 from mobicard.facts.moves import MOVES
 from mobicard.facts.words import Equipment, Level, Precaution, Task
+
+WALKERS = frozenset(
+    {Equipment.FRONT_WHEELED_WALKER, Equipment.PLATFORM_WALKER, Equipment.FOUR_WHEELED_WALKER}
+)
+"""Frames that stand before the patient."""
+
+STANDING_WITH = (*sorted(WALKERS), Equipment.CRUTCHES)
+"""Aids somebody stands up with."""
 
 
 class Way(StrEnum):
@@ -48,7 +57,7 @@ _BY_HAND = {
     Task.FLOOR: Way.KNEEL,
 }
 _IN_ONE_LINE = {Task.BOOST: Way.IN_LINE, Task.TURN: Way.LOG_ROLL, Task.SIT_UP: Way.LOG_SIT}
-_SPINE = {Precaution.SPINAL, Precaution.SPINAL_CERVICAL, Precaution.SPINAL_CLEARED}
+SPINES = {Precaution.SPINAL, Precaution.SPINAL_CERVICAL, Precaution.SPINAL_CLEARED}
 
 
 def way_of(move: TaskPlan, record: Record) -> Way:
@@ -59,7 +68,7 @@ def way_of(move: TaskPlan, record: Record) -> Way:
         return Way.FLAT_LIFT if move.method == FLAT else Way.LIFT
     if move.level is Level.POWER:
         return Way.STANDING_AID
-    if _SPINE & set(record.precautions) and MOVES[move.task].in_one_line:
+    if SPINES & set(record.precautions) and MOVES[move.task].in_one_line:
         return _IN_ONE_LINE.get(move.task, _BY_HAND[move.task])
     if move.level in (Level.SELF, Level.NEARBY):
         return Way.ALONE
@@ -88,3 +97,8 @@ BY_MACHINE = (W.STANDING_AID, W.LIFT, W.FLAT_LIFT)
 IN_THE_CHAIR = (W.PUSH_BACK, W.CHAIR_SHEET)
 BY_HAND = (*AT_BED_HEIGHT, *SITTING_UP, *ON_THE_FEET, W.BOARD, *IN_THE_CHAIR, W.KNEEL)
 MOVED = (*BY_HAND, *BY_MACHINE)
+SEATED_BY: Mapping[Way, tuple[Task, ...]] = {
+    W.LIFT: (Task.SIT_UP, Task.STAND, Task.CHAIR, Task.TOILET),
+    W.STANDING_AID: (Task.CHAIR, Task.TOILET),
+}
+"""Moves that a machine ends in a seat: nobody is left at the edge."""

@@ -19,7 +19,7 @@ from mobicard.derive.brief.looked_up import (
 )
 from mobicard.derive.brief.pushing import people_for_a_bed
 from mobicard.derive.brief.values import BedHeight, Helper
-from mobicard.derive.brief.ways import AT_BED_HEIGHT, FROM_THE_EDGE, SITTING_UP, Way
+from mobicard.derive.brief.ways import AT_BED_HEIGHT, FROM_THE_EDGE, SITTING_UP, SPINES, STANDING_WITH, Way
 from mobicard.derive.equipment import words as kit_words
 from mobicard.derive.model import TaskPlan
 from mobicard.facts import Record
@@ -120,7 +120,7 @@ _SPOKEN = {
 
 def spoken_name(code: str) -> str:
     """A language by its English name, where it is one of those known; else its code as recorded."""
-    return _SPOKEN.get(code.split("-")[0].lower(), code)
+    return _SPOKEN.get(code.split("-", maxsplit=1)[0].lower(), code)
 
 
 def _language(record: Record) -> str:
@@ -142,14 +142,25 @@ def _of_the_kit(known: Known) -> dict[str, str]:
     absent = any(order.status.value in NO_SPLIT_SLING for order in known.record.weight_bearing.values())
     sling = "amputee sling, never split-leg" if absent else "sling of the lift's maker"
     flat = Equipment.SUPINE_SLING in kit
-    walks = [item for item in kit if item.value in ("front_wheeled_walker", "platform_walker", "crutches")]
+    walks = stands_with(known.record, known.move)
     return {
         "belt": "belt" if Equipment.GAIT_BELT in kit and not spared else "",
         "sling": "flat sling" if flat else sling,
         "aid": kit_words(walks[0]) if walks else "",
+        "rolling": "a log roll" if SPINES & set(known.record.precautions) else "rolling",
         "sheet": "sheet" if Equipment.FRICTION_REDUCING_SHEET in kit else "",
         "slider": next((kit_words(one) for one in kit if "lateral" in one.value), ""),
     }
+
+
+def stands_with(record: Record, move: TaskPlan) -> list[Equipment]:
+    """The aids the patient stands with: those of the plan, else the patient's own; none for who is lifted."""
+    own = {aid.value for aid in record.aids or ()}
+    usable = [item for item in STANDING_WITH if item in move.equipment or item.value in own]
+    return usable if move.task in _ON_FEET else []
+
+
+_ON_FEET = (Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
 
 
 def _of_the_feet(record: Record) -> dict[str, str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 from markupsafe import Markup
 
@@ -36,27 +37,13 @@ _SINGLY = (Phase.WHO, Phase.DO)
 
 def brief_html(found: Brief, scheme: Scheme, now: datetime, *, ink: str = "colour") -> str:
     """The brief as one self-contained page. ``ink``: colour, grey or saver."""
-    picture = Markup(picture_svg(found.scene, "scene")) if found.scene else ""  # escapes its own text
-    look = scheme.looks[found.level]
-    parts = [(phase, [line.says for line in found.of(phase)]) for phase in Phase]
-    until = found.valid_until
-    support = f"{SUPPORT} Printed {short_when(now)}."
+    side = side_of(found, scheme, now, "scene")
     return templates.render(
         "brief.html",
         title=f"{found.says}, bed {found.bed}",
-        heading=found.says,
-        bed=found.bed,
-        level=look,
+        page=side,
         levels=level_colours(scheme, ink),
-        people="" if found.helpers is None else people_say(found.helpers),
-        until=f"not valid after {short_when(until)}" if until and not found.expired else "holds no longer",
-        parts=[_part(phase, says) for phase, says in parts if says],
-        picture=picture,
-        size_mm=letter_size(found),
-        text_mm=TEXT_MM if picture else TEXT_ALONE_MM,
-        notes=found.notes,
-        support_says=support,
-        support=css_text(support),
+        support=css_text(side["support_says"]),
         again=css_text(f"{found.says}, {found.bed}, continued"),
         width=WIDTH,
         height=HEIGHT,
@@ -64,10 +51,30 @@ def brief_html(found: Brief, scheme: Scheme, now: datetime, *, ink: str = "colou
     )
 
 
-def letter_size(found: Brief) -> float:
+def side_of(found: Brief, scheme: Scheme, now: datetime, key: str, room: float = ROOM_MM) -> dict[str, Any]:
+    """What one side sets. ``key`` makes the picture's ids unique in its document; ``room`` is in mm."""
+    picture = Markup(picture_svg(found.scene, key)) if found.scene else ""  # escapes its own text
+    parts = [(phase, [line.says for line in found.of(phase)]) for phase in Phase]
+    until = found.valid_until
+    return {
+        "heading": found.says,
+        "bed": found.bed,
+        "level": scheme.looks[found.level],
+        "people": "" if found.helpers is None else people_say(found.helpers),
+        "until": f"not valid after {short_when(until)}" if until and not found.expired else "holds no longer",
+        "parts": [_part(phase, says) for phase, says in parts if says],
+        "picture": picture,
+        "size_mm": letter_size(found, room),
+        "text_mm": TEXT_MM if picture else TEXT_ALONE_MM,
+        "notes": found.notes,
+        "support_says": f"{SUPPORT} Printed {short_when(now)}.",
+    }
+
+
+def letter_size(found: Brief, room: float = ROOM_MM) -> float:
     """The largest letters at which the text stays on the side, mm; the least where none does."""
     box = TEXT_MM if found.scene else TEXT_ALONE_MM
-    return next((size for size in SIZES_MM if text_height(found, size, box) <= ROOM_MM), SIZES_MM[-1])
+    return next((size for size in SIZES_MM if text_height(found, size, box) <= room), SIZES_MM[-1])
 
 
 def text_height(found: Brief, size: float, box: float) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from html import escape
-from math import cos, radians, sin
+from math import cos, hypot, radians, sin
 
 from mobicard.derive.brief.from_above.scene import (
     BODY_CM,
@@ -22,11 +22,15 @@ MARGIN = 26.0
 LETTERS = 11.0
 """Height of the picture's letters in cm of the scene."""
 
+BOOM_CM = 28.0
+"""How far a lift's boom reaches beyond its legs; drawn so, no source."""
+
 _NAMES = {
     Thing.CHAIR: "chair",
     Thing.STRETCHER: "stretcher",
     Thing.LIFT: "lift",
     Thing.AID: "aid",
+    Thing.WALKER: "walker",
 }
 
 
@@ -43,7 +47,7 @@ def picture_svg(scene: Scene, key: str) -> str:
             _body(scene.patient, key),
             *(_track(track) for track in scene.tracks if track.what == "move"),
             *(_helper(one) for one in scene.helpers),
-            *(_label(box, scene.patient) for box in scene.boxes),
+            *(_label(box, scene) for box in scene.boxes),
             *_line_label(scene),
             *_turn(scene),
         )
@@ -64,7 +68,7 @@ def bounds(scene: Scene) -> tuple[float, float, float, float]:
     points += [(one.x, one.y) for one in scene.helpers]
     points += [point for track in scene.tracks for point in track.points]
     points += [(scene.patient.x, scene.patient.y - 90), (scene.patient.x, scene.patient.y + 30)]
-    points += _turn_ends(scene)
+    points += (*_turn_ends(scene), *_line_ends(scene))
     xs, ys = [x for x, _ in points], [y for _, y in points]
     left, top = min(xs) - MARGIN, min(ys) - MARGIN
     return left, top, max(xs) + MARGIN - left, max(ys) + MARGIN - top
@@ -77,7 +81,18 @@ def in_words(scene: Scene) -> str:
     )
     people = "; ".join(f"{one.name} {_where(one, scene)}" for one in scene.helpers)
     turn = f" Turn {scene.turn_to} {scene.turn_degrees:g} degrees." if scene.turn_to else ""
-    return f"Seen from above: {things}; the move goes to the patient's {scene.side}.{turn} {people}."
+    return f"Seen from above: {things}.{_goes(scene)}{turn} {people}."
+
+
+def _goes(scene: Scene) -> str:
+    """Which way the move goes, read from its arrow: across, by the side of the patient that is there."""
+    ends = [(track.points[0], track.points[-1]) for track in scene.tracks if track.what == "move"]
+    for (x0, y0), (x1, y1) in ends:
+        if abs(x1 - x0) <= abs(y1 - y0) or scene.patient.posture is not Posture.LYING:
+            continue
+        side = "left" if (x1 > x0) == (cos(radians(scene.patient.side_of("left"))) > 0) else "right"
+        return f" The move goes to the patient's {side}."
+    return f" The seat is at the patient's {scene.side}." if scene.turn_to else ""
 
 
 def _where(one: Stands, scene: Scene) -> str:
@@ -121,6 +136,8 @@ def _text(
 def _box(box: Box) -> str:
     if box.thing is Thing.CHAIR:
         return _chair(box)
+    if box.thing in (Thing.LIFT, Thing.AID, Thing.WALKER):
+        return _frame(box)
     fill = "#f0f0f0" if box.thing is Thing.BED else "#fff"
     dashed = ' stroke-dasharray="5 4" fill-opacity="0"' if box.under else ""
     return f'<path d="{_path(box.corners())}Z" fill="{fill}"{dashed}/>'
@@ -135,6 +152,25 @@ def _chair(box: Box) -> str:
         f'<path d="{_path((back_right, front_right))}" stroke-width="4"/>'
         f'<path d="{_path((back_left, front_left))}" stroke-width="4"/>'
     )
+
+
+def _frame(box: Box) -> str:
+    """A base open towards the patient: two legs and what joins them; with a mast where it lifts."""
+    front_right, back_right, back_left, front_left = box.corners()
+    legs = _path((front_right, back_right, back_left, front_left))
+    dashed = ' stroke-dasharray="5 4"' if box.under else ""
+    wide = 3 if box.thing is Thing.WALKER else 5
+    base = f'<path d="{legs}" stroke-width="{wide}"{dashed}/>'
+    return base + "".join(_upon(box)) if box.thing is not Thing.WALKER else base
+
+
+def _upon(box: Box) -> Iterator[str]:
+    """The mast over the base, its boom to the front, the bar that sling or pad hangs from."""
+    reach = box.along / 2 + (BOOM_CM if box.thing is Thing.LIFT else 0)
+    mast, tip = (_at(box.x, box.y, box.facing, forward) for forward in (-box.along / 2, reach))
+    ends = [_at(*tip, box.facing, 0, right) for right in (-16, 16)]
+    yield f'<path d="{_path((mast, tip))}" stroke-width="3"/><path d="{_path(ends)}" stroke-width="5"/>'
+    yield f'<circle cx="{mast[0]:g}" cy="{mast[1]:g}" r="7" fill="#000"/>'
 
 
 def _bed_ends(scene: Scene) -> Iterator[str]:
@@ -167,17 +203,37 @@ def _rails(scene: Scene) -> Iterator[str]:
         yield f'<path d="M{x:g} 20V60" stroke-width="5"/>'
 
 
-def _label(box: Box, patient: Body) -> str:
+def _label(box: Box, scene: Scene) -> str:
     says = box.called or _NAMES.get(box.thing)
     if says is None:
         return ""
     lowest = max(y for _, y in box.corners())
-    if box.thing is not Thing.CHAIR:
+    if box.thing is Thing.STRETCHER:
         return _text(box.x, lowest - 5, says, bold=True)
-    taken = box.away((patient.x, patient.y)) == 0
+    if box.thing is not Thing.CHAIR:
+        return _frame_label(box, scene)
+    ends = [track.points[-1] for track in scene.tracks if track.what == "move"]
+    taken = any(box.away(point) == 0 for point in ((scene.patient.x, scene.patient.y), *ends))
     middle = lowest + LETTERS if taken else box.y + 3
     under = _text(box.x, middle + 10, "brakes", size=8) if box.brakes else ""
     return _text(box.x, middle, says, bold=True) + under
+
+
+def _frame_label(box: Box, scene: Scene) -> str:
+    """Over a machine that stands across the page, beside one along it; a walker's before it, or within."""
+    says = _NAMES[box.thing]
+    if box.thing is Thing.WALKER:
+        return _walker_label(box, scene)
+    if box.facing % 180 == 0:
+        return _text(box.x, min(y for _, y in box.corners()) - 5, says, bold=True)
+    return _text(box.x + box.across / 2 + 5, box.y, says, bold=True, anchor="start")
+
+
+def _walker_label(box: Box, scene: Scene) -> str:
+    """In a walker that goes with the arrow there is room; elsewhere the legs are in it."""
+    walks = scene.patient.goes_to is None and box.facing == 270
+    y = box.y + 3 if walks else min(y for _, y in box.corners()) - 4
+    return _text(box.x, y, _NAMES[box.thing], bold=True, size=9)
 
 
 # -- People --------------------------------------------------------------------------------------------
@@ -280,9 +336,17 @@ def turn_says(scene: Scene) -> str:
 
 
 def _turn_place(scene: Scene, feet: Point) -> tuple[Point, str]:
-    """Where the turn's words stand, and which end of them is there."""
-    place = _at(*feet, scene.patient.facing + scene.turn / 2, 36)
-    return place, "start" if place[0] > scene.patient.x else "end"
+    """Where the turn's words stand, clear of everybody, and which end of them is there."""
+    x, y = _at(*feet, scene.patient.facing + scene.turn / 2, 36)
+    out = 1 if x > scene.patient.x else -1
+    heights = (y + step for step in (0, -20, -40, -60, -80, -100))
+    clear = (height for height in heights if _free_of_people(scene, x, height, out))
+    return (x, next(clear, y)), "start" if out > 0 else "end"
+
+
+def _free_of_people(scene: Scene, x: float, y: float, out: int) -> bool:
+    points = [(x + out * along, y - 4) for along in (0, 25, 50)]
+    return all(hypot(one.x - px, one.y - py) > BODY_CM + 6 for one in scene.helpers for px, py in points)
 
 
 def _turn_ends(scene: Scene) -> Iterator[Point]:
@@ -291,6 +355,14 @@ def _turn_ends(scene: Scene) -> Iterator[Point]:
         (x, y), anchor = _turn_place(scene, scene.patient.feet)
         wide = len(turn_says(scene)) * LETTERS * 0.62 - MARGIN
         yield x + max(wide, 0) * (1 if anchor == "start" else -1), y
+
+
+def _line_ends(scene: Scene) -> Iterator[Point]:
+    """Where the word at the lines' pole ends, less the margin that is there anyway."""
+    for track in scene.tracks:
+        if track.what == "line":
+            x, y = track.points[-1]
+            yield x + (7 + len("lines") * LETTERS * 0.62 - MARGIN) * (-1 if x < scene.patient.x else 1), y
 
 
 def _line_label(scene: Scene) -> Iterator[str]:

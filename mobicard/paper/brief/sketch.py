@@ -10,13 +10,21 @@ WIDE, HIGH = 26, 11
 
 ARROWS = "→↘↓↙←↖↑↗"
 PLAIN = ">\\v/<\\^/"
-_FILL = {Thing.BED: "·", Thing.CHAIR: "c", Thing.STRETCHER: "s", Thing.LIFT: "l", Thing.AID: "a"}
+_FILL = {
+    Thing.BED: "·",
+    Thing.CHAIR: "c",
+    Thing.STRETCHER: "s",
+    Thing.LIFT: "l",
+    Thing.AID: "a",
+    Thing.WALKER: "w",
+}
 _KEY = {
     Thing.BED: "· bed",
     Thing.CHAIR: "c seat",
     Thing.STRETCHER: "s stretcher",
     Thing.LIFT: "l lift",
     Thing.AID: "a aid",
+    Thing.WALKER: "w walker",
 }
 
 

@@ -47,9 +47,8 @@ class Slip:
         down = sum(line.take_down is not None for line in self.lines)
         return (
             f"Printed {short_when(self.now)}: {hang} to hang, {down} to take down. Compare the code on "
-            "the "
-            "card before you hang it. When every line is ticked, say so in mobicard; until then no door counts as "
-            "changed."
+            "the card before you hang it. When every line is ticked, say so in mobicard; "
+            "until then no door counts as changed."
         )
 
     def html(self) -> str:

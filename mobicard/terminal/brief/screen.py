@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import partial
+from typing import Any
 
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
@@ -13,7 +14,7 @@ from textual.widgets import Static
 from mobicard.derive.brief import Brief, Helper, HelpersRefused
 from mobicard.derive.brief.helpers import read_helpers
 from mobicard.facts.moves import MOVES
-from mobicard.facts.words import Task
+from mobicard.facts.words import Help, Task
 from mobicard.hands.ticks import Went
 from mobicard.ledger import LedgerError
 from mobicard.paper.brief.text import brief_text
@@ -24,10 +25,14 @@ from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.looks import named
 from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.place import PlaceScreen
+from mobicard.terminal.record.form.choices import HELP
 from mobicard.ward import BedView, WardRefused
 
 MOST_PEOPLE = 9
 """How many people one key can say it took."""
+
+_HARD = (Help.CONTACT_GUARD, Help.MINIMAL, Help.MODERATE, Help.MAXIMAL, Help.TOTAL)
+"""Help with hands, from the lightest touch."""
 
 
 class BriefScreen(PlaceScreen):
@@ -111,11 +116,21 @@ class BriefScreen(PlaceScreen):
         choices += [("h", "no more people, but more of their strength")]
 
         def took(key: str | None) -> None:
-            if key:
-                count = planned if key == "h" else int(key)
-                self._note(Went.MORE_HELP, helpers=count)
+            if key == "h":
+                self._ask_how_much()
+            elif key:
+                self._note(Went.MORE_HELP, helpers=int(key))
 
         self.app.push_screen(Choose("How many people did it take, you included?", choices), took)
+
+    def _ask_how_much(self) -> None:
+        def seen(key: str | None) -> None:
+            if key:
+                chosen = next(one.value for one in HELP if one.key == key)
+                self._note(Went.MORE_HELP, help_seen=Help(chosen))
+
+        choices = [(one.key, one.says) for one in HELP if Help(one.value) in _HARD]
+        self.app.push_screen(Choose("How much help did it take?", choices), seen)
 
     def action_stopped(self) -> None:
         self._ask_why(Went.STOPPED, "Why was it stopped, and where is the patient now")
@@ -131,15 +146,19 @@ class BriefScreen(PlaceScreen):
         check = lambda text: "" if text.strip() else "A few words, please"  # noqa: E731
         self.app.push_screen(Write(asks, limit=100, check=check), told)
 
-    def _note(self, went: Went, *, why: str = "", helpers: int | None = None) -> None:
+    def _note(
+        self, went: Went, *, why: str = "", helpers: int | None = None, help_seen: Help | None = None
+    ) -> None:
         if self.brief.helpers is None:
             self.refuse("This move waits: there is nothing to note.")
             return
-        self.with_initials(partial(self._write, went, why, helpers))
+        self.with_initials(partial(self._write, went, why, helpers, help_seen))
 
-    def _write(self, went: Went, why: str, helpers: int | None) -> None:
+    def _write(self, went: Went, why: str, helpers: int | None, help_seen: Help | None) -> None:
+        took: dict[str, Any] = {"helpers": helpers, "help_seen": help_seen}
+
         def write() -> None:
-            self.ward.briefs.went(self.view, self.task_of, went, why=why, helpers=helpers, move=self.move)
+            self.ward.briefs.went(self.view, self.task_of, went, why=why, move=self.move, **took)
 
         if self.attempt(write):
             says = f"{self.view.bed} {MOVES[self.task_of].says_short}: {went.value.replace('_', ' ')}"

@@ -34,10 +34,13 @@ def question_line(
     problem: str,
     conflicts: Sequence[Conflict],
     width: int,
+    went: str = "",
 ) -> Content:
     """The lines of one question. ``width`` is the room in cells for wrapping its choices."""
     parts: list[Part] = [(("> " if marked else "  ") + _label(question.asks), "bold" if marked else "")]
     parts += _answer(question, answers, typed if marked else "")
+    if went:
+        parts.append((f"  [{safe(went)}]", "bold"))
     if marked:
         parts += _choices(question, answers, width, typed)
     if marked and problem:

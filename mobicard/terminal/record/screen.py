@@ -12,6 +12,7 @@ from textual.widgets import OptionList
 
 from mobicard.derive.model import Plan
 from mobicard.facts import Record, RecordRefused
+from mobicard.hands.outcomes import Outcome, offered, outcomes, said
 from mobicard.terminal.asking import Write
 from mobicard.terminal.brief.asking import ask_brief
 from mobicard.terminal.commands import Place, bindings
@@ -56,7 +57,9 @@ class RecordForm(RecordSaving):
         self.questions = with_instrument(fall_questions(self.instrument))
         self._by_path = {question.path: question for question in self.questions}
         self._sections = {question.section.key: question.section for question in self.questions}
+        self.went = outcomes(self.view.ticks, self.view.recorded_at)
         self.current = self._start or self.questions[0].path
+        self.typed = offered(self._outcome(self.current))
         self.paint()
         self._form.mark(self.current)
         self._form.focus()
@@ -102,6 +105,7 @@ class RecordForm(RecordSaving):
                 marked=marked,
                 typed=self.typed,
                 problem=self.problem,
+                went=said(self._outcome(question.path)),
                 conflicts=conflicts_at(question, self.plan.conflicts),
                 width=width,
             )
@@ -251,7 +255,7 @@ class RecordForm(RecordSaving):
 
     def go_to(self, path: str) -> None:
         """Mark a question; what stood half-written at the last one is dropped."""
-        self.current, self.typed, self.problem = path, "", ""
+        self.current, self.typed, self.problem = path, offered(self._outcome(path)), ""
         self.paint()
         self._form.mark(path)
 
@@ -263,7 +267,11 @@ class RecordForm(RecordSaving):
     def _mark_next(self) -> None:
         paths = [question.path for question in self.questions]
         self.current = paths[min(paths.index(self.current) + 1, len(paths) - 1)]
-        self.typed = self.problem = ""
+        self.typed, self.problem = offered(self._outcome(self.current)), ""
+
+    def _outcome(self, path: str) -> Outcome | None:
+        """How the move of this question went since the last look, until it is answered."""
+        return None if path in self.answers.seen else self.went.get(path.removeprefix("help."))
 
     def _go_to_section(self, key: str) -> None:
         first = next((q.path for q in self.questions if q.section.key == key), None)

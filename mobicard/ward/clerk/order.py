@@ -27,6 +27,8 @@ class Order:
     paper: str | None = None
     ink: str = "colour"
     stock: str = "a4"
+    briefs: bool = False
+    """Whether each bedside card has the briefs of the shift's moves behind it."""
 
     @property
     def sheet(self) -> Sheet:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -11,18 +11,21 @@ from typing import Any
 from mobicard.derive.over_time.handoff_values import Handoff
 from mobicard.outflow import write_private
 from mobicard.paper.bedside.card import bedside_batches, bedside_html
+from mobicard.paper.brief.second_side import Back, backs_html
 from mobicard.paper.door.card import door_batches, door_html
 from mobicard.paper.door.face import BedCard
 from mobicard.paper.door.slip import Slip, SlipLine
 from mobicard.paper.handoff.page import handoff_html
 from mobicard.paper.pdf.write import Page
 from mobicard.paper.sheet_sizes import Sheet
+from mobicard.ward.clerk.briefs import back_of
 from mobicard.ward.clerk.order import Order
 from mobicard.ward.station.bed_order import bed_order
 from mobicard.ward.station.settings import Settings
 from mobicard.ward.views import DoorJob
 
 Progress = Callable[[str, int, int], None]
+BEDSIDE = "bedside-cards"
 
 
 def cards_of(jobs: Iterable[DoorJob]) -> list[BedCard]:
@@ -37,6 +40,8 @@ def write_cards(
     if not cards:
         return []
     made = [_cards(kind, cards, order.sheet, settings, now) for kind in order.kinds]
+    if order.briefs:
+        made = [*(one for one in made if one[0] != BEDSIDE), *_with_backs(cards, order, settings, now)]
     return [
         path
         for name, html, batches in made
@@ -139,4 +144,27 @@ def _cards(
         return "door-cards", partial(door_html, *door), partial(door_batches, *door)
     how: Any = {"paper": sheet.page, "ink": sheet.ink, "phrases": settings.phrases}
     bedside = (cards, scheme, now)
-    return "bedside-cards", partial(bedside_html, *bedside, **how), partial(bedside_batches, *bedside, **how)
+    return BEDSIDE, partial(bedside_html, *bedside, **how), partial(bedside_batches, *bedside, **how)
+
+
+Made = tuple[str, Callable[[], str], Callable[[], Iterable[Page]]]
+
+
+def _with_backs(cards: Sequence[BedCard], order: Order, settings: Settings, now: datetime) -> list[Made]:
+    """The bedside cards, in the PDF each with its briefs behind it; and all briefs by themselves."""
+    how: Any = {"paper": order.sheet.page, "ink": order.ink}
+    backs = [back_of(card, settings.policy, now) for card in cards]
+
+    def front(some: Sequence[BedCard]) -> str:
+        return bedside_html(some, settings.scheme, now, phrases=settings.phrases, **how)
+
+    def back(some: Sequence[Back]) -> str:
+        return backs_html(some, settings.scheme, now, **how)
+
+    def both() -> Iterator[Page]:
+        for one, behind in zip(cards, backs, strict=True):
+            yield front([one])
+            yield back([behind])
+
+    alone = partial(back, backs)
+    return [(BEDSIDE, partial(front, cards), both), ("bedside-briefs", alone, lambda: [alone()])]

@@ -7,6 +7,7 @@ import pytest
 from mobicard.derive import Policy
 from mobicard.derive.brief import BriefLine, Helper, HelpersRefused, Phase, brief_for
 from mobicard.derive.brief.compose import WRITTEN
+from mobicard.derive.brief.from_above.scene import Thing
 from mobicard.derive.brief.shorten import shortened
 from mobicard.derive.brief.values import source_text, sources
 from mobicard.derive.brief.ways import BY_HAND, BY_MACHINE, Way
@@ -14,6 +15,7 @@ from mobicard.derive.brief.written.people import ROLES
 from mobicard.facts.words import Task
 from tests.derive.brief.patients_known import NOW, brief, patient, told
 
+ALL = dict.fromkeys([task.value for task in Task], "total")
 PHASES_OF_A_MOVE = {Phase.WHO, Phase.READY, Phase.SAY, Phase.DO, Phase.STOP, Phase.LEAVE}
 MEASURED = {"ansur", "freeman", "leban", "backhaus", "hse_push", "osu_push", "merryweather", "wiggermann"}
 """Sources of figures, which stand in published.toml and in code, beside those that written lines name."""
@@ -145,11 +147,73 @@ def test_a_numb_leg_is_kept_off_and_the_other_guarded() -> None:
     assert "Left foot forward, off the floor." in told(found)
 
 
-@pytest.mark.parametrize("task", [Task.TURN, Task.BOOST, Task.STRETCHER])
-def test_an_airway_has_one_person_who_counts(task: Task) -> None:
-    """LHSC: one named person holds tube and head, does nothing else, and gives the count."""
-    found = brief(task, lines=[{"kind": "tracheostomy"}])
-    assert found.people[0].does == "leads, counts, holds tube and head only"
+@pytest.mark.parametrize("task", [Task.TURN, Task.BOOST, Task.STRETCHER, Task.CHAIR, Task.UP_IN_CHAIR])
+def test_an_airway_has_one_person_who_counts_and_the_others_move(task: Task) -> None:
+    """LHSC: one named person holds tube and head, does nothing else, gives the count."""
+    found = brief(task, lines=[{"kind": "endotracheal tube"}], standing="unable", stepping="unable", help=ALL)
+    first, *others = [person.does for person in found.people]
+    assert first == "leads, counts, holds tube and head only"
+    assert len(others) >= 2
+    assert not [does for does in others if "leads" in does or "counts" in does or "watches" in does]
+    if found.way is Way.LIFT:
+        assert "works the lift" in others
+
+
+def test_a_tracheostomy_alone_takes_nobody_from_the_move() -> None:
+    """The plan counts a person more for a tube in the mouth only."""
+    found = brief("boost", lines=[{"kind": "tracheostomy"}])
+    assert [person.does for person in found.people][1] == "same on the other side, watches the lines"
+
+
+def test_who_is_counted_for_the_lines_only_does_nothing_else() -> None:
+    """The plan says so: each time one of them only watches the tubes."""
+    kinds = ("chest tube", "Foley", "peripheral IV", "PEG", "wound vac")
+    found = brief("boost", lines=[{"kind": kind} for kind in kinds])
+    assert found.people[-1].does == "only watches the lines"
+    assert [person.does for person in found.people].count("only watches the lines") == 1
+
+
+def test_a_neck_not_cleared_is_held_at_the_lift_too() -> None:
+    neck = {"precautions": ["spinal_cervical"], "standing": "unable", "stepping": "unable", "help": ALL}
+    found = brief("floor", **neck)
+    assert found.way is Way.LIFT
+    assert found.people[0].does == "leads, counts, holds head and neck only"
+    assert "Sling under by a log roll" in told(found)
+
+
+@pytest.mark.parametrize("task", ["chair", "toilet"])
+@pytest.mark.parametrize("much", ["moderate", "total"])
+def test_a_machine_ends_in_the_seat_it_goes_to(task: str, much: str) -> None:
+    """Braked, drawn, lowered into, and left there; not back in bed."""
+    found = brief(task, help={"chair": much, "toilet": much})
+    seat = "commode" if task == "toilet" else "chair"
+    assert found.way in BY_MACHINE
+    assert f"Brakes on: bed, {seat}." in told(found)
+    assert "Hips back, feet down, call light in hand." in told(found)
+    assert "back in bed" not in told(found)
+    assert found.scene is not None
+    assert found.scene.box(Thing.CHAIR) is not None
+
+
+def test_one_who_walks_is_told_each_step_not_touched_unasked() -> None:
+    found = brief("walk", weight_bearing={"right_leg": "TTWB"}, aids=["front_wheeled_walker", "gait_belt"])
+    assert found.way is Way.WALK
+    assert "Say each step before it is taken." in told(found)
+    assert "ask for no help" not in told(found)
+
+
+@pytest.mark.parametrize("task", ["stand", "chair", "walk"])
+def test_legs_that_may_give_have_the_seat_where_it_is(task: str) -> None:
+    """Right behind only where it follows; standing up and turning the nearer seat is said at stop."""
+    found = brief(task, standing="supported")
+    assert ("chair right behind" in told(found)) == (task == "walk")
+    assert "leg folds, pain: sit on whatever is nearer" in told(found)
+
+
+@pytest.mark.parametrize(("hips", "says"), [(["left"], "Left hip: "), (["left", "right"], "Both hips: ")])
+def test_a_hips_order_names_the_hip(hips: list[str], says: str) -> None:
+    found = brief("chair", precautions=[f"hip_posterior_{side}" for side in hips], aids=["gait_belt"])
+    assert f"{says}no bend past 90" in told(found)
 
 
 def test_what_is_said_is_said_in_the_patients_language() -> None:
@@ -169,7 +233,7 @@ def test_the_toilet_is_no_chair() -> None:
 def test_nobody_is_rolled_onto_a_sore_hip_where_the_other_is_whole(sore: list[str], side: str) -> None:
     """In the words as in the picture."""
     found = brief("turn", sore_sites=sore)
-    assert f"roll to the {side}" in told(found)
+    assert f"roll to the patient's {side}" in told(found)
     assert found.scene is not None
     assert found.scene.side == side
 

@@ -182,3 +182,65 @@ def test_a_box_knows_its_corners_and_its_distance() -> None:
 def test_a_patient_unknown_to_be_stronger_anywhere_goes_to_the_right() -> None:
     assert patient().weight_bearing == {}
     assert scene_of("chair").side == "right"
+
+
+@pytest.mark.parametrize("task", ["boost", "turn", "chair", "stretcher", "floor"])
+def test_who_holds_an_airway_is_drawn_at_the_head(task: str) -> None:
+    help_ = {each.value: "total" for each in Task}
+    lines = [{"kind": "ventilator"}]
+    found = brief(task, lines=lines, standing="unable", stepping="unable", sitting="unable", help=help_)
+    assert found.scene is not None
+    first = found.scene.helpers[0]
+    assert first.leads
+    assert first.y < found.scene.patient.y - 90
+    assert abs(first.x) < 1
+    well_placed(found.scene)
+
+
+@pytest.mark.parametrize("task", ["stand", "chair", "walk"])
+@pytest.mark.parametrize("leg", ["left_leg", "right_leg"])
+def test_a_walker_is_drawn_before_the_patient_clear_of_everybody(task: str, leg: str) -> None:
+    """Within an arm's length of the feet, in the way the patient faces once up."""
+    found = brief(task, weight_bearing={leg: "TTWB"}, aids=["front_wheeled_walker", "gait_belt"])
+    scene = found.scene
+    assert scene is not None
+    walker = scene.box(Thing.WALKER)
+    assert walker is not None
+    assert "Within reach: front-wheeled walker." in [line.says for line in found.lines]
+    feet = scene.patient.goes_to or scene.patient.feet
+    assert feet is not None
+    assert walker.away(feet) <= figure("reach_cm", "across")
+    facing = towards(feet, (walker.x, walker.y))
+    up = scene.patient.facing + scene.turn if task == "chair" else scene.patient.facing
+    assert abs((facing - up + 180) % 360 - 180) < 2
+    well_placed(scene)
+
+
+def test_half_weight_with_a_walker_is_well_placed_too() -> None:
+    """Small steps, so the chair stands at 45 degrees and the frame goes with the turn."""
+    aids = ["front_wheeled_walker", "gait_belt"]
+    scene = scene_of("chair", weight_bearing={"left_leg": {"status": "PWB", "percent": 50}}, aids=aids)
+    assert scene.box(Thing.WALKER) is not None
+    assert scene.turn_degrees == 45
+    well_placed(scene)
+
+
+TRUNK_CM = 22.0
+"""Half the width of the trunk as it is drawn, with an arm."""
+
+
+@pytest.mark.parametrize("task", ["boost", "turn", "sit_up", "stretcher"])
+@pytest.mark.parametrize("spine", [[], ["spinal"], ["spinal_cervical"]])
+def test_nobody_at_the_bedside_reaches_further_than_an_arm(task: str, spine: list[str]) -> None:
+    """From where each stands to the near edge of the trunk; over a stretcher the straps are pulled."""
+    found = brief(task, precautions=spine, help={each.value: "maximal" for each in Task})
+    if found.scene is None or found.way is Way.LIFT:
+        return
+    stretcher = found.scene.box(Thing.STRETCHER)
+    for one in found.scene.helpers:
+        beyond = stretcher is not None and (one.x > 0) == (stretcher.x > 0)
+        across = abs(one.x - found.scene.patient.x) - TRUNK_CM
+        assert across <= figure("reach_cm", "across") or beyond, one.name
+        assert not beyond or abs(one.x - stretcher.x) <= stretcher.across / 2 + 25  # type: ignore[union-attr]
+    if stretcher is not None:
+        assert "Pull by straps, no leaning over" in str([line.says for line in found.lines])

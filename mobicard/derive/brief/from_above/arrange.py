@@ -7,7 +7,7 @@ names: bed width, chair angle, the turn on one leg, reach.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import cos, radians, sin
 
 from mobicard.derive.brief.from_above.scene import (
@@ -33,6 +33,9 @@ EDGE = BODY_CM + 3
 OUT = 32.0
 """From the bed's edge to the feet of who sits on it."""
 
+WALKER_CM = (50.0, 40.0)
+"""A frame's width and depth: a common one, no source."""
+
 SEAT_Y = 110.0
 HEAD: Point = (0.0, -25.0)
 BEHIND_LEGS = 10.0
@@ -55,6 +58,13 @@ class Cast:
     on_floor: bool
     called: str = ""
     """What the seat is called where it is no chair."""
+    walker: bool = False
+    """Whether the patient goes with a frame."""
+    turned: bool = False
+    head_only: bool = False
+    """Whether the first of them holds the head and nothing else."""
+    watchers: int = 0
+    """How many of the last ones only watch the lines."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +80,8 @@ class Layout:
 
 def arrange(cast: Cast) -> Scene:
     """The scene for these people. Every helper has a place."""
-    layout = _layout(cast)
-    places = _places(layout, len(cast.names))
+    layout = _with_head(_layout(cast), cast)
+    places = _places(layout, len(cast.names), cast.watchers)
     middle = layout.patient.goes_to or layout.patient.feet or (layout.patient.x, layout.patient.y)
     helpers = tuple(
         _stands(name, place, layout, middle, leads=number == 0)
@@ -100,9 +110,21 @@ def _nearest(body: Body, place: Point, middle: Point) -> Point:
 # -- Who stands where ----------------------------------------------------------------------------------
 
 
-def _places(layout: Layout, count: int) -> list[Point]:
-    """The written places, then as many free ones as there are people left."""
-    chosen = list(layout.places[:count])
+def _with_head(layout: Layout, cast: Cast) -> Layout:
+    """A place at the head for whoever holds it and nothing else, before the others."""
+    if not cast.head_only or HEAD in layout.places[:1]:
+        return layout
+    if layout.patient.posture is Posture.LYING:
+        return replace(layout, places=(HEAD, *layout.places))
+    taken = layout.places[: len(cast.names)]
+    spots = _free(layout, 2 * BODY_CM + 4)
+    head = next(spot for spot in spots if all(apart(spot, one) >= 2 * BODY_CM for one in taken))
+    return replace(layout, places=(head, *layout.places))
+
+
+def _places(layout: Layout, count: int, watchers: int = 0) -> list[Point]:
+    """The written places of those who move the patient, then free ones for whoever is left."""
+    chosen = list(layout.places[: count - watchers])
     spots = _free(layout)
     while len(chosen) < count:
         spot = next(spot for spot in spots if all(apart(spot, one) >= 2 * BODY_CM for one in chosen))
@@ -110,13 +132,13 @@ def _places(layout: Layout, count: int) -> list[Point]:
     return chosen
 
 
-def _free(layout: Layout) -> Iterator[Point]:
-    """Places clear of every thing and of the patient, near ones first."""
+def _free(layout: Layout, clear_cm: float = 95) -> Iterator[Point]:
+    """Places clear of every thing and this far from the patient, near ones first."""
     body = layout.patient
     near = (body.x, body.y)
     grid = [(float(x), float(y)) for x in range(-250, 251, 10) for y in range(-120, 331, 10)]
     clear = (spot for spot in grid if all(box.away(spot) >= BODY_CM for box in layout.boxes))
-    return iter(sorted((s for s in clear if apart(s, near) >= 95), key=lambda s: (apart(s, near), s)))
+    return iter(sorted((s for s in clear if apart(s, near) >= clear_cm), key=lambda s: (apart(s, near), s)))
 
 
 # -- The lines -----------------------------------------------------------------------------------------
@@ -216,7 +238,17 @@ def _edge(cast: Cast, goes_to: Point | None = None) -> Body:
 def _stand(cast: Cast) -> Layout:
     x = cast.sizes.bed_width / 2 + OUT
     places = ((x - 4, SEAT_Y - 46), (x - 4, SEAT_Y + 46), (x + 42, SEAT_Y - 60))
-    return Layout((_bed(cast.sizes),), _edge(cast), places, ((x, SEAT_Y), (x + 12, SEAT_Y)))
+    things = (_bed(cast.sizes), *_walker(cast, (x, SEAT_Y), 0))
+    return Layout(things, _edge(cast), places, ((x, SEAT_Y), (x + 12, SEAT_Y)))
+
+
+def _walker(cast: Cast, feet: Point, facing: float) -> tuple[Box, ...]:
+    """The frame an arm's length before the feet of who stands with it, open towards them."""
+    if not cast.walker:
+        return ()
+    turn, before = radians(facing), WALKER_CM[1] / 2 + 10
+    x, y = feet[0] + before * cos(turn), feet[1] + before * sin(turn)
+    return (Box(Thing.WALKER, round(x, 1), round(y, 1), *WALKER_CM, facing),)
 
 
 def _pivot(cast: Cast) -> Layout:
@@ -225,12 +257,22 @@ def _pivot(cast: Cast) -> Layout:
     front, turn = chair.front(), radians(chair.facing)
     to = (round(front[0] + BEHIND_LEGS * cos(turn), 1), round(front[1] + BEHIND_LEGS * sin(turn), 1))
     body = _edge(cast, to)
-    x = cast.sizes.bed_width / 2 + OUT
-    guard = (x + 43, SEAT_Y + 30) if cast.carries else (x + 69, SEAT_Y + 30)
-    beside: Point = (x - 4, SEAT_Y - 46)
-    places = (beside, guard, (x - 4, SEAT_Y - 92)) if len(cast.names) > 1 else ((x + 42, SEAT_Y - 30),)
     feet = body.feet or to
-    return Layout((_bed(cast.sizes), chair), body, places, (feet, to), ("left",))
+    things = (_bed(cast.sizes), chair, *_walker(cast, to, chair.facing))
+    return Layout(things, body, _pivot_places(cast), (feet, to), ("left",))
+
+
+def _pivot_places(cast: Cast) -> tuple[Point, ...]:
+    """Beside the seated one and beside the seat; with a frame clear of where it goes."""
+    x = cast.sizes.bed_width / 2 + OUT
+    alone: Point = (x + 42, SEAT_Y - 30)
+    beside: Point = (x - 4, SEAT_Y - 46)
+    guard: Point = (x + 43, SEAT_Y + 30) if cast.carries else (x + 69, SEAT_Y + 30)
+    if cast.walker:
+        alone = (x + 43, SEAT_Y - 28) if cast.carries else beside
+        beside = alone
+        guard = guard if cast.carries else (x + 60, SEAT_Y + 52)
+    return (beside, guard, (x - 4, SEAT_Y - 92)) if len(cast.names) > 1 else (alone,)
 
 
 def _chair_beside(cast: Cast) -> Box:
@@ -253,6 +295,10 @@ def _aid(cast: Cast) -> Layout:
     x = cast.sizes.bed_width / 2 + OUT
     aid = Box(Thing.AID, x + 45, SEAT_Y, 60, 60, 180)
     places = ((x + 45 + 30 + EDGE, SEAT_Y), (x - 4, SEAT_Y - 52), (x - 4, SEAT_Y + 52))
+    if cast.to_a_seat:
+        chair = _seat_off(cast)
+        way = ((x, SEAT_Y), (x + 25, SEAT_Y + 20), (chair.x, chair.y - 40))
+        return Layout((_bed(cast.sizes), aid, chair), _edge(cast), places, way)
     return Layout((_bed(cast.sizes), aid), _edge(cast), places, ((x, SEAT_Y), (x + 15, SEAT_Y)))
 
 
@@ -261,19 +307,25 @@ def _lift(cast: Cast) -> Layout:
     lift = Box(Thing.LIFT, half + 20, 100, 66, 90, 180, under=True)
     places = ((half + 65 + EDGE, 100.0), (-half - EDGE, 80.0), (-half - EDGE, 130.0), (half + EDGE, 40.0))
     if not cast.to_a_seat:
-        return Layout((_bed(cast.sizes), lift), _lying(cast), places, ((0, 100), (0, 80)))
-    seat = cast.sizes.chair
-    chair = Box(Thing.CHAIR, half + 75, 200, seat, seat, 270, True, cast.called)
+        arrow_in_bed = ((0.0, 100.0), (-30.0, 100.0)) if cast.turned else ((0.0, 100.0), (0.0, 80.0))
+        return Layout((_bed(cast.sizes), lift), _lying(cast), places, arrow_in_bed)
+    chair = _seat_off(cast)
     arrow = ((0.0, 100.0), (half + 40, 110.0), (half + 65, 165.0))
     return Layout((_bed(cast.sizes), lift, chair), _lying(cast), places, arrow)
 
 
+def _seat_off(cast: Cast) -> Box:
+    """The seat that a machine goes to, off the bed's foot."""
+    seat = cast.sizes.chair
+    return Box(Thing.CHAIR, cast.sizes.bed_width / 2 + 75, 200, seat, seat, 270, True, cast.called)
+
+
 def _floor_flat(cast: Cast) -> Layout:
     body = _lying(cast)
-    lift = (Box(Thing.LIFT, 105, 100, 66, 90, 180),) if cast.way is Way.LIFT else ()
+    lift = (Box(Thing.LIFT, 78, 100, 66, 90, 180),) if cast.way is Way.LIFT else ()
     sides: tuple[Point, ...] = ((-50, 60), (50, 35), (-50, 120), (50, 165), (-50, 165))
     if lift:
-        return Layout(lift, body, ((105 + 45 + EDGE, 100), (-50, 55), (-50, 140), (50, 30)))
+        return Layout(lift, body, ((78 + 45 + EDGE, 100), (-50, 55), (-50, 140), (50, 30)))
     return Layout(lift, body, (HEAD, *sides))
 
 
@@ -291,7 +343,8 @@ def _walk(cast: Cast) -> Layout:
     chair = Box(Thing.CHAIR, 0, 165, seat, seat, 270)
     body = Body(0, 100, 270, Posture.STANDING, cast.guarded, cast.carries, (0, 100))
     places: tuple[Point, ...] = ((-44, 114), (0, 165 + seat / 2 + EDGE), (44, 114))
-    return Layout((chair,), body, places, ((0, 75), (0, 20)))
+    frame = _walker(cast, (0, 78), 270)
+    return Layout((chair, *frame), body, places, ((0, 20), (0, -30)) if frame else ((0, 75), (0, 20)))
 
 
 def _in_chair(cast: Cast) -> Layout:

@@ -24,6 +24,7 @@ class Thing(StrEnum):
     STRETCHER = "stretcher"
     LIFT = "lift"
     AID = "standing aid"
+    WALKER = "walker"
     POLE = "pole"
 
 

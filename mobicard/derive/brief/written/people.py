@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from mobicard.derive.brief.ways import Way
+from mobicard.derive.brief.ways import COUNTED_AT_THE_HEAD, Way
 
 SPARE = "watches the lines, keeps the way clear"
 """Everybody the roles do not name."""
@@ -23,7 +23,13 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
         "far side: looks at the back",
     ),
     Way.BOOST: ("leads, counts, sheet at shoulder and hip", "same on the other side", "legs, sheet low"),
-    Way.IN_LINE: ("at the head: holds it, leads, counts", "sheet, left", "sheet, right"),
+    Way.IN_LINE: (
+        "at the head: holds it, leads, counts",
+        "sheet at the shoulder",
+        "same on the other side",
+        "sheet at the hip",
+        "same on the other side",
+    ),
     Way.SIT_UP: ("leads, counts, brings the trunk up from the shoulder", "takes the legs down", SPARE),
     Way.LOG_SIT: ("leads, counts, shoulder and hip as one piece", "takes the legs down", SPARE),
     Way.STAND: ("leads, counts, {holds}{a_guards}", "{holds}{b_guards}", SPARE),
@@ -53,24 +59,55 @@ _FEW: Mapping[Way, tuple[str, ...]] = {
 """Where too few are planned for the usual roles: nobody then stands at the head."""
 
 
-def roles(way: Way, count: int, words: Mapping[str, str], *, airway: bool) -> tuple[str, ...]:
-    """What each of so many people does. With an airway the first only holds tube and head, and counts.
+LINES_ONLY = "only watches the lines"
+"""Whoever the plan counts beyond those who move the patient, but for the one at the airway."""
 
-    The first stands at the weaker side, the second at the chair's: each guards the knee that is there.
+WATCHES = ", watches the lines"
+AIRWAY, NECK = "leads, counts, holds tube and head only", "leads, counts, holds head and neck only"
+
+
+def roles(
+    way: Way,
+    count: int,
+    words: Mapping[str, str],
+    *,
+    head: str = "",
+    watchers: int = 0,
+    lines: bool = False,
+) -> tuple[str, ...]:
+    """What each of so many people does. ``head`` is what one does who holds the head and nothing else.
+
+    ``watchers`` are those who only watch the lines: the last ones. The first of the others stands at the
+    weaker side, the second at the chair's: each guards the knee that is there. ``lines``: there are some,
+    and the last of several who has nobody to do so watches them.
     """
-    few = _FEW.get(way, ()) if count <= len(_FEW.get(way, ())) else ()
+    movers = count - watchers - (1 if head and not _has_head(way, count - watchers) else 0)
+    few = _FEW.get(way, ()) if movers <= len(_FEW.get(way, ())) else ()
     written = few or ROLES.get(way, ())
-    filled = {
+    found = [role.format(**_filled(words)) for role in written[:movers]]
+    found += [SPARE] * (movers - len(found))
+    if head:
+        rest = found[1:] if _has_head(way, count - watchers) else found
+        found = [head, *(role.replace("leads, counts, ", "").replace("leads, ", "") for role in rest)]
+    if lines and not watchers and len(found) > 1 and "lines" not in " ".join(found):
+        found[-1] += WATCHES
+    return (*found, *[LINES_ONLY] * watchers)
+
+
+def _has_head(way: Way, movers: int) -> bool:
+    """Whether the way's own roles begin with somebody at the head."""
+    return way in COUNTED_AT_THE_HEAD and movers > len(_FEW.get(way, ()))
+
+
+def _filled(words: Mapping[str, str]) -> dict[str, str]:
+    """The words of the roles."""
+    guards = f", guards the {words['guarded']} knee"
+    over_there = words["guarded"] == words["strong"]
+    return {
         **words,
         "holds": "belt from below" if words["belt"] else "hand at the waist",
         "keeps_off": f", keeps weight off the {words['off']} foot" if words["off"] else "",
         "weak_or_weaker": words["weak"] or "weaker",
+        "a_guards": "" if over_there else guards,
+        "b_guards": guards if over_there else "",
     }
-    guards = f", guards the {words['guarded']} knee"
-    over_there = words["guarded"] == words["strong"]
-    filled |= {"a_guards": "" if over_there else guards, "b_guards": guards if over_there else ""}
-    found = [role.format(**filled) for role in written[:count]]
-    found += [SPARE] * (count - len(found))
-    if airway and found:
-        found[0] = "leads, counts, holds tube and head only"
-    return tuple(found)

@@ -34,12 +34,42 @@ LINES = (
     ),
     R(
         id="ready.brakes_bed",
-        ways=(*w.IN_BED, *w.SITTING_UP, Way.STAND, Way.LIFT, Way.STANDING_AID),
+        ways=(*w.IN_BED, *w.SITTING_UP, Way.STAND),
         tasks=AT_A_BED,
         says="Bed brakes on.",
         source="common",
         harm=0,
         always=True,
+    ),
+    R(
+        id="ready.brakes_aid",
+        ways=(Way.STANDING_AID,),
+        tasks=(Task.STAND,),
+        says="Bed brakes on.",
+        source="fda",
+        harm=0,
+        always=True,
+    ),
+    R(
+        id="ready.brakes_lift",
+        ways=(Way.LIFT,),
+        tasks=(Task.BOOST, Task.TURN, Task.STRETCHER),
+        says="Bed brakes on.",
+        source="fda",
+        harm=0,
+        always=True,
+    ),
+    *(
+        R(
+            id=f"ready.brakes_{way.name.lower()}_seat",
+            ways=(way,),
+            tasks=tasks,
+            says="Brakes on: bed, {seat}.",
+            source="fda",
+            harm=0,
+            always=True,
+        )
+        for way, tasks in w.SEATED_BY.items()
     ),
     R(
         id="ready.brakes_seat",
@@ -80,7 +110,8 @@ LINES = (
         ways=(*w.IN_BED, Way.SLIDE),
         says="Bed {flat}.",
         source="osha_fig_4",
-        harm=2,
+        harm=1,
+        always=True,
     ),
     R(
         id="ready.chair",
@@ -108,7 +139,7 @@ LINES = (
         harm=1,
         always=True,
     ),
-    R(id="ready.aid", ways=w.ON_THE_FEET, says="Within reach: {aid}.", source="plan", harm=2),
+    R(id="ready.aid", ways=w.ON_THE_FEET, says="Within reach: {aid}.", source="plan", harm=1, always=True),
     R(
         id="ready.sheet",
         ways=(Way.BOOST, Way.ROLL, Way.IN_LINE, Way.CHAIR_SHEET),
@@ -120,7 +151,7 @@ LINES = (
     R(
         id="ready.slider",
         ways=(Way.SLIDE,),
-        says="Half under, feet on it: {slider}.",
+        says="{slider} half under the patient, feet on it.",
         source="bc_stretcher",
         harm=1,
         always=True,

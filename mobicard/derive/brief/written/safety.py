@@ -115,8 +115,8 @@ LINES = (
     ),
     LEFT(
         id="leave.sheet_out",
-        ways=(Way.BOARD, Way.LIFT, Way.CHAIR_SHEET),
-        says="Sling or board out unless it may stay.",
+        ways=(Way.LIFT,),
+        says="Sling out unless its label lets it stay.",
         source="fda",
         harm=2,
     ),
@@ -136,7 +136,15 @@ LINES = (
     ),
     LEFT(
         id="leave.edge",
-        ways=(*w.SITTING_UP, Way.STAND, Way.STANDING_AID, Way.WALK),
+        ways=(*w.SITTING_UP, Way.STAND, Way.WALK),
+        says="Never alone at the edge; back in bed: low, brakes, call light.",
+        source="common",
+        always=True,
+    ),
+    LEFT(
+        id="leave.aid",
+        ways=(Way.STANDING_AID,),
+        tasks=(Task.STAND,),
         says="Never alone at the edge; back in bed: low, brakes, call light.",
         source="common",
         always=True,
@@ -144,9 +152,29 @@ LINES = (
     LEFT(
         id="leave.lift",
         ways=(Way.LIFT, Way.FLAT_LIFT),
-        says="Comfortable, call light in reach, brakes on.",
+        tasks=(Task.BOOST, Task.TURN, Task.STRETCHER, Task.FLOOR),
+        says="Comfortable in bed: low, brakes on, call light in reach.",
         source="common",
         always=True,
+    ),
+    LEFT(
+        id="leave.lift_chair",
+        ways=(Way.LIFT, Way.STANDING_AID),
+        tasks=(Task.UP_IN_CHAIR,),
+        says="Hips back, feet down, call light in hand.",
+        source="bc_chair",
+        always=True,
+    ),
+    *(
+        LEFT(
+            id=f"leave.{way.name.lower()}_seat",
+            ways=(way,),
+            tasks=tasks,
+            says="Hips back, feet down, call light in hand.",
+            source="bc_chair",
+            always=True,
+        )
+        for way, tasks in w.SEATED_BY.items()
     ),
     LEFT(
         id="leave.alone",

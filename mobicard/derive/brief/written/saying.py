@@ -63,12 +63,22 @@ LINES = (
     S(id="say.kneel_up", ways=(Way.KNEEL,), says="“Strong foot forward, push up.”", asks=LEGS),
     S(id="say.tell", ways=w.MOVED, says="“Dizzy or pain: say so.”", asks=(A.TELL,), harm=1),
 )
-TOLD = S(
-    id="say.told",
-    ways=w.MOVED,
-    says="Say what you do before you touch; ask for no help.",
-    source="common",
-    harm=1,
-    always=True,
+TOLD = (
+    S(
+        id="say.told",
+        ways=tuple(way for way in w.MOVED if way is not Way.WALK),
+        says="Say what you do before you touch; ask for no help.",
+        source="common",
+        harm=1,
+        always=True,
+    ),
+    S(
+        id="say.told_walk",
+        ways=(Way.WALK,),
+        says="Say each step before it is taken.",
+        source="common",
+        harm=1,
+        always=True,
+    ),
 )
 """Said where nothing may be asked: telling is no asking."""

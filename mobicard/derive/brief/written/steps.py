@@ -6,7 +6,7 @@ from functools import partial
 
 from mobicard.derive.brief.asked import Asked
 from mobicard.derive.brief.values import Phase
-from mobicard.derive.brief.ways import Way
+from mobicard.derive.brief.ways import SEATED_BY, Way
 from mobicard.derive.brief.written.line import Written
 from mobicard.facts.words import Task
 
@@ -33,7 +33,7 @@ LINES = (
         harm=0,
     ),
     D(id="do.foot_off", ways=UP, says="{off} foot forward, {off_how}.", source="common", harm=0),
-    D(id="do.stand", ways=(Way.STAND,), says="Up; stand still.", source="bc_chair"),
+    D(id="do.stand", ways=UP, says="Up on “stand”; stand still.", source="bc_chair"),
     D(
         id="do.turn",
         ways=(Way.PIVOT,),
@@ -61,13 +61,13 @@ LINES = (
     D(
         id="do.roll",
         ways=(Way.ROLL,),
-        says="Far arm across, far leg over. On “move”: roll to the {roll_to}. Pillow behind.",
+        says="Far arm across, far leg over. On “move”: roll to the patient's {roll_to}. Pillow behind.",
         source="fray",
     ),
     D(
         id="do.log_roll",
         ways=(Way.LOG_ROLL,),
-        says="On “move” from the head, to the {roll_to}, all as one; stop; look; back on the count.",
+        says="On “move” from the head, to the patient's {roll_to}, as one; stop; look; back on the count.",
         source="common",
         harm=0,
     ),
@@ -138,9 +138,25 @@ LINES = (
     D(
         id="do.lift",
         ways=(Way.LIFT,),
-        says="Arms inside the sling. Raise a hand's breadth: stop, check each loop. Then move.",
+        says="Sling under by {rolling}, arms inside. Raise a hand's breadth: stop, check each loop.",
         source="fda",
         harm=0,
+    ),
+    D(
+        id="do.lift_seat",
+        ways=(Way.LIFT,),
+        tasks=SEATED_BY[Way.LIFT],
+        says="Over the {seat}, lower, hips to the back.",
+        source="fda",
+        harm=1,
+    ),
+    D(
+        id="do.aid_seat",
+        ways=(Way.STANDING_AID,),
+        tasks=SEATED_BY[Way.STANDING_AID],
+        says="Turn the aid, the {seat} behind; lower slowly.",
+        source="fda",
+        harm=1,
     ),
     D(
         id="do.flat",

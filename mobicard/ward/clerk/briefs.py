@@ -1,0 +1,39 @@
+"""Which moves of the shift are briefed on the second side of a bedside card: the hardest first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from mobicard.derive.brief import Brief
+from mobicard.derive.brief.compose import brief_of
+from mobicard.derive.brief.ways import Way
+from mobicard.facts.words import Task
+from mobicard.hands.day import shift_at
+from mobicard.hands.moves_asked import BedNeed, moves_asked
+from mobicard.paper.brief.second_side import HALVES, Back
+from mobicard.paper.door.face import BedCard
+from mobicard.rules.policy import Policy
+
+
+def back_of(card: BedCard, policy: Policy, now: datetime) -> Back:
+    """The second side of one bed's card, at ward time ``now``."""
+    briefs = sorted(_briefs(card, policy, now), key=lambda one: (-(one.helpers or 0), -one.level.rank))
+    waits = all(move.helpers is None for move in card.plan.tasks.values())
+    left = tuple(one.says for one in briefs[HALVES:])
+    return Back(card.record.bed, tuple(briefs[:HALVES]), left, waits)
+
+
+def _briefs(card: BedCard, policy: Policy, now: datetime) -> Iterator[Brief]:
+    """Of each move that the shift asks for and that needs hands."""
+    for task in moves_of_the_shift(card, policy, now):
+        brief = brief_of(card.record, card.plan, task)
+        if brief.way not in (Way.ALONE, Way.NOT_NOW):
+            yield brief
+
+
+def moves_of_the_shift(card: BedCard, policy: Policy, now: datetime) -> list[Task]:
+    """Turns, toilet rounds, goals and booked moves of this shift, in the order of a day."""
+    need = BedNeed(card.record, card.plan)
+    asked = {move.task for move in moves_asked([need], policy.hands, shift_at(now, policy.shift)).moves}
+    return [task for task in Task if task in asked]
