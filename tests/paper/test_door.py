@@ -81,7 +81,7 @@ def test_each_level_shows_its_word_and_its_own_line(level: Level) -> None:
 @pytest.mark.parametrize(
     ("level", "people", "says"),
     [
-        (Level.SELF, "0", "out of bed: no helper"),
+        (Level.SELF, "0", "out of bed: nobody needed"),
         (Level.NEARBY, "1", "out of bed"),
         (Level.TEAM, "2", "out of bed"),
         (Level.HOIST, "2", "out of bed, by machine"),

@@ -33,7 +33,7 @@ LEAD, SAYS_LEAD = 1.5, 1.18
 ENDS = ("until_day", "until_clock")
 NEEDED = "People needed, you included"
 STRIP = "Valid longer only where a box is signed"
-THEN = ("Then assess first:", "at least these people")
+THEN = ("Then assess first,", "never fewer people")
 
 
 def items_box(face: DoorFace) -> str:

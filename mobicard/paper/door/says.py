@@ -96,7 +96,7 @@ def _sub_line(plan: Plan, scheme: Scheme) -> str:
     fall = plan.after_fall
     when = re.search(r"Fell (\d+ \w+ [\d:]+)", fall.told) if fall is not None else None
     if fall is not None and fall.state == "do_not_move" and when:
-        return f"after a fall, {when[1]}"
+        return f"after a fall, {when[1].lstrip('0')}"
     return sub_line(plan, scheme)
 
 
@@ -146,7 +146,7 @@ def _number(moves: Sequence[TaskPlan], where: str, picture: str, *, by_hand: boo
         people, level = groups.people(tuple(seen)), groups.most(tuple(seen)).level
         named = f"{_named(seen)}; not {_named([move for move in moves if move.helpers is None])}"
     how = {True: ", by machine", False: ", by hand" if by_hand and people else ""}[level in LIFTED]
-    return Number(str(people), f"{where}{how}" if people else f"{where}: no helper", named, picture)
+    return Number(str(people), f"{where}{how}" if people else f"{where}: nobody needed", named, picture)
 
 
 def _named(moves: Sequence[TaskPlan]) -> str:
