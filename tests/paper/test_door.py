@@ -268,7 +268,7 @@ def test_after_a_fall_the_band_says_do_not_move_and_no_hour_says_until_when() ->
     card = seen("1", fall_event={"at": "2026-03-02T07:40"}, fall_risk=HIGH)
     said = face(card)
     assert (said.state, said.band) == (State.FALLEN, "DO NOT MOVE THE PATIENT")
-    assert said.sub_line == "after a fall, 02 Mar 07:40"
+    assert said.sub_line == "after a fall, 2 Mar 07:40"
     assert (said.until, said.boxes, said.numbers) == ((), (), ())
     assert said.items == FALLEN
     text = " ".join(page(card).text)

@@ -70,12 +70,11 @@ def command(
     """
     from mobicard.ward.clerk.order import FORMATS, KINDS, Order
 
-    kinds = KINDS if kind == "both" else (kind,)
     if hung is not None:
         return _hung(station, hung or None, came_out, as_json)
-    wanted = FORMATS if formats == "both" else (formats,)
+    kinds, wanted = KINDS if kind == "both" else (kind,), FORMATS if formats == "both" else (formats,)
     order = Order(out, kinds, wanted, size, up, paper, ink, station.settings.stock, briefs)
-    _agree(order.formats, kinds, printer, briefs)
+    _agree(wanted, kinds, printer, briefs)
     if record_files:
         return _from_files(station, record_files, order, as_json, printer, copies)
     ward = station.signed_in("prepared")
