@@ -99,7 +99,8 @@ async def test_one_key_from_record_and_round(opened) -> None:  # type: ignore[no
         assert isinstance(nurse.app.screen, BriefScreen)
         await nurse.press("escape")
         assert nurse.app.screen.PLACE is Place.RECORD
-        await nurse.press("escape", "r", "m", "c")
+        await nurse.press("escape", "r")
+        await nurse.press("m", "c")
         assert isinstance(nurse.app.screen, BriefScreen)
         bed = nurse.app.screen.view.bed
         await nurse.press("y")

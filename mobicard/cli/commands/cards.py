@@ -38,7 +38,7 @@ from mobicard.ward.clerk.sending import DOORS, Sent, send_pages
 @click.option(
     "--hung", "hung", is_flag=False, flag_value="", metavar="[BATCH]", help="Say that the printed cards hang."
 )
-@click.option("--briefs", is_flag=True, help="Bedside cards with the shift's moves briefed on the back.")
+@click.option("--briefs", is_flag=True, help="Behind each bedside card a sheet of the shift's briefs.")
 @click.option("--came-out", is_flag=True, help="With --hung: the queue had not printed them yet, but it has.")
 @click.option("--json", "as_json", is_flag=True, help="Say what was done as JSON.")
 @click.pass_obj
@@ -70,9 +70,9 @@ def command(
     """
     from mobicard.ward.clerk.order import FORMATS, KINDS, Order
 
+    kinds, wanted = _both(kind, KINDS), _both(formats, FORMATS)
     if hung is not None:
         return _hung(station, hung or None, came_out, as_json)
-    kinds, wanted = KINDS if kind == "both" else (kind,), FORMATS if formats == "both" else (formats,)
     order = Order(out, kinds, wanted, size, up, paper, ink, station.settings.stock, briefs)
     _agree(wanted, kinds, printer, briefs)
     if record_files:
@@ -82,6 +82,10 @@ def command(
     if beds and not jobs:
         raise Refused(f"no such bed is occupied (or its door already matches): {', '.join(beds)}")
     return _print(station, ward, jobs, order, as_json, printer, copies)
+
+
+def _both(chosen: str, each: tuple[str, ...]) -> tuple[str, ...]:
+    return each if chosen == "both" else (chosen,)
 
 
 def _agree(formats: Sequence[str], kinds: Sequence[str], printer: str | None, briefs: bool) -> None:

@@ -41,8 +41,8 @@ def getting_up(height_cm: float | None) -> BedHeight:
     """The bed to rise from: feet flat wins, else 51 to 66 cm. ``height_cm`` is the patient's stature."""
     least, most = (int(figure("getting_up_cm", name)) for name in ("least", "most"))
     if height_cm is None:
-        says = f"Mattress {least}-{most} cm high, feet flat"
+        says = f"Mattress {least}-{most} cm high; feet flat wins"
         return BedHeight(least, most, says, source_text("cdc_height"))
     knee = min(round(height_cm * figure("stature", "knee_sitting")), most)
     high = max(knee, min(most, knee + 5))
-    return BedHeight(knee, high, f"Mattress {knee} cm high, feet flat", source_text("cdc_height"))
+    return BedHeight(knee, high, f"Mattress {knee} cm high; feet flat wins", source_text("cdc_height"))

@@ -9,7 +9,8 @@ from random import Random
 from typing import Any
 
 from mobicard.derive.brief.compose import brief_of
-from mobicard.derive.brief.values import Brief, Helper
+from mobicard.derive.brief.values import Brief, BriefLine, Helper
+from mobicard.derive.brief.ways import Way
 from mobicard.derive.conflicts import contradictions
 from mobicard.derive.model import Plan
 from mobicard.derive.plan import plan_for
@@ -94,18 +95,33 @@ def derived(found: Case, policy: Policy, now: datetime) -> tuple[Plan, Brief]:
     return plan, brief_of(found.record, plan, found.task, found.helpers[:needed])
 
 
+_ANSWERS = ("ready.height", "ready.chair", "ready.sling", "ready.slider", "do.turn", "do.roll", "do.log_roll")
+
+
+def of_the_questions(brief: Brief) -> tuple[BriefLine, ...]:
+    """The brief's lines that answer bed height, side and gear, each with its rule and source."""
+    return tuple(line for line in brief.lines if line.rule.startswith(_ANSWERS))
+
+
 def beside(said: Answered, plan: Plan, brief: Brief) -> Iterator[tuple[str, str, str]]:
     """Each question with what was said and what is derived; nothing is counted, nobody is marked."""
     move = plan.tasks[brief.move]
     people = "do not move" if move.helpers is None else str(move.helpers)
     gear = ", ".join(item.value.replace("_", " ") for item in move.equipment) or "none"
     height = brief.bed_height.says if brief.bed_height else "no bed to set"
-    side = brief.scene.side if brief.scene else "none"
     yield "level", said.level.value if said.level else "-", move.level.value
     yield "people", "-" if said.helpers is None else str(said.helpers), people
     yield "gear", said.gear or "-", gear
     yield "bed", f"{said.height} cm" if said.height else "-", height
-    yield "side", said.side or "-", f"to the patient's {side}" if brief.scene else "not now"
+    yield "side", said.side or "-", _side(brief)
+
+
+def _side(brief: Brief) -> str:
+    """The patient's side the move goes to, where the way has one."""
+    if brief.scene is None:
+        return "not now"
+    sided = brief.scene.turn or brief.way in (Way.ROLL, Way.LOG_ROLL, Way.BOARD)
+    return f"to the patient's {brief.scene.side}" if sided else "either side"
 
 
 def told(record: Record, task: Task) -> list[str]:

@@ -17,6 +17,11 @@ def people_to_push(start_n: float, rolling_n: float) -> int:
     return max(to_start, to_roll, 1)
 
 
+def people_for_a_stretcher() -> int:
+    """For an occupied stretcher: 195 N to start (AORN Tool 7); no figure for rolling on was found."""
+    return people_to_push(figure("push_n", "stretcher_start"), 0)
+
+
 def people_for_a_bed() -> int:
     """For an occupied bed without a drive: 222 N to start (Leban 2019), 92 N rolling (Backhaus)."""
     return people_to_push(figure("push_n", "bed_start"), figure("push_n", "bed_rolling"))

@@ -17,7 +17,7 @@ from mobicard.derive.brief.looked_up import (
     weak_side,
     weak_sides,
 )
-from mobicard.derive.brief.pushing import people_for_a_bed
+from mobicard.derive.brief.pushing import people_for_a_bed, people_for_a_stretcher
 from mobicard.derive.brief.values import BedHeight, Helper
 from mobicard.derive.brief.ways import AT_BED_HEIGHT, FROM_THE_EDGE, SITTING_UP, SPINES, STANDING_WITH, Way
 from mobicard.derive.equipment import words as kit_words
@@ -70,7 +70,7 @@ def words_of(known: Known) -> dict[str, str]:
         "flat": "flat" if may_lie_flat(record) else "",
         "seat": "commode" if known.move.task is Task.TOILET else "chair",
         "roll_to": known.scene.side if known.scene else "",
-        "to_push": str(people_for_a_bed()),
+        "to_push": str(max(people_for_a_bed(), people_for_a_stretcher())),
         **_of_the_kit(known),
         **_of_the_feet(record),
         **_of_the_chair(known.scene),

@@ -1,4 +1,4 @@
-"""The second side of a bedside card: the briefs of the day's hardest moves, one above the other."""
+"""The sheet behind a bedside card: the briefs of the shift's hardest moves, two a side, both sides."""
 
 from __future__ import annotations
 
@@ -23,13 +23,13 @@ from mobicard.paper.chips import level_colours
 from mobicard.paper.sheet_sizes import paper_size
 from mobicard.scheme.scheme import Scheme
 
-HALVES = 2
-"""Briefs on one side: A4 upright is two A5 lying."""
+HALVES, SIDES = 2, 2
+"""Briefs on one side: A4 upright is two A5 lying. Always both sides, so that the next card starts a sheet."""
 
 
 @dataclass(frozen=True, slots=True)
 class Back:
-    """One bed's second side: its briefs, and the moves of the day that have no room here."""
+    """One bed's sheet: its briefs, and the moves of the shift that have no room on it."""
 
     bed: str
     briefs: tuple[Brief, ...]
@@ -41,13 +41,15 @@ class Back:
 def backs_html(
     backs: Sequence[Back], scheme: Scheme, now: datetime, *, paper: str = "a4", ink: str = "colour"
 ) -> str:
-    """The second sides of these beds, one page each. Raises SheetRefused for an unknown paper."""
+    """The sheets of these beds, two pages each. Raises SheetRefused for an unknown paper."""
     width, height = paper_size(paper, "a bedside card")
     room = ROOM_MM - (HEIGHT - height / HALVES)
     return templates.render(
         "brief_back.html",
         title="How the moves of the day are done",
-        sheets=[_sheet(back, f"s{number}", scheme, now, room) for number, back in enumerate(backs)],
+        sheets=[
+            one for number, back in enumerate(backs) for one in _sheet(back, f"s{number}", scheme, now, room)
+        ],
         levels=level_colours(scheme, ink),
         width=width,
         height=height / HALVES - 0.5,
@@ -56,13 +58,16 @@ def backs_html(
     )
 
 
-def _sheet(back: Back, key: str, scheme: Scheme, now: datetime, room: float) -> dict[str, Any]:
-    fits = [one for one in back.briefs if fits_half(one, room)][:HALVES]
+def _sheet(back: Back, key: str, scheme: Scheme, now: datetime, room: float) -> list[dict[str, Any]]:
+    """Both sides of one bed's sheet; what has no room is named where the briefs end."""
+    fits = [one for one in back.briefs if fits_half(one, room)][: HALVES * SIDES]
     pages = [side_of(one, scheme, now, f"{key}-{number}", room) for number, one in enumerate(fits)]
     left = (*(one.says for one in back.briefs if one not in fits), *back.elsewhere)
     if pages and left:
         pages[-1]["support_says"] += f" {_ask_for(back, left)}"
-    return {"pages": pages, "says": "" if pages else _none_says(back, left)}
+    sides = [pages[at : at + HALVES] for at in range(0, HALVES * SIDES, HALVES)]
+    says = ("" if pages else _none_says(back, left), f"Bed {back.bed}: no further brief.")
+    return [{"pages": side, "says": "" if side else word} for side, word in zip(sides, says, strict=True)]
 
 
 def fits_half(found: Brief, room: float) -> bool:

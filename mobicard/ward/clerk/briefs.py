@@ -1,4 +1,4 @@
-"""Which moves of the shift are briefed on the second side of a bedside card: the hardest first."""
+"""Which moves of the shift are briefed on the sheet behind a bedside card: the hardest first."""
 
 from __future__ import annotations
 
@@ -11,17 +11,18 @@ from mobicard.derive.brief.ways import Way
 from mobicard.facts.words import Task
 from mobicard.hands.day import shift_at
 from mobicard.hands.moves_asked import BedNeed, moves_asked
-from mobicard.paper.brief.second_side import HALVES, Back
+from mobicard.paper.brief.second_side import HALVES, SIDES, Back
 from mobicard.paper.door.face import BedCard
 from mobicard.rules.policy import Policy
 
 
 def back_of(card: BedCard, policy: Policy, now: datetime) -> Back:
-    """The second side of one bed's card, at ward time ``now``."""
+    """The sheet behind one bed's card, at ward time ``now``."""
     briefs = sorted(_briefs(card, policy, now), key=lambda one: (-(one.helpers or 0), -one.level.rank))
     waits = all(move.helpers is None for move in card.plan.tasks.values())
-    left = tuple(one.says for one in briefs[HALVES:])
-    return Back(card.record.bed, tuple(briefs[:HALVES]), left, waits)
+    room = HALVES * SIDES
+    left = tuple(one.says for one in briefs[room:])
+    return Back(card.record.bed, tuple(briefs[:room]), left, waits)
 
 
 def _briefs(card: BedCard, policy: Policy, now: datetime) -> Iterator[Brief]:

@@ -6,7 +6,7 @@ import pytest
 
 from mobicard.derive.brief import Helper
 from mobicard.derive.brief.heights import getting_up, handling, shared_band, waist
-from mobicard.derive.brief.pushing import people_for_a_bed, people_to_push
+from mobicard.derive.brief.pushing import people_for_a_bed, people_for_a_stretcher, people_to_push
 from mobicard.derive.brief.values import figure
 from tests.derive.brief.patients_known import brief, told
 
@@ -60,6 +60,7 @@ def test_the_bed_to_rise_from_where_no_stature_is_known() -> None:
 def test_two_push_an_occupied_bed() -> None:
     """Leban 2019, 222 N to start, against UK HSE 15 kg (147 N); AORN: an occupied bed at least two."""
     assert people_for_a_bed() == 2
+    assert people_for_a_stretcher() == 2
     assert people_to_push(147, 69) == 1
     assert people_to_push(148, 69) == 2
     assert people_to_push(147, 70) == 2
@@ -71,6 +72,7 @@ def test_two_push_an_occupied_bed() -> None:
         ("chair", "angle", 45, "BCcampus checklist 30"),
         ("chair", "most_turn_on_one_leg", 90, "no published figure"),
         ("push_n", "bed_start", 222, "Leban 2019"),
+        ("push_n", "stretcher_start", 195, "AORN Tool 7, 43.8 lbf"),
         ("push_n", "bed_rolling", 92, "Backhaus, 50 to 92 N"),
         ("push_n", "start_women", 147, "UK HSE, 15 kg"),
         ("push_n", "start_men", 196, "UK HSE, 20 kg"),
@@ -88,4 +90,4 @@ def test_figures_as_published(group: str, name: str, value: float, origin: str) 
 def test_the_brief_says_the_height_of_these_helpers() -> None:
     """165 and 180: hip of the taller 93, elbow of the shorter 101."""
     assert "Mattress 93-101 cm high: hip to elbow of all." in told(brief("turn"))
-    assert "Mattress 52 cm high, feet flat." in told(brief("stand"))
+    assert "Mattress 52 cm high; feet flat wins." in told(brief("stand"))

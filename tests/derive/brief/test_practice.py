@@ -13,8 +13,10 @@ from mobicard.derive.brief.practice import (
     beside,
     case,
     derived,
+    of_the_questions,
     told,
 )
+from mobicard.derive.brief.ways import Way
 from mobicard.derive.conflicts import contradictions
 from mobicard.facts.words import Level, Task
 from tests.derive.brief.patients_known import NOW
@@ -70,3 +72,26 @@ def test_the_patient_is_told_with_everything_that_decides() -> None:
             assert line.kind in text
         for item in one.record.precautions:
             assert item.value.replace("_", " ") in text
+
+
+def test_height_and_side_have_their_source_too() -> None:
+    """Level and people have the plan's reasons; what the brief adds has its own, each by name."""
+    for one in CASES:
+        _, brief = derived(one, POLICY, NOW)
+        sourced = of_the_questions(brief)
+        assert all(line.rule and line.source for line in sourced)
+        if brief.bed_height is not None and brief.way is not Way.LIFT:
+            assert [line for line in sourced if line.rule.startswith("ready.height")], brief.way
+        if brief.scene is not None and brief.scene.turn:
+            assert [line for line in sourced if line.rule == "do.turn"]
+
+
+def test_a_side_is_told_only_where_the_way_has_one() -> None:
+    """Up in the chair has none; a turn has."""
+    for one in CASES:
+        plan, brief = derived(one, POLICY, NOW)
+        (side,) = [ours for name, _, ours in beside(Answered(), plan, brief) if name == "side"]
+        if brief.way in (Way.PUSH_BACK, Way.BOOST, Way.WALK):
+            assert side == "either side"
+        if brief.way in (Way.ROLL, Way.PIVOT):
+            assert side.startswith("to the patient's ")

@@ -9,7 +9,7 @@ import click
 
 from mobicard.cli.commands.brief.one_move import task_named
 from mobicard.cli.station import Station, has_keyboard, print_json
-from mobicard.derive.brief.practice import Answered, Case, beside, case, derived, told
+from mobicard.derive.brief.practice import Answered, Case, beside, case, derived, of_the_questions, told
 from mobicard.facts.moves import MOVES
 from mobicard.facts.words import Level
 from mobicard.scheme.scheme import Scheme
@@ -91,6 +91,7 @@ def _derived(found: Case, station: Station, said: Answered, *, asked: bool) -> I
     yield "Because:"
     for reason in plan.tasks[found.task].reasons:
         yield f"  - {reason.says} ({reason.rule}; {reason.source})"
+    yield from (f"  - {line.says} ({line.rule}; {line.source})" for line in of_the_questions(brief))
     yield ""
     yield from brief_text(brief, station.settings.scheme)
     yield "Invented: no patient, no score. Decision support only."

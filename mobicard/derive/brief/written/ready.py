@@ -190,7 +190,7 @@ LINES = (
     R(
         id="ready.push",
         ways=(Way.SLIDE,),
-        says="To wheel it: {to_push} people push, or a drive.",
+        says="To wheel bed or stretcher: {to_push} people, or a drive.",
         source="aorn_push",
         harm=3,
     ),

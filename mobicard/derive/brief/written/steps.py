@@ -136,8 +136,17 @@ LINES = (
         harm=1,
     ),
     D(
+        id="do.lift_in_chair",
+        ways=(Way.LIFT,),
+        tasks=(Task.UP_IN_CHAIR,),
+        says="Sling down behind the back, under both thighs, arms inside. Raise a hand's breadth: check.",
+        source="fda",
+        harm=0,
+    ),
+    D(
         id="do.lift",
         ways=(Way.LIFT,),
+        tasks=tuple(task for task in Task if task is not Task.UP_IN_CHAIR),
         says="Sling under by {rolling}, arms inside. Raise a hand's breadth: stop, check each loop.",
         source="fda",
         harm=0,
