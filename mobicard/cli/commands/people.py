@@ -71,8 +71,9 @@ def change(
 
 
 @command.command("limits")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def limits(station: Station) -> None:
+def limits(station: Station, as_json: bool) -> None:
     """Take the policy's limits of sign-in into the ledger, where they hold for every station.
 
     Tries before a pause, the pause, and the minutes idle after which a server ends a sign-in. Only the keeper
@@ -81,10 +82,16 @@ def limits(station: Station) -> None:
     ward = station.signed_in("limits")
     access = ward.policy.access
     ward.ledger.staff.keep_access(access, ward.by, ward.clock.utc())
-    click.echo(
+    says = (
         f"from now on {access.attempts} tries, then a pause of {access.pause_min} min; left idle for "
         f"{access.idle_lock_min:g} min, a sign-in ends"
     )
+    told = {
+        "attempts": access.attempts,
+        "pause_min": access.pause_min,
+        "idle_lock_min": access.idle_lock_min,
+    }
+    answer(as_json, told, [says])
 
 
 def _ask_pin() -> str:
