@@ -87,8 +87,10 @@ def limits(station: Station, as_json: bool) -> None:
         f"{access.idle_lock_min:g} min, a sign-in ends"
     )
     told = {
-        "attempts": access.attempts, "pause_min": access.pause_min, "idle_lock_min": access.idle_lock_min,
-    }  # fmt: skip
+        "attempts": access.attempts,
+        "pause_min": access.pause_min,
+        "idle_lock_min": access.idle_lock_min,
+    }
     answer(as_json, told, [says])
 
 
