@@ -157,3 +157,21 @@ def test_an_export_that_was_tampered_with_is_refused(
 def test_an_entry_has_a_largest_size(unit: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["--by", "JN", "stay", "procedure", "5N-01", "x" * 5_000_000]) == 1
     assert len(said(capsys)) < 500
+
+
+def test_a_line_of_json_gives_no_sign_back(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Found by tests/bench/fuzz.py, seed 18, input 355: an unknown name came out as it went in."""
+    lines = tmp_path / "lines.jsonl"
+    record = {"bed": "5N-1", ODD[-3:]: "steady"}
+    lines.write_text(json.dumps(record, ensure_ascii=False) + "\n", encoding="utf-8")
+    run(["plan", "--lines", str(lines)])
+    said(capsys)
+
+
+def test_an_empty_unit_is_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Silence is not an answer."""
+    monkeypatch.setenv("MOBICARD_LEDGER", str(tmp_path / "new.sqlite"))
+    assert run(["ledger", "new"]) == run(["stay", "list"]) == 0
+    assert "nobody is in a bed" in capsys.readouterr().err
