@@ -168,6 +168,24 @@ def test_a_line_of_json_gives_no_sign_back(tmp_path: Path, capsys: pytest.Captur
     said(capsys)
 
 
+@pytest.mark.parametrize("answers", ['{"a\\ud800": true}', '{"gait": "\\udfff"}'])
+def test_half_a_sign_in_an_instruments_answer(
+    tmp_path: Path, answers: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Input 2847: it went in, and no card's code could be made of it."""
+    lines = tmp_path / "lines.jsonl"
+    lines.write_text(f'{{"bed":"5N-1","fall_risk":{{"instrument":"morse","answers":{answers}}}}}\n')
+    assert run(["plan", "--lines", str(lines)]) == 1
+    assert "half a sign" in said(capsys)
+
+
+def test_a_heading_of_a_bed_list_gives_no_sign_back(unit: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Input 3081."""
+    (unit.parent / "beds.csv").write_text(f"Bed{ODD[-3:]},Initials\n5N-01,RA\n", encoding="utf-8")
+    run(["census", str(unit.parent / "beds.csv")])
+    said(capsys)
+
+
 def test_an_empty_unit_is_said(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
