@@ -39,7 +39,7 @@ def shifts(years: int) -> Iterator[list[NewEntry]]:
     for shift in range(years * 365 * 3):
         at = START + shift * SHIFT
         entries: list[NewEntry] = []
-        for number in here:
+        for number in range(BEDS):
             bed, day = f"4W-{number}", shift // 3
             leaves = number != 1 and day and shift % 3 == 0 and (day + number) % DAYS == 0
             if leaves:
