@@ -182,6 +182,12 @@ def print_json(value: Mapping[str, Any] | list[Any]) -> None:
     click.echo(text if harmless(text) == text else json.dumps(value, indent=2, default=str))
 
 
+def print_line(value: Mapping[str, Any]) -> None:
+    """One JSON document in one line, as ``print_json`` spells it."""
+    text = json.dumps(value, ensure_ascii=False, default=str)
+    click.echo(text if harmless(text) == text else json.dumps(value, default=str))
+
+
 def answer(as_json: bool, value: Mapping[str, Any] | list[Any], lines: Iterable[object]) -> None:
     """The answer of a command: one JSON document, or line by line for a person."""
     if as_json:

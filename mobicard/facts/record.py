@@ -22,7 +22,7 @@ from mobicard.facts.hazards import Operation, Order, OrderEnded, PressureDrop, R
 from mobicard.facts.head_watch import HeadWatch
 from mobicard.facts.limits import LimbOrder
 from mobicard.facts.lines import Line
-from mobicard.facts.text import Count, Figure, Name, Note, WallTime, not_yes_no, without_controls
+from mobicard.facts.text import Count, Figure, Name, Note, OwnWord, WallTime, not_yes_no, without_controls
 from mobicard.facts.units import read_length, read_mass
 from mobicard.facts.vitals import Vitals
 from mobicard.facts.words import (
@@ -95,7 +95,7 @@ class FallRiskAnswers(Fact):
     """Answers to one instrument; the instrument's own file says which answers it knows."""
 
     instrument: Name
-    answers: Mapping[str, bool | int | str | None] = Field(default_factory=dict)
+    answers: Mapping[OwnWord, bool | int | OwnWord | None] = Field(default_factory=dict)
 
 
 class Goal(Fact):

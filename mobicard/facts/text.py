@@ -46,6 +46,12 @@ def _some(text: str) -> str:
     return clean
 
 
+def _whole(text: str) -> str:
+    if any("\ud800" <= sign <= "\udfff" for sign in text):
+        raise ValueError("holds half a sign, which is no text; write it anew")
+    return text
+
+
 def _wall_clock(value: object) -> object:
     if isinstance(value, bool | int | float):
         raise ValueError(f"“{value}” is not a time; write it like 2026-03-02T07:10")
@@ -73,6 +79,9 @@ Name = Annotated[
 Note = Annotated[
     str, StringConstraints(strip_whitespace=True, max_length=160), AfterValidator(without_controls)
 ]
+
+OwnWord = Annotated[str, AfterValidator(_whole)]
+"""Text that names something of an instrument's own file, as it stands there."""
 
 WallTime = Annotated[datetime, BeforeValidator(_wall_clock), AfterValidator(_no_zone)]
 """A time on the ward's wall clock, without a zone."""

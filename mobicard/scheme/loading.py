@@ -12,7 +12,12 @@ def load(text: str | None = None) -> Scheme:
     """
     if text is None:
         return house()
-    from mobicard.scheme.thresholds import check  # the colour library is only for a facility's own scheme
+    try:
+        import coloraide  # noqa: F401 - only for a facility's own scheme, so not everybody has it
+    except ImportError:
+        missing = "a scheme of your own is held to its thresholds with one more package:"
+        raise SchemeRefused(problems=[f"{missing} pip install 'mobicard[scheme]'"]) from None
+    from mobicard.scheme.thresholds import check
 
     scheme = read(text)
     short = [figure for figure in check(scheme) if figure.ok is False]

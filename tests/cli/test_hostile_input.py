@@ -157,3 +157,39 @@ def test_an_export_that_was_tampered_with_is_refused(
 def test_an_entry_has_a_largest_size(unit: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["--by", "JN", "stay", "procedure", "5N-01", "x" * 5_000_000]) == 1
     assert len(said(capsys)) < 500
+
+
+def test_a_line_of_json_gives_no_sign_back(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Found by tests/bench/fuzz.py, seed 18, input 355: an unknown name came out as it went in."""
+    lines = tmp_path / "lines.jsonl"
+    record = {"bed": "5N-1", ODD[-3:]: "steady"}
+    lines.write_text(json.dumps(record, ensure_ascii=False) + "\n", encoding="utf-8")
+    run(["plan", "--lines", str(lines)])
+    said(capsys)
+
+
+@pytest.mark.parametrize("answers", ['{"a\\ud800": true}', '{"gait": "\\udfff"}'])
+def test_half_a_sign_in_an_instruments_answer(
+    tmp_path: Path, answers: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Input 2847: it went in, and no card's code could be made of it."""
+    lines = tmp_path / "lines.jsonl"
+    lines.write_text(f'{{"bed":"5N-1","fall_risk":{{"instrument":"morse","answers":{answers}}}}}\n')
+    assert run(["plan", "--lines", str(lines)]) == 1
+    assert "half a sign" in said(capsys)
+
+
+def test_a_heading_of_a_bed_list_gives_no_sign_back(unit: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Input 3081."""
+    (unit.parent / "beds.csv").write_text(f"Bed{ODD[-3:]},Initials\n5N-01,RA\n", encoding="utf-8")
+    run(["census", str(unit.parent / "beds.csv")])
+    said(capsys)
+
+
+def test_an_empty_unit_is_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Silence is not an answer."""
+    monkeypatch.setenv("MOBICARD_LEDGER", str(tmp_path / "new.sqlite"))
+    assert run(["ledger", "new"]) == run(["stay", "list"]) == 0
+    assert "nobody is in a bed" in capsys.readouterr().err

@@ -8,7 +8,7 @@ from typing import Literal
 import click
 
 from mobicard import inflow
-from mobicard.cli.station import Refused, Station, cannot_be_read, print_json, read_input
+from mobicard.cli.station import Refused, Station, answer, cannot_be_read, print_json, read_input
 from mobicard.exchange.census.preview import Preview
 
 
@@ -83,11 +83,8 @@ def _look_twice(seen: Preview, leaving: int | None) -> None:
 
 
 def _show(seen: Preview) -> None:
-    for name in ("admit", "move", "discharge", "weigh", "not_in_file"):
-        for one in getattr(seen, name):
-            click.echo(one.says)
-    for bad in seen.cannot_read:
-        click.echo(f"cannot read line {bad.line}: {bad.why}")
-    for note in seen.notes:
-        click.echo(f"note: {note}")
-    click.echo(seen.summary())
+    kinds = ("admit", "move", "discharge", "weigh", "not_in_file")
+    says = [one.says for name in kinds for one in getattr(seen, name)]
+    says += [f"cannot read line {bad.line}: {bad.why}" for bad in seen.cannot_read]
+    says += [f"note: {note}" for note in seen.notes]
+    answer(False, {}, [*says, seen.summary()])

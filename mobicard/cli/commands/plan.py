@@ -10,10 +10,19 @@ from typing import Any
 import click
 
 from mobicard import inflow
-from mobicard.cli.station import Refused, Station, answer, cannot_be_read, print_json, read_input
+from mobicard.cli.station import (
+    Refused,
+    Station,
+    answer,
+    cannot_be_read,
+    print_json,
+    print_line,
+    read_input,
+)
 from mobicard.facts import Record, RecordRefused, read_record
 from mobicard.facts.moves import MOVES
 from mobicard.facts.refusal import PLAN_ID, RECORD_ID, named, why_not_read, without_spelling
+from mobicard.facts.text import harmless
 from mobicard.facts.toml_text import read_toml
 from mobicard.facts.words import Task
 
@@ -207,7 +216,7 @@ def _stream(station: Station, file: Path) -> None:
     bad = 0
     for plan in plans_from_lines(_lines(file), station.policy, station.now, station.settings.inventory):
         bad += "error" in plan
-        click.echo(json.dumps(plan, ensure_ascii=False, default=str))
+        print_line(plan)
     if bad:
         raise Refused(f"{bad} line{'s' if bad > 1 else ''} could not be planned; each is named in the output")
 
@@ -236,11 +245,11 @@ def _from_bundle(station: Station, file: Path) -> None:
             "record": named(RECORD_ID, record.as_json()),
             "plan": named(PLAN_ID, plan.as_json()),
         }
-        click.echo(json.dumps(line, ensure_ascii=False, default=str))
+        print_line(line)
     for stay in found.left:
-        click.echo(f"stay {stay}: the patient has left", err=True)
+        click.echo(harmless(f"stay {stay}: the patient has left"), err=True)
     for ignored in found.ignored:
-        click.echo(f"passed over: {ignored}", err=True)
+        click.echo(harmless(f"passed over: {ignored}"), err=True)
     if found.ignored:
         many = len(found.ignored)
         raise Refused(f"{many} {'things were' if many > 1 else 'thing was'} passed over; each is named above")

@@ -30,6 +30,8 @@ def list_stays(station: Station, as_json: bool) -> None:
         for view, look in shown
     )
     answer(as_json, [row(view) for view in views], lines)
+    if not views and not as_json:
+        click.echo("nobody is in a bed of this ledger", err=True)
 
 
 @command.command()
