@@ -24,18 +24,18 @@ from mobicard.ledger.database.queries import (
     recent,
     still_shown,
 )
-from mobicard.ledger.database.schema import entry, receipt
-from mobicard.ledger.entry import FACT_KINDS, Entry, NewEntry, moment_of, time_text
+from mobicard.ledger.database.schema import entry
+from mobicard.ledger.entry import FACT_KINDS, Entry, NewEntry, time_text
 from mobicard.ledger.errors import LedgerBusy, LedgerReadOnly, LedgerUnreachable
 from mobicard.ledger.keeping import backup as keeping
 from mobicard.ledger.keeping import verify as chain_of
 from mobicard.ledger.keeping.known_end import End, KnownEnd
+from mobicard.ledger.look_ups import LookUps
 from mobicard.ledger.staff.rights import Person
-from mobicard.ledger.staffed import StaffedStore
 from mobicard.ledger.state import StayState, fold
 
 
-class Ledger(StaffedStore):
+class Ledger(LookUps):
     """Who recorded what, when. Every method raises a LedgerError with a sentence for who is at the screen.
 
     On PostgreSQL the rights of rights.py are the server's own. On SQLite they are this program's: whoever may
@@ -175,12 +175,6 @@ class Ledger(StaffedStore):
             if len(found) < page:
                 return
             since_seq = found[-1].seq
-
-    def receipts(self, since_seq: int = 0) -> dict[int, datetime]:
-        """When each entry came in, by number; by the clock of the machine that keeps the ledger."""
-        query = select(receipt.c.seq, receipt.c.at).where(receipt.c.seq > since_seq)
-        with self.reading() as connection:
-            return {row.seq: at for row in connection.execute(query) if (at := moment_of(row.at))}
 
     # -- keeping -----------------------------------------------------------------------------------
 
