@@ -100,9 +100,11 @@ def of_stays(stays: Sequence[str], at: datetime | None = None) -> Select[Any]:
     return query if at is None else query.where(entry.c.at <= time_text(at))
 
 
-def newest_now() -> Select[Any]:
-    """The newest entry of each kind, for each stay that holds a bed."""
+def newest_now(stays: Sequence[str] | None = None) -> Select[Any]:
+    """The newest entry of each kind, for each stay that holds a bed, or for those of these that do."""
     here = select(stay.c.stay).where(stay.c.bed >= "")  # not null, said so that the index is walked
+    if stays is not None:
+        here = here.where(stay.c.stay.in_(stays))
     newest = select(entry).join(slot, entry.c.seq == slot.c.seq).where(slot.c.stay.in_(here))
     return newest.where(entry.c.kind.not_in(RECENT_KINDS))
 
@@ -148,9 +150,11 @@ def last_at(connection: Connection) -> datetime:
     return last
 
 
-def recent(at: datetime) -> Select[Any]:
-    """Ticks and reads of the last day and a half before a time."""
+def recent(at: datetime, stays: Sequence[str] | None = None) -> Select[Any]:
+    """Ticks and reads of the last day and a half before a time, of all stays or of these."""
     query = select(entry).where(entry.c.kind.in_(RECENT_KINDS)).order_by(entry.c.seq)
+    if stays is not None:
+        query = query.where(entry.c.stay.in_(stays))
     return query.where(entry.c.at <= time_text(at), entry.c.at >= time_text(at - RECENT))
 
 
