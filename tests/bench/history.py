@@ -66,7 +66,11 @@ def fill(ledger: Ledger, beds: int, days: int, *, taken_down: bool = True) -> No
                 entries.append(NewEntry(here[bed][0], "admit", at, "CL", {"bed": bed}))
             stay, came = here[bed]
             entries += of_a_shift(stay, bed, at, shift - came, taken_down=taken_down)
-        ledger.append(*entries)
+            if len(entries) > 500:  # what a save checks of its own entries grows with their square
+                ledger.append(*entries)
+                entries = []
+        if entries:
+            ledger.append(*entries)
 
 
 def main() -> None:

@@ -45,19 +45,17 @@ def cost(tree: Path, *words: str, times: int = 3) -> Cost:
 
 
 def _one(tree: Path, words: tuple[str, ...]) -> Cost:
-    environment = {**os.environ, "PYTHONPATH": str(tree), "MOBICARD_NOW": NOW, "TZ": "UTC"}
-    program = subprocess.Popen(
-        [sys.executable, "-m", "mobicard", *words],
-        cwd=tree,
-        env=environment,
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.PIPE,
-    )
-    _, status, used = os.wait4(program.pid, 0)
-    said = program.stderr.read().decode() if program.stderr else ""
+    ran, status = _run([sys.executable, "-m", "mobicard", *words], tree)
     if status and "check" not in words:
-        raise SystemExit(f"{words}: {said}")
-    return Cost(used.ru_utime + used.ru_stime, used.ru_maxrss / 1024)
+        raise SystemExit(f"{' '.join(words)} ended with {status}")
+    return ran
+
+
+def _run(words: list[str], tree: Path) -> tuple[Cost, int]:
+    environment = {**os.environ, "PYTHONPATH": str(tree), "MOBICARD_NOW": NOW, "TZ": "UTC"}
+    program = subprocess.Popen(words, cwd=tree, env=environment, stdout=subprocess.DEVNULL)
+    _, status, used = os.wait4(program.pid, 0)
+    return Cost(used.ru_utime + used.ru_stime, used.ru_maxrss / 1024), status
 
 
 def slope(entries: list[int], seconds: list[float], floor: float) -> float:
@@ -112,6 +110,55 @@ def history(folder: Path, days: list[int], tree: Path, beds: int = 24) -> None:
         print(f"{name:24} {told}   last over first {ratio:5.1f}   exponent {exponent:5.2f}", flush=True)
 
 
+def floors(tree: Path, folder: Path) -> None:
+    """Start-up, as a ratio over importing the libraries of each command."""
+    ledger = made(folder, 30, 24)
+    with tempfile.TemporaryDirectory(dir=folder) as place:
+        copy = shutil.copy(ledger, Path(place) / "ledger.sqlite")
+        cost(tree, "--ledger", str(copy), "--by", "JN", "stay", "list", times=1)
+        few = "import click, pydantic\nclass A(pydantic.BaseModel):\n    x: int"
+        for name, libraries, words in (
+            ("--help", few, ("--help",)),
+            ("plan FILE", few, ("plan", "examples/03-hip-day-two.json")),
+            ("check", f"import sqlalchemy\n{few}", ("--ledger", str(copy), "check", "7Q4MKD")),
+        ):
+            floor, here = _python(libraries), cost(tree, *words)
+            print(f"{name:24} {here.seconds:.2f} s   over its libraries {here.seconds / floor:.1f}")
+
+
+def _python(code: str) -> float:
+    return statistics.median(_run([sys.executable, "-c", code], HERE)[0].seconds for _ in range(3))
+
+
+def exports(tree: Path, folder: Path, sizes: tuple[int, ...] = (24, 600, 2000)) -> None:
+    """Largest memory of each export, over its smallest unit's."""
+    for kind in ("--fhir", "--csv", "--lines"):
+        told = []
+        for beds in sizes:
+            ledger = folder / f"b{beds}.sqlite"
+            if not ledger.exists():
+                with Ledger.open(ledger) as new:
+                    fill(new, beds, 1)
+            told.append(cost(tree, "--ledger", str(ledger), "--by", "JN", "export", kind, times=1).mb)
+        says = "  ".join(f"{beds} beds {mb:4.0f} MB" for beds, mb in zip(sizes, told, strict=True))
+        print(f"export {kind:17} {says}   last over first {told[-1] / told[0]:.1f}", flush=True)
+
+
+def idle(folder: Path, seconds: float = 10.0) -> None:
+    """Wake-ups a second of a station that only watches: the kernel's voluntary switches."""
+    code = (
+        "import resource, sys, threading; from mobicard.ledger import Ledger\n"
+        "stop = threading.Event(); ledger = Ledger.open(sys.argv[1]); seconds = float(sys.argv[2])\n"
+        "watcher = threading.Thread(target=ledger.watch, args=(print, stop)); watcher.start()\n"
+        "before = resource.getrusage(resource.RUSAGE_SELF).ru_nvcsw; stop.wait(seconds)\n"
+        "after = resource.getrusage(resource.RUSAGE_SELF).ru_nvcsw; stop.set()\n"
+        "print((after - before) / seconds)"
+    )
+    words = [sys.executable, "-c", code, str(made(folder, 30, 24)), str(seconds)]
+    ran = subprocess.run(words, capture_output=True, text=True, check=True, cwd=HERE)
+    print(f"idle watcher             {float(ran.stdout):.1f} wake-ups a second")
+
+
 def a_code(path: Path) -> tuple[str, int]:
     """A code printed in the middle of the ledger's life, and how many entries it has."""
     import sqlite3
@@ -131,7 +178,11 @@ def main() -> None:
     said.add_argument("--tree", type=Path, default=HERE)
     told = said.parse_args()
     with tempfile.TemporaryDirectory(prefix="mobicard-scale-") as passing:
-        history(told.keep or Path(passing), told.days, told.tree)
+        folder = told.keep or Path(passing)
+        floors(told.tree, folder)
+        idle(folder)
+        exports(told.tree, folder)
+        history(folder, told.days, told.tree)
 
 
 if __name__ == "__main__":
