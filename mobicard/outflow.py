@@ -6,13 +6,16 @@ import errno
 import os
 import stat
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 from mobicard import inflow
 
 
-def write_private(path: Path, data: bytes) -> None:
-    """Put the file in place in one step, made private from the start: a stick's file system takes no chmod.
+def write_private(path: Path, data: bytes | Iterable[bytes]) -> None:
+    """Put the file, given whole or piece by piece, in place in one step.
+
+    It is private from the start: a stick's file system takes no chmod.
 
     Raises OSError, naming the path, when it cannot be written, is a device, which would be replaced, or is
     reached through a link that somebody else put there.
@@ -24,7 +27,7 @@ def write_private(path: Path, data: bytes) -> None:
         handle, part = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
         try:
             with os.fdopen(handle, "wb") as file:
-                file.write(data)
+                file.writelines([data] if isinstance(data, bytes) else data)
             Path(part).replace(target)
         except BaseException:
             Path(part).unlink(missing_ok=True)

@@ -15,6 +15,10 @@ FOR_START_UP = {
     "mobicard.cli.station": "SQLAlchemy, which a plan from a file does not need",
     "mobicard.ward.station.settings": "Jinja2 and the page library behind the phrases",
     "mobicard.paper.templates": "Jinja2, loaded with the first page",
+    "mobicard.facts": "the models, which a list of commands does not need",
+    "mobicard.ledger": "SQLAlchemy, which a plan from a file does not need",
+    "mobicard.ward": "the ledger, which a policy or a clock does not need",
+    "mobicard.ward.ward": "pages, briefs and the day plan, which a look at the beds does not need",
 }
 """The modules that name a type only, so that a heavy library is not loaded with them."""
 

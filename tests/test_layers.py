@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
+
+from mobicard.cli.main import COMMANDS
 
 CORE_FREE_OF = ("textual", "sqlalchemy", "weasyprint", "jinja2", "rich", "click")
 
@@ -31,6 +34,42 @@ def test_a_plan_loads_no_screen_store_or_page() -> None:
         "plan_for(Record(bed='1'), Policy(), datetime(2026, 3, 2))"
     )
     assert not loaded_after(statement) & set(CORE_FREE_OF)
+
+
+NO_LEDGER = {"sqlalchemy", "sqlite3", "jinja2", "textual", "ortools", "hl7", "asyncio", "weasyprint"}
+NO_PAGE = {"jinja2", "textual", "ortools", "hl7", "weasyprint", "psycopg"}
+
+
+@pytest.mark.parametrize(
+    ("words", "without"),
+    [
+        (["--help"], NO_LEDGER | {"mobicard.ward", "mobicard.derive", "mobicard.facts.record"}),
+        (["plan", "examples/03-hip-day-two.json"], NO_LEDGER | {"mobicard.ledger.ledger"}),
+        (["plan", "--rules"], NO_LEDGER | {"mobicard.ledger.ledger"}),
+        (["check", "7Q4MKD"], NO_PAGE | {"mobicard.ward.hands_desk", "mobicard.ward.brief_desk"}),
+        (["stay", "list"], NO_PAGE | {"mobicard.ward.hands_desk", "mobicard.ward.clerk.doors"}),
+    ],
+    ids=lambda said: " ".join(said) if isinstance(said, list) else "",
+)
+def test_a_command_loads_what_it_uses(words: list[str], without: set[str], tmp_path: Path) -> None:
+    """Each named module is one that the command does well without."""
+    ledger = str(tmp_path / "ledger.sqlite")
+    code = (
+        "import sys; from mobicard.cli import run; "
+        "'plan' in sys.argv or '--help' in sys.argv or run(['--ledger', sys.argv[1], 'ledger', 'new']); "
+        "code = run(['--ledger', sys.argv[1], '--by', 'JN', *sys.argv[2:]]); "
+        "print(*sys.modules, file=sys.stderr); sys.exit(code)"
+    )
+    ran = subprocess.run(
+        [sys.executable, "-c", code, ledger, *words], capture_output=True, text=True, check=False
+    )
+    assert "mobicard.cli.main" in ran.stderr, ran.stderr
+    assert not set(ran.stderr.split()) & without
+
+
+def test_the_list_of_commands_says_what_each_does() -> None:
+    for says in (says for _, says in COMMANDS.values()):
+        assert 20 <= len(says) <= 62, says
 
 
 @pytest.mark.parametrize("module", ["mobicard.cli.main", "mobicard.ward", "mobicard.terminal.app"])

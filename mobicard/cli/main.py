@@ -11,34 +11,35 @@ from mobicard import __version__
 from mobicard.cli.station import Station
 
 COMMANDS = {
-    "demo": "demo",
-    "plan": "plan",
-    "brief": "brief",
-    "practise": "brief:practise",
-    "cards": "cards",
-    "handoff": "handoff",
-    "check": "check",
-    "census": "census",
-    "feed": "live.feed",
-    "stay": "stay",
-    "record": "bedside.record",
-    "same": "bedside.look:same",
-    "taken-over": "bedside.look:taken_over",
-    "judge": "bedside.look:judge",
-    "order": "bedside.look:order",
-    "fall": "bedside.fall:fall",
-    "clear": "bedside.fall:clear",
-    "up": "bedside.fall:up",
-    "head": "bedside.fall:head",
-    "export": "export",
-    "hands": "hands",
-    "people": "people",
-    "ledger": "ledger",
-    "doctor": "doctor",
-    "web": "web",
-    "shell": "shell",
-    "about": "shell:about",
+    "demo": ("demo", "Write an invented unit of 24 beds: ledger, cards, handoff"),
+    "plan": ("plan", "The handling plan of a record file, why, and what if"),
+    "brief": ("brief", "How a move of a patient is done now, with these people"),
+    "practise": ("brief:practise", "Practise on an invented patient; nothing is kept"),
+    "cards": ("cards", "Print the door and bedside cards, and say that they hang"),
+    "handoff": ("handoff", "Write what the oncoming staff read, changes first"),
+    "check": ("check", "Whether the card with a code is current, replaced or unknown"),
+    "census": ("census", "Read a bed list (CSV, HL7 v2 ADT), show or apply it"),
+    "feed": ("live.feed", "Listen for HL7 v2 ADT messages and apply each as it comes"),
+    "stay": ("stay", "Admit, move, swap, discharge, readmit, correct, assign"),
+    "record": ("bedside.record", "Record an assessment of the patient in a bed"),
+    "same": ("bedside.look:same", "Seen just now, and as last recorded"),
+    "taken-over": ("bedside.look:taken_over", "You have read the handoff of beds and take them over"),
+    "judge": ("bedside.look:judge", "Set another level by your own judgement, with a reason"),
+    "order": ("bedside.look:order", "Orders and precautions of a bed: until when, or over"),
+    "fall": ("bedside.fall:fall", "Record that the patient in a bed has fallen"),
+    "clear": ("bedside.fall:clear", "Record who examined the patient after the fall, and what of"),
+    "up": ("bedside.fall:up", "Record that the patient is up after the fall"),
+    "head": ("bedside.fall:head", "Note a head observation made just now"),
+    "export": ("export", "Write the unit as FHIR, CSV, JSON lines or JSON Schema"),
+    "hands": ("hands", "Plan the shift's moves against its people and lifts"),
+    "people": ("people", "The staff list: initials, role and PIN"),
+    "ledger": ("ledger", "The ledger itself: new, verify, audit, backup, restore"),
+    "doctor": ("doctor", "Check the facility's files and this machine"),
+    "web": ("web", "Serve the terminal to a browser on this machine only"),
+    "shell": ("shell", "Completions, the manual page, a service"),
+    "about": ("shell:about", "What mobicard is, and what its tables are for"),
 }
+"""Each command: where it is, and what the list of commands says of it, so that the list loads none."""
 
 
 class LazyGroup(click.Group):
@@ -48,12 +49,16 @@ class LazyGroup(click.Group):
         return list(COMMANDS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        path = COMMANDS.get(cmd_name)
-        if path is None:
+        if cmd_name not in COMMANDS:
             return None
+        path, _ = COMMANDS[cmd_name]
         module, name = path.split(":") if ":" in path else (path, "command")
         command = getattr(import_module(f"mobicard.cli.commands.{module}"), name, None)
         return command if isinstance(command, click.Command) else None
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, says) for name, (_, says) in COMMANDS.items()])
 
 
 @click.group(

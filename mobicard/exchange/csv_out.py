@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from mobicard.derive import Plan
 from mobicard.facts import Record
@@ -83,12 +83,20 @@ What it said stands in ``level_last_known``, history as of ``assessed_at``.
 
 def unit_csv(rows: Iterable[tuple[Record, Plan]], words: Mapping[Level, str] | None = None) -> bytes:
     """The rows as CSV bytes. ``words``: the facility's own level words."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
+    return "".join(csv_lines(rows, words)).encode("utf-8")
+
+
+def csv_lines(rows: Iterable[tuple[Record, Plan]], words: Mapping[Level, str] | None = None) -> Iterator[str]:
+    """The same line by line, each as it is written; the byte-order mark before the first."""
+    yield "\ufeff" + _line(COLUMNS)
     for record, plan in rows:
-        writer.writerow([_shown(name, cell(record, plan), words) for name, cell in COLUMNS.items()])
-    return b"\xef\xbb\xbf" + out.getvalue().encode("utf-8")
+        yield _line(_shown(name, cell(record, plan), words) for name, cell in COLUMNS.items())
+
+
+def _line(cells: Iterable[str]) -> str:
+    out = io.StringIO(newline="")
+    csv.writer(out, lineterminator="\r\n").writerow(cells)
+    return out.getvalue()
 
 
 def _shown(name: str, value: Cell, words: Mapping[Level, str] | None) -> str:

@@ -12,9 +12,10 @@ from mobicard.hands.greedy import Seat, greedy, placed_of
 from mobicard.hands.grid import Grid, make_grid
 from mobicard.hands.moves_asked import BedNeed, MovesAsked, moves_asked
 from mobicard.hands.schedule import DayPlan, Move, Placed, Quality, Shortfall, Waiting
+from mobicard.hands.sharing import shared
 from mobicard.hands.shortfalls import shortfalls
 from mobicard.hands.solver import solve as solver_module
-from mobicard.hands.solver.better_plan import score
+from mobicard.hands.solver.better_plan import Weights, score
 from mobicard.hands.supply import Span, Supply
 from mobicard.rules.policy import ShiftPolicy
 from mobicard.rules.policy_hands import HandsPolicy
@@ -39,7 +40,7 @@ def plan_day(
     """The day plan of one shift, made at ``now``; a move whose time is past is named as waiting.
 
     ``solver=False``, or the extra ``solver`` absent: the plain plan, which says so. ``limit_s``: seconds for
-    the solver, the policy's where None. Same input, same plan.
+    all of it, the policy's where None. Same input, same plan.
     """
     wanted = moves_asked(beds, policy, shift)
     wanted.problems += unknown_beds(supply, wanted)
@@ -59,11 +60,14 @@ def planned(
     limit_s: float | None = None,
 ) -> DayPlan:
     """The plan of a demand: what is ``fixed`` stays, what is in ``keep`` stays where it can."""
+    began = perf_counter()
     held = fixed or {}
     moves = [move if move.id in held else move.clipped(now) for move in wanted.moves]
     grid = make_grid(moves, supply, policy, shift, fixed=held, keep=keep)
-    began = perf_counter()
-    seats, quality = _seats(grid, solver, policy.time_limit_s if limit_s is None else limit_s)
+    plain = greedy(grid)
+    # What came before the search counts, and what follows it costs about as much again.
+    left = (policy.time_limit_s if limit_s is None else limit_s) - 2 * (perf_counter() - began)
+    seats, quality = _seats(grid, plain, solver, left)
     waiting, short = shortfalls(grid, seats, now)
     true = {move.id: move for move in wanted.moves}
     return DayPlan(
@@ -82,14 +86,22 @@ def planned(
     )
 
 
-def _seats(grid: Grid, solver: bool, limit_s: float) -> tuple[dict[int, Seat], Quality]:
-    plain = greedy(grid)
-    if solver and grid.jobs and solver_module.available():
+def _seats(
+    grid: Grid, plain: dict[int, Seat], solver: bool, limit_s: float
+) -> tuple[dict[int, Seat], Quality]:
+    """The solver's seats where it is there and has time, else those of the plain order."""
+    if solver and grid.jobs and limit_s > 0 and solver_module.available():
         found = solver_module.solve(grid, plain, limit_s)
-        return found.seats, _solved_quality(grid, found)
+        even = shared(grid, found.seats)
+        value = score(grid, even).value(Weights.of(grid))
+        return even, _solved_quality(grid, replace(found, seats=even, value=value))
+    plain = shared(grid, plain)
     worth_of = score(grid, plain)
     waiting = worth_of.waiting + _never_weight(grid)
-    absent = "" if not solver else "; the solver is not installed (pip install 'mobicard[solver]')"
+    absent = "; the solver is not installed (pip install 'mobicard[solver]')"
+    if solver_module.available():
+        absent = "; the time ended before the search began"
+    absent = absent if solver else ""
     says = f"made in plain order; no bound is known{absent}"
     return plain, Quality("plain order", waiting, worth_of.peak, says=says)
 

@@ -67,7 +67,10 @@ class Seating:
         ]
 
     def _apart(self, n: int, slot: int, m: int) -> bool:
-        one, other, at = self.grid.jobs[n], self.grid.jobs[m], self.seats[m].slot
+        at, longest = self.seats[m].slot, self.grid.longest
+        if slot >= at + longest[m] or at >= slot + longest[n]:
+            return True
+        one, other = self.grid.jobs[n], self.grid.jobs[m]
         return slot >= at + self.grid.gap(other, one) or at >= slot + self.grid.gap(one, other)
 
     def free_units(self, n: int, slot: int) -> tuple[int, ...] | None:

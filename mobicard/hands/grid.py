@@ -14,6 +14,9 @@ from mobicard.hands.schedule import Move, Placed
 from mobicard.hands.supply import OnDuty, Span, Supply, Unit
 from mobicard.rules.policy_hands import HandsPolicy
 
+CORRIDOR = 24
+"""Beds planned together where there are too many for one model: a usual unit's."""
+
 _DIGITS = re.compile(r"\d+")
 
 
@@ -108,6 +111,14 @@ class Grid:
         """Slots between two starts by the same person, ``first`` before ``then``: walk counted."""
         return -(-(first.move.minutes + self.walk(first.move.bed, then.move.bed)) // self.policy.grid_min)
 
+    @cached_property
+    def longest(self) -> tuple[int, ...]:
+        """For each job the slots after its start from which on its people are anywhere: the farthest walk."""
+        far, grid_min = self.policy.walk_far_min, self.policy.grid_min
+        return tuple(
+            -(-(job.move.minutes + max(far, self.policy.walk_near_min)) // grid_min) for job in self.jobs
+        )
+
     def unit_slots(self, job: Job) -> int:
         """Slots a unit is away for a job: bringing it to the next bed counted."""
         return -(-(job.move.minutes + self.policy.lift_fetch_min) // self.policy.grid_min)
@@ -128,6 +139,17 @@ class Grid:
 
     def walk(self, here: str, there: str) -> int:
         """Minutes between two beds: none within a room, by the difference of room numbers, else far."""
+        minutes = self._walks.get((here, there))
+        if minutes is None:
+            minutes = self._walks[here, there] = self._walk(here, there)
+        return minutes
+
+    @cached_property
+    def _walks(self) -> dict[tuple[str, str], int]:
+        """Each pair of beds is measured once: the search asks for the same ones millions of times."""
+        return {}
+
+    def _walk(self, here: str, there: str) -> int:
         a, b = place_of(here), place_of(there)
         if a == b:
             return 0
@@ -143,6 +165,13 @@ class Grid:
         for n, job in enumerate(self.jobs):
             beds.setdefault(job.move.bed, []).append(n)
         return beds
+
+    @cached_property
+    def corridors(self) -> tuple[frozenset[int], ...]:
+        """Job numbers by stretches of neighbouring rooms, so many beds each as one unit has."""
+        beds = sorted(self.by_bed, key=lambda bed: (place_of(bed)[0], place_of(bed)[1] or 0, bed))
+        parts = [beds[start : start + CORRIDOR] for start in range(0, len(beds), CORRIDOR)]
+        return tuple(frozenset(n for bed in part for n in self.by_bed[bed]) for part in parts)
 
     @cached_property
     def person_number(self) -> dict[str, int]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Self
 
-from sqlalchemy import func, select
+from sqlalchemy import Connection, func, select
 
 from mobicard.ledger import appending, live
 from mobicard.ledger.database.engine import ENV, connect, explained, ledger_url
@@ -24,18 +25,18 @@ from mobicard.ledger.database.queries import (
     recent,
     still_shown,
 )
-from mobicard.ledger.database.schema import entry, receipt
-from mobicard.ledger.entry import FACT_KINDS, Entry, NewEntry, moment_of, time_text
+from mobicard.ledger.database.schema import chain, entry
+from mobicard.ledger.entry import FACT_KINDS, Entry, NewEntry, time_text
 from mobicard.ledger.errors import LedgerBusy, LedgerReadOnly, LedgerUnreachable
 from mobicard.ledger.keeping import backup as keeping
 from mobicard.ledger.keeping import verify as chain_of
 from mobicard.ledger.keeping.known_end import End, KnownEnd
+from mobicard.ledger.look_ups import MOST, LookUps
 from mobicard.ledger.staff.rights import Person
-from mobicard.ledger.staffed import StaffedStore
 from mobicard.ledger.state import StayState, fold
 
 
-class Ledger(StaffedStore):
+class Ledger(LookUps):
     """Who recorded what, when. Every method raises a LedgerError with a sentence for who is at the screen.
 
     On PostgreSQL the rights of rights.py are the server's own. On SQLite they are this program's: whoever may
@@ -104,22 +105,24 @@ class Ledger(StaffedStore):
         As of a time means by the entries' own clock readings, taken in the order they were saved, but for
         what the ledger did not know yet: a station held it.
         """
-        found: dict[str, list[Entry]] = {}
         with self.reading() as connection:
-            moment = at or last_at(connection)
-            for row in connection.execute(newest_now() if at is None else newest_at(at)):
-                found.setdefault(row.stay, []).append(entry_or_gap(row))
-            for row in connection.execute(recent(moment)):
-                if row.stay in found:
-                    found[row.stay].append(entry_or_gap(row))
-            whole = [which for which, some in found.items() if needs_whole(some, as_of_a_time=at is not None)]
-            found |= {which: [] for which in whole}
-            for start in range(0, len(whole), 500):
-                for one in map(entry_or_gap, connection.execute(of_stays(whole[start : start + 500], at))):
-                    if at is None or one.received <= at:
-                        found[one.stay].append(one)
-        folded = (fold(still_shown(some, moment)) for some in found.values())
-        return sorted((one for one in folded if one and one.open and one.bed), key=lambda state: state.bed)
+            return _by_bed(_folded(connection, at))
+
+    def standing(self, known: Standing | None = None) -> Standing:
+        """Every patient in a bed now; beside what is ``known`` only the stays told of since are read.
+
+        All are read anew where more than a few were, and each hour: ticks and reads grow old unsaid.
+        """
+        with self.reading() as connection:
+            end = int(connection.scalar(select(chain.c.seq)) or 0)
+            hour = last_at(connection).replace(minute=0, second=0, microsecond=0)
+            if known is None or known.hour != hour or not 0 <= end - known.seq <= MOST:
+                return Standing(end, hour, _folded(connection))
+            told = list(connection.scalars(select(entry.c.stay).where(entry.c.seq > known.seq).distinct()))
+            if not told:
+                return known
+            rest = {which: state for which, state in known.states.items() if which not in told}
+            return Standing(end, hour, rest | _folded(connection, stays=told))
 
     def knows(self, id: str) -> bool:
         """Whether an entry of this id is on disk."""
@@ -176,12 +179,6 @@ class Ledger(StaffedStore):
                 return
             since_seq = found[-1].seq
 
-    def receipts(self, since_seq: int = 0) -> dict[int, datetime]:
-        """When each entry came in, by number; by the clock of the machine that keeps the ledger."""
-        query = select(receipt.c.seq, receipt.c.at).where(receipt.c.seq > since_seq)
-        with self.reading() as connection:
-            return {row.seq: at for row in connection.execute(query) if (at := moment_of(row.at))}
-
     # -- keeping -----------------------------------------------------------------------------------
 
     verify = chain_of.verify
@@ -203,3 +200,42 @@ class Ledger(StaffedStore):
     def sign_out(self) -> None:
         """Nobody is at this station any more."""
         self.staff.sign_out()
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """The unit as of an entry: what stands for each stay in a bed. ``hour``: of the newest entry's time."""
+
+    seq: int
+    hour: datetime
+    states: Mapping[str, StayState]
+
+    @property
+    def beds(self) -> list[StayState]:
+        """In the order of their beds."""
+        return _by_bed(self.states)
+
+
+def _by_bed(states: Mapping[str, StayState]) -> list[StayState]:
+    return sorted(states.values(), key=lambda state: state.bed)
+
+
+def _folded(
+    connection: Connection, at: datetime | None = None, stays: Sequence[str] | None = None
+) -> dict[str, StayState]:
+    """What stands for each stay in a bed, now or as of a time; of all, or of these."""
+    found: dict[str, list[Entry]] = {}
+    moment = at or last_at(connection)
+    for row in connection.execute(newest_now(stays) if at is None else newest_at(at)):
+        found.setdefault(row.stay, []).append(entry_or_gap(row))
+    for row in connection.execute(recent(moment, stays)):
+        if row.stay in found:
+            found[row.stay].append(entry_or_gap(row))
+    whole = [which for which, some in found.items() if needs_whole(some, as_of_a_time=at is not None)]
+    found |= {which: [] for which in whole}
+    for start in range(0, len(whole), MOST):
+        for one in map(entry_or_gap, connection.execute(of_stays(whole[start : start + MOST], at))):
+            if at is None or one.received <= at:
+                found[one.stay].append(one)
+    folded = (fold(still_shown(some, moment)) for some in found.values())
+    return {one.stay: one for one in folded if one and one.open and one.bed}

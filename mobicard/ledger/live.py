@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import closing, suppress
+from select import select
 from threading import Event
 from typing import Any
 
@@ -13,8 +14,11 @@ from mobicard.ledger.database.faults import guarded
 from mobicard.ledger.errors import LedgerError
 from mobicard.ledger.staffed import StaffedStore
 
-EVERY_S = 0.4
-"""Seconds between two looks at the counter; a save shows elsewhere within a second."""
+EVERY_S = 1.0
+"""Seconds between two looks at the counter, and to whether to stop: one wake-up a second, no more."""
+
+CALM_S = 0.5
+"""Seconds after news in which more of it is gathered: a hundred saves a second are two readings."""
 
 QUIET_S = 10.0
 """Seconds without news after which a listener asks whether its server is still there; it would never hear."""
@@ -92,10 +96,13 @@ def _notified(ledger: StaffedStore, stop: Event) -> Iterator[int | None]:
             yield ledger.change_token()
             quiet = 0.0
             while not stop.is_set():
-                told = list(listening.notifies(timeout=EVERY_S, stop_after=1))
+                # psycopg's own wait looks up ten times a second
+                ready, _, _ = select([listening], [], [], EVERY_S)
+                told = list(listening.notifies(timeout=0)) if ready else []
                 quiet = 0.0 if told else quiet + EVERY_S
                 if told:  # any login can send any text: only the ledger says how far it has come
                     yield ledger.change_token()
+                    stop.wait(CALM_S)
                 elif quiet >= QUIET_S:
                     listening.execute("SELECT 1")
                     quiet = 0.0

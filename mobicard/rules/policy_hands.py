@@ -47,6 +47,7 @@ class HandsPolicy(BaseModel):
     at_bed: tuple[Equipment, ...]
     minutes: Mapping[Task, Mapping[Level, SomeMinutes]]
     waits_last: Mapping[Task, Annotated[int, Field(ge=1, le=100)]]
+    manual_spread: Annotated[int, Field(ge=1, le=1000)]
     time_limit_s: Annotated[float, Field(gt=0, le=600)]
 
     @model_validator(mode="after")

@@ -31,6 +31,9 @@ LEAST_WIDTH, LEAST_HEIGHT = 72, 20
 ATTEST_NOTHING = frozenset({"ctrl+q", "f12", "escape", "f1"})
 """Keys that say nothing of a patient, and so work whatever is shown."""
 
+LOOK_S = 10
+"""Most seconds between two looks at the clock: it may be set, and the machine may have slept."""
+
 WIDE = 110
 """From here two panes stand side by side."""
 
@@ -79,15 +82,16 @@ class PlaceScreen(Screen[None]):
 
     def on_mount(self) -> None:
         self._minute = self.ward.now.replace(second=0)
-        self.set_interval(1, self._look_at_clock)
+        self._look_at_clock()
 
     def _look_at_clock(self) -> None:
-        """At each new minute: the time in the banner, and what holds at that minute."""
-        minute = self.ward.now.replace(second=0)
-        if minute != self._minute and self.is_current:
-            self._minute = minute
+        """At each new minute: the time in the banner, and what holds at that minute; sleeps till the next."""
+        now = self.ward.now
+        if now.replace(second=0) != self._minute and self.is_current:
+            self._minute = now.replace(second=0)
             self.banner.refresh()
             self.minute_passed()
+        self.set_timer(min(LOOK_S, 60.05 - now.second), self._look_at_clock)
 
     def on_taken_back(self, message: TakenBack) -> None:
         """For most places no other news than a save."""

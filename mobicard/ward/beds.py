@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from threading import Event
@@ -15,6 +16,7 @@ from mobicard.derive.over_time.validity import handoff_since, shift_start
 from mobicard.facts import Record
 from mobicard.hands.ticks import progress, ticks_of
 from mobicard.ledger import Ledger, LedgerError, LedgerUnreachable, StayState
+from mobicard.ledger.ledger import Standing
 from mobicard.paper.door.face import BedCard, DoorFace
 from mobicard.paper.door.says import door_face
 from mobicard.ward.carried_forward import record_of
@@ -27,6 +29,14 @@ from mobicard.ward.station.drafts import Drafts
 from mobicard.ward.station.offline import Offline
 from mobicard.ward.station.settings import Settings
 from mobicard.ward.views import BedView, WardRefused
+
+
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """A bed as it was shown, and all that it was made from."""
+
+    told: tuple[object, ...]
+    view: BedView
 
 
 class Beds(AtStation):
@@ -46,6 +56,8 @@ class Beds(AtStation):
         self.drafts = Drafts(drafts or station_folder(ledger.where))
         self.offline = Offline(self, self.drafts.folder / "outbox.jsonl")
         self._before: dict[datetime, dict[str, StayState]] = {}
+        self._standing: Standing | None = None
+        self._shown: dict[str, _Shown] = {}
 
     def board(self, since: datetime | None = None) -> list[BedView]:
         """Every occupied bed, in the order the unit writes them; as last known while the ledger is away.
@@ -58,7 +70,12 @@ class Beds(AtStation):
             self.offline.send()
             start = since or handoff_since(now, self.policy.shift)
             before = self._as_of(start)
-            views = [self._view(state, now, before.get(state.stay), start) for state in self.ledger.beds()]
+            self._standing = standing = self.ledger.standing(self._standing)
+            self._shown = shown = {
+                state.stay: self._shown_at(state, now, before.get(state.stay), start)
+                for state in standing.beds
+            }
+            views = [one.view for one in shown.values()]
         except LedgerUnreachable as gone:
             views = self.offline.known(gone)
         else:
@@ -124,6 +141,15 @@ class Beds(AtStation):
             then = self.clock.utc_of(start)
             kept = {state.stay: state for state in self.ledger.beds(at=then)}
             self._before = {**dict(list(self._before.items())[-1:]), start: kept}
+        return kept
+
+    def _shown_at(self, state: StayState, now: datetime, before: StayState | None, since: datetime) -> _Shown:
+        """The bed as shown this minute already, where nothing was told of it since; else planned anew."""
+        minute = now.replace(second=0, microsecond=0)
+        kept = self._shown.get(state.stay)
+        told = (state, before, minute, since, self.settings)
+        if kept is None or any(a is not b and a != b for a, b in zip(kept.told, told, strict=True)):
+            return _Shown(told, self._view(state, now, before, since))
         return kept
 
     def _view(self, state: StayState, now: datetime, before: StayState | None, since: datetime) -> BedView:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import secrets
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime
 from functools import cache
@@ -49,7 +49,7 @@ def census_preview(
     )
     states = ward.ledger.beds()
     current = [_as_it_lies(state) for state in states]
-    last = _last_events(ward, None if census.whole or len(census.rows) > FEW else _spoken_of(census, current))
+    last = _last_events(ward, _spoken_of(census, current))
     ended = {stay for stay, (kind, _) in last.items() if kind == "discharge"} - {one.stay for one in current}
     told = {stay: at for stay, (_, at) in last.items()}
     return preview(census, current, absent=absent, now=ward.now, former=ended, last=told, only=only)
@@ -63,8 +63,6 @@ def _as_it_lies(state: StayState) -> CurrentStay:
 
 
 PLACED = ("admit", "readmit", "move", "discharge")
-FEW = 8
-"""Rows up to which each stay is looked up by itself, instead of reading all that ever came and went."""
 
 
 def _spoken_of(census: Census, current: Sequence[CurrentStay]) -> set[str]:
@@ -74,23 +72,14 @@ def _spoken_of(census: Census, current: Sequence[CurrentStay]) -> set[str]:
     return here | {row.stay for row in census.rows if row.stay}
 
 
-def _last_events(ward: Beds, stays: set[str] | None) -> dict[str, tuple[str, datetime]]:
+def _last_events(ward: Beds, stays: set[str]) -> dict[str, tuple[str, datetime]]:
     """What last placed each stay, and when that happened: as a message told it, else when it was entered."""
-    found: dict[str, tuple[str, datetime]] = {}
-    for entry in _placed(ward, stays):
-        told = entry.body.get(EVENT_AT)
-        at = datetime.fromisoformat(told) if isinstance(told, str) else ward.clock.ward_time(entry.at)
-        found[entry.stay] = (entry.kind, at)
-    return found
+    return {stay: (one.kind, _when(ward, one)) for stay, one in ward.ledger.newest_of(stays, PLACED).items()}
 
 
-def _placed(ward: Beds, stays: set[str] | None) -> Iterator[Entry]:
-    """Every entry that placed one of these stays, or any stay, in the order saved."""
-    if stays is None:
-        yield from ward.ledger.entries(kinds=PLACED)
-        return
-    for stay in sorted(stays):
-        yield from (entry for entry in ward.ledger.history(stay) if entry.kind in PLACED)
+def _when(ward: Beds, placed: Entry) -> datetime:
+    told = placed.body.get(EVENT_AT)
+    return datetime.fromisoformat(told) if isinstance(told, str) else ward.clock.ward_time(placed.at)
 
 
 def census_apply(

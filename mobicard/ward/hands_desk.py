@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from mobicard import inflow
 from mobicard.facts.words import Task
@@ -17,6 +17,9 @@ from mobicard.hands.ticks import HowFar, Tick, ticks_of
 from mobicard.ledger.entry import OFFICE
 from mobicard.ward.recording import Recording
 from mobicard.ward.views import BedView, WardRefused
+
+A_DAY = timedelta(days=1)
+"""How long before a shift begins its plan can have been made."""
 
 
 class HandsDesk:
@@ -33,12 +36,12 @@ class HandsDesk:
     def kept(self) -> DayPlan | None:
         """This shift's plan as last made at any station, or None."""
         shift = shift_at(self._ward.now, self._ward.policy.shift)
-        newest: DayPlan | None = None
-        for entry in self._ward.ledger.entries(kinds=["day_plan"]):
+        since = self._ward.clock.utc_of(shift.start) - A_DAY
+        for entry in self._ward.ledger.newest_first("day_plan", since):
             plan = DayPlan.from_json(entry.body["plan"])
             if plan.start == shift.start:
-                newest = plan
-        return newest
+                return plan
+        return None
 
     def make(self, *, solver: bool = True, limit_s: float | None = None, keep: bool = True) -> DayPlan:
         """A fresh plan of the shift from now, kept in the ledger unless told otherwise."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import islice
 from uuid import uuid4
 
 from mobicard.facts import read_record
@@ -58,9 +57,14 @@ class Stays:
 
     def ended(self, most: int = 9) -> list[StayState]:
         """The stays that ended last and were not taken up again, newest first. Raises LedgerError."""
-        left = [entry.stay for entry in self._beds.ledger.entries(kinds=("discharge",))]
-        states = (self._beds.ledger.latest(stay) for stay in dict.fromkeys(reversed(left)))
-        return list(islice((one for one in states if one and one.discharged_at and not one.open), most))
+        seen: dict[str, StayState | None] = {}
+        for entry in self._beds.ledger.newest_first("discharge"):
+            if entry.stay not in seen:
+                state = self._beds.ledger.latest(entry.stay)
+                seen[entry.stay] = state if state and state.discharged_at and not state.open else None
+            if len(ended := [one for one in seen.values() if one]) == most:
+                return ended
+        return [one for one in seen.values() if one]
 
     def merge_double(self, keep: BedView, double: BedView) -> BedView:
         """One patient entered twice: the double ends, naming the stay that is kept."""

@@ -16,7 +16,7 @@ from mobicard.facts import Record
 from mobicard.hands.day import plan_day
 from mobicard.hands.moves_asked import BedNeed
 from mobicard.hands.schedule import DayPlan, on_the_hour, peak_together
-from mobicard.hands.supply import Span, Staff, Supply, units_of
+from mobicard.hands.supply import OnDuty, Span, Supply, units_of
 from mobicard.rules.policy import Policy
 
 START = datetime(2026, 3, 2, 7, 0)
@@ -29,7 +29,7 @@ KINDS = (
     ("two helpers", {"standing": "supported", "stepping": "pivots"}, "minimal"),
     ("by lift", {"standing": "unable", "stepping": "unable"}, "total"),
 )
-SIZES = ((12, 5), (24, 8), (24, 10), (40, 12), (40, 16))
+SIZES = ((12, 5), (24, 8), (24, 10), (40, 12), (40, 16), (100, 30), (200, 60))
 
 
 def beds(count: int, seed: int) -> Iterator[BedNeed]:
@@ -69,7 +69,7 @@ def supply(count: int, needs: list[BedNeed]) -> Supply:
     for n in range(count):
         place, group = (n, nurses) if n < nurses else (n - nurses, count - nurses)
         own = tuple(bed for k, bed in enumerate(names) if k * group // len(names) == place)
-        staff = Staff(f"S{n + 1:02d}", "nurse" if n < nurses else "aide", own, (SHIFT,))
+        staff = OnDuty(f"S{n + 1:02d}", "nurse" if n < nurses else "aide", own, (SHIFT,))
         for hour, length in ((9.75 + n % 4 * 0.25, 15), (14.25 + n % 4 * 0.5, 30)):
             start = START + timedelta(hours=hour - 7)
             staff = staff.away(Span(start, start + timedelta(minutes=length)))

@@ -27,7 +27,7 @@ def slip_in(ledger: Ledger, write: Writer, sql: Callable[[str], Any]) -> Callabl
     if ledger.on_server:
         sql("ALTER TABLE entry DISABLE TRIGGER ALL")
     else:
-        for name in ("entry_in_order", "entry_kept"):
+        for name in ("entry_in_order", "entry_kept", "entry_found"):
             sql(f"DROP TRIGGER {name}")
 
     def put(**said: Any) -> int:

@@ -28,7 +28,7 @@ def test_a_told_time_has_the_true_one_beside_it(ledger: Ledger, write: Writer) -
     came = ledger.receipts()[entry.seq]
     assert abs(datetime.now(UTC) - came) < SOON
     assert set(ledger.receipts()) == {1, 2}
-    assert set(ledger.receipts(since_seq=1)) == {2}
+    assert set(ledger.receipts([2])) == {2}
 
 
 @pytest.mark.parametrize("statement", ["UPDATE receipt SET at = '2019'", "DELETE FROM receipt"])

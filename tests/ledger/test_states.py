@@ -234,3 +234,18 @@ def test_somebodys_newest_entry_of_some_kinds(ledger: Ledger, write: Writer) -> 
     assert ledger.newest_by("AB", ("record",), last.at) == last
     assert ledger.newest_by("AB", ("record",), last.at + timedelta(seconds=1)) is None
     assert ledger.newest_by("EF", ("record",), START) is None
+
+
+def test_what_was_known_and_what_was_told_since_make_the_whole(ledger: Ledger) -> None:
+    """Random lives, looked at after each few entries: the same as read anew."""
+    random, now, known = Random(5), START, None
+    for number in range(120):
+        now += timedelta(minutes=random.choice([1, 30, 400]))
+        try:
+            ledger.append(random_entry(random, [f"s{n}" for n in range(6)], now))
+        except LedgerError:
+            continue
+        if number % 3 == 0:
+            known = ledger.standing(known)
+            same = {one.stay: (one.version, one.bed, one.record, one.hung_code) for one in ledger.beds()}
+            assert {one.stay: (one.version, one.bed, one.record, one.hung_code) for one in known.beds} == same

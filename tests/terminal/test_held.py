@@ -20,7 +20,7 @@ def away(ward, monkeypatch) -> Iterator[None]:
         raise LedgerUnreachable(AWAY)
 
     with monkeypatch.context() as patch:
-        for name in ("beds", "latest", "append", "history", "entries"):
+        for name in ("beds", "standing", "latest", "append", "history", "entries"):
             patch.setattr(ward.ledger, name, gone)
         yield
 

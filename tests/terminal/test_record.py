@@ -472,7 +472,7 @@ async def test_a_save_while_the_ledger_is_away_is_not_called_saved(opened, monke
     async with opened() as nurse:
         form = await open_bed(nurse, "01")
         await nurse.press("B", "u")
-        for name in ("append", "latest", "beds"):
+        for name in ("append", "latest", "beds", "standing"):
             monkeypatch.setattr(type(nurse.ward.ledger), name, away)
         await nurse.press("ctrl+s", "enter")
         assert nurse.app.screen is not form

@@ -37,7 +37,7 @@ def seen(bed: str, at: datetime, **facts: Any) -> Record:
 
 def sent(ward: Ward, since: datetime) -> dict[str, Json]:
     """What goes to a server, by address; each valid by the official schema."""
-    bundle = json.loads(fhir_since_text(ward, None, since, transaction=True))
+    bundle = json.loads("".join(fhir_since_text(ward, None, since, transaction=True)))
     assert [error.message[:200] for error in OFFICIAL.iter_errors(bundle)] == []
     assert problems(bundle) == []
     urls = [entry["request"]["url"] for entry in bundle["entry"]]

@@ -24,7 +24,7 @@ class Away:
 
     def __getattr__(self, name: str) -> Any:
         found = getattr(self.ledger, name)
-        if self.gone and name in {"append", "beds", "latest", "history"}:
+        if self.gone and name in {"append", "beds", "standing", "latest", "history"}:
             raise LedgerUnreachable("The server does not answer.")
         return found
 

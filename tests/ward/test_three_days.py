@@ -194,7 +194,7 @@ def check(unit: Unit) -> None:
     """Every open hazard is on the plan, and every page and format says what the board says."""
     views = unit.ward.board()
     assert [view.bed for view in views] == list(BEDS)
-    lines = [json.loads(line) for line in line_text(unit.ward, views).splitlines()]
+    lines = [json.loads(line) for line in line_text(unit.ward, views)]
     told = {line.bed: line for line in unit.ward.handoff().beds}
     scheme, policy, now = unit.ward.settings.scheme, unit.ward.policy, unit.ward.now
     for view, line in zip(views, lines, strict=True):

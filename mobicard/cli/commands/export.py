@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import click
@@ -60,12 +61,13 @@ def command(
     kind = _kind(kinds, since, beds)
     if out is not None and out.exists() and not force:
         raise Refused(f"{out} is there already; choose another name, or --force to replace it")
-    text = _fixed(kind) or _unit(station, kind, beds, since)
+    fixed = _fixed(kind)
+    pieces = iter([fixed]) if fixed else _unit(station, kind, beds, since)
     if out is None:
-        sys.stdout.write(text)
+        sys.stdout.writelines(pieces)
         return
     out.parent.mkdir(parents=True, exist_ok=True)
-    write_private(out, text.encode())
+    write_private(out, (piece.encode() for piece in pieces))
     click.echo(out)
 
 
@@ -98,7 +100,7 @@ def _fixed(kind: str) -> str | None:
     return json.dumps(said, indent=2, ensure_ascii=False) + "\n"
 
 
-def _unit(station: Station, kind: str, beds: tuple[str, ...], since: str | None) -> str:
+def _unit(station: Station, kind: str, beds: tuple[str, ...], since: str | None) -> Iterator[str]:
     if kind == "ledger":
         from mobicard.ward.reader.exporting import ledger_lines
 
@@ -116,7 +118,7 @@ def _unit(station: Station, kind: str, beds: tuple[str, ...], since: str | None)
     return _written(ward, kind, views, since)
 
 
-def _written(ward: Ward, kind: str, views: list[BedView], since: str | None) -> str:
+def _written(ward: Ward, kind: str, views: list[BedView], since: str | None) -> Iterator[str]:
     from mobicard.ward.reader import exporting
     from mobicard.ward.reader.since import since_of
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict, replace
+from datetime import datetime
 from pathlib import Path
 
 import click
@@ -80,15 +81,22 @@ def verify(ctx: click.Context, known: str | None, witness: Path | None, as_json:
 @command.command()
 @bed_option(help="Only the stays that were ever in this bed.")
 @click.option("--person", metavar="INITIALS", help="Only what this person did.")
+@click.option(
+    "--since",
+    type=click.DateTime(["%Y-%m-%d", "%Y-%m-%dT%H:%M"]),
+    help="Only what was done then or later: with --bed or --person it reads no more than that.",
+)
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
-def audit(station: Station, bed: str | None, person: str | None, as_json: bool) -> None:
+def audit(
+    station: Station, bed: str | None, person: str | None, since: datetime | None, as_json: bool
+) -> None:
     """List who saw, recorded, printed, overrode what, and when, in the order saved."""
     from mobicard.ward.reader.audit import audit as audit_of
 
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     ward.looked("audit", bed or person or "")
-    lines = [line for line in audit_of(ward, bed) if person is None or line.by == person.strip().upper()]
+    lines = audit_of(ward, bed, person.strip().upper() if person else None, since)
     told = (
         f"{line.at:%Y-%m-%d %H:%M}  {line.by:<12} {line.did:<15} {line.bed:<10} {line.says}" for line in lines
     )

@@ -20,6 +20,8 @@ WORK = 0.5
 """The solver's own count of work for each second of the limit: below what an idle core does."""
 SMALL = 700
 """Most yes-or-no choices of who goes where for which everything is solved at once."""
+LARGE = 6000
+"""Choices from which on no model of the whole with names is built: that alone would outlast the limit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +51,14 @@ def solve(grid: Grid, first: Mapping[int, Seat], limit_s: float) -> Solved:
     1. Times only, people as a number: the least waiting and the least peak any plan can have.
     2. People for those times. 3. Stretch after stretch of the shift planned anew while it helps.
     4. Where it is small, everything at once, begun at the best plan so far.
-    Raises ImportError without the extra ``solver``.
+    Where it is large, 3 comes first, corridor by corridor, then 1. The building of the models counts; what is
+    reached by then is the answer. Raises ImportError without the extra ``solver``.
     """
     clock, weights = _Clock(limit_s), Weights.of(grid)
+    if is_large(grid):
+        best = _by_stretches(grid, weights, dict(first), clock, 0.4)
+        least = _least(grid, best, clock)
+        return _solved(grid, weights, best, least, least.floor(weights), clock)
     least = _least(grid, first, clock)
     floor = least.floor(weights)
     best = dict(first)
@@ -68,6 +75,17 @@ def solve(grid: Grid, first: Mapping[int, Seat], limit_s: float) -> Solved:
         whole.hint(best)
         found, bound = _named(whole, clock, 1.0)
         best, floor = _better(grid, weights, best, found), max(floor, bound)
+    return _solved(grid, weights, best, least, floor, clock)
+
+
+def is_large(grid: Grid) -> bool:
+    """Whether one model of who goes where would take longer to build than there is time."""
+    return len(grid.jobs) * len(grid.staff) >= LARGE
+
+
+def _solved(
+    grid: Grid, weights: Weights, best: dict[int, Seat], least: _Least, floor: int, clock: _Clock
+) -> Solved:
     best = _filled(grid, weights, best)
     value = _value(grid, best, weights)
     return Solved(best, value, min(floor, value), least.waiting_bound, least.peak_bound, clock.out)
@@ -89,9 +107,10 @@ class _Clock:
         """Wall-clock seconds left, at most half as much again as this part of the whole."""
         return max(0.0, min(self.end - monotonic(), 1.5 * part * self.whole))
 
-    def goes_on(self) -> bool:
-        """Whether there is time to build and solve one more small model."""
-        return self.left > 0.2 * self.limit and self.seconds() > 0.1 * self.whole
+    def goes_on(self, leave: float = 0.1) -> bool:
+        """Whether there is time to build and solve one more small model, and to leave this part of it."""
+        self.out = self.out or self.seconds() <= leave * self.whole
+        return self.left > 0.2 * self.limit and self.seconds() > leave * self.whole
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,27 +198,39 @@ def _around_what_is_kept(
     return _better(grid, weights, best, _named(model, clock, 0.3)[0])
 
 
-def _by_stretches(grid: Grid, weights: Weights, best: dict[int, Seat], clock: _Clock) -> dict[int, Seat]:
+def _by_stretches(
+    grid: Grid, weights: Weights, best: dict[int, Seat], clock: _Clock, leave: float = 0.1
+) -> dict[int, Seat]:
     """Plan one stretch of the shift anew, the rest held, then the next, until a round gains nothing."""
     width = 180 // grid.policy.grid_min
     if grid.slots <= width:
         return best
-    while clock.goes_on():
+    while clock.goes_on(leave):
         before = _value(grid, best, weights)
-        for start in range(0, grid.slots, width // 2):
-            free = {
-                n for n, job in enumerate(grid.jobs) if start <= (job.low + job.high) // 2 < start + width
-            }
-            free |= {grid.partner[n] for n in free if n in grid.partner}
-            if not clock.goes_on() or not free:
-                continue
+        for free in _stretches(grid, best, width):
+            if not clock.goes_on(leave):
+                break
             held = {n: seat for n, seat in best.items() if n not in free}
             part = Named(grid, weights, held=held, free=free)
             part.hint(best)
-            best = _better(grid, weights, best, _named(part, clock, 0.05)[0])
+            best = _better(grid, weights, best, _named(part, clock, 0.15 if is_large(grid) else 0.05)[0])
         if _value(grid, best, weights) >= before:
             break
     return best
+
+
+def _stretches(grid: Grid, best: Mapping[int, Seat], width: int) -> list[set[int]]:
+    """Jobs to plan anew together: stretch after stretch; where large each corridor's, most waiting first."""
+    parts = grid.corridors if is_large(grid) else (frozenset(range(len(grid.jobs))),)
+    found = []
+    for start in range(0, grid.slots, width // 2):
+        now = {n for n, job in enumerate(grid.jobs) if start <= (job.low + job.high) // 2 < start + width}
+        found += [
+            free | {grid.partner[n] for n in free if n in grid.partner} for free in map(now.__and__, parts)
+        ]
+    if len(parts) > 1:
+        found.sort(key=lambda free: -sum(grid.jobs[n].move.waits_last for n in free - best.keys()))
+    return [free for free in found if free]
 
 
 def _filled(grid: Grid, weights: Weights, best: dict[int, Seat]) -> dict[int, Seat]:

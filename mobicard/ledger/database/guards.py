@@ -6,6 +6,7 @@ import re
 
 from sqlalchemy import Connection, create_engine, text
 
+from mobicard.ledger.database.found import POSTGRES_FOUND
 from mobicard.ledger.database.schema import (
     POSTGRES_PURGE,
     POSTGRES_RECEIPTS,
@@ -18,6 +19,7 @@ from mobicard.ledger.staff.visit_numbers import VISIT_FUNCTION
 
 _TRIGGERS = (
     "entry_checked",
+    "entry_found",
     "entry_in_order",
     "entry_kept",
     "entry_never",
@@ -86,7 +88,7 @@ def _server_as_made() -> dict[str, str]:
 def _server_functions() -> dict[str, str]:
     """The last text given to each function."""
     said = (*POSTGRES_TRIGGERS, *POSTGRES_PURGE, *SIGN_IN_FUNCTIONS, *CHECKS, *SIGN_IN_IN_TWO)
-    said += (*POSTGRES_RECEIPTS, *VISIT_FUNCTION, *AUTHORS, *SESSIONS_END)
+    said += (*POSTGRES_RECEIPTS, *VISIT_FUNCTION, *AUTHORS, *SESSIONS_END, *POSTGRES_FOUND)
     found = (_FUNCTION.search(one) for one in said)
     return {one[1]: one[2] for one in found if one and one[1] != "mobicard_sign_in"}
 

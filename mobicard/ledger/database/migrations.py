@@ -12,6 +12,7 @@ from sqlalchemy.engine import URL
 
 from mobicard.ledger.appending import hold_writers
 from mobicard.ledger.database.engine import missing, shown
+from mobicard.ledger.database.found import INDEXES, POSTGRES_FOUND, SQLITE_FOUND, TABLES, found_in
 from mobicard.ledger.database.schema import (
     FIRST_TABLES,
     POSTGRES_PURGE,
@@ -69,8 +70,12 @@ def _fourth(connection: Connection) -> None:
         run_all(connection, CHECKS + SIGN_IN_IN_TWO)
 
 
-def _fifth(_connection: Connection) -> None:
-    """5: kept free for a change made beside this one."""
+def _fifth(connection: Connection) -> None:
+    """5: what a stay is found by, the cards that hang, and indexes: a look-up costs the same after years."""
+    metadata.create_all(connection, tables=TABLES)
+    run_all(connection, INDEXES)
+    found_in(connection).put(connection)
+    run_all(connection, POSTGRES_FOUND if _on_server(connection) else SQLITE_FOUND)
 
 
 def _sixth(connection: Connection) -> None:

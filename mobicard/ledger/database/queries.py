@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, and_, func, or_, select
+from sqlalchemy import Connection, Row, Select, and_, or_, select, union_all
 
 from mobicard.ledger.database.schema import entry, receipt, slot, stay
 from mobicard.ledger.entry import GAP, KEEPING_KINDS, OFFICE, RECEIVED, Entry, body_from, time_text
@@ -100,10 +100,13 @@ def of_stays(stays: Sequence[str], at: datetime | None = None) -> Select[Any]:
     return query if at is None else query.where(entry.c.at <= time_text(at))
 
 
-def newest_now() -> Select[Any]:
-    """The newest entry of each kind, for each stay that holds a bed."""
-    held = slot.join(stay, stay.c.stay == slot.c.stay).join(entry, entry.c.seq == slot.c.seq)
-    return select(entry).select_from(held).where(stay.c.bed.is_not(None), entry.c.kind.not_in(RECENT_KINDS))
+def newest_now(stays: Sequence[str] | None = None) -> Select[Any]:
+    """The newest entry of each kind, for each stay that holds a bed, or for those of these that do."""
+    here = select(stay.c.stay).where(stay.c.bed >= "")  # not null, said so that the index is walked
+    if stays is not None:
+        here = here.where(stay.c.stay.in_(stays))
+    newest = select(entry).join(slot, entry.c.seq == slot.c.seq).where(slot.c.stay.in_(here))
+    return newest.where(entry.c.kind.not_in(RECENT_KINDS))
 
 
 def newest_at(at: datetime) -> Select[Any]:
@@ -113,12 +116,15 @@ def newest_at(at: datetime) -> Select[Any]:
     """
     moment = time_text(at)
     older = entry.alias("older")
+    # Two questions, so that each walks its index: joined with an "or", a database reads every stay there was.
+    still = select(stay.c.stay).where(stay.c.closed_at.is_(None), stay.c.opened_at <= moment)
+    since = select(stay.c.stay).where(stay.c.closed_at >= moment, stay.c.opened_at <= moment)
+    there = union_all(still, since)
     kinds = (
-        select(stay.c.stay, entry.c.kind)
-        .join(slot, slot.c.stay == stay.c.stay)
+        select(slot.c.stay, entry.c.kind)
         .join(entry, entry.c.seq == slot.c.seq)
-        .where(stay.c.opened_at <= moment, func.coalesce(stay.c.closed_at, moment) >= moment)
-        .where(entry.c.kind.not_in(RECENT_KINDS + KEEPING_KINDS), stay.c.stay != OFFICE)
+        .where(slot.c.stay.in_(there), slot.c.stay != OFFICE)
+        .where(entry.c.kind.not_in(RECENT_KINDS + KEEPING_KINDS))
         .distinct()
         .subquery()
     )
@@ -144,9 +150,11 @@ def last_at(connection: Connection) -> datetime:
     return last
 
 
-def recent(at: datetime) -> Select[Any]:
-    """Ticks and reads of the last day and a half before a time."""
+def recent(at: datetime, stays: Sequence[str] | None = None) -> Select[Any]:
+    """Ticks and reads of the last day and a half before a time, of all stays or of these."""
     query = select(entry).where(entry.c.kind.in_(RECENT_KINDS)).order_by(entry.c.seq)
+    if stays is not None:
+        query = query.where(entry.c.stay.in_(stays))
     return query.where(entry.c.at <= time_text(at), entry.c.at >= time_text(at - RECENT))
 
 

@@ -13,6 +13,7 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
 from mobicard.ledger.database.faults import said
 from mobicard.ledger.database.filekind import FORMAT, FileKind, kind_of
+from mobicard.ledger.database.found import found, hanging
 from mobicard.ledger.database.migrations import CURRENT
 from mobicard.ledger.database.queries import PAGE, in_order, with_receipts
 from mobicard.ledger.database.schema import chain, entry, info, person, purged, receipt, slot, stay
@@ -157,7 +158,7 @@ def _take_all(connection: Connection, path: Path) -> int:
     if expected is None:
         raise LedgerDamaged(f"{path} is empty: it is no export of a ledger. Nothing was changed.")
     gone = select(entry.c.stay).join(purged, purged.c.seq == entry.c.seq)
-    for beside in (slot, stay):
+    for beside in (slot, found, hanging, stay):
         connection.execute(delete(beside).where(beside.c.stay.in_(gone)))
     if count != expected:
         raise LedgerDamaged(f"{path} ends too early: {count} of {expected} entries. Nothing was changed.")

@@ -19,6 +19,7 @@ from pathlib import Path
 from sqlalchemy import Connection, delete, insert, select, update
 
 from mobicard.ledger import appending
+from mobicard.ledger.database.found import found, hanging
 from mobicard.ledger.database.schema import entry, purged, receipt, slot, stay
 from mobicard.ledger.entry import OFFICE, Entry, NewEntry, digest_of, time_text
 from mobicard.ledger.errors import LedgerFull, LedgerReadOnly, LedgerRefused, NotAllowed
@@ -135,5 +136,5 @@ def _empty(connection: Connection, stays: Sequence[str]) -> None:
     digests = [{"seq": row.seq, "digest": digest_of(row.body)} for row in there]
     connection.execute(insert(purged), digests)
     connection.execute(update(entry).where(entry.c.stay.in_(stays), entry.c.body != "").values(body=""))
-    connection.execute(delete(slot).where(slot.c.stay.in_(stays)))
-    connection.execute(delete(stay).where(stay.c.stay.in_(stays)))
+    for beside in (slot, found, hanging, stay):
+        connection.execute(delete(beside).where(beside.c.stay.in_(stays)))

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from pydantic import ValidationError
-from sqlalchemy import Connection, Row, delete, func, select, text
+from sqlalchemy import Connection, Row, Table, delete, func, select, text
 
+from mobicard.ledger.database.found import TABLES, Found, found, found_in, hanging
 from mobicard.ledger.database.guards import odd_guards
 from mobicard.ledger.database.queries import in_order, odd_types
 from mobicard.ledger.database.schema import chain, entry, info, person, purged, receipt, slot, stay
@@ -57,7 +58,7 @@ def walk(
     digests = {row.seq: row.digest for row in connection.execute(select(purged))}
     emptied: dict[str, Row[Any]] = {}
     expected: dict[str, Kept] = {}
-    seq, prev, seen = 0, FIRST_PREV, False
+    names, seq, prev, seen = Found(), 0, FIRST_PREV, False
     for row in in_order(connection):
         kept = expected.setdefault(row.stay, Kept())
         wrong = _wrong(row, seq, prev, kept.version, digests)
@@ -68,6 +69,7 @@ def walk(
         if body is None:
             return _broken(row, seq - 1, row.prev, "what it says is no JSON object")
         kept.take(row, body)
+        names.take(row, body)
         seen = seen or known == (seq, prev)
         if row.body == "":
             emptied.setdefault(row.stay, row)
@@ -82,7 +84,7 @@ def walk(
         or _not_as_known(report, known, seen)
         or _odd_person(report, connection, bound=bound)
         or _odd_limits(report, connection)
-        or _odd_beside(report, connection, expected)
+        or _odd_beside(report, connection, expected, names, (found, hanging) if digests else TABLES)
         or _odd_receipts(report, connection)
         or _odd_guards(report, connection)
         or report
@@ -183,16 +185,21 @@ def _emptied_unsaid(report: VerifyReport, emptied: Mapping[str, Row[Any]]) -> Ve
 
 
 def _odd_beside(
-    report: VerifyReport, connection: Connection, expected: Mapping[str, Kept]
+    report: VerifyReport,
+    connection: Connection,
+    expected: Mapping[str, Kept],
+    names: Found,
+    tables: Iterable[Table],
 ) -> VerifyReport | None:
-    """The stay and slot tables against what the entries say; they are only kept, never believed over them."""
+    """What is kept beside the entries against what they say; it is only kept, never believed over them."""
     odd = odd_stays(connection, expected)
+    says = f"The board's table is not as the entries say ({len(odd)} stays)"
     if not odd:
+        names.only(expected.keys())
+        says = "What finds a card or a bed again is not as the entries say"
+    if not odd and not names.odd(connection, tables):
         return None
-    return _failed(
-        report,
-        f"The board's table is not as the entries say ({len(odd)} stays); rebuild it. No entry is lost.",
-    )
+    return _failed(report, f"{says}; rebuild it. No entry is lost.")
 
 
 def _odd_receipts(report: VerifyReport, connection: Connection) -> VerifyReport | None:
@@ -219,7 +226,7 @@ def _odd_guards(report: VerifyReport, connection: Connection) -> VerifyReport | 
 
 
 def rebuild(ledger: StaffedStore) -> int:
-    """Make the stay and slot tables anew from the entries alone, all or nothing; gives the number of stays.
+    """Make what is kept beside the entries anew from them alone, all or nothing; gives the number of stays.
 
     Raises NotAllowed on a server unless this login owns the ledger.
     """
@@ -237,6 +244,7 @@ def rebuild(ledger: StaffedStore) -> int:
         ).all():
             for statement in replay_statements(connection.dialect.name):
                 connection.execute(text(statement), row._asdict())
+        found_in(connection).put(connection)
         return len(connection.execute(select(stay.c.stay)).all())
 
 

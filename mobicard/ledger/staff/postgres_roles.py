@@ -13,6 +13,7 @@ import re
 
 from sqlalchemy import Connection, text
 
+from mobicard.ledger.database.found import TABLES
 from mobicard.ledger.database.migrations import run_all
 from mobicard.ledger.database.server_checks import SIGNED_IN_READ_RECEIPTS
 from mobicard.ledger.database.store import Store
@@ -34,6 +35,7 @@ _SERVERS_OWN = {"person", "limits", "sign_in", "sign_in_refused"}
 """Kinds that only the server's own functions write, with what they tell of."""
 
 _ALL = ", ".join(f"mobicard_{role}" for role in ROLES)
+_KEPT = ", ".join(one.name for one in TABLES)
 _SIGNED_IN = "(SELECT mobicard_role()) IS NOT NULL"
 _KEEPER = "(SELECT mobicard_role()) = 'keeper'"
 
@@ -72,9 +74,9 @@ def make_login(ledger: Store, name: str, password: str, *roles: str) -> None:
 def _grants() -> tuple[str, ...]:
     return (
         f"GRANT USAGE ON SCHEMA public TO {_ALL}",
-        "REVOKE ALL ON entry, stay, slot, chain, ledger_info, person, session, purged, receipt "
-        f"FROM {_ALL}, PUBLIC",
-        f"GRANT SELECT ON entry, stay, slot, chain TO {_ALL}",
+        "REVOKE ALL ON entry, stay, slot, chain, ledger_info, person, session, purged, receipt, "
+        f"{_KEPT} FROM {_ALL}, PUBLIC",
+        f"GRANT SELECT ON entry, stay, slot, chain, {_KEPT} TO {_ALL}",
         f"GRANT INSERT ON entry TO {_ALL}",
         f"GRANT SELECT (name, value) ON ledger_info TO {_ALL}",
         "GRANT SELECT ON purged TO mobicard_keeper",
@@ -100,7 +102,7 @@ def _policies(connection: Connection) -> None:
         connection,
         [
             f"ALTER TABLE {name} ENABLE ROW LEVEL SECURITY"
-            for name in ("entry", "stay", "slot", "person", "ledger_info")
+            for name in ("entry", "stay", "slot", "person", "ledger_info", *(one.name for one in TABLES))
         ]
         + list(SIGNED_IN_READ_RECEIPTS),
     )
@@ -114,6 +116,10 @@ def _reading() -> tuple[str, ...]:
         f"(stay <> '{OFFICE}' OR kind = 'day_plan' OR {_KEEPER} OR \"by\" = (SELECT mobicard_initials())))",
         f"CREATE POLICY mobicard_stay_read ON stay FOR SELECT TO {_ALL} USING ({_SIGNED_IN})",
         f"CREATE POLICY mobicard_slot_read ON slot FOR SELECT TO {_ALL} USING ({_SIGNED_IN})",
+        *(
+            f"CREATE POLICY mobicard_{one.name}_read ON {one.name} FOR SELECT TO {_ALL} USING ({_SIGNED_IN})"
+            for one in TABLES
+        ),
         f"CREATE POLICY mobicard_person_read ON person FOR SELECT TO {_ALL} USING ({_SIGNED_IN})",
         f"CREATE POLICY mobicard_info_read ON ledger_info FOR SELECT TO {_ALL} "
         "USING (name NOT IN ('pepper', 'visit_key'))",

@@ -22,6 +22,7 @@ from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.looks import safe
 from mobicard.terminal.messages import BedSaved, BoardRead, LedgerChanged, ReadFailed
 from mobicard.terminal.order_ends import ask_orders
+from mobicard.terminal.widgets.held_line import HeldLine
 from mobicard.ward import BedView
 
 
@@ -168,6 +169,7 @@ class Board(BoardActs):
         self.read_ledger()
 
     def on_board_read(self, message: BoardRead) -> None:
+        self.query_one(HeldLine).look()
         first, self.beds = not self.beds, message.beds
         self._fill()
         if self.ward.knows_who and self.ward.by != self._noted:

@@ -9,6 +9,9 @@ from mobicard.terminal.looks import safe
 from mobicard.terminal.station import station_of
 from mobicard.ward import Ward
 
+LOOK_S = 3
+"""Seconds between two looks at what is held; whatever reads the ledger tells it at once (``look``)."""
+
 RETRY_S = 15
 """Seconds between two tries to reach a ledger that is away."""
 
@@ -26,7 +29,7 @@ class HeldLine(Static):
 
     def on_mount(self) -> None:
         self.look()
-        self.set_interval(1, self.look)
+        self.set_interval(LOOK_S, self.look)
         self.set_interval(RETRY_S, self._try_again)
 
     def look(self) -> None:

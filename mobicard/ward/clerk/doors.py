@@ -27,8 +27,10 @@ class Doors:
     def jobs(self, *, changed_only: bool = True, beds: Iterable[str] | None = None) -> list[DoorJob]:
         """What the clerk has to do, door by door; cards of ended stays come first, to be taken down."""
         wanted = {bed.casefold() for bed in beds} if beds is not None else None
-        views, hanging = self._beds.board(), self._hanging()
-        jobs = _left_hanging(hanging, views) if wanted is None else []
+        views, hanging = self._beds.board(), self._beds.ledger.hanging()
+        jobs = [
+            job for job in _left_hanging(hanging, views) if wanted is None or job.bed.casefold() in wanted
+        ]
         for view in views:
             if wanted is not None and view.bed.casefold() not in wanted:
                 continue
@@ -68,9 +70,7 @@ class Doors:
         return [job.bed for job in jobs if job.hang and self._waits(job.stay, job.hang)]
 
     def _waits(self, stay: str, code: str) -> bool:
-        sent = [
-            e for e in self._beds.ledger.history(stay) if e.kind == "prepared" and e.body.get("code") == code
-        ]
+        sent = [e for e in self._beds.ledger.of_kinds([stay], ["prepared"]) if e.body.get("code") == code]
         return bool(sent) and bool(sent[-1].body.get("waits"))
 
     def confirm_hung(self, jobs: Sequence[DoorJob]) -> int:
@@ -100,11 +100,13 @@ class Doors:
 
         Raises WardRefused for one that the queue had not printed yet, unless somebody says it came out.
         """
-        prepared = list(self._beds.ledger.entries(kinds=["prepared"]))
-        if not prepared:
+        ledger = self._beds.ledger
+        last = next(ledger.newest_first("prepared"), None)
+        if last is None:
             raise WardRefused("no card has been printed yet, so none can be confirmed")
-        name = batch or str(prepared[-1].body["batch"])
-        found = [entry for entry in prepared if entry.body.get("batch") == name]
+        name = batch or str(last.body["batch"])
+        printed = ledger.of_kinds(ledger.stays_of("batch", name), ["prepared"])
+        found = [entry for entry in printed if entry.body.get("batch") == name]
         if any(entry.body.get("waits") for entry in found) and not came_out:
             raise WardRefused(
                 f"the queue had not printed batch {name} when it was sent: look at the printer; "
@@ -113,7 +115,7 @@ class Doors:
         codes = {entry.stay: str(entry.body["code"]) for entry in found}
         if not codes:
             raise WardRefused(f"no batch {name} was printed; `mobicard cards` names its batch when it prints")
-        views, hanging = self._beds.board(), self._hanging()
+        views, hanging = self._beds.board(), ledger.hanging()
         jobs = [
             replace(_job(view, hanging), hang=codes[view.stay])
             for view in views
@@ -128,16 +130,13 @@ class Doors:
         for view in views:
             if wanted in (view.door_code, view.plan.code):
                 return _current(view, wanted)
-        printed = [
-            e for e in self._beds.ledger.entries(kinds=["prepared", "hung"]) if e.body.get("code") == wanted
-        ]
-        stays = {e.stay for e in printed} or self._ever_had(wanted, views)
+        if not is_code(wanted):
+            return CodeAnswer("unknown", wanted, says=_slip(wanted, views))
+        stays = self._beds.ledger.stays_of("code", wanted) or self._ever_had(wanted, views)
         if stays:
-            return self._replaced(wanted, sorted(stays)[0])
-        if is_code(wanted):
-            says = "no card of this unit has carried this code: take it down and ask"
-            return CodeAnswer("unknown", wanted, says=says)
-        return CodeAnswer("unknown", wanted, says=_slip(wanted, views))
+            return self._replaced(wanted, stays[0])
+        says = "no card of this unit has carried this code: take it down and ask"
+        return CodeAnswer("unknown", wanted, says=says)
 
     def _replaced(self, code: str, stay: str) -> CodeAnswer:
         beds = self._beds
@@ -194,23 +193,13 @@ class Doors:
                 door = beds.door_card(plan, record, at)
                 yield entry, (door.code, plan.code), door.lasts or plan.valid_until
 
-    def _ever_had(self, code: str, views: Sequence[BedView]) -> set[str]:
+    def _ever_had(self, code: str, views: Sequence[BedView]) -> list[str]:
         """Stays whose plan once had this code though no print of it was noted (as a card made by hand)."""
-        return {
+        return [
             view.stay
             for view in views
             if any(code in found for _, found, _ in self._codes_over_time(view.stay))
-        }
-
-    def _hanging(self) -> dict[str, tuple[str, str]]:
-        """The card noted as hanging for each stay, with the bed whose door it hangs on."""
-        hanging: dict[str, tuple[str, str]] = {}
-        for entry in self._beds.ledger.entries(kinds=["hung", "taken_down"]):
-            if entry.kind == "hung":
-                hanging[entry.stay] = (str(entry.body["code"]), str(entry.body.get("bed", "")))
-            elif hanging.get(entry.stay, ("", ""))[0] == entry.body.get("code"):
-                hanging.pop(entry.stay, None)
-        return hanging
+        ]
 
     def _entry(self, job: DoorJob, kind: str, code: str) -> NewEntry:
         bed = job.take_down_at if kind == "taken_down" and job.take_down_at else job.bed

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -91,24 +91,49 @@ class AuditLine:
         return {**asdict(self), "at": self.at.isoformat(timespec="seconds"), "received": came}
 
 
-def audit(ward: Beds, bed: str | None = None) -> list[AuditLine]:
-    """Everything anyone did, in the order it was saved; of one bed, every stay that was ever in it.
+def audit(
+    ward: Beds, bed: str | None = None, person: str | None = None, since: datetime | None = None
+) -> list[AuditLine]:
+    """What anyone did, or this person, in the order it was saved; of one bed, every stay ever in it.
 
-    The office's entries (sign-in, staff list) go to a keeper; others see their own. Raises WardRefused when
-    no stay was ever in the bed, LedgerError.
+    ``since`` (ward time): only what was done then or later. The office's entries (sign-in, staff list) go to
+    a keeper; others see their own. Raises WardRefused when no stay was ever in the bed, LedgerError.
     """
+    if bed is None and person is None:
+        lines = _lines(ward, ward.ledger.entries())
+    else:
+        stays = set(ward.ledger.touched_by(person) if bed is None and person else _ever_in(ward, bed or ""))
+        if since is not None:
+            stays -= ward.ledger.ended_before(stays, ward.clock.utc_of(since))
+        some = ward.ledger.whole(stays, person)
+        lines = _lines(ward, some, ward.ledger.newest_before([entry.seq for entry in some]))
+    return [line for line in lines if person in (None, line.by) and (since is None or line.at >= since)]
+
+
+def _ever_in(ward: Beds, bed: str) -> list[str]:
+    """The stays that were ever in the bed, however it was written. Raises WardRefused when there is none."""
+    wanted = bed.strip().casefold()
+    written = [one for one in ward.ledger.beds_ever() if one.casefold() == wanted]
+    stays = [stay for one in written for stay in ward.ledger.stays_of("bed", one)]
+    if not stays:
+        raise WardRefused(f"no stay was ever in {bed}; `mobicard stay list` names the beds")
+    return stays
+
+
+def _lines(
+    ward: Beds, entries: Iterable[Entry], back: Mapping[int, datetime] | None = None
+) -> list[AuditLine]:
+    """A line an entry; ``back``: the newest time the whole ledger had seen, where these are not all."""
     beds: dict[str, str] = {}
     newest: datetime | None = None
-    ever: set[str] = set()
-    wanted = bed.strip().casefold() if bed else None
     lines = []
-    came = ward.ledger.receipts()
-    for entry, did in _with_overrides(ward.ledger.entries()):
+    came = ward.ledger.receipts(None if back is None else [entry.seq for entry in entries])
+    for entry, did in _with_overrides(entries):
         if entry.kind in {"admit", "move", "readmit", "record"} and (named := bed_of(entry.body)):
             beds[entry.stay] = named if entry.kind != "record" else beds.get(entry.stay, named)
         here = beds.get(entry.stay, "")
-        if here.casefold() == wanted:
-            ever.add(entry.stay)
+        if back is not None:
+            newest = back.get(entry.seq)
         if _may_see(ward, entry):
             at = ward.clock.ward_time(entry.at)
             received = came.get(entry.seq)
@@ -116,14 +141,10 @@ def audit(ward: Beds, bed: str | None = None) -> list[AuditLine]:
             told = ward.clock.ward_time(received) if received else None
             lines.append(AuditLine(entry.seq, at, entry.by, did, here, entry.stay, entry.version, says, told))
         newest = max(_true_time(entry), newest or _true_time(entry))
-    if wanted is None:
-        return lines
-    if not ever:
-        raise WardRefused(f"no stay was ever in {bed}; `mobicard stay list` names the beds")
-    return [line for line in lines if line.stay in ever]
+    return lines
 
 
-def _with_overrides(entries: Iterator[Entry]) -> Iterator[tuple[Entry, str]]:
+def _with_overrides(entries: Iterable[Entry]) -> Iterator[tuple[Entry, str]]:
     """Each entry and what was done; a record that sets or takes back a level is an override."""
     over: dict[str, object] = {}
     for entry in entries:

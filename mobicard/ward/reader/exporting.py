@@ -1,12 +1,14 @@
-"""The unit in open formats: FHIR, CSV, JSON lines, and the ledger itself."""
+"""The unit in open formats, piece by piece as it is written: FHIR, CSV, JSON lines, the ledger itself."""
 
 from __future__ import annotations
 
 import json
 import tempfile
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
+from textwrap import indent
+from typing import Any
 
 from mobicard.exchange.fhir.resources import FhirStay
 from mobicard.facts.refusal import PLAN_ID, RECORD_ID, named
@@ -14,7 +16,7 @@ from mobicard.ward.beds import Beds
 from mobicard.ward.views import BedView
 
 
-def fhir_text(ward: Beds, views: Sequence[BedView]) -> str:
+def fhir_text(ward: Beds, views: Sequence[BedView]) -> Iterator[str]:
     """One FHIR R4 Bundle of the beds as they stand, pseudonymous."""
     from mobicard.ward.reader.stay_told import as_it_stands
 
@@ -23,7 +25,7 @@ def fhir_text(ward: Beds, views: Sequence[BedView]) -> str:
 
 def fhir_since_text(
     ward: Beds, views: Sequence[BedView] | None, since: datetime | None, *, transaction: bool
-) -> str:
+) -> Iterator[str]:
     """A Bundle that takes back what does not hold any more, of these beds or (None) of all that changed."""
     from mobicard.ward.reader.stay_told import changed_since, whole_stay
 
@@ -36,17 +38,23 @@ def fhir_since_text(
 
 def _bundle(
     ward: Beds, stays: Iterable[FhirStay], *, since: datetime | None = None, transaction: bool = False
-) -> str:
-    from mobicard.exchange.fhir.bundle_out import to_bundle
+) -> Iterator[str]:
+    """The Bundle as ``json.dumps`` would write it; no more than one of its entries is held at a time."""
+    from mobicard.exchange.fhir.bundle_out import entries, head
 
-    bundle = to_bundle(
-        _noted(ward, stays),
-        timezone=ward.policy.shift.timezone,
-        made_at=None if transaction else ward.now,
-        transaction=transaction,
-        since=ward.clock.utc_of(since) if since else None,
-    )
-    return json.dumps(bundle, indent=2, ensure_ascii=False) + "\n"
+    zone = ward.policy.shift.timezone
+    made_at = None if transaction else ward.now
+    yield _spelled(head(timezone=zone, made_at=made_at, transaction=transaction)).removesuffix("\n}")
+    before = ',\n  "entry": [\n'
+    start = ward.clock.utc_of(since) if since else None
+    for entry in entries(_noted(ward, stays), timezone=zone, transaction=transaction, since=start):
+        yield before + indent(_spelled(entry), "    ")
+        before = ",\n"
+    yield "\n  ]\n}\n" if before == ",\n" else ',\n  "entry": []\n}\n'
+
+
+def _spelled(said: Mapping[str, Any]) -> str:
+    return json.dumps(said, indent=2, ensure_ascii=False)
 
 
 def _noted(ward: Beds, stays: Iterable[FhirStay]) -> Iterator[FhirStay]:
@@ -58,32 +66,25 @@ def _noted(ward: Beds, stays: Iterable[FhirStay]) -> Iterator[FhirStay]:
     ward.seen(*told)
 
 
-def csv_text(ward: Beds, views: Sequence[BedView]) -> str:
+def csv_text(ward: Beds, views: Sequence[BedView]) -> Iterator[str]:
     """The unit's state for a spreadsheet, safe against formulas."""
-    from mobicard.exchange.csv_out import unit_csv
+    from mobicard.exchange.csv_out import csv_lines
 
     words = {level: look.word for level, look in ward.settings.scheme.looks.items()}
-    return unit_csv([(view.record, view.plan) for view in views], words=words).decode("utf-8")
+    return csv_lines(((view.record, view.plan) for view in views), words)
 
 
-def line_text(ward: Beds, views: Sequence[BedView]) -> str:
+def line_text(_ward: Beds, views: Sequence[BedView]) -> Iterator[str]:
     """One JSON line a bed: its record and its plan."""
-    lines = (
-        json.dumps(
-            {
-                "record": named(RECORD_ID, view.record.as_json()),
-                "plan": named(PLAN_ID, view.plan.as_json()),
-            },
-            ensure_ascii=False,
-        )
-        for view in views
-    )
-    return "".join(f"{line}\n" for line in lines)
+    for view in views:
+        record, plan = named(RECORD_ID, view.record.as_json()), named(PLAN_ID, view.plan.as_json())
+        yield json.dumps({"record": record, "plan": plan}, ensure_ascii=False) + "\n"
 
 
-def ledger_lines(ward: Beds) -> str:
+def ledger_lines(ward: Beds) -> Iterator[str]:
     """Every entry as JSON lines to read elsewhere, the staff list without what PINs were made into."""
     with tempfile.TemporaryDirectory(prefix="mobicard-") as folder:
         path = Path(folder) / "ledger.jsonl"
         ward.ledger.export_jsonl(path, secrets=False)
-        return path.read_text(encoding="utf-8")
+        with path.open(encoding="utf-8") as lines:
+            yield from lines

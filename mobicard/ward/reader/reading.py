@@ -34,11 +34,11 @@ def handoff_of(beds: Beds, assignment: str | None, since: datetime | None = None
 
 
 def levels_over_stay(beds: Beds, stays: Collection[str]) -> Mapping[str, tuple[tuple[datetime, Level], ...]]:
-    """Level at each assessment of these stays, oldest first, in one pass over the ledger."""
+    """Level at each assessment of these stays, oldest first."""
     courses: dict[str, list[tuple[datetime, Level]]] = defaultdict(list)
-    for entry in beds.ledger.entries(kinds=ASSESSING):
+    for entry in beds.ledger.of_kinds(stays, ASSESSING):
         facts = entry.body.get("record")
-        if entry.stay not in stays or not isinstance(facts, Mapping):
+        if not isinstance(facts, Mapping):
             continue
         try:
             record = read_record(facts)

@@ -1,0 +1,189 @@
+"""What grows with the history behind a unit, and what with its beds: one table, made anew by one command.
+
+    python -m tests.bench.scale [--days 30 180 1095] [--keep FOLDER] [--tree OTHER_CHECKOUT]
+
+Each command is a process of its own; its processor time (user and system) and largest memory are the
+kernel's figures. The exponent is the slope of processor time over entries, both as logarithms, with the
+command's floor (``--help``) taken off: 0 costs the same however long the history, 1 doubles with it. CI never
+times. ``--keep`` keeps the ledgers (a million entries take some minutes); ``--tree`` runs another checkout's
+program on copies of them, for a before and after.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+import os
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+from mobicard.ledger import Ledger
+from tests.bench.history import fill
+
+NOW = "2026-03-02T12:30"
+HERE = Path(__file__).parents[2]
+
+
+@dataclass(frozen=True)
+class Cost:
+    """Processor seconds and largest memory (MB) of one run."""
+
+    seconds: float
+    mb: float
+
+
+def cost(tree: Path, *words: str, times: int = 3) -> Cost:
+    """The middle of so many runs of ``mobicard`` with these words."""
+    runs = [_one(tree, words) for _ in range(times)]
+    return Cost(statistics.median(run.seconds for run in runs), max(run.mb for run in runs))
+
+
+def _one(tree: Path, words: tuple[str, ...]) -> Cost:
+    ran, status = _run([sys.executable, "-m", "mobicard", *words], tree)
+    if status and "check" not in words:
+        raise SystemExit(f"{' '.join(words)} ended with {status}")
+    return ran
+
+
+def _run(words: list[str], tree: Path) -> tuple[Cost, int]:
+    environment = {**os.environ, "PYTHONPATH": str(tree), "MOBICARD_NOW": NOW, "TZ": "UTC"}
+    program = subprocess.Popen(words, cwd=tree, env=environment, stdout=subprocess.DEVNULL)
+    _, status, used = os.wait4(program.pid, 0)
+    return Cost(used.ru_utime + used.ru_stime, used.ru_maxrss / 1024), status
+
+
+def slope(entries: list[int], seconds: list[float], floor: float) -> float:
+    """Least squares through the logarithms; what is left of the floor is never taken as nothing."""
+    xs = [math.log(one) for one in entries]
+    ys = [math.log(max(one - floor, 0.01)) for one in seconds]
+    middle = statistics.fmean(xs)
+    return sum((x - middle) * y for x, y in zip(xs, ys, strict=True)) / sum((x - middle) ** 2 for x in xs)
+
+
+def questions(ledger: Path, code: str, out: Path) -> dict[str, tuple[str, ...]]:
+    """What is asked of each ledger."""
+    at = ("--ledger", str(ledger), "--by", "JN")
+    return {
+        "board (stay list)": (*at, "stay", "list"),
+        "check a code": (*at, "check", code),
+        "handoff, HTML": (*at, "handoff", "--format", "html", "--out", str(out)),
+        "cards --changed, HTML": (*at, "cards", "--changed", "--format", "html", "--out", str(out)),
+        "audit of a bed, all": (*at, "ledger", "audit", "--bed", "1W-05"),
+        "audit of a bed, a month": (*at, "ledger", "audit", "--bed", "1W-05", "--since", "2026-02-02"),
+    }
+
+
+def made(folder: Path, days: int, beds: int) -> Path:
+    """The ledger with so many days behind it, made where it is not there yet."""
+    path = folder / f"d{days}.sqlite"
+    if not path.exists():
+        with Ledger.open(path) as ledger:
+            fill(ledger, beds, days)
+    return path
+
+
+def history(folder: Path, days: list[int], tree: Path, beds: int = 24) -> None:
+    """The exponents in history."""
+    entries, table = [], dict[str, list[Cost]]()
+    floor = cost(tree, "--help")
+    for number in days:
+        kept = made(folder, number, beds)
+        with tempfile.TemporaryDirectory(dir=folder) as place:
+            ledger = Path(place) / "ledger.sqlite"
+            shutil.copy(kept, ledger)
+            cost(tree, "--ledger", str(ledger), "--by", "JN", "stay", "list", times=1)  # moved to its schema
+            code, count = a_code(ledger)
+            entries.append(count)
+            for name, words in questions(ledger, code, Path(place) / "out").items():
+                table.setdefault(name, []).append(cost(tree, *words))
+    print(f"entries: {', '.join(f'{one:,}' for one in entries)}; floor (--help) {floor.seconds:.2f} s")
+    for name, costs in table.items():
+        exponent = slope(entries, [one.seconds for one in costs], floor.seconds)
+        told = "  ".join(f"{one.seconds:6.2f} s {one.mb:4.0f} MB" for one in costs)
+        ratio = costs[-1].seconds / costs[0].seconds
+        print(f"{name:24} {told}   last over first {ratio:5.1f}   exponent {exponent:5.2f}", flush=True)
+
+
+def floors(tree: Path, folder: Path) -> None:
+    """Start-up, as a ratio over importing the libraries of each command."""
+    ledger = made(folder, 30, 24)
+    with tempfile.TemporaryDirectory(dir=folder) as place:
+        copy = shutil.copy(ledger, Path(place) / "ledger.sqlite")
+        cost(tree, "--ledger", str(copy), "--by", "JN", "stay", "list", times=1)
+        few = "import click, pydantic\nclass A(pydantic.BaseModel):\n    x: int"
+        for name, libraries, words in (
+            ("--help", few, ("--help",)),
+            ("plan FILE", few, ("plan", "examples/03-hip-day-two.json")),
+            ("check", f"import sqlalchemy\n{few}", ("--ledger", str(copy), "check", "7Q4MKD")),
+        ):
+            floor, here = _python(libraries), cost(tree, *words)
+            print(f"{name:24} {here.seconds:.2f} s   over its libraries {here.seconds / floor:.1f}")
+
+
+def _python(code: str) -> float:
+    return statistics.median(_run([sys.executable, "-c", code], HERE)[0].seconds for _ in range(3))
+
+
+def exports(tree: Path, folder: Path, sizes: tuple[int, ...] = (24, 600, 2000)) -> None:
+    """Largest memory of each export, over its smallest unit's."""
+    for kind in ("--fhir", "--csv", "--lines"):
+        told = []
+        for beds in sizes:
+            ledger = folder / f"b{beds}.sqlite"
+            if not ledger.exists():
+                with Ledger.open(ledger) as new:
+                    fill(new, beds, 1)
+            told.append(cost(tree, "--ledger", str(ledger), "--by", "JN", "export", kind, times=1).mb)
+        says = "  ".join(f"{beds} beds {mb:4.0f} MB" for beds, mb in zip(sizes, told, strict=True))
+        print(f"export {kind:17} {says}   last over first {told[-1] / told[0]:.1f}", flush=True)
+
+
+def idle(folder: Path, seconds: float = 10.0) -> None:
+    """Wake-ups a second of a station that only watches: the kernel's voluntary switches."""
+    code = (
+        "import resource, sys, threading; from mobicard.ledger import Ledger\n"
+        "stop = threading.Event(); ledger = Ledger.open(sys.argv[1]); seconds = float(sys.argv[2])\n"
+        "watcher = threading.Thread(target=ledger.watch, args=(print, stop)); watcher.start()\n"
+        "before = resource.getrusage(resource.RUSAGE_SELF).ru_nvcsw; stop.wait(seconds)\n"
+        "after = resource.getrusage(resource.RUSAGE_SELF).ru_nvcsw; stop.set()\n"
+        "print((after - before) / seconds)"
+    )
+    words = [sys.executable, "-c", code, str(made(folder, 30, 24)), str(seconds)]
+    ran = subprocess.run(words, capture_output=True, text=True, check=True, cwd=HERE)
+    print(f"idle watcher             {float(ran.stdout):.1f} wake-ups a second")
+
+
+def a_code(path: Path) -> tuple[str, int]:
+    """A code printed in the middle of the ledger's life, and how many entries it has."""
+    import sqlite3
+
+    rows = sqlite3.connect(path)
+    (last,) = rows.execute("SELECT max(seq) FROM entry").fetchone()
+    middle = "SELECT body FROM entry WHERE kind = 'prepared' AND seq > ? ORDER BY seq LIMIT 1"
+    (body,) = rows.execute(middle, (last // 2,)).fetchone()
+    rows.close()
+    return json.loads(body)["code"], last
+
+
+def main() -> None:
+    said = argparse.ArgumentParser(description=__doc__)
+    said.add_argument("--days", type=int, nargs="+", default=[30, 180, 1095])
+    said.add_argument("--keep", type=Path)
+    said.add_argument("--tree", type=Path, default=HERE)
+    told = said.parse_args()
+    with tempfile.TemporaryDirectory(prefix="mobicard-scale-") as passing:
+        folder = told.keep or Path(passing)
+        floors(told.tree, folder)
+        idle(folder)
+        exports(told.tree, folder)
+        history(folder, told.days, told.tree)
+
+
+if __name__ == "__main__":
+    main()
