@@ -17,6 +17,7 @@ LETTERS = ((3, 3.0), (3, 2.7), (4, 2.5))
 """Columns of the list and height of its letters in mm, the most readable first."""
 HEAD_MM, NOTE_MM, LINE, COLUMN_GAP = 96.0, 4.3, 1.32, 4.0
 """Room for heading and chart; height of a note's line; line height in letters; mm between columns."""
+NO_MEAL = "wanted, but no meal"
 OFTEN = 0.5
 """Mean width of a letter as a share of its height, for telling how many lines a move takes."""
 
@@ -143,6 +144,7 @@ def _problems(plan: DayPlan, over: Sequence[Waiting]) -> list[str]:
     others = [line.split(":")[0] for line in lines if line.endswith(OUTSIDE)]
     rest = [line for line in lines if not line.endswith(OUTSIDE)]
     rest.sort(key=lambda line: not line.startswith(NOBODY))
+    rest = [line for line in rest if NO_MEAL not in line] + grouped([one for one in rest if NO_MEAL in one])
     return [*rest, f"On the staff list for other hours: {', '.join(others)}"] if others else rest
 
 

@@ -113,7 +113,7 @@ class BedsideBatch:
         ]
 
     def by_way(self) -> Iterator[BedsideBatch]:
-        """The same in its order, what can be drawn apart from what has to be laid out: that is slow to load."""
+        """The same in its order, what can be drawn apart from what has to be laid out."""
         ways = [can_draw(page) for page in self.pages]
         if len(set(ways)) < 2:
             yield self
