@@ -70,15 +70,16 @@ def planned(
     seats, quality = _seats(grid, plain, solver, left)
     waiting, short = shortfalls(grid, seats, now)
     true = {move.id: move for move in wanted.moves}
+    told = tuple(_told_late(item, true, now) for item in waiting)
     return DayPlan(
         start=shift.start,
         end=shift.end,
         made_at=now,
         holds_until=shift.end,
         placed=tuple(_as_wanted(item, true) for item in placed_of(grid, seats)),
-        waiting=tuple(_told_late(item, true, now) for item in waiting),
+        waiting=told,
         short=short,
-        problems=(*supply.problems, *wanted.problems, *_named(waiting, short)),
+        problems=(*supply.problems, *wanted.problems, *_named(told, short)),
         not_asked=tuple(wanted.not_asked),
         on_their_own=tuple(wanted.on_their_own),
         quality=replace(quality, seconds=perf_counter() - began),

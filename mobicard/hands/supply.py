@@ -102,6 +102,14 @@ class Supply:
         return sum(person.is_there(span) for person in self.staff)
 
 
+OUTSIDE = "outside this shift; not planned with"
+NOBODY = "the staff list names nobody on duty in this shift"
+WRITE_WHO = (
+    "Write who is there under [[staff]] with from and to, then plan again: "
+    "r in Hands, or mobicard hands --again"
+)
+
+
 class SupplyRefused(ValueError):  # noqa: N818 - said to people as a refusal
     """A staff list that cannot be read at all; it says where and what to write."""
 
@@ -142,7 +150,7 @@ def read_staff(text: str, shift: Span) -> StaffFile:
     out = [_out(row, n, problems) for n, row in enumerate(_rows(data, "out", problems), 1)]
     staff = _joined([person for person in people if person], problems)
     if not staff:
-        problems.append("the staff list names nobody on duty in this shift: no move can be planned")
+        problems.append(f"{NOBODY}: no move can be planned. {WRITE_WHO}")
     return StaffFile(staff, tuple(item for item in out if item), tuple(problems))
 
 
@@ -195,7 +203,7 @@ def _person(row: Mapping[str, Any], n: int, shift: Span, problems: list[str]) ->
         return None
     inside = Span(max(own.start, shift.start), min(own.end, shift.end))
     if inside.start >= inside.end:
-        problems.append(f"{where}: on duty {_hours(own)}, outside this shift; not planned with")
+        problems.append(f"{where}: on duty {_hours(own)}, {OUTSIDE}")
         return None
     beds = row.get("beds", [])
     if not isinstance(beds, list):

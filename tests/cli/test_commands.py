@@ -37,9 +37,9 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_the_demo_writes_every_file_it_promises(demo: Path) -> None:
     """Ledger, cards and handoff, each with its pages."""
-    assert {path.name for path in demo.iterdir()} >= {*FILES, "demo.sqlite"}
+    assert {path.name for path in demo.iterdir()} >= {*FILES, "demo.sqlite", "staff.toml"}
     assert len(PdfReader(demo / "door-cards.pdf").pages) == 12
-    assert len(PdfReader(demo / "bedside-cards.pdf").pages) == 48
+    assert len(PdfReader(demo / "bedside-cards.pdf").pages) == 2 * 24, "both sides of a sheet"
     assert len(PdfReader(demo / "handoff.pdf").pages) <= 3
 
 

@@ -15,7 +15,7 @@ from mobicard.hands.chart import HalfHour, half_hours, in_words
 from mobicard.hands.day import plan_day
 from mobicard.hands.page import grouped, hands_html
 from mobicard.hands.schedule import DayPlan
-from mobicard.hands.supply import Span, Supply
+from mobicard.hands.supply import NOBODY, WRITE_WHO, Span, Supply
 from mobicard.hands.timeline import by_bed, by_person, ruler, width_for
 from mobicard.paper.pdf import write_pdf
 from mobicard.paper.sheet_sizes import SheetRefused
@@ -36,6 +36,28 @@ def unit(people: int = 8, lifts: int = 1) -> tuple[DayPlan, Supply]:
     staff = tuple(person(f"P{n}", "nurse" if n < 5 else "aide") for n in range(people))
     supply = Supply(staff, tuple(lift(f"lift {n}") for n in range(1, lifts + 1)))
     return plan_day(needs, supply, POLICY, SHIFT, START, solver=False), supply
+
+
+def test_times_that_are_over_are_named_once_and_planned_no_more() -> None:
+    """At night the page complained of windows long past, a line each, and of the solver."""
+    early, supply = unit()
+    needs = [need(f"4W-{n:02d}A", Level.TEAM, turn_every_h=2) for n in range(1, 5)]
+    late = plan_day(needs, supply, POLICY, SHIFT, at("15:05"), solver=False)
+    assert late.waiting, "turns of the morning that nobody noted"
+    words = text_of(hands_html(late))
+    assert (
+        "Due in this shift before 15:05 and not noted as done, ask the nurses before. Turn: 4W-01A (" in words
+    )
+    assert "not done in its time" not in words
+    assert not re.search("solver|proven|bound|gap", text_of(hands_html(early)) + words)
+
+
+def test_nobody_on_duty_says_what_to_write_and_lists_no_shortage() -> None:
+    needs = [need("4W-01A", Level.TEAM, turn_every_h=2)]
+    nobody = Supply((), (), (f"{NOBODY}: no move can be planned. {WRITE_WHO}",))
+    words = text_of(hands_html(plan_day(needs, nobody, POLICY, SHIFT, START, solver=False)))
+    assert "Write who is there under [[staff]] with from and to" in words
+    assert "Where hands or lifts fall short" not in words
 
 
 def text_of(html: str) -> str:
@@ -64,7 +86,7 @@ def test_every_move_stands_on_the_page() -> None:
     got, _ = unit(people=4)
     words = text_of(hands_html(got, unit="4 West"))
     for item in got.by_time():
-        assert f"{item.start:%H:%M} {item.move.bed.removeprefix('4W-')}" in words
+        assert f"{item.start:%H:%M} bed {item.move.bed}" in words, "time and bed are not confused"
     assert got.short
     for item in got.short:
         assert item.says in words

@@ -72,6 +72,7 @@ def test_every_move_stands_in_one_row_with_those_done_alike() -> None:
         people = {None: "not now", 1: "1 person"}.get(plans[0].helpers, f"{plans[0].helpers} people")
         assert f"<p>{people}</p>" in text
     assert len(shown) < len(Task)
+    assert len({row.tasks for row in shown}) == len(shown)
 
 
 def test_a_row_names_only_gear_cleared_for_the_patient_with_its_rating_and_place() -> None:

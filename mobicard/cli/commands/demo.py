@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from datetime import datetime
+from importlib.resources import files as packaged
 from pathlib import Path
 
 import click
 
 from mobicard.cli.progress import step_bar
 from mobicard.cli.station import Refused, Station, answer
+from mobicard.outflow import write_private
 
 
 @click.command("demo")
@@ -24,7 +26,7 @@ from mobicard.cli.station import Refused, Station, answer
 @click.option("--json", "as_json", is_flag=True, help="Name the files as JSON.")
 @click.pass_obj
 def command(station: Station, out: Path, now: str | None, ledger_only: bool, as_json: bool) -> None:
-    """Write an invented unit of 24 beds: ledger, door cards, bedside cards and handoff.
+    """Write an invented unit of 24 beds: ledger, door cards, bedside cards, handoff, and who is on duty.
 
     Open it afterwards with:  mobicard --ledger DIR/demo.sqlite
     """
@@ -39,6 +41,7 @@ def command(station: Station, out: Path, now: str | None, ledger_only: bool, as_
     answer(as_json, {"files": [str(one) for one in files]}, files)
     if not as_json:
         click.echo(f"\nOpen the unit:  mobicard --ledger {path}", err=True)
+        click.echo(f"Its day plan:  mobicard --ledger {path} hands --staff {out / 'staff.toml'}", err=True)
 
 
 def _make(station: Station, path: Path, out: Path, ledger_only: bool) -> list[Path]:
@@ -53,6 +56,7 @@ def _make(station: Station, path: Path, out: Path, ledger_only: bool) -> list[Pa
     ward = Ward(made(f"sqlite:///{path.absolute()}"), station.settings, station.clock, demo=True)
     with step_bar("three shifts of history") as step:
         fill(ward, moment, lambda done, whole: step("", done, whole))
+    write_private(out / "staff.toml", packaged("mobicard.demo").joinpath("staff.toml").read_bytes())
     if ledger_only:
         return []
     jobs = [job for job in ward.doors.jobs(changed_only=False) if job.plan is not None]

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
+from itertools import groupby
 
 from markupsafe import Markup
 
@@ -77,7 +78,7 @@ def bedside_batches(
     """The same cards in batches of a bounded number of beds, for ``pdf.write_pdf``: memory stays flat."""
     title = bedside_title(len(cards), now)
     for batch in batches(cards):
-        yield BedsideBatch(batch, scheme, now, paper, ink, phrases, title)
+        yield from BedsideBatch(batch, scheme, now, paper, ink, phrases, title).by_way()
 
 
 def bedside_title(count: int, now: datetime) -> str:
@@ -110,6 +111,15 @@ class BedsideBatch:
             _page(card, f"b{number}", self.scheme, self.paper, self._patient_line(card), self.now)
             for number, card in enumerate(self.cards)
         ]
+
+    def by_way(self) -> Iterator[BedsideBatch]:
+        """The same in its order, what can be drawn apart from what has to be laid out."""
+        ways = [can_draw(page) for page in self.pages]
+        if len(set(ways)) < 2:
+            yield self
+            return
+        for _, run in groupby(zip(ways, self.cards, strict=True), key=lambda one: one[0]):
+            yield replace(self, cards=[card for _, card in run])
 
     def html(self) -> str:
         """The cards as one self-contained page."""
@@ -173,7 +183,7 @@ def _page(
         label=label,
         bed_mm=_one_line(f"Bed {bed}", NAME_WIDTH, NAME_MM, text_fit.BOLD),
         label_mm=_one_line(label, NAME_WIDTH, 5.0),
-        assessed_mm=text_fit.fit((assessed,), (NAME_WIDTH, 7.9), (3.2, 1.8)).size_mm,
+        assessed_mm=text_fit.fit((assessed,), (NAME_WIDTH, 5.8), (3.2, 1.2)).size_mm,
         look=scheme.looks[plan.shown_level],
         sub_line=line,
         sub_mm=_one_line(line, SUB_WIDTH, 4.1),

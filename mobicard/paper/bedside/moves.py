@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -45,18 +45,17 @@ def rows(plan: Plan, record: Record, now: datetime) -> tuple[Row, ...]:
     alike: dict[tuple[object, ...], list[TaskPlan]] = {}
     shared = shared_cautions(plan)
     for task in (plan.tasks[task] for task in Task if task in plan.tasks):
-        own = tuple(caution for caution in cautions(plan, task) if caution not in shared)
-        alike.setdefault((_done(task), own), []).append(task)
+        alike.setdefault(_done(task), []).append(task)
     return tuple(
         Row(
             tuple(task.task for task in group),
             _named([task.task for task in group]),
             group[0].level.value,
             people(group[0].helpers, stays),
-            (*_gear(group[0], plan, record), *_how(group), *_mind(key[1])),
+            (*_gear(group[0], plan, record), *_how(group), *_mind(group, plan, shared)),
             _shares(group, plan, record),
         )
-        for key, group in alike.items()
+        for group in alike.values()
     )
 
 
@@ -167,10 +166,19 @@ def _how(group: Sequence[TaskPlan]) -> Iterator[Point]:
         yield Point(f"{method if several else in_words.sentence(method)}.", head)
 
 
-def _mind(own: object) -> Iterator[Point]:
-    assert isinstance(own, tuple)
-    if own:
-        yield Point(f"{'; '.join(own)}.", "Mind:")
+def _mind(group: Sequence[TaskPlan], plan: Plan, shared: Collection[str]) -> Iterator[Point]:
+    """The row's own cautions; one that does not hold for all of its moves with those it holds for."""
+    held: dict[str, list[str]] = {}
+    for task in group:
+        for caution in cautions(plan, task):
+            if caution not in shared:
+                held.setdefault(caution, []).append(in_words.move_in_short(task.task))
+    told = [
+        caution if len(moves) == len(group) else f"{caution} ({', '.join(moves)})"
+        for caution, moves in held.items()
+    ]
+    if told:
+        yield Point(f"{'; '.join(told)}.", "Mind:")
 
 
 # -- What each helper bears -----------------------------------------------------------------------------
