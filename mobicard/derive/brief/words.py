@@ -105,7 +105,7 @@ def _stands_on(asked: Collection[Asked], record: Record) -> str:
 
 
 _HOW_MUCH = {WeightBearing.PWB: "within its limit", WeightBearing.TTWB: "only touches"}
-_SPOKEN = {
+SPOKEN = {
     "ar": "Arabic",
     "en": "English",
     "es": "Spanish",
@@ -130,7 +130,7 @@ def _language(record: Record) -> str:
     code = (spoken.language or "").split("-")[0].lower()
     if code == "en" and not spoken.interpreter:
         return ""
-    named = _SPOKEN.get(code, code)
+    named = SPOKEN.get(code, code)
     by = "by an interpreter" if spoken.interpreter else ""
     return ", ".join(part for part in (f"in {named}" if named else "", by) if part)
 
