@@ -1,4 +1,4 @@
-"""What to do if it goes wrong at this bed: dizzy, legs give, refuses, resists; only what its record gives cause for."""
+"""What to do if it goes wrong at this bed (dizzy, legs give, resists): what its record gives cause for."""
 
 from __future__ import annotations
 

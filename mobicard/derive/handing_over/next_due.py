@@ -1,4 +1,4 @@
-"""What is due next at one bed: when, what, with how many people and which gear; what has no hour comes last."""
+"""What is due next at one bed: when, what, with how many people and which gear; without an hour last."""
 
 from __future__ import annotations
 

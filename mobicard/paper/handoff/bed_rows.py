@@ -1,4 +1,4 @@
-"""One row a bed: level, people and gear; what hurts if moved wrong; what is next; if it goes wrong; the course."""
+"""One row a bed: level, people, gear; what hurts if moved wrong; what is next; if it goes wrong."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The changed beds: more help or less, what it was and is, what else, why; what is true now, never what is gone."""
+"""The changed beds: more help or less, what it was and is, why; what is true now, never what is gone."""
 
 from __future__ import annotations
 

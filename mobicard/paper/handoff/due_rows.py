@@ -1,4 +1,4 @@
-"""What is due by the hour: late first, then what is open, then by the clock; what falls together is one row."""
+"""What is due by the hour: late first, then what is open, then by the clock; together, one row."""
 
 from __future__ import annotations
 

@@ -17,7 +17,7 @@ from mobicard.paper.handoff.say import LEADING, Say, flowing, lines_of, within
 from mobicard.paper.sheet_sizes import PAPERS
 
 SHARES: dict[str, tuple[float, ...]] = {
-    "changed": (9, 11, 13.5, 13.5, 26, 27),
+    "changed": (9, 11, 14, 14, 25, 27),
     "beds": (9, 19, 20.5, 18, 21, 12.5),
 }
 """Column widths in percent."""
@@ -122,10 +122,12 @@ def _run_on(rows: Sequence[DueRow]) -> tuple[DueRow, ...]:
 
 
 def _changed(row: ChangeRow, room: Room, boxes: Sequence[float]) -> ChangeRow:
+    if room.changed == 1 and row.was[0] != row.now[0]:
+        row = replace(row, was=row.was[:1], now=row.now[:1])  # the people stand in the bed's own row
     return replace(
         row,
-        says=within(row.says, room.changed, room.size, boxes[4], ON_SCREEN),
-        why=within(row.why, room.changed, room.size, boxes[5], ON_SCREEN),
+        says=within(row.says, room.changed, room.size, boxes[4], ON_SCREEN, 0),
+        why=within(row.why, room.changed, room.size, boxes[5], ON_SCREEN, 0),
     )
 
 

@@ -1,4 +1,4 @@
-"""The level over the stay as a small step chart with its scale and dates, and what has become of it in words."""
+"""The level over the stay as a small step chart with scale and dates, and what became of it in words."""
 
 from __future__ import annotations
 
@@ -61,7 +61,8 @@ def step_chart(history: Sequence[Step], now: datetime, scheme: Scheme) -> Markup
         '<path d="{}" stroke="currentColor" stroke-width="0.12" fill="none" stroke-dasharray="0.3 0.7"/>'
         '<path d="{}H{}" stroke="currentColor" stroke-width="0.6" fill="none"/>'
         '<circle cx="{}" cy="{}" r="0.9" fill="currentColor"/>'
-        '<g font-size="{}" font-family="Atkinson Hyperlegible, DejaVu Sans, sans-serif" fill="currentColor" aria-hidden="true"><text x="0" y="{}">{}</text><text x="0" y="{}">{}</text>'
+        '<g font-size="{}" font-family="Atkinson Hyperlegible, DejaVu Sans, sans-serif" '
+        'fill="currentColor" aria-hidden="true"><text x="0" y="{}">{}</text><text x="0" y="{}">{}</text>'
         '<text x="0" y="{}">{}</text><text x="{}" y="{}" text-anchor="end">now</text></g></svg>'
     ).format(
         *(f"{WIDE:g}", f"{HIGH:g}", in_words(steps, scheme), grid, path, f"{WIDE - 1:g}"),

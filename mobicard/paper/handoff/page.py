@@ -1,4 +1,4 @@
-"""The handoff: the unit ranked, who is seen first, changes with more or less help, what is due, then each bed."""
+"""The handoff: the unit ranked, who is seen first, more or less help, what is due, then each bed."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ from mobicard.paper.handoff.bed_rows import any_bed, bed_row, common_end
 from mobicard.paper.handoff.changed import change_row
 from mobicard.paper.handoff.due_rows import due_rows, mark_of
 from mobicard.paper.handoff.fit import SHARES, Tables, fitted
-from mobicard.paper.handoff.ranked import SAYS, ranked, see_first
+from mobicard.paper.handoff.ranked import AHEAD, SAYS, ranked, see_first
 from mobicard.paper.handoff.say import LEADING
 from mobicard.paper.sheet_sizes import paper_size
 from mobicard.scheme.scheme import Scheme
 
-GRAVE = tuple(SAYS[gravity] for gravity in (Gravity.FALLEN, Gravity.UNSEEN, Gravity.EXPIRED))
+GRAVE = (SAYS[Gravity.FALLEN], SAYS[Gravity.UNSEEN], SAYS[Gravity.EXPIRED], AHEAD)
 
 FILTERS = (
     ("first", "see first"),
@@ -72,7 +72,7 @@ def _tables(handoff: Handoff, scheme: Scheme, now: datetime, quoted: bool) -> Ta
     lines = {line.bed: line for line in handoff.beds}
     return printed(
         Tables(
-            ranked=tuple(ranked(handoff.beds)),
+            ranked=tuple(ranked(handoff.beds, now)),
             first=tuple(see_first(handoff.beds, scheme, now)),
             changed=tuple(change_row(bed, lines[bed.bed], scheme, now) for bed in handoff.changed),
             due=tuple(due_rows(handoff, quoted=quoted)),

@@ -11,8 +11,5 @@ def people_say(people: People) -> str:
         return "not moved now"
     if people.most == 0:
         return "nobody needed"
-    return f"out of bed {_count(people.out_of_bed)}, in bed {_count(people.in_bed)}"
-
-
-def _count(people: int | None) -> str:
-    return "not now" if people is None else str(people)
+    out = "not out of bed" if people.out_of_bed is None else f"out of bed {people.out_of_bed}"
+    return f"{out}, {'not turned now' if people.in_bed is None else f'in bed {people.in_bed}'}"

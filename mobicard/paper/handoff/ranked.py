@@ -27,6 +27,9 @@ SAYS = {
 }
 
 
+AHEAD = "DATED AHEAD"
+
+
 @dataclass(frozen=True, slots=True)
 class RankLine:
     """One group: its word, what it takes (a machine, so many people; empty: nothing to say), and its beds."""
@@ -36,15 +39,17 @@ class RankLine:
     beds: tuple[str, ...]
 
 
-def ranked(lines: Sequence[BedLine]) -> list[RankLine]:
+def ranked(lines: Sequence[BedLine], now: datetime) -> list[RankLine]:
     """Every bed once, in the gravest group it belongs to; lifts and hands parted by what they take."""
     groups: dict[tuple[str, str], list[str]] = {}
     for line in sorted(lines, key=lambda one: sickest_first(one.plan)):
-        groups.setdefault((_head(line), _takes(line)), []).append(line.bed)
+        groups.setdefault((_head(line, now), _takes(line)), []).append(line.bed)
     return [RankLine(head, takes, tuple(beds)) for (head, takes), beds in groups.items()]
 
 
-def _head(line: BedLine) -> str:
+def _head(line: BedLine, now: datetime) -> str:
+    if line.gravity is Gravity.EXPIRED and dated_ahead(line.plan, now):
+        return AHEAD
     lift = lift_of(line.plan)
     return SAYS[line.gravity].format(lift=in_words.EQUIPMENT_SAYS[lift].upper() if lift else "")
 
@@ -84,7 +89,7 @@ def _told(line: BedLine, scheme: Scheme, now: datetime) -> Iterator[Say]:
         )
     if plan.after_fall is None and line.gravity is Gravity.EXPIRED:
         if dated_ahead(plan, now):
-            yield Say("check its time, look again before moving", "DATED AHEAD", mark="late")
+            yield Say("check its time, look again before moving", AHEAD, mark="late")
         else:
             yield Say(_ended(line, scheme), "OUT OF DATE", mark="late")
 

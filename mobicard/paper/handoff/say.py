@@ -62,20 +62,29 @@ def flowing(says: Sequence[Say], size: float, box: float) -> int:
     return text_fit.lines_needed(text, size, box * _BOLDER, text_fit.REGULAR) if says else 0
 
 
-def within(says: Sequence[Say], room: int, size: float, box: float, where: str) -> tuple[Say, ...]:
+def within(
+    says: Sequence[Say], room: int, size: float, box: float, where: str, least: int = 1
+) -> tuple[Say, ...]:
     """The first of these that fit so many lines of a paragraph, and one that names what the rest is about.
 
-    ``where`` the rest is read. The first always stands: what leads a cell is why the cell is there.
+    ``where`` the rest is read. At least so many stand whatever the room: what leads a cell is why it is there.
+    Where even the names find no room, they are counted.
     """
-    if flowing(says, size, box) <= room:
+    if flowing(says, size, box) <= room or len(says) <= least:
         return tuple(says)
-    for kept in range(len(says) - 1, 0, -1):
-        shown = (*says[:kept], _rest(says[kept:], where))
-        if flowing(shown, size, box) <= room:
-            return shown
-    return (*says[:1], _rest(says[1:], where)) if len(says) > 1 else tuple(says)
+    for kept in range(len(says) - 1, least - 1, -1):
+        topics = _topics(says[kept:])
+        for named in range(len(topics), 0, -1):
+            shown = (*says[:kept], _rest(topics[:named], len(topics) - named, where))
+            if flowing(shown, size, box) <= room:
+                return shown
+    topics = _topics(says[least:])
+    return (*says[:least], _rest(topics[:1], len(topics) - 1, where))
 
 
-def _rest(says: Sequence[Say], where: str) -> Say:
-    about = ", ".join(dict.fromkeys(one.about or one.lead or one.text for one in says))
-    return Say(about, f"See {where}:")
+def _topics(says: Sequence[Say]) -> list[str]:
+    return list(dict.fromkeys(one.about or one.lead or one.text for one in says))
+
+
+def _rest(topics: Sequence[str], more: int, where: str) -> Say:
+    return Say(", ".join(topics) + (f" and {more} more" if more else ""), f"See {where}:")
