@@ -1,4 +1,4 @@
-"""The handoff page: three pages for 24 beds, the gravest first, whole rows, until when it holds on every page."""
+"""The handoff page: three pages for 24 beds, the gravest first, whole rows, its end on every page."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from pdfminer.high_level import extract_pages
-from pdfminer.layout import LAParams, LTPage
+from pdfminer.layout import LAParams, LTChar, LTPage
 
 from mobicard import scheme
 from mobicard.demo.unit import record_of
@@ -20,6 +20,7 @@ from mobicard.derive.handing_over.people import people_of
 from mobicard.derive.over_time.handoff import build_handoff
 from mobicard.derive.over_time.handoff_values import BedShift
 from mobicard.facts.words import Level, Task
+from mobicard.paper.handoff.fit import SMALLEST_MM
 from mobicard.paper.handoff.page import handoff_html
 from mobicard.paper.handoff.people import people_say
 from mobicard.paper.pdf import write_pdf
@@ -408,8 +409,13 @@ def busy(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, list[LTPage]]:
 
 
 def test_no_letter_is_smaller_than_eight_and_a_half_points(busy: tuple[str, list[LTPage]]) -> None:
-    sizes = {round(letter.matrix[3], 2) for page in busy[1] for letter in letters(page)}
-    assert min(sizes) >= 8.5
+    """The page's number is set in 3 mm, 8.5 pt: no letter of the same fonts is lower than its letters."""
+    assert "counter(pages); font: 3mm" in busy[0]
+    assert SMALLEST_MM / 25.4 * 72 >= 8.5
+    for page in busy[1]:
+        [foot] = [line for line in lines(page) if re.match(r"Page \d of", line.get_text())]
+        lowest = min(letter.size for letter in foot if isinstance(letter, LTChar))
+        assert min(letter.size for letter in letters(page)) >= lowest - 0.05
 
 
 def test_page_and_paper_say_the_same_words(busy: tuple[str, list[LTPage]]) -> None:

@@ -22,7 +22,7 @@ _CHIP = "xxxx"
 
 @dataclass(frozen=True, slots=True)
 class Say:
-    """A line: its bold ``lead``, a level's ``word`` with its mark, then text; ``about`` names it where it is cut.
+    """A line: its bold ``lead``, a level's ``word``, then text; ``about`` names it where it is cut.
 
     ``mark`` is a style of the lead: ``late``, ``open``, ``more``, ``less`` or none.
     """
