@@ -120,7 +120,7 @@ SPOKEN = {
 
 def spoken_name(code: str) -> str:
     """A language by its English name, where it is one of those known; else its code as recorded."""
-    return _SPOKEN.get(code.split("-", maxsplit=1)[0].lower(), code)
+    return SPOKEN.get(code.split("-", maxsplit=1)[0].lower(), code)
 
 
 def _language(record: Record) -> str:

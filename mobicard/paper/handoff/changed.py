@@ -146,7 +146,7 @@ def _judged(plan: Plan) -> Iterator[Say]:
 
 
 def _why(bed: ChangedBed, line: BedLine) -> Iterator[Say]:
-    """What grew has its new reasons; what eased, the facts as they are now: a reason gone would read as one."""
+    """What grew has its new reasons; what eased, the facts as they are now, never a reason that is gone."""
     if bed.old is None:
         yield from (
             ()

@@ -45,7 +45,7 @@ def trend(history: Sequence[Step]) -> tuple[str, str]:
 
 
 def step_chart(history: Sequence[Step], now: datetime, scheme: Scheme) -> Markup:
-    """One line from the first level to ``now``, more help higher; empty text where the level never changed."""
+    """One line from the first level to ``now``, more help higher; empty where the level never changed."""
     steps = steps_of(history)
     if len(steps) < 2:
         return Markup("")

@@ -67,7 +67,7 @@ def within(
 ) -> tuple[Say, ...]:
     """The first of these that fit so many lines of a paragraph, and one that names what the rest is about.
 
-    ``where`` the rest is read. At least so many stand whatever the room: what leads a cell is why it is there.
+    ``where`` the rest is read. The ``least`` stand whatever the room: what leads a cell is why it is there.
     Where even the names find no room, they are counted.
     """
     if flowing(says, size, box) <= room or len(says) <= least:
