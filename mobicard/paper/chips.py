@@ -1,4 +1,4 @@
-"""A level's look as style-sheet values: ground, ink and shape for chips and bands."""
+"""Looks as style-sheet values: a level's ground, ink and shape for chips and bands; small drawn marks."""
 
 from __future__ import annotations
 
@@ -33,6 +33,15 @@ def _chip_css(ground: str, mark: str, edge: str, path: str) -> Markup:
         '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 150 100">'
         f'<rect x="3" y="3" width="144" height="94" fill="{ground}" stroke="{edge}" stroke-width="6"/>'
         f'<path transform="translate(31 6) scale(.88)" fill="{mark}" fill-rule="evenodd" d="{path}"/></svg>'
+    )
+    return Markup('url("data:image/svg+xml;base64,{}")').format(b64encode(svg.encode()).decode("ascii"))
+
+
+def triangle(path: str, fill: str, stroke: str = "#000") -> Markup:
+    """A small drawn mark as a background image, 10 by 8 units."""
+    svg = (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 10 8">'
+        f'<path d="{path}" fill="{fill}" stroke="{stroke}"/></svg>'
     )
     return Markup('url("data:image/svg+xml;base64,{}")').format(b64encode(svg.encode()).decode("ascii"))
 

@@ -13,6 +13,7 @@ from mobicard.derive.over_time.head_timetable import head_watch
 from mobicard.derive.over_time.open_hazards import carried_on
 from mobicard.derive.over_time.standing_orders import still_so, with_end, without
 from mobicard.facts import FallEvent, HeadWatch, Record
+from mobicard.facts.text import without_controls
 from mobicard.facts.words import HeadSeen, Level
 from mobicard.ledger import LedgerUnreachable, NewEntry, SaveConflict
 from mobicard.ledger.state import fold
@@ -191,8 +192,19 @@ class Recording(Beds):
         self.append(*[self.entry(stay, "assign", {"to": to}) for stay in stays])
 
     def mark_read(self, stay: str) -> None:
-        """The reader has taken over this bed's summary."""
+        """The reader has read this bed's summary back and taken it over."""
         self.append(self.entry(stay, "read", {}))
+
+    def ask(self, stay: str, says: str) -> None:
+        """A question left open: every handoff carries it on until it is settled. Raises WardRefused."""
+        text = without_controls(says).strip()
+        if not 3 <= len(text) <= 120:
+            raise WardRefused("a question takes 3 to 120 signs")
+        self.tick(stay, {"asks": text})
+
+    def settle(self, stay: str, number: int) -> None:
+        """A question of a bed is answered; ``number`` is that of the entry that asked it."""
+        self.tick(stay, {"settles": number})
 
     def tick(self, stay: str, body: dict[str, Any]) -> None:
         """A move done (reached, partly, not and why), as progress to the day's goals."""

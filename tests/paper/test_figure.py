@@ -12,7 +12,7 @@ from mobicard import scheme
 from mobicard.derive.model import LimbLimit
 from mobicard.facts.words import Level, Limb, WeightBearing
 from mobicard.paper.bedside.body_figure import STATUS_SAYS, body_svg
-from mobicard.paper.handoff.level_chart import step_chart, steps_of
+from mobicard.paper.handoff.level_chart import step_chart, steps_of, trend
 
 SVG = "{http://www.w3.org/2000/svg}"
 NOW = datetime(2026, 3, 2, 8, 0)
@@ -118,7 +118,7 @@ def points(path: str) -> list[tuple[float, float]]:
 
 
 def line_of(text: str) -> list[tuple[float, float]]:
-    paths = re.findall(r'<path d="(M[^"]+)" stroke="#000" stroke-width="1.8"', text)
+    paths = re.findall(r'<path d="(M[^"]+)" stroke="currentColor" stroke-width="0.6"', text)
     return points(paths[0])
 
 
@@ -132,7 +132,7 @@ def test_more_help_is_higher_and_time_runs_to_the_right() -> None:
     xs, ys = [x for x, _ in corners], [y for _, y in corners]
     assert xs == sorted(xs)
     assert ys[0] > ys[-1] > min(ys), "the page's y grows downward"
-    assert xs[-1] == 116, "the line goes on to the time of printing"
+    assert xs[-1] == 31, "the line goes on to the time of printing"
 
 
 def test_history_out_of_order_is_drawn_in_order() -> None:
@@ -147,11 +147,19 @@ def test_the_chart_says_every_step_in_words() -> None:
 
 def test_the_words_are_the_facility_s_own() -> None:
     own = scheme.scheme.read('[levels.TEAM]\nword = "CREW"\n')
-    assert "CREW from" in step_chart(history(Level.TEAM), NOW, own)
+    assert "CREW from" in step_chart(history(Level.TEAM, Level.LINK), NOW, own)
 
 
-def test_one_assessment_a_moment_ago_still_draws() -> None:
-    assert line_of(step_chart([(NOW, Level.POWER)], NOW, HOUSE))
+def test_a_level_that_never_changed_is_words_and_no_flat_line() -> None:
+    assert step_chart([(NOW, Level.POWER)], NOW, HOUSE) == ""
+    assert trend([(NOW, Level.POWER)]) == ("same", "since Mon 2")
+
+
+def test_better_or_worse_is_said_with_its_day_and_drawn_with_its_scale() -> None:
+    told = history(Level.HOIST, Level.LINK)
+    assert trend(told) == ("LESS", "since Sun 1")
+    drawn = ET.fromstring(step_chart(told, NOW, HOUSE))
+    assert [one.text for one in drawn.iter("text")] == ["HOIST", "LINK", "Sun 1", "now"]
 
 
 def test_no_history_no_chart() -> None:

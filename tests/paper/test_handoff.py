@@ -1,29 +1,33 @@
-"""The handoff page: three pages for 24 beds, changes first, whole rows, until when it holds on every page."""
+"""The handoff page: three pages for 24 beds, the gravest first, whole rows, its end on every page."""
 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 from pdfminer.high_level import extract_pages
-from pdfminer.layout import LAParams, LTPage
+from pdfminer.layout import LAParams, LTChar, LTPage
 
 from mobicard import scheme
 from mobicard.demo.unit import record_of
 from mobicard.demo.unit import unit as demo
 from mobicard.derive import plan_for
+from mobicard.derive.handing_over.people import people_of
 from mobicard.derive.over_time.handoff import build_handoff
 from mobicard.derive.over_time.handoff_values import BedShift
 from mobicard.facts.words import Level, Task
+from mobicard.paper.handoff.fit import SMALLEST_MM
 from mobicard.paper.handoff.page import handoff_html
+from mobicard.paper.handoff.people import people_say
 from mobicard.paper.pdf import write_pdf
 from mobicard.paper.sheet_sizes import PAPERS, SheetRefused
 from tests.paper.beds import HOSTILE, NOW, POLICY
 from tests.paper.extremes import fullest, rich
-from tests.paper.reading import Reader, lines
+from tests.paper.reading import Reader, letters, lines
 from tests.records import INDEPENDENT, assessed
 
 HOUSE = scheme.load()
@@ -75,6 +79,11 @@ def laid_out(path: Path, beds: list[BedShift], **how: Any) -> list[LTPage]:
     return list(extract_pages(path, laparams=LAParams(char_margin=1.0)))
 
 
+def changed_of(told: str) -> str:
+    """What the page says under what changed."""
+    return told.split("Changed since")[1].split("Late, open", maxsplit=1)[0]
+
+
 def text(page: LTPage) -> str:
     return " ".join(" ".join(line.get_text() for line in lines(page)).split())
 
@@ -97,30 +106,30 @@ def test_24_beds_of_which_every_one_changed_still_take_three(tmp_path: Path) -> 
 
 def test_every_page_says_whose_it_is_until_when_it_holds_and_which_page(printed: list[LTPage]) -> None:
     for number, page in enumerate(printed, 1):
-        assert "Holds until Mon 2 Mar 19:30" in text(page)
+        assert "Good until Mon 2 Mar 19:30" in text(page)
         assert "Handoff, whole unit, Mon 2 Mar 08:00" in text(page)
         assert f"Page {number} of {len(printed)}" in text(page)
         assert "Decision support" in text(page)
 
 
 def test_table_heads_repeat_on_every_page_the_beds_run_over(printed: list[LTPage]) -> None:
-    with_beds = [page for page in printed if re.search(r"chair \d of \d", text(page))]
+    with_beds = [page for page in printed if "read back" in text(page)]
     assert len(with_beds) > 1
-    assert all("Level over the stay" in text(page) for page in with_beds)
+    assert all("Help over the stay" in text(page) for page in with_beds)
 
 
 def test_no_bed_is_torn_over_two_pages(printed: list[LTPage]) -> None:
-    """Each bed's goals, which end its row, are on the page where its name begins it."""
-    goals = [len(re.findall(r"walk \d of \d", text(page))) for page in printed]
+    """Each bed's box to tick, which ends its first cell, is on the page where its name begins it."""
+    boxes = [text(page).count("read back") for page in printed]
     rows = [_rows(page) for page in printed]
-    assert goals == rows
+    assert boxes == rows
     assert sum(rows) == 24
 
 
 def _rows(page: LTPage) -> int:
     """Bed names at the left margin below the last table's head."""
     found = list(lines(page))
-    heads = [line.y0 for line in found if "Level over the stay" in line.get_text()]
+    heads = [line.y0 for line in found if "Help over the stay" in line.get_text()]
     if not heads:
         return 0
     below = [line for line in found if line.y1 < min(heads) + 1 and line.x0 < 45]
@@ -166,15 +175,15 @@ def test_the_invented_unit_takes_three_pages_when_every_bed_changed(
 # What it says
 
 
-def test_what_eased_says_which_reasons_are_gone() -> None:
+def test_what_eased_says_what_is_true_now_and_no_reason_that_is_gone() -> None:
     """The reason for the old, harder level beside the new one would contradict it."""
     worse = {"standing": "supported", "help": {**INDEPENDENT, "chair": "moderate", "stand": "moderate"}}
     well = assessed("1", assessed_at="2026-03-02T07:10", assessed_by="JN", weight_kg=70)
-    row = said([bed("1", record=well, was=worse)]).split("Late and due")[0]
-    assert "now SELF" in row
-    assert "No longer: " in row
+    row = changed_of(said([bed("1", record=well, was=worse)]))
+    assert "LESS help" in row
+    assert "Standing: steady (was supported)" in row
     gone = plan_for(well.changed(**worse), POLICY, NOW).headline.reasons
-    assert not any(re.search(rf"(?<!No longer: ){re.escape(reason.says)}", row) for reason in gone)
+    assert not any(reason.says in row for reason in gone)
 
 
 UNSTEADY = {"sitting": "supported", "standing": "supported", "help": INDEPENDENT}
@@ -184,7 +193,7 @@ UNSTEADY = {"sitting": "supported", "standing": "supported", "help": INDEPENDENT
 def test_a_level_lowered_by_a_person_gives_the_person_s_reason() -> None:
     lowered = {"level": "LINK", "reason": "walked with the therapist", "by": "KM", "at": "2026-03-02T07:30"}
     told = said([bed("1", facts={**UNSTEADY, "override": lowered}, was={"override": None})])
-    assert "to LINK by KM: walked with the therapist" in told.split("Late and due")[0]
+    assert "Judged by KM: walked with the therapist" in changed_of(told)
 
 
 RESTING = {"precautions": ["bed_rest"], "help": INDEPENDENT, "weight_kg": 300}
@@ -217,7 +226,7 @@ def test_a_unit_too_full_to_say_what_its_records_disagree_on_sends_to_the_bedsid
 
 def test_a_conflict_is_open_not_late_and_does_not_count_as_late() -> None:
     told = html([bed("1", facts=RESTING)])
-    assert '<span class="open">OPEN</span> </td><td>Conflict:' in told
+    assert '<b class="m-open">OPEN</b> <span><b>Conflict:</b>' in told
     assert ">LATE<" not in told
     assert "0 with something late" in told
 
@@ -226,14 +235,13 @@ def test_a_move_that_needs_nobody_needs_no_helper_and_never_0_helpers() -> None:
     alone = assessed("1", assessed_at="2026-03-02T07:10")
     plan, before = (plan_for(one, POLICY, NOW) for one in (alone, alone.changed(standing="supported")))
     told = said([BedShift("1", "stay-1", alone, plan, before)])
-    assert "now SELF, no helper" in told
-    assert not re.search(r"\b0 helpers?\b|\bpeople\b", told)
+    assert "SELF nobody needed" in told
+    assert not re.search(r"\b0 helpers?\b", told)
 
 
 def test_an_assessment_dated_ahead_is_not_called_out_of_date() -> None:
     told = said([bed("1", facts={"assessed_at": "2026-03-05T07:10"})])
     assert "DATED AHEAD" in told
-    assert "not valid" in told
     assert "OUT OF DATE" not in told
 
 
@@ -241,53 +249,51 @@ def test_head_observations_are_due_by_the_hour_and_stand_at_their_bed() -> None:
     began = "2026-03-02T06:00"
     watch = {"at": began, "seen": "fifteen", "noted_at": "2026-03-02T08:00", "clock_from": began}
     told = said([bed("1", facts={"head_watch": watch})])
-    due, beds = told.split("Every bed")
-    assert "Head observations: then 10:00, 11:00, 12:00" in due
-    assert "Head observations 09:00, then 10:00, 11:00, 12:00" in beds
+    above, beds = told.split("Every bed")
+    assert "Head observation 09:00 then 10:00, 11:00, 12:00" in above
+    assert "Mon 2 Mar 09:00 Head observation: 1" in above
+    assert "09:00 head observation" in beds
 
 
 def test_a_bed_nobody_moves_is_not_forbidden_to_move_but_after_a_fall() -> None:
     told = said([bed("1", facts={"precautions": ["bed_rest"]})]).split("Every bed")[1]
-    assert "not now" in told
+    assert "not out of bed, in bed" in told
     assert "do not move" not in told
     fall = {"at": "2026-03-02T07:40", "witnessed": False, "head_strike": "unknown"}
     assert "do not move" in said([bed("1", facts={"fall_event": fall})]).split("Every bed")[1]
 
 
-def test_changes_come_first_then_due_then_two_or_a_lift_then_every_bed() -> None:
-    heads = re.findall(r"<h2[^>]*>(.*?)</h2>", html(unit()))
-    assert heads == [
+def test_the_gravest_come_first_then_changes_then_what_is_due_then_every_bed() -> None:
+    page = html(unit())
+    assert re.findall(r"<h2[^>]*>(.*?)</h2>", page) == [
+        "See first",
         "Changed since Mon 2 Mar 07:00",
-        "Late and due",
-        "Two or more helpers, or a lift",
+        "Late, open, and due by the hour",
         "Every bed",
         "Questions asked, and who takes over",
     ]
+    assert page.index('class="ranked"') < page.index("See first")
 
 
 def test_a_change_says_old_new_and_why() -> None:
-    told = html([bed("1", was=WAS)])
-    row = re.search(r'<section aria-labelledby="changed">.*?<tbody>(.*?)</tbody>', told, re.S)[1]  # type: ignore[index]
+    told = changed_of(said([bed("1", was=WAS)]))
     plan = plan_for(rich("1"), POLICY, NOW)
     old = plan_for(rich("1").changed(**WAS), POLICY, NOW)
-    assert f"<td>{old.level.value}</td>" in row
-    assert f">{plan.level.value}</b>" in row
-    chair = plan.tasks[Task.CHAIR]
-    assert f"now {chair.level.value}, {chair.helpers} helpers" in row
+    was, now = (f"{one.level.value} {people_say(people_of(one))}" for one in (old, plan))
+    assert f"MORE help {was} {now}" in told
     new = {reason.says for reason in plan.headline.reasons} - {reason.says for reason in old.headline.reasons}
-    assert any(reason in Reader(row).text for reason in new)
+    assert any(reason in told for reason in new)
 
 
-def test_what_is_not_said_of_a_change_is_counted() -> None:
-    told = said([bed("1", was=WAS)])
-    assert re.search(r"\d+ more differences? on screen", told)
-    assert re.search(r"\d+ more reasons? on screen", told)
+def test_what_is_cut_says_what_it_is_about() -> None:
+    told = changed_of(said([bed(str(n), was=WAS) for n in range(24)]))
+    assert re.search(r"See screen: \w+", told)
 
 
 def test_a_new_bed_says_how_it_moves() -> None:
     told = said([bed("1", was=None)])
-    assert "new here" in told
-    assert f"Bed to chair: {plan_for(rich('1'), POLICY, NOW).headline.method}" in told
+    assert "NEW here" in told
+    assert f"Out of bed: {plan_for(rich('1'), POLICY, NOW).headline.method}" in told
 
 
 def test_nothing_changed_is_said() -> None:
@@ -295,46 +301,47 @@ def test_nothing_changed_is_said() -> None:
     assert "1 bed as before." in said([bed("1"), bed("2", was=WAS)])
 
 
-def test_an_out_of_date_bed_is_late_and_shows_no_level_but_remain() -> None:
+def test_an_out_of_date_bed_is_seen_first_and_shows_no_level_but_remain() -> None:
     told = html([bed("1", facts={"assessed_at": "2026-03-01T07:10"})])
     rows = told.split('aria-labelledby="beds"')[1]
-    assert "OUT OF DATE" in rows
+    assert "OUT OF DATE 1" in Reader(told).text
+    assert "OUT OF DATE ended Sun 1 Mar 19:30" in Reader(told).text
     assert ">REMAIN</b>" in rows
-    assert not re.search(r"\d helper", rows)
-    assert '<span class="late">LATE</span> Sun 1 Mar 19:30' in told
+    assert "out of bed" not in rows
     assert "Nothing here holds: look again first" in told
 
 
-def test_a_bed_s_line_has_its_limits_its_risk_its_goals_and_its_course() -> None:
-    told = html([bed("4W-12A", goals_done={Task.CHAIR: 2})]).split('aria-labelledby="beds"')[1]
+def test_a_bed_s_row_has_its_limits_its_risk_its_goals_and_its_course() -> None:
+    told = said([bed("4W-12A", goals_done={Task.CHAIR: 2})]).split("Every bed")[1]
     for words in (
-        "left leg partial weight up to 41.0 kg (90 lb)",
-        "left arm no weight",
+        "Left leg: partial weight, at most 41.0 kg (90 lb)",
+        "Left arm: no weight",
         "chest tube left",
         "morse 85, high",
-        "pressure falls on standing",
-        "chair 2 of 3; walk 0 of 2",
+        "Dizzy, pressure drops: sit, then lie flat",
+        "Goal: chair 2 of 3. Goal: walk 0 of 2.",
         "Level over the stay: LINK from",
-        "Mon 2 Mar 19:30",
+        "Good until Mon 2 Mar 19:30",
     ):
         assert words in told, words
 
 
-def test_overrides_falls_and_doors_are_flagged_in_the_bed_s_line() -> None:
+def test_overrides_falls_and_doors_are_told_of_the_bed() -> None:
     lowered = {"level": "NEARBY", "reason": "seen by the therapist", "by": "KM", "at": "2026-03-02T07:30"}
-    told = html([bed("1", facts={**UNSTEADY, "override": lowered}, door_ok=False)]).split(
-        'aria-labelledby="beds"'
-    )[1]
-    assert "Set by KM: seen by the therapist (the rules say TEAM)" in told
-    assert "Door card does not match" in told
-    fall = {"at": "2026-03-02T07:40", "witnessed": False, "head_strike": "unknown"}
-    told = html([bed("1", facts={"fall_event": fall})]).split('aria-labelledby="beds"')[1]
-    assert "AFTER A FALL:" in told
+    told = said([bed("1", facts={**UNSTEADY, "override": lowered}, door_ok=False)])
+    assert "Judged by KM, the rules say TEAM seen by the therapist" in told
+    assert "Change the door card: 1" in told
+    fall = {"at": "2026-03-02T07:40", "witnessed": False, "head_strike": "unknown", "anticoagulated": "yes"}
+    told = said([bed("1", facts={"fall_event": fall})])
+    assert "FALLEN 1" in told
+    fell = "fell Mon 2 Mar 07:40, NOT seen by anybody, head struck: not known, blood thinner: YES"
+    assert fell in told.split("Late, open")[0]
+    assert "AFTER A FALL:" in told.split("Every bed")[1]
 
 
 def test_nearly_all_beds_are_named_by_those_that_are_not_meant() -> None:
     beds = [bed(str(n), facts={"turn_every_h": None if n == 3 else 2}) for n in range(8)]
-    assert "Turn: every 2 h all 8 beds but 3" in said(beds)
+    assert "Turn: every 2 h, last not noted all 8 beds but 3" in said(beds)
 
 
 def test_there_is_a_place_for_questions_and_for_both_names() -> None:
@@ -347,8 +354,7 @@ def test_there_is_a_place_for_questions_and_for_both_names() -> None:
 def test_a_quiet_unit_says_so_and_an_empty_one_is_a_page_too(tmp_path: Path) -> None:
     alone = assessed("1", assessed_at="2026-03-02T07:10")
     told = said([bed("1", record=alone)])
-    assert "No bed needs two helpers or a lift" in told
-    assert "limits, none" not in told
+    assert "1 OR NOBODY 1" in told
     assert len(laid_out(tmp_path / "none.pdf", [])) == 1
 
 
@@ -356,7 +362,7 @@ def test_the_words_are_the_facility_s_own() -> None:
     own = scheme.scheme.read('[levels.TEAM]\nword = "CREW"\n')
     made = build_handoff([bed("1", was=WAS)], NOW, POLICY)
     told = Reader(handoff_html(made, own, NOW)).text
-    assert "now CREW, " in told
+    assert "CREW out of bed" in told
     assert "TEAM" not in told
 
 
@@ -375,11 +381,11 @@ def test_the_fullest_beds_lose_no_row_and_tear_none(tmp_path: Path) -> None:
     pages = laid_out(tmp_path / "handoff.pdf", [bed(name, record=fullest(name), was=None) for name in names])
     told = [text(page) for page in pages]
     assert all(name in "".join(told).replace(" ", "") for name in names)
-    assert "more lines" in " ".join(told)
-    ends = [len(re.findall(r"floor 0 of 24", page)) for page in told]
-    starts = [len(re.findall(r"AFTER A FALL", page)) for page in told]
+    assert "See bedside card:" in " ".join(told)
+    ends = [page.count("read back") for page in told]
+    starts = [page.count("AFTER A FALL") for page in told]
     assert sum(ends) == 12
-    assert starts == ends, "a row's flag and its last goal are on the same page"
+    assert starts == ends, "a row's box and its flag are on the same page"
 
 
 def test_unknown_paper_is_refused_naming_the_known() -> None:
@@ -389,3 +395,56 @@ def test_unknown_paper_is_refused_naming_the_known() -> None:
 
 def test_the_same_handoff_is_the_same_page() -> None:
     assert html(unit()) == html(unit())
+
+
+# What strangers need
+
+
+@pytest.fixture(scope="module")
+def busy(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, list[LTPage]]:
+    page = html(unit())
+    path = tmp_path_factory.mktemp("busy") / "handoff.pdf"
+    write_pdf(page, path)
+    return page, list(extract_pages(path, laparams=LAParams(char_margin=1.0)))
+
+
+def test_no_letter_is_smaller_than_eight_and_a_half_points(busy: tuple[str, list[LTPage]]) -> None:
+    """The page's number is set in 3 mm, 8.5 pt: no letter of the same fonts is lower than its letters."""
+    assert "counter(pages); font: 3mm" in busy[0]
+    assert SMALLEST_MM / 25.4 * 72 >= 8.5
+    for page in busy[1]:
+        [foot] = [line for line in lines(page) if re.match(r"Page \d of", line.get_text())]
+        lowest = min(letter.size for letter in foot if isinstance(letter, LTChar))
+        assert min(letter.size for letter in letters(page)) >= lowest - 0.05
+
+
+def test_page_and_paper_say_the_same_words(busy: tuple[str, list[LTPage]]) -> None:
+    """Every word of the page stands on the paper as often, but for what only a screen can do."""
+    page = re.sub(r"<(a|p|fieldset) [^>]*screen-only.*?</\1>|<title>.*?</title>", "", busy[0], flags=re.S)
+    on_screen = Counter(re.findall(r"\w+", Reader(page).text))
+    on_paper = Counter(re.findall(r"\w+", " ".join(text(one) for one in busy[1])))
+    assert {word: n for word, n in on_screen.items() if on_paper[word] < n} == {}
+
+
+def test_six_beds_of_an_assignment_take_one_page(tmp_path: Path) -> None:
+    at = NOW.replace(hour=7, minute=20)
+    beds = [bed("x", record=record_of(one, "day", at, "JN")) for one in demo()["beds"][18:]]
+    assert len(laid_out(tmp_path / "handoff.pdf", beds)) == 1
+
+
+def test_every_bed_is_linked_from_the_first_line_and_leads_back() -> None:
+    page = html(unit())
+    first = page.split('class="ranked"')[1].split("</p>")[0]
+    targets = re.findall(r'href="#(bed-\d+)"', first)
+    assert len(set(targets)) == 24
+    assert all(f'<tr id="{target}"' in page for target in targets)
+    assert page.count('href="#top"') == 24
+
+
+def test_less_and_more_help_differ_in_shape_and_word() -> None:
+    more = html([bed("1", was=WAS)])
+    assert '<b class="m-more">MORE help</b>' in more
+    mark = {
+        kind: re.search(rf"\.m-{kind} {{ background-image: (.*?); }}", more)[1] for kind in ("more", "less")
+    }  # type: ignore[index]
+    assert mark["more"] != mark["less"]

@@ -105,7 +105,7 @@ def _stands_on(asked: Collection[Asked], record: Record) -> str:
 
 
 _HOW_MUCH = {WeightBearing.PWB: "within its limit", WeightBearing.TTWB: "only touches"}
-_SPOKEN = {
+SPOKEN = {
     "ar": "Arabic",
     "en": "English",
     "es": "Spanish",
@@ -120,7 +120,7 @@ _SPOKEN = {
 
 def spoken_name(code: str) -> str:
     """A language by its English name, where it is one of those known; else its code as recorded."""
-    return _SPOKEN.get(code.split("-", maxsplit=1)[0].lower(), code)
+    return SPOKEN.get(code.split("-", maxsplit=1)[0].lower(), code)
 
 
 def _language(record: Record) -> str:
@@ -130,7 +130,7 @@ def _language(record: Record) -> str:
     code = (spoken.language or "").split("-")[0].lower()
     if code == "en" and not spoken.interpreter:
         return ""
-    named = _SPOKEN.get(code, code)
+    named = SPOKEN.get(code, code)
     by = "by an interpreter" if spoken.interpreter else ""
     return ", ".join(part for part in (f"in {named}" if named else "", by) if part)
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
 from mobicard.derive.conflicts import at_the_bed, in_the_record
+from mobicard.derive.handing_over.next_due import turn_due, turn_says
 from mobicard.derive.model import Plan, Reason, TaskPlan
 from mobicard.derive.over_time.changes import Change, changes
 from mobicard.derive.over_time.handoff_values import (
@@ -141,7 +142,7 @@ OLD = timedelta(hours=24)
 
 _GRAVE = (
     *("after a fall", "head observations", "assessment", "conflict", "order"),
-    *("override", "planned", "door card"),
+    *("override", "planned", "turn", "question", "door card"),
 )
 
 
@@ -173,9 +174,17 @@ def _bed_due(bed: BedShift, now: datetime, earliest: datetime) -> Iterator[_Due]
     for visit in bed.record.appointments:
         if visit.at >= earliest:
             yield "planned", _planned(visit, now), visit.at, visit.at < now
-    for kind, hours in (("turn", bed.record.turn_every_h), ("toilet", bed.record.toilet_every_h)):
-        if hours:
-            yield kind, f"every {hours:g} h", None, False
+    yield from _intervals(bed, now)
+    for asked in bed.questions:
+        yield "question", f"{asked.says} ({asked.by} {asked.at:%d %b %H:%M})", None, True
+
+
+def _intervals(bed: BedShift, now: datetime) -> Iterator[_Due]:
+    if bed.record.turn_every_h:
+        at = turn_due(bed.record.turn_every_h, bed.turned_at)
+        yield "turn", turn_says(bed.record.turn_every_h, bed.turned_at), at, at is not None and at <= now
+    if bed.record.toilet_every_h:
+        yield "toilet", f"every {bed.record.toilet_every_h:g} h", None, False
 
 
 def _planned(visit: Appointment, now: datetime) -> str:
@@ -244,4 +253,7 @@ def _line(bed: BedShift) -> BedLine:
         goals,
         bed.history,
         bed.door_ok,
+        bed.before,
+        bed.turned_at,
+        bed.questions,
     )

@@ -7,9 +7,22 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
+from mobicard.derive.handing_over.direction import Direction, direction_of
+from mobicard.derive.handing_over.gravity import Gravity, gravity_of
+from mobicard.derive.handing_over.people import people_of
 from mobicard.derive.model import Plan, Reason
 from mobicard.facts import Record
 from mobicard.facts.words import Equipment, Level, Task
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A question somebody left open at a bed: its number in the stay, who asked it, when (ward time)."""
+
+    number: int
+    says: str
+    by: str
+    at: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +30,7 @@ class BedShift:
     """One bed as the handoff needs it: now, as it was at the end of the last shift, and over the stay.
 
     ``before`` is None for a bed that is new since then; ``history`` is oldest first; ``goals_done`` counts
-    the moves ticked this shift.
+    the moves ticked this shift; ``turned_at`` is the last turn noted; ``questions`` are those left open.
     """
 
     bed: str
@@ -30,6 +43,8 @@ class BedShift:
     door_ok: bool = True
     goals_done: Mapping[Task, int] = field(default_factory=dict)
     goals_say: Mapping[Task, str] = field(default_factory=dict)
+    turned_at: datetime | None = None
+    questions: tuple[Question, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +126,19 @@ class BedLine:
     goals: tuple[GoalLine, ...]
     history: tuple[tuple[datetime, Level], ...]
     door_ok: bool
+    before: Plan | None = None
+    turned_at: datetime | None = None
+    questions: tuple[Question, ...] = ()
+
+    @property
+    def direction(self) -> Direction:
+        """Whether the bed asks for more or less help than before."""
+        return direction_of(self.before, self.plan)
+
+    @property
+    def gravity(self) -> Gravity:
+        """The group it stands in on the first line."""
+        return gravity_of(self.plan)
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,6 +224,14 @@ def _bed_json(line: BedLine) -> dict[str, Any]:
         "assignment": line.assignment,
         "level": line.level.value,
         "helpers": line.helpers,
+        "out_of_bed": people_of(line.plan).out_of_bed,
+        "in_bed": people_of(line.plan).in_bed,
+        "gravity": line.gravity.name.lower(),
+        "help": line.direction.value,
+        "questions": [
+            {"number": asked.number, "says": asked.says, "by": asked.by, "at": _iso(asked.at)}
+            for asked in line.questions
+        ],
         "goals": [{"task": goal.task.value, "wanted": goal.wanted, "done": goal.done} for goal in line.goals],
         "history": [[_iso(at), level.value] for at, level in line.history],
         "door_ok": line.door_ok,

@@ -1,77 +1,79 @@
-"""One line a bed on the handoff: level, people, flags, limits, how it is done."""
+"""One row a bed: level, people, gear; what hurts if moved wrong; what is next; if it goes wrong."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from markupsafe import Markup
 
+from mobicard.derive.brief.words import SPOKEN
+from mobicard.derive.equipment import words
+from mobicard.derive.handing_over.direction import Direction
+from mobicard.derive.handing_over.if_then import ANY_BED, if_then
+from mobicard.derive.handing_over.next_due import NextDue, next_due
+from mobicard.derive.handing_over.people import people_of
 from mobicard.derive.model import Plan
-from mobicard.derive.over_time.handoff_values import (
-    BedLine,
-)
+from mobicard.derive.over_time.handoff_values import BedLine
+from mobicard.derive.weight_bearing import stronger_side
 from mobicard.facts import Record
 from mobicard.facts.units import most_masses
-from mobicard.facts.words import WeightBearing
+from mobicard.facts.words import Behavior, Directions, WeightBearing
 from mobicard.paper import in_words
 from mobicard.paper.bedside.body_figure import STATUS_SAYS, limb_name
 from mobicard.paper.clinical_words import (
     PRECAUTION_SAYS,
     body_says,
     dated_ahead,
+    equipment,
     history,
     kit_besides,
     look_again,
     nobody_moves,
-    short_when,
     spaced,
 )
-from mobicard.paper.handoff.level_chart import step_chart
+from mobicard.paper.handoff.cautions import worst_cautions
+from mobicard.paper.handoff.changed import direction_say
+from mobicard.paper.handoff.level_chart import step_chart, trend
+from mobicard.paper.handoff.people import people_say
+from mobicard.paper.handoff.say import Say
 from mobicard.scheme.scheme import Scheme
-
-SHOWN_LINES = 4
-"""Lines and precautions said of one bed; what is not said is counted and stands on the bedside card."""
 
 
 @dataclass(frozen=True, slots=True)
 class BedRow:
-    """One bed's line."""
+    """One bed's row; each cell is its lines, the most important first."""
 
     bed: str
     label: str
     assignment: str
     level: str
-    word: str
-    people: str
-    flags: tuple[str, ...]
-    how: str
-    limits: str
-    risk: str
-    goals: str
+    until: tuple[Say, ...]
+    moved: tuple[Say, ...]
+    hurts: tuple[Say, ...]
+    due: tuple[Say, ...]
+    wrong: tuple[Say, ...]
+    course: tuple[Say, ...]
     chart: Markup
-    until: str
 
 
-def bed_row(line: BedLine, scheme: Scheme, now: datetime) -> BedRow:
-    plan = line.plan
+def bed_row(line: BedLine, scheme: Scheme, now: datetime, common: datetime | None = None) -> BedRow:
+    """Everything a bed's row says, before it is fitted; its end where that is not the ``common`` one."""
+    plan, record = line.plan, line.record
     return BedRow(
         bed=line.bed,
         label=line.label or "",
         assignment=line.assignment or "",
         level=line.level.value,
-        word=scheme.looks[line.level].word,
-        people=_people(line),
-        flags=tuple(_flags(line, scheme, now)),
-        how=how(plan, now),
-        limits="; ".join(_limits(plan, line.record)),
-        risk=_risk(plan),
-        goals="; ".join(
-            goal.says or f"{spaced(goal.task.value)} {goal.done} of {goal.wanted}" for goal in line.goals
-        ),
+        until=() if plan.expired or plan.valid_until == common else tuple(_until(plan, now)),
+        moved=tuple(_moved(line, scheme, now)),
+        hurts=tuple(_hurts(plan, record)) or (Say("nothing recorded"),),
+        due=tuple(_due(line, now)) or (Say("nothing by the hour"),),
+        wrong=(*_reach(record), *_wrong(plan, record), *_conduct(record)) or (Say("as at every bed"),),
+        course=tuple(_course(line)),
         chart=step_chart(line.history, now, scheme),
-        until=_until(plan, now),
     )
 
 
@@ -79,76 +81,185 @@ def bed_with_label(bed: str, label: str | None) -> str:
     return f"{bed} {label}" if label else bed
 
 
-def _people(line: BedLine) -> str:
-    if line.plan.expired:
-        return ""
-    if line.helpers is None:
-        return nobody_moves(line.plan, line.record)
-    return in_words.helpers(line.helpers)
+def any_bed() -> str:
+    """What is done at every bed if it goes wrong, one sentence each."""
+    return " ".join(f"{one.happens}: {one.then}." for one in ANY_BED)
 
 
-def _until(plan: Plan, now: datetime) -> str:
+def common_end(lines: Sequence[BedLine]) -> datetime | None:
+    """The end that most of the beds share, said once for all of them; None where none holds."""
+    ends = Counter(line.plan.valid_until for line in lines if line.plan.valid_until and not line.plan.expired)
+    return ends.most_common(1)[0][0] if ends else None
+
+
+def _course(line: BedLine) -> Iterator[Say]:
+    """More or less help than before, and since when the level is what it is; one line where both are one."""
+    mark, (way, since) = direction_say(line.direction), trend(line.history)
+    if mark.mark and mark.lead == f"{way} help":
+        yield Say(since, way, mark=mark.mark)
+        return
+    if mark.mark:
+        yield mark
+    if since or not mark.mark:
+        yield Say(f"{'level ' if mark.mark else ''}{way.lower()} {since}".strip())
+
+
+def _until(plan: Plan, now: datetime) -> Iterator[Say]:
     if plan.valid_until is None:
-        return "not assessed"
-    return "not valid" if dated_ahead(plan, now) else short_when(plan.valid_until)
+        yield Say("not assessed")
+    elif dated_ahead(plan, now):
+        yield Say("not valid")
+    else:
+        at = plan.valid_until
+        yield Say(f"{in_words.box_day(at).split()[0]} {in_words.clock(at)}", "ends")
 
 
-def _flags(line: BedLine, scheme: Scheme, now: datetime) -> Iterator[str]:
-    """What must be read before the level."""
+# -- Level, people, gear ----------------------------------------------------------------------------------
+
+
+def _moved(line: BedLine, scheme: Scheme, now: datetime) -> Iterator[Say]:
+    plan, record = line.plan, line.record
+    people, word = people_of(plan), scheme.looks[line.level].word
+    says = "" if plan.expired else people_say(people) if people.known else nobody_moves(plan, record)
+    yield Say(says, level=line.level.value, word=word)
+    yield from _flags(line, scheme, now)
+    fallen = plan.after_fall is not None and plan.after_fall.state == "do_not_move"
+    if not plan.expired and not fallen:
+        yield Say(how(plan))
+
+
+def _flags(line: BedLine, scheme: Scheme, now: datetime) -> Iterator[Say]:
+    """What must be read before the people."""
     plan = line.plan
-    if plan.expired:
-        late = "DATED AHEAD" if dated_ahead(plan, now) else "OUT OF DATE"
-        yield ", ".join(filter(None, (late, history(plan, scheme)))) if plan.assessed_at else "NOT ASSESSED"
     if plan.after_fall is not None:
-        yield f"AFTER A FALL: {plan.after_fall.in_full}"
-    if plan.head_observations is not None:
-        yield plan.head_observations.says
+        yield Say(plan.after_fall.says, "AFTER A FALL:", mark="open")
+    elif plan.expired:
+        yield Say("; ".join(filter(None, (_look_again(plan, now), history(plan, scheme)))))
     if plan.override is not None and not plan.expired:
         word = scheme.looks[plan.derived_level].word
-        yield f"Set by {plan.override.by}: {plan.override.reason} (the rules say {word})"
-    if not line.door_ok:
-        yield "Door card does not match"
+        reason = "" if line.direction is not Direction.SAME else f" {plan.override.reason}"
+        yield Say(reason.strip(), f"Judged by {plan.override.by}, the rules say {word}", "own judgement")
+    for item in uncleared(plan):
+        yield Say(f"no {item} here is cleared for the weight", "STOP, get one:", "gear")
 
 
-def how(plan: Plan, now: datetime) -> str:
-    if plan.expired:
-        return look_again(plan, now)
+def _look_again(plan: Plan, now: datetime) -> str:
+    return "not looked at: no move till then" if plan.assessed_at is None else look_again(plan, now)
+
+
+def uncleared(plan: Plan) -> Iterator[str]:
+    """Gear of the move out of bed that nothing on the unit is rated to do for this patient, in words."""
+    told = " ".join(one.says.lower() for one in plan.conflicts if "inventory" in one.fields)
+    yield from (name for item in plan.headline.equipment if (name := words(item)) in told)
+
+
+def how(plan: Plan) -> str:
+    """How the patient gets out of bed, with the gear the way does not name."""
     kit = kit_besides(plan.headline)
     return plan.headline.method + (f", with {kit}" if kit else "")
 
 
-def _limits(plan: Plan, record: Record) -> Iterator[str]:
-    """Limbs held back, precautions and lines, each counted where there are too many to say."""
-    since = {order.what: f" {order.since_says}" for order in record.orders}
-    for limit in plan.weight_bearing:
+# -- What hurts if moved wrong ----------------------------------------------------------------------------
+
+
+def _hurts(plan: Plan, record: Record) -> Iterator[Say]:
+    for limit in sorted(plan.weight_bearing, key=lambda one: one.status is WeightBearing.ABSENT_LIMB):
         if limit.status.rank >= WeightBearing.PWB.rank:
-            figure = f" up to {most_masses(limit.limit_kg)}" if limit.limit_kg else ""
-            age = since.get(limit.limb.value, "")
-            yield f"{limb_name(limit.limb)} {STATUS_SAYS[limit.status]}{figure}{age}"
-    told = [PRECAUTION_SAYS[p].split(":")[0].lower() + since.get(p.value, "") for p in record.precautions]
-    yield from _counted([*told, *body_says(record)], "precautions")
+            figure = f", at most {most_masses(limit.limit_kg)}" if limit.limit_kg else ""
+            limb = limb_name(limit.limb)
+            yield Say(f"{STATUS_SAYS[limit.status]}{figure}", f"{in_words.sentence(limb)}:", limb)
+    if (strong := stronger_side(record)) is not None:
+        yield Say(strong, "Strong side:", "strong side")
+    for one in record.precautions:
+        head, _, what = PRECAUTION_SAYS[one].partition(": ")
+        yield Say(what, f"{head}{':' if what else ''}", head.lower())
+    yield from (
+        Say(caution, about=caution.partition(":")[0].partition(",")[0].lower())
+        for caution in worst_cautions(plan)
+    )
+    yield from (Say(body, about=body) for body in body_says(record))
     if record.operation is not None:
-        yield record.operation.says
-    yield from _counted([_line_says(line.kind, line.side) for line in record.lines], "lines")
+        yield Say(record.operation.says, about="operation")
+    if record.on_before_up:
+        yield Say(", ".join(record.on_before_up), "Put on first:", "put on first")
+    if record.lines:
+        told = ", ".join(line_says(one.kind, one.side) for one in record.lines)
+        yield Say(told, "Lines:", "lines")
+    if (risk := fall_risk(plan)) != "":
+        yield Say(risk, "Fall risk:", "fall risk")
 
 
-def _line_says(kind: str, side: str | None) -> str:
-    return kind if side is None else f"{kind} {spaced(side)}"
+def line_says(kind: str, side: str | None) -> str:
+    """``chest tube left``; a line in the middle has no side to say."""
+    return kind if side in (None, "midline") else f"{kind} {spaced(side or '')}"
 
 
-def _counted(told: Sequence[str], what: str) -> Iterable[str]:
-    more = len(told) - SHOWN_LINES
-    return [*told[:SHOWN_LINES], f"{more} more {what}"] if more > 0 else told
+def fall_risk(plan: Plan) -> str:
+    """``morse 65, high``; empty where nothing is scored."""
+    if plan.fall_risk is None:
+        return ""
+    score = plan.fall_risk
+    figure = f"{score.score}" if score.lowest == score.score else f"{score.lowest} to {score.score}"
+    return f"{score.instrument} {figure}, {score.band}"
 
 
-def _risk(plan: Plan) -> str:
-    told = []
-    if plan.fall_risk is not None:
-        score = plan.fall_risk
-        figure = f"{score.score}" if score.lowest == score.score else f"{score.lowest} to {score.score}"
-        told.append(f"{score.instrument} {figure}, {score.band}")
-    if plan.orthostatic is not None and plan.orthostatic.positive is not False:
-        told.append(
-            "pressure falls on standing" if plan.orthostatic.positive else "pressure not measured standing"
-        )
-    return "; ".join(told) or "not recorded"
+# -- What is next, and if it goes wrong -------------------------------------------------------------------
+
+
+def _due(line: BedLine, now: datetime) -> Iterator[Say]:
+    for asked in line.questions:
+        yield Say(asked.says, "Open question:", "open question", mark="open")
+    yield from (_next(one) for one in next_due(line.plan, line.record, now, line.turned_at))
+    for goal in line.goals:
+        yield Say(goal.says or f"{spaced(goal.task.value)} {goal.done} of {goal.wanted}", "Goal:", "goals")
+
+
+def _next(one: NextDue) -> Say:
+    people = (
+        ""
+        if one.people is None
+        else in_words.sentence(f"{one.people} people" if one.people != 1 else "1 person")
+    )
+    gear = equipment(one.equipment)
+    needs = ", ".join(part for part in (people if one.people else "", gear) if part)
+    at = "" if one.at is None else f"{one.at:%H:%M}"
+    text = one.what + (f": {needs[:1].lower()}{needs[1:]}" if needs else "")
+    return Say(
+        text,
+        f"{'LATE ' if one.late else ''}{at}".strip(),
+        one.what.partition(",")[0],
+        mark="late" if one.late else "",
+    )
+
+
+def _reach(record: Record) -> Iterator[Say]:
+    spoken = record.communication
+    if spoken is None:
+        return
+    if spoken.language or spoken.interpreter:
+        code = (spoken.language or "").split("-")[0].lower()
+        named = SPOKEN.get(code, spoken.language) or "language not noted"
+        helper = {True: ", INTERPRETER", False: ", no interpreter needed", None: ", interpreter: not asked"}
+        yield Say(f"{named}{helper[spoken.interpreter]}", "Speaks", "language")
+    for lead, value in (("Hearing:", spoken.hearing), ("Sight:", spoken.vision), ("", spoken.note)):
+        if value:
+            yield Say(value, lead, lead.strip(":").lower() or "how to reach them")
+
+
+def _wrong(plan: Plan, record: Record) -> Iterator[Say]:
+    yield from (Say(one.then, f"{one.happens}:", one.happens.lower()) for one in if_then(plan, record))
+
+
+_DIRECTIONS = {Directions.WITH_CUES: "needs each step cued", Directions.UNABLE: "follows no directions"}
+_BEHAVIOR = {Behavior.UNPREDICTABLE: "sudden moves", Behavior.COMBATIVE: "combative"}
+
+
+def _conduct(record: Record) -> Iterator[Say]:
+    """Alertness, behavior and directions where they are not as at most beds."""
+    told = (
+        [spaced(record.alertness.value)] if record.alertness is not None and record.alertness.rank > 0 else []
+    )
+    told += [_BEHAVIOR[record.behavior]] if record.behavior in _BEHAVIOR else []
+    told += [_DIRECTIONS[record.directions]] if record.directions in _DIRECTIONS else []
+    if told:
+        yield Say(in_words.sentence(", ".join(told)), about="behavior")

@@ -1,4 +1,4 @@
-"""The level over the stay as a small step chart: black on white, readable in grey, told in words as well."""
+"""The level over the stay as a small step chart with scale and dates, and what became of it in words."""
 
 from __future__ import annotations
 
@@ -8,11 +8,18 @@ from datetime import datetime
 from markupsafe import Markup
 
 from mobicard.facts.words import Level
+from mobicard.paper import in_words as words
 from mobicard.paper.clinical_words import short_when
 from mobicard.scheme.scheme import Scheme
 
-WIDE, HIGH, EDGE = 120.0, 30.0, 4.0
-"""The drawing's own units; more help is higher up."""
+WIDE, HIGH = 32.0, 8.6
+"""The drawing in mm, printed one to one, so that its letters are as large as the page's."""
+
+LETTER, TOP, FOOT = 3.0, 1.4, 4.4
+"""Letter size; where the highest and the lowest level of the stay lie."""
+
+LEFT = 14.0
+"""Room for the scale's words."""
 
 Step = tuple[datetime, Level]
 
@@ -26,30 +33,41 @@ def steps_of(history: Sequence[Step]) -> tuple[Step, ...]:
     return tuple(steps)
 
 
-def step_chart(history: Sequence[Step], now: datetime, scheme: Scheme) -> Markup:
-    """One line from the first level to ``now``, a dot where it stands; empty text without a history."""
+def trend(history: Sequence[Step]) -> tuple[str, str]:
+    """``LESS``, ``since Tue 24``: against the level before; ``same`` since the stay's first look."""
     steps = steps_of(history)
     if not steps:
+        return "no course yet", ""
+    if len(steps) == 1:
+        return "same", f"since {words.box_day(steps[0][0])}"
+    (_, before), (since, level) = steps[-2:]
+    return "LESS" if level.rank < before.rank else "MORE", f"since {words.box_day(since)}"
+
+
+def step_chart(history: Sequence[Step], now: datetime, scheme: Scheme) -> Markup:
+    """One line from the first level to ``now``, more help higher; empty where the level never changed."""
+    steps = steps_of(history)
+    if len(steps) < 2:
         return Markup("")
     start, end = steps[0][0], max(now, steps[-1][0])
-    points = [(_x(at, start, end), _y(level)) for at, level in steps]
+    ranks = [level.rank for _, level in steps]
+    low, high = min(ranks), max(ranks)
+    points = [(_x(at, start, end), _y(level.rank, low, high)) for at, level in steps]
     path = f"M{points[0][0]:.1f} {points[0][1]:.1f}" + "".join(f"H{x:.1f}V{y:.1f}" for x, y in points[1:])
-    last = points[-1][1]
-    grid = "".join(f"M{EDGE} {_y(level):.1f}H{WIDE - EDGE}" for level in Level)
+    grid = "".join(f"M{LEFT} {_y(rank, low, high):.1f}H{WIDE}" for rank in range(low, high + 1))
+    top, foot = (scheme.looks[_of_rank(rank)].word for rank in (high, low))
     return Markup(
         '<svg class="steps-chart" viewBox="0 0 {} {}" role="img"><title>{}</title>'
-        '<path d="{}" stroke="#000" stroke-width="0.3" fill="none" stroke-dasharray="0.8 4"/>'
-        '<path d="{}H{}" stroke="#000" stroke-width="1.8" fill="none"/>'
-        '<circle cx="{}" cy="{}" r="3.2" fill="#000"/></svg>'
+        '<path d="{}" stroke="currentColor" stroke-width="0.12" fill="none" stroke-dasharray="0.3 0.7"/>'
+        '<path d="{}H{}" stroke="currentColor" stroke-width="0.6" fill="none"/>'
+        '<circle cx="{}" cy="{}" r="0.9" fill="currentColor"/>'
+        '<g font-size="{}" font-family="Atkinson Hyperlegible, DejaVu Sans, sans-serif" '
+        'fill="currentColor" aria-hidden="true"><text x="0" y="{}">{}</text><text x="0" y="{}">{}</text>'
+        '<text x="0" y="{}">{}</text><text x="{}" y="{}" text-anchor="end">now</text></g></svg>'
     ).format(
-        f"{WIDE:g}",
-        f"{HIGH:g}",
-        in_words(steps, scheme),
-        grid,
-        path,
-        f"{WIDE - EDGE:g}",
-        f"{WIDE - EDGE:g}",
-        f"{last:.1f}",
+        *(f"{WIDE:g}", f"{HIGH:g}", in_words(steps, scheme), grid, path, f"{WIDE - 1:g}"),
+        *(f"{WIDE - 1:g}", f"{points[-1][1]:.1f}", f"{LETTER:g}", f"{TOP + 1:g}", top, f"{FOOT + 1:g}", foot),
+        *(f"{HIGH - 0.4:g}", words.box_day(start), f"{WIDE:g}", f"{HIGH - 0.4:g}"),
     )
 
 
@@ -59,11 +77,15 @@ def in_words(steps: Sequence[Step], scheme: Scheme) -> str:
     return f"Level over the stay: {told}."
 
 
+def _of_rank(rank: int) -> Level:
+    return next(level for level in Level if level.rank == rank)
+
+
 def _x(at: datetime, start: datetime, end: datetime) -> float:
     span = (end - start).total_seconds()
     share = (at - start).total_seconds() / span if span else 0.0
-    return EDGE + share * (WIDE - 2 * EDGE)
+    return LEFT + share * (WIDE - 1 - LEFT)
 
 
-def _y(level: Level) -> float:
-    return HIGH - EDGE - level.rank / (len(Level) - 1) * (HIGH - 2 * EDGE)
+def _y(rank: int, low: int, high: int) -> float:
+    return FOOT - (rank - low) / (high - low) * (FOOT - TOP)

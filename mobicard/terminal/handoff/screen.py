@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -178,6 +178,45 @@ class HandoffReader(PlaceScreen):
 
         asks = f"You have read {len(beds)} beds and take them over?"
         self.app.push_screen(Choose(asks, [("y", "yes, all of them"), ("n", "no")]), sure)
+
+    def action_question(self) -> None:
+        """Ask what the next shift must find out about this bed, or settle the questions that were open."""
+        bed = self.open_bed or self._bed_under_mark()
+        if bed is None:
+            self.say("Put the mark on a bed's line first; or V shows a bed a screen.")
+        elif not self.ward.may("tick"):
+            self.refuse("Your role leaves no question at a bed.")
+        else:
+            self.with_initials(lambda: self._ask_or_settle(bed))
+
+    def _ask_or_settle(self, bed: str) -> None:
+        lines = self.handoff.beds if self.handoff else ()
+        asked = next((line.questions for line in lines if line.bed == bed), ())
+        choices = [
+            ("n", "a new question"),
+            *((str(n), f"settled: {one.says}") for n, one in enumerate(asked, 1)),
+        ]
+
+        def chosen(key: str | None) -> None:
+            if key == "n":
+                self.app.push_screen(Write("What is still open at this bed?", limit=120), told)
+            elif key:
+                self._note_question(lambda: self.ward.settle(self.beds[bed].stay, asked[int(key) - 1].number))
+
+        def told(says: str | None) -> None:
+            if says:
+                self._note_question(lambda: self.ward.ask(self.beds[bed].stay, says))
+
+        self.app.push_screen(Choose(f"Questions of {bed}", choices[:10]), chosen)
+
+    def _note_question(self, note: Callable[[], None]) -> None:
+        try:
+            note()
+        except (WardRefused, LedgerError) as refused:
+            self.refuse(refused.says)
+        else:
+            self.say("Noted; every handoff carries an open question on until it is settled.")
+            self.read_ledger()
 
     def _may_read(self) -> bool:
         if self.ward.may("read"):
