@@ -187,7 +187,7 @@ async def test_a_reader_prints_nothing(opened, ward, pages):
 
 
 async def test_what_waits_in_the_queue_is_asked_about_before_it_hangs(opened, pages, ward, monkeypatch):
-    """The queue has the cards and printed none: whoever notes them as hung is asked whether they were seen."""
+    """The queue has the cards and printed none: who notes them as hung is asked whether they were seen."""
 
     def send(path: Path, queue: str, copies: int) -> printer.PrintAnswer:
         return printer.PrintAnswer("waiting", "the printer is stopped", "corridor-7")
