@@ -7,6 +7,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from mobicard.derive import Policy
 from mobicard.facts.lines import LineKind
 from mobicard.facts.words import (
     Aid,
@@ -156,7 +157,7 @@ def worse(facts: dict[str, Any]) -> list[tuple[str, dict[str, Any]]]:
     ]
     found += [("weak side", {**facts, "weak_side": side}) for side in _worse_side(facts.get("weak_side"))]
     found += _worse_legs(facts)
-    if "weight_kg" in facts:
+    if facts.get("weight_kg", 0) >= Policy().handling.adult_kg:
         found.append(("heavier", {**facts, "weight_kg": facts["weight_kg"] * 1.15}))
     used = facts.get("helpers_used", {})
     found.append(

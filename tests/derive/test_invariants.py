@@ -3,9 +3,9 @@
 Monotone covers the deciding facts and their absence, the observed help, heavier among given weights, tighter
 limb orders, one precaution, line or used helper more, worse answers after a fall, vital signs and fall risk.
 It does not cover taking the weight away (people are then counted as for 200 lb and no share is claimed, so a
-heavier patient may be asked less for), a first record of a fall (which then says how to get up from a floor
-that was not assessed before), or the one move that an override lowers. Those are design, and tested as such
-in test_plan_parts.py.
+heavier patient may be asked less for), a child's weight that becomes an adult's (the tables then hold), a
+first record of a fall (which then says how to get up from a floor that was not assessed before), or the one
+move that an override lowers. Those are design, and tested as such in test_plan_parts.py.
 """
 
 from __future__ import annotations
