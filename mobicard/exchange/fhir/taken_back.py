@@ -25,12 +25,17 @@ Json = dict[str, Any]
 
 @dataclass(slots=True)
 class _Said:
-    """One resource as it was told: its body, whether an entry that stands says it, and until when."""
+    """One resource as it was told: its body, whether an entry that stands says it, and until when.
+
+    ``changed_at`` is when anything was last said of it, or withdrawn: a server may have it from a telling
+    that does not count any more.
+    """
 
     body: Json
     at: datetime
     stands: bool
     ended_at: datetime | None
+    changed_at: datetime
     corrected: bool = False
     spellings: set[str] = field(default_factory=set)
 
@@ -46,7 +51,7 @@ def with_what_was_said(now: Resources, since: datetime | None = None) -> Iterato
         held = _ended(begun, now, left) if left else begun
         yield id_, _as_changed(held, before.get(id_))
     for id_, said in before.items():
-        if id_ not in sent and (since is None or max(said.at, said.ended_at or said.at) >= since):
+        if id_ not in sent and (since is None or max(said.changed_at, said.ended_at or said.at) >= since):
             yield id_, _not_any_more(said, now)
 
 
@@ -68,12 +73,13 @@ def _as_told(now: Resources, told: Told) -> Resources:
 def _merged(old: _Said | None, told: Told, body: Json, next_at: datetime | None) -> _Said:
     wrong = told.withdrawn_at is not None
     if old is None:
-        said = _Said(body, told.at, not wrong, told.withdrawn_at if wrong else next_at)
+        said = _Said(body, told.at, not wrong, told.withdrawn_at if wrong else next_at, told.at)
     elif wrong and old.stands:
         said = old
     else:
         said = replace(old, body=_since_first(body, old, told.at), at=told.at, stands=not wrong)
         said.ended_at = told.withdrawn_at if wrong else next_at
+    said.changed_at = max(said.changed_at, told.at, told.withdrawn_at or told.at)
     said.corrected = said.corrected or wrong
     said.spellings.add(_spelt(body))
     return said
