@@ -18,7 +18,7 @@ from mobicard.derive import model
 from mobicard.derive.as_json import AsJson
 from mobicard.facts import Record
 from mobicard.facts.refusal import PLAN_ID, RECORD_ID
-from mobicard.facts.words import Level
+from mobicard.facts.words import Level, Task
 
 _DRAFT = "https://json-schema.org/draft/2020-12/schema"
 _FOLDER = "schemas"
@@ -163,8 +163,9 @@ def _table(key: Any, value: Any, defs: dict[str, Any]) -> dict[str, Any]:
     inner = _type(value, defs)
     if isinstance(key, type) and issubclass(key, Enum):
         names = [each.value for each in key]
+        every = {"required": names} if key is Task else {}  # a plan has every move; of gear, what it asks for
         properties = dict.fromkeys(names, inner)
-        return {"type": "object", "properties": properties, "required": names, "additionalProperties": False}
+        return {"type": "object", "properties": properties, **every, "additionalProperties": False}
     return {"type": "object", "additionalProperties": inner}
 
 

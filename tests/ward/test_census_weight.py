@@ -39,7 +39,7 @@ def weight(ward: Ward) -> float | None:
 
 
 def test_a_later_weight_is_taken_and_the_preview_shows_old_beside_new(unit: Ward) -> None:
-    """82 kg / 0.45359237 = 181 lb, 80 kg = 176 lb: NIST SP 811 (2008), appendix B.8."""
+    """82 kg / 0.45359237 = 180.8 lb, 80 kg = 176.4 lb: NIST SP 811 (2008), B.8; shown rounded down."""
     seen = taken(unit, weighed(82))
     assert [one.says for one in seen.weigh] == ["5N-1A: weight 80.0 kg (176 lb) -> 82.0 kg (180 lb)"]
     assert seen.summary() == "0 admitted, 0 moved, 0 discharged, 1 weighed, 0 unchanged, 0 cannot be read"
