@@ -14,12 +14,21 @@ from mobicard.derive import Policy
 from mobicard.derive.brief import Brief, Helper, brief_for
 from mobicard.facts import read_record
 from mobicard.facts.words import Task
-from mobicard.paper.brief.page import SIZES_MM, brief_html, letter_size
+from mobicard.paper.brief.page import (
+    ROOM_MM,
+    SIZES_MM,
+    TEXT_ALONE_MM,
+    TEXT_MM,
+    brief_html,
+    letter_size,
+    text_height,
+)
 from mobicard.paper.brief.picture import LETTERS, bounds, in_words, picture_svg
 from mobicard.paper.brief.sketch import HIGH, WIDE, sketch
 from mobicard.paper.brief.text import brief_text
 from mobicard.paper.pdf import write_pdf
 from tests.derive.brief.patients_known import NOW, PEOPLE, brief
+from tests.derive.brief.twelve import TWELVE, twelve
 
 HOUSE = scheme.load()
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.json"))
@@ -185,3 +194,18 @@ def test_no_words_of_the_picture_are_cut_off(task: str) -> None:
             assert left <= start + 0.5, (task, words)
             assert start + wide <= left + width + 0.5, (task, words)
             assert top <= float(y) <= top + height, (task, words)
+
+
+@pytest.mark.parametrize("name", list(TWELVE))
+def test_every_move_of_twelve_patients_is_one_screen_and_one_side(name: str, tmp_path: Path) -> None:
+    """80 by 24, and A5 in letters of 9 points at least, by the page's own careful measure or as printed."""
+    record = twelve()[name]
+    for task in Task:
+        found = brief_for(record, task, Policy(), NOW, PEOPLE)
+        text = brief_text(found, HOUSE)
+        assert len(text) <= 24, (task, len(text))
+        assert max(map(len, text)) <= 80
+        box = TEXT_MM if found.scene else TEXT_ALONE_MM
+        fits = text_height(found, SIZES_MM[-1], box) <= ROOM_MM
+        assert fits or len(printed(found, tmp_path / "one.pdf")) == 1, task
+        assert found.words <= 170, (task, found.words)

@@ -37,19 +37,18 @@ LINES = (
     D(
         id="do.turn",
         ways=(Way.PIVOT,),
-        says="Turn {turn} degrees till the backs of both legs feel the seat.",
+        says="Turn {turn} degrees till the backs of both legs feel the seat; sit slowly.",
         source="bc_chair",
         harm=0,
     ),
     D(
         id="do.sit_hand",
         ways=(Way.PIVOT,),
-        says="A hand to the arm of the {seat}.",
+        says="Sitting: a hand to the arm of the {seat}.",
         source="bc_chair",
         asks=HANDS,
         always=False,
     ),
-    D(id="do.sit", ways=(Way.PIVOT,), says="Sit down slowly.", source="bc_chair"),
     D(id="do.stand_still", ways=(Way.STAND,), says="Ask at 1 minute: dizzy?", source="freeman", harm=1),
     D(
         id="do.board",
