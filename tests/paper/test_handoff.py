@@ -452,7 +452,9 @@ def test_less_and_more_help_differ_in_shape_and_word() -> None:
     assert mark["more"] != mark["less"]
 
 
-NARROW = """<!doctype html><html lang="en"><title>x</title><iframe id="f" width="360" height="800" scrolling="no"></iframe><script>
+NARROW = """<!doctype html><html lang="en"><title>x</title>
+<iframe id="f" width="360" height="800" scrolling="no"></iframe>
+<script>
 onload = () => { const f = document.getElementById("f"); f.srcdoc = PAGE; f.onload = () => {
   const d = f.contentDocument, wide = [...d.querySelectorAll("main *")].filter(e =>
     e.getBoundingClientRect().right > 361 && !e.closest("thead"));
