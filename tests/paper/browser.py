@@ -99,6 +99,11 @@ def axe_findings(page: str, folder: Path) -> dict[str, Any]:
     return found
 
 
+def browser_dom(page: str, folder: Path) -> str:
+    """The page after its own scripts have run in headless Chromium, as HTML."""
+    return _chromium(page, folder, "--virtual-time-budget=5000", "--dump-dom").stdout
+
+
 def browser_print(page: str, folder: Path) -> Path:
     """The page as headless Chromium prints it to a PDF."""
     folder.mkdir(exist_ok=True)

@@ -148,3 +148,25 @@ def test_one_who_was_never_here_reads_since_the_ending_shift(ward: Ward) -> None
 def test_what_is_said_in_the_lead_of_a_shift_counts_for_it(minute: int, opens: datetime) -> None:
     """The packaged policy: shifts at seven, half an hour's lead."""
     assert shift_opens(datetime(2026, 3, 5, 6, minute), Policy().shift) == opens
+
+
+def test_a_question_left_open_goes_on_to_every_handoff_until_it_is_settled(ward: Ward) -> None:
+    """Days later too, and neither marks the bed as read back nor counts as having taken over."""
+    at(ward, 2, 8)
+    looked(ward, "JN")
+    stay = ward.find("5N-01").stay  # type: ignore[union-attr]
+    ward.ask(stay, "which knee gave way?")
+    at(ward, 5, 8)
+    looked(ward, "AB")
+    [line] = ward.handoff(None).beds
+    assert [(one.says, one.by) for one in line.questions] == [("which knee gave way?", "JN")]
+    assert ward.find("5N-01").read_by == {}  # type: ignore[union-attr]
+    ward.settle(stay, line.questions[0].number)
+    assert ward.handoff(None).beds[0].questions == ()
+
+
+def test_a_question_of_no_words_is_refused(ward: Ward) -> None:
+    at(ward, 2, 8)
+    looked(ward, "JN")
+    with pytest.raises(WardRefused, match="3 to 120"):
+        ward.ask(ward.find("5N-01").stay, " ? ")  # type: ignore[union-attr]
