@@ -100,6 +100,12 @@ class PlaceScreen(Screen[None]):
     def minute_passed(self) -> None:
         """Show what holds now: an assessment may have ended in front of the reader."""
 
+    def looks_changed(self) -> None:
+        """Draw what is shown again: the theme's ground became another."""
+        paint = getattr(self, "paint", None)
+        if paint is not None:
+            paint()
+
     def on_resize(self, event: events.Resize) -> None:
         width, height = event.size
         small = width < LEAST_WIDTH or height < LEAST_HEIGHT
