@@ -136,6 +136,8 @@ class PlaceScreen(Screen[None]):
         if bound is not None and bound.enabled:
             event.stop()
             await self.app.run_action(bound.binding.action, bound.node)
+        elif event.key != event.key.lower() and event.key.lower() in self.active_bindings:
+            self.refuse("Caps Lock seems to be on: the keys here are small letters.")
 
     def looked_up(self) -> Message:
         """What the place shows, read from the ledger; called in a thread. Raises LedgerError."""

@@ -77,7 +77,7 @@ async def test_do_not_move_overdue_and_old_card_share_the_alarm_and_nothing_else
 
 
 async def test_an_hour_of_another_day_has_its_day(opened, ward):
-    """At 22:00 an end of tomorrow says so on the Board; one overdue since yesterday too; today's stays bare."""
+    """What has been overdue since yesterday says so on the Board; an hour of today stays bare."""
     async with opened(size=(80, 40)) as nurse:
         assert re.search(r"until 19:30|due 19:30", nurse.screen)
         ward.clock = type(ward.clock).fixed(ward.now.replace(day=3, hour=8))
