@@ -36,6 +36,11 @@ def write_private(path: Path, data: bytes | Iterable[bytes]) -> None:
         raise OSError(cannot.errno, cannot.strerror, str(path)) from None
 
 
+def _own_id() -> int:
+    """This user's number; 0 where the system has none, as every file's is there."""
+    return os.geteuid() if hasattr(os, "geteuid") else 0
+
+
 _MOST_LINKS = 40
 """As many as Linux follows itself: path_resolution(7)."""
 
@@ -51,7 +56,7 @@ def _refuse_planted(path: Path, links: int = 0) -> None:
             return  # what is not there, or closed, is said by whoever writes
         if not stat.S_ISLNK(found.st_mode):
             continue
-        if found.st_uid not in (0, os.geteuid()) or links == _MOST_LINKS:
+        if found.st_uid not in (0, _own_id()) or links == _MOST_LINKS:
             raise OSError(errno.ELOOP, f"{place} is a link that somebody else put there", str(path))
         place = place.parent / place.readlink()
         _refuse_planted(place, links + 1)

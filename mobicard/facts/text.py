@@ -26,6 +26,12 @@ def harmless(text: str) -> str:
     return _NOT_SHOWN.sub("\ufffd", text)
 
 
+def hour_says(at: datetime, now: datetime) -> str:
+    """An hour as it is read at ``now``: bare today, with its weekday within six days, else with its date."""
+    away = abs((at.date() - now.date()).days)
+    return f"{at:%H:%M}" if not away else f"{at:%a %H:%M}" if away < 7 else f"{at:%d %b %H:%M}"
+
+
 def plain_says(value: Any) -> str:
     """Any JSON value of a record in words."""
     if value is None:

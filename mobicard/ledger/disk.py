@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import fcntl
 import mmap
 import os
 import tempfile
 from pathlib import Path
+
+from mobicard.ledger.file_lock import record_lock
 
 _PAGE = mmap.PAGESIZE
 
@@ -27,7 +28,7 @@ def lacks(folder: Path) -> str | None:
 
 
 def _lock(handle: int) -> None:
-    fcntl.lockf(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    record_lock(handle)
 
 
 def _sync(handle: int) -> None:

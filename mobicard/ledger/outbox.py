@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import fcntl
 import json
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -26,6 +25,7 @@ from mobicard.ledger.errors import (
     LedgerReadOnly,
     LedgerUnreachable,
 )
+from mobicard.ledger.file_lock import lock
 from mobicard.ledger.ledger import Ledger
 from mobicard.ledger.staff.rights import Person
 
@@ -183,8 +183,8 @@ class Outbox:
         last = monotonic() + LOCK_S
         while True:
             try:
-                return fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            except BlockingIOError:
+                return lock(handle)
+            except (BlockingIOError, PermissionError):
                 if monotonic() >= last:
                     raise LedgerBusy(
                         f"Another mobicard of this station has {self.path} and did not let go within "

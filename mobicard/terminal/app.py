@@ -10,7 +10,7 @@ from textual.filter import Monochrome, NoColor
 
 from mobicard.ledger import LedgerError, NotAllowed
 from mobicard.terminal.commands import Place, bindings
-from mobicard.terminal.looks import Depth, depth_of
+from mobicard.terminal.looks import Depth, depth_of, on_ground
 from mobicard.terminal.palette import PlaceCommands
 from mobicard.terminal.place import PlaceScreen
 from mobicard.terminal.places import screen_of
@@ -41,6 +41,7 @@ class MobicardApp(Station):
         for theme in themes():
             self.register_theme(theme)
         self.theme = self._wanted_theme
+        self._look_anew()
         self.go(Place.BOARD)
         if self.ward.needs_sign_in:
             self.action_lock()
@@ -94,6 +95,15 @@ class MobicardApp(Station):
 
     def action_next_theme(self) -> None:
         self.theme = PLAIN if self.no_color else next_theme(self.theme)
+        self._look_anew()
+
+    def _look_anew(self) -> None:
+        """Levels and alarms as the theme's ground wants them, on every open place."""
+        colours = depth_of(self.console.color_system, self.no_color)
+        self.depth = Depth.PLAIN if self.theme == PLAIN else on_ground(colours, dark=self.current_theme.dark)
+        for screen in self.screen_stack:
+            if isinstance(screen, PlaceScreen):
+                screen.looks_changed()
 
     def action_held(self) -> None:
         """Settle a save that was held on this station and met another's."""

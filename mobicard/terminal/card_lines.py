@@ -13,7 +13,17 @@ from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import Task
 from mobicard.paper.sub_line import sub_line
 from mobicard.scheme import Scheme
-from mobicard.terminal.looks import Depth, Part, badge, helpers_say, people_say, rail_of, safe
+from mobicard.terminal.looks import (
+    Depth,
+    Part,
+    alarm_style,
+    badge,
+    banned,
+    helpers_say,
+    people_say,
+    rail_of,
+    safe,
+)
 from mobicard.terminal.record.form.questions import LIMB_SAYS
 
 
@@ -46,7 +56,7 @@ def _head(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
         (
             badge(look, depth),
             (f" {rail_of(plan.shown_level)} ", ""),
-            (people_say(plan), "bold"),
+            (people_say(plan), alarm_style(depth) if banned(plan) else "bold"),
             (f"\n{sub}", ""),
         ),
         plan.headline.reasons,

@@ -9,6 +9,22 @@ from textual.command import DiscoveryHit, Hit, Hits, Provider
 from mobicard.terminal.commands import Command, commands_at
 from mobicard.terminal.place import PlaceScreen
 
+ALSO = {
+    "lock": "password pin sign in log out lock user",
+    "take_back": "undo mistake oops",
+    "print": "reprint card door paper",
+    "admit": "admit admission arrive new",
+    "override": "override level",
+    "orders": "bed rest lift an order isolation precautions",
+    "move": "swap transfer change bed room exchange",
+    "discharge": "discharge home died gone away",
+    "correct": "correct mistake wrong history withdraw",
+    "operation": "surgery theatre operation procedure anaesthetic",
+    "readmit": "readmit back discharge undo",
+    "census": "census import file",
+}
+"""What else people of the trade call a command, by its action, for whoever looks for it by word."""
+
 
 class PlaceCommands(Provider):
     """The commands of the place that is open, and those that work everywhere."""
@@ -28,8 +44,25 @@ class PlaceCommands(Provider):
             yield DiscoveryHit(f"{command.says}  ({command.shown_keys})", partial(self._do, command))
 
     async def search(self, query: str) -> Hits:
-        matcher = self.matcher(query)
+        matcher, words = self.matcher(query), query.casefold().split()
         for command in self._here():
             text = f"{command.says}  ({command.shown_keys})"
-            if (score := matcher.match(text)) > 0:
+            meant = _by_word(command, words)
+            score = _MEANT + meant if meant else matcher.match(text)
+            if score > 0:
                 yield Hit(score, matcher.highlight(text), partial(self._do, command))
+
+
+_MEANT = 100.0
+"""Above what letters scattered over a sentence score: a word that names it comes first."""
+
+
+def _by_word(command: Command, words: list[str]) -> float:
+    """How well a command answers to words of the trade: by its name, what else it is called, its sentence."""
+    scored = 0.0
+    for texts, worth in ((command.label, 4.0), (ALSO.get(command.action, ""), 3.0), (command.says, 2.0)):
+        named = texts.casefold().replace(",", " ").split()
+        places = [next((at for at, one in enumerate(named) if one.startswith(word)), None) for word in words]
+        if words and None not in places:
+            scored = max(scored, worth - sum(at or 0 for at in places) / 100)
+    return scored

@@ -100,6 +100,12 @@ class PlaceScreen(Screen[None]):
     def minute_passed(self) -> None:
         """Show what holds now: an assessment may have ended in front of the reader."""
 
+    def looks_changed(self) -> None:
+        """Draw what is shown again: the theme's ground became another."""
+        paint = getattr(self, "paint", None)
+        if paint is not None:
+            paint()
+
     def on_resize(self, event: events.Resize) -> None:
         width, height = event.size
         small = width < LEAST_WIDTH or height < LEAST_HEIGHT
@@ -130,6 +136,8 @@ class PlaceScreen(Screen[None]):
         if bound is not None and bound.enabled:
             event.stop()
             await self.app.run_action(bound.binding.action, bound.node)
+        elif event.key != event.key.lower() and event.key.lower() in self.active_bindings:
+            self.refuse("Caps Lock seems to be on: the keys here are small letters.")
 
     def looked_up(self) -> Message:
         """What the place shows, read from the ledger; called in a thread. Raises LedgerError."""

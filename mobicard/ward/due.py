@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from mobicard.derive.model import Plan
 from mobicard.derive.over_time.standing_orders import due_for_a_look
 from mobicard.facts.moves import MOVES
+from mobicard.facts.text import hour_says
 from mobicard.facts.words import Task
 from mobicard.hands.ticks import Went
 from mobicard.ledger import StayState
@@ -36,8 +37,8 @@ def _look_due(
     if overdue:
         return Due.OVERDUE, overdue
     order = due_for_a_look(state.record, now) if state.record else None
-    if order is not None:
-        return Due.DUE, f"look: {order.what.replace('_', ' ')} to {order.until:%H:%M}"
+    if order is not None and order.until is not None:
+        return Due.DUE, f"look: {order.what.replace('_', ' ')} to {hour_says(order.until, now)}"
     since = unseen_since(state, ward_time)
     for what in ("procedure", "move"):
         if what in since:
@@ -48,8 +49,8 @@ def _look_due(
     until = plan.valid_until
     assert until is not None
     if until - now <= timedelta(minutes=policy.shift.grace_min + policy.shift.lead_min):
-        return Due.DUE, f"due by {until:%H:%M}"
-    return Due.OK, f"until {until:%H:%M}"
+        return Due.DUE, f"due by {hour_says(until, now)}"
+    return Due.OK, f"until {hour_says(until, now)}"
 
 
 def took_more(state: StayState) -> str:
@@ -93,7 +94,7 @@ def _overdue(state: StayState, plan: Plan, now: datetime) -> str | None:
     if plan.expired and plan.valid_until > now:
         return "ahead of the clock"
     if plan.expired:
-        return f"overdue since {plan.valid_until:%H:%M}"
+        return f"overdue since {hour_says(plan.valid_until, now)}"
     return "reassess after the fall" if plan.after_fall is not None else None
 
 

@@ -66,5 +66,6 @@ async def test_judgement_at_80_by_24(opened, picture):
 async def test_the_fact_that_changed_at_80_by_24_without_colour(opened, picture, monkeypatch):
     monkeypatch.setenv("NO_COLOR", "1")
     async with opened(size=(80, 24)) as nurse:
-        await nurse.press("r", "c")
+        await nurse.press("r")
+        await nurse.press("c")
         assert taken(nurse.app) == picture

@@ -16,6 +16,7 @@ from mobicard.scheme import Scheme
 from mobicard.terminal.looks import (
     Depth,
     Part,
+    alarm_style,
     badge,
     helpers_say,
     in_people,
@@ -90,12 +91,17 @@ def _due(view: BedView) -> str:
     if head is not None:
         return f"{'HEAD' if head.late else 'head'} {head.due:%H:%M}"
     if view.due is Due.OK:
-        return view.due_says
+        return view.due_says.replace("until ", "to ") if len(view.due_says) > _DUE_WIDTH else view.due_says
     short = (("overdue since", "OVERDUE"), (" yet", ""), ("reassess after the", "after"), ("due by", "due"))
     says = view.due_says
     for long, brief in short:
         says = says.replace(long, brief)
-    return says
+    return _ON_A_DAY.sub(r"\1", says)
+
+
+_DUE_WIDTH = 14
+_ON_A_DAY = re.compile(r"(OVERDUE .+) \d\d:\d\d$")
+"""An hour of another day: the day alone, as the column has room for; the hour stands under the table."""
 
 
 def _helpers(view: BedView) -> str:
@@ -110,9 +116,9 @@ COLUMNS = (
     Column("Bed", 8, lambda view: view.bed + (" *" if view.changed else "")),
     Column("Level", 11, lambda view: view.plan.shown_level.value),
     Column("Helpers", 8, _helpers),
-    Column("Limit", 15, lambda view: view.limit_says or "-"),
+    Column("Limit", 14, lambda view: view.limit_says or "-"),
     Column("Fall", 9, _fall),
-    Column("Assessment", 14, _due),
+    Column("Assessment", _DUE_WIDTH + 1, _due),
     Column("Door", 9, lambda view: DOOR_SAYS[view.door]),
     Column("Who", 4, lambda view: view.assignment or "-"),
     Column("Goals", 22, _goals, least=GOALS_FROM),
@@ -161,11 +167,21 @@ def cells(view: BedView, scheme: Scheme, depth: Depth, columns: Sequence[tuple[C
             row.append(Text(text, style))
             continue
         text = shortened(safe(column.cell(view)), max(width - 1, 1))
-        urgent = (column.title == "Assessment" and view.due is Due.OVERDUE) or (
-            column.title == "Door" and view.door is Door.OUT_OF_DATE
-        )
-        row.append(Text(text, "bold" if urgent else ""))
+        row.append(Text(text, alarm_style(depth) if _alarms(column.title, view) else ""))
     return row
+
+
+def _alarms(title: str, view: BedView) -> bool:
+    """Whether this cell says do not move, overdue or old card: what the one alarm colour is for."""
+    head, fallen = view.plan.head_observations, view.plan.after_fall
+    match title:
+        case "Assessment":
+            return view.due is Due.OVERDUE or (head is not None and head.late)
+        case "Door":
+            return view.door is Door.OUT_OF_DATE
+        case "Fall":
+            return fallen is not None and fallen.state == "do_not_move"
+    return False
 
 
 def shown(beds: Sequence[BedView], needle: str, order: str, assigned: str | None) -> list[BedView]:
@@ -226,8 +242,15 @@ def counts(beds: Sequence[BedView], scheme: Scheme, depth: Depth, *, words: bool
     levels = Counter(view.plan.shown_level for view in beds)
     due = Counter(view.due for view in beds)
     doors = sum(view.door is Door.OUT_OF_DATE for view in beds)
-    says = f"{len(beds)} beds, {due[Due.OVERDUE]} overdue, {due[Due.DUE]} due, {doors} old cards "
-    parts: list[Part] = [(says, "bold")]
+    alarm = alarm_style(depth)
+    late = due[Due.OVERDUE]
+    parts: list[Part] = [
+        (f"{len(beds)} beds, ", "bold"),
+        (f"{late} overdue", alarm if late else "bold"),
+        (f", {due[Due.DUE]} due, ", "bold"),
+        (f"{doors} old cards", alarm if doors else "bold"),
+        (" ", ""),
+    ]
     for level in Level:
         look = scheme.looks[level]
         name = f" {look.glyph} {look.word} " if words else f" {look.glyph} "

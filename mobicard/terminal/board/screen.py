@@ -168,6 +168,13 @@ class Board(BoardActs):
     def minute_passed(self) -> None:
         self.read_ledger()
 
+    def looks_changed(self) -> None:
+        stay = self.marked.stay if self.marked else ""
+        self.rows = []
+        if self.beds:
+            self._fill()
+            self.mark(stay)
+
     def on_board_read(self, message: BoardRead) -> None:
         self.query_one(HeldLine).look()
         first, self.beds = not self.beds, message.beds

@@ -10,7 +10,7 @@ from mobicard.paper.in_words import EQUIPMENT_SAYS
 from mobicard.terminal.fall import steps as fall_steps
 from mobicard.terminal.fall.asked import UNKNOWN, Ask
 from mobicard.terminal.fall.save import FallSaving
-from mobicard.terminal.looks import Part, badge, hang, helpers_say, rail_of, safe
+from mobicard.terminal.looks import Part, alarm_style, badge, hang, helpers_say, rail_of, safe
 from mobicard.ward.bedside.falls import EXAMINED
 
 EDGE = 4
@@ -87,7 +87,7 @@ def state_text(fall: FallSaving, width: int) -> Content:
             (plan.after_fall.says if plan.after_fall else "", "bold"),
         ]
     elif _open(fall) or fall_steps.not_to_be_moved(plan):
-        parts = [(" DO NOT MOVE THE PATIENT ", "bold reverse"), (f"  {_why_says(fall)}", "bold")]
+        parts = [(" DO NOT MOVE THE PATIENT ", alarm_style(station.depth)), (f"  {_why_says(fall)}", "bold")]
     else:
         people = f"{helpers_say(floor.helpers, plan)}, {safe(floor.method)}"
         flat = Equipment.FLAT_LIFT in floor.equipment

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -155,7 +156,13 @@ def moment(value: Any, began: datetime) -> datetime:
 
 
 def typed_time(text: str, began: datetime) -> datetime | None:
-    """Ward time of ``640``, ``0640`` or ``6:40``: the last time the clock showed that; None if it is none."""
+    """Ward time of ``640``, ``0640`` or ``6:40``: the last time the clock showed that; None if it is none.
+
+    ``-20`` is twenty minutes ago, at most a day.
+    """
+    if ago := re.fullmatch(r"-\s*(\d{1,4})", text.strip()):
+        minutes = int(ago[1])
+        return began.replace(second=0) - timedelta(minutes=minutes) if minutes <= 24 * 60 else None
     figures = text.replace(":", "").replace(".", "").strip()
     if not figures.isdigit() or not 3 <= len(figures) <= 4:
         return None

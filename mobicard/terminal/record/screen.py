@@ -41,7 +41,7 @@ class RecordForm(RecordSaving):
         self.base_version = view.version
         self.answers = Answers(view.record)
         self.plan: Plan = view.plan
-        self.typed = ""
+        self.typed = self._sought = ""
         self.problem = ""
         self.saving = False
         self._start = at
@@ -344,10 +344,17 @@ class RecordForm(RecordSaving):
     def action_find(self) -> None:
         def found(text: str | None) -> None:
             if text:
-                hits = [q.path for q in self.questions if text.casefold() in q.asks.casefold()]
+                self._sought = text
+                hits = [q.path for q in self._from_here() if text.casefold() in q.asks.casefold()]
                 self.go_to(hits[0]) if hits else self._complain(f"no question has “{text}” in it")
 
-        self.app.push_screen(Write("Go to the question with the word", limit=30), found)
+        asks = "Go to the next question with the word"
+        self.app.push_screen(Write(asks, self._sought, limit=30), found)
+
+    def _from_here(self) -> list[Question]:
+        """Every question, from the one after the mark on and round to it."""
+        here = next((at for at, one in enumerate(self.questions) if one.path == self.current), -1)
+        return [*self.questions[here + 1 :], *self.questions[: here + 1]]
 
     def action_fall(self) -> None:
         self.station.go(Place.FALL, self.view)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from string import ascii_lowercase, ascii_uppercase, digits
+from string import ascii_lowercase, digits
 
 from textual import events
 from textual.app import ComposeResult
@@ -20,7 +20,8 @@ from mobicard.terminal.record.form.questions import DECIDING, Question
 from mobicard.terminal.record.screen import RecordForm
 from mobicard.ward import BedView
 
-KEYS = ascii_lowercase + digits + ascii_uppercase
+KEYS = ascii_lowercase + digits
+"""One key a fact, the deciding ones first, no matter the case; whatever is left is found by a word of it."""
 
 
 def all_deciding(view: BedView) -> tuple[str, ...]:
@@ -59,28 +60,47 @@ class AskedForm(RecordForm):
 
 
 class FactPicker(ModalScreen[str]):
-    """Every fact with one key; dismissed with the fact's path, or an empty text on Esc."""
+    """Every fact by its key, or by a word of it after ``/``; dismissed with its path, or nothing on Esc."""
 
     BINDINGS = [Binding("escape", "dismiss('')", "Back")]  # noqa: RUF012
 
     def __init__(self, bed: str, questions: Sequence[Question], asked: Sequence[str]) -> None:
         super().__init__()
         self._bed, self._asked = bed, frozenset(asked)
+        self._questions = questions
         self._keyed = dict(zip(KEYS, questions, strict=False))
+        self._word: str | None = None
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="asking", id="facts"):
-            yield Static(f"{safe(self._bed)}: which fact changed? One key.", markup=False)
+            yield Static("", id="facts-asks", markup=False)
             yield Static("", id="facts-table")
             yield Static("! is asked for, as it is missing or too old.  Esc goes back", markup=False)
 
     def on_mount(self) -> None:
+        self._paint()
+
+    def _paint(self, also: str = "") -> None:
+        asks = "which fact changed? Its key, or / and a word of it."
+        if self._word is not None:
+            first = safe(self._left[0].asks) if self._left else "none"
+            asks = f"facts with: {self._word}_   Enter takes {first}"
+        self.query_one("#facts-asks", Static).update(f"{safe(self._bed)}: {asks}{also}")
         self.query_one("#facts-table", Static).update(self._table(min(self.app.size.width, 120) - 4))
+
+    @property
+    def _left(self) -> list[Question]:
+        """The facts whose question has every typed letter in it, those that begin a word with them first."""
+        word = (self._word or "").casefold()
+        found = [one for one in self._questions if word in one.asks.casefold()]
+        return sorted(found, key=lambda one: f" {word}" not in f" {one.asks.casefold()}")
 
     def _table(self, width: int) -> Content:
         """The facts in three columns, read downwards."""
-        rows = -(-len(self._keyed) // 3)
-        cells = [self._cell(key, question, width // 3) for key, question in self._keyed.items()]
+        keys = {question.path: key for key, question in self._keyed.items()} if self._word is None else {}
+        shown = self._questions if self._word is None else self._left
+        rows = -(-len(shown) // 3)
+        cells = [self._cell(keys.get(one.path, " "), one, width // 3) for one in shown]
         lines = [Content("").join(cells[row::rows]) for row in range(rows)]
         return Content("\n").join(lines)
 
@@ -91,7 +111,24 @@ class FactPicker(ModalScreen[str]):
         return text.pad_right(max(width - text.cell_length, 0))
 
     def on_key(self, event: events.Key) -> None:
-        question = self._keyed.get(event.character or "")
-        if question is not None:
+        char = event.character if event.is_printable and event.character else ""
+        if self._word is not None:
+            self._typed_on(event, char)
+        elif char == "/":
+            self._word = ""
+            self._paint()
+        elif question := self._keyed.get(char.casefold()):
             event.stop()
             self.dismiss(question.path)
+
+    def _typed_on(self, event: events.Key, char: str) -> None:
+        """A letter more or less of the word; Enter takes the first fact left, never a letter by itself."""
+        event.stop() if event.key != "escape" else None
+        if event.key == "enter" and self._left:
+            self.dismiss(self._left[0].path)
+        elif event.key == "backspace":
+            self._word = self._word[:-1] if self._word else None
+            self._paint()
+        elif char:
+            self._word = (self._word or "") + char
+            self._paint("   Caps Lock seems to be on" if char.isupper() else "")

@@ -34,6 +34,8 @@ def since_of(beds: Beds, said: str, furthest: timedelta | None = FURTHEST) -> da
 
 
 def _written(text: str, now: datetime) -> datetime:
+    if ago := re.fullmatch(r"-\s*(\d{1,5})", text):
+        return now - timedelta(minutes=int(ago[1]))
     clock = _CLOCK.fullmatch(text)
     try:
         if clock is None:
@@ -44,7 +46,8 @@ def _written(text: str, now: datetime) -> datetime:
         at = datetime.combine(now.date(), time(int(clock[2]), int(clock[3])))
     except ValueError:
         raise WardRefused(
-            f"“{text}” is no time; write it like 05:30, yesterday 19:30, 2026-03-02T05:30, or {LAST}"
+            f"“{text}” is no time; write it like 05:30, 0530, -20 (minutes ago), yesterday 19:30, "
+            f"2026-03-02T05:30, or {LAST}"
         ) from None
     return at - timedelta(days=1) if clock[1] or at > now else at
 

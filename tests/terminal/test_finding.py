@@ -1,0 +1,97 @@
+"""Found by words: a command by the trade's, a fact by a few letters, a question by the next that has them."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import pytest
+from textual.command import Hit
+
+from mobicard.terminal.fall.steps import typed_time
+from mobicard.terminal.palette import PlaceCommands
+from mobicard.terminal.round.form import AskedForm, FactPicker
+
+
+@pytest.mark.parametrize(
+    ("word", "finds"),
+    [
+        ("discharge", "has left"),
+        ("correct", "undo a wrong entry"),
+        ("undo", "Take back your last save"),
+        ("lock", "Hide the screen"),
+        ("surgery", "had an operation"),
+        ("theatre", "had an operation"),
+        ("isolation", "Orders of the marked bed"),
+        ("swap", "to another bed"),
+        ("reprint", "print desk"),
+        ("password", "signs in again"),
+        ("admit", "A new patient"),
+    ],
+)
+async def test_the_first_hit_is_what_the_trade_means(opened, word, finds):
+    """Ctrl+P and one word: its command stands first."""
+    async with opened() as nurse:
+        hits = [hit async for hit in PlaceCommands(nurse.app.screen).search(word) if isinstance(hit, Hit)]
+        assert hits, word
+        assert finds in str(max(hits, key=lambda hit: hit.score).text)
+
+
+async def test_a_fact_is_found_by_letters_of_it_whatever_their_case(opened):
+    """/ and a word narrow the list and Enter takes the first; Caps Lock is said and does not stop it."""
+    async with opened() as nurse:
+        await nurse.press("r")
+        await nurse.press("c")
+        await nurse.press("slash", "W", "E")
+        assert isinstance(nurse.app.screen, FactPicker)
+        assert "Caps Lock seems to be on" in nurse.screen
+        await nurse.press("i", "g", "h")
+        assert "Alertness" not in nurse.screen
+        await nurse.press("enter")
+        assert isinstance(nurse.app.screen, AskedForm)
+        assert nurse.app.screen.current in ("weight_kg", "weight")
+
+
+async def test_a_facts_key_means_the_same_as_a_capital(opened):
+    """Caps Lock opens the same question as without it."""
+    async with opened() as nurse:
+        await nurse.press("r")
+        await nurse.press("c")
+        await nurse.press("A")
+        assert isinstance(nurse.app.screen, AskedForm)
+        assert nurse.app.screen.current == "alertness"
+
+
+async def test_caps_lock_is_said_where_keys_are_small_letters(opened):
+    """A capital of a command does nothing to the round, and says why."""
+    async with opened() as nurse:
+        await nurse.press("r")
+        await nurse.press("S")
+        assert "Caps Lock seems to be on" in nurse.screen
+        assert not nurse.app.screen.sure
+
+
+async def test_find_goes_to_the_next_match(opened):
+    """The same word again leads on from the mark, and from the last match round to the first."""
+    async with opened() as nurse:
+        await nurse.press("enter", "slash", *"weight", "enter")
+        first = nurse.app.screen.current
+        await nurse.press("slash", "enter")
+        assert nurse.app.screen.current != first
+        assert "weight" in nurse.app.screen.question.asks.casefold()
+
+
+@pytest.mark.parametrize(
+    ("typed", "hour"),
+    [("0530", "05:30"), ("5:30", "05:30"), ("530", "05:30"), ("-20", "06:20"), ("- 90", "05:10")],
+)
+def test_times_as_people_write_them(typed, hour):
+    """With and without a colon or a nought, and as minutes ago."""
+    at = typed_time(typed, datetime(2026, 3, 2, 6, 40))
+    assert at is not None
+    assert f"{at:%H:%M}" == hour
+
+
+@pytest.mark.parametrize("typed", ["-1441", "--5", "2460", "soon"])
+def test_what_is_no_time_is_refused(typed):
+    """More than a day ago, or no time at all."""
+    assert typed_time(typed, datetime(2026, 3, 2, 6, 40)) is None
