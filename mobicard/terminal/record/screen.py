@@ -41,10 +41,8 @@ class RecordForm(RecordSaving):
         self.base_version = view.version
         self.answers = Answers(view.record)
         self.plan: Plan = view.plan
-        self.typed = self._sought = ""
-        self.problem = ""
-        self.saving = False
-        self._start = at
+        self.typed = self.problem = self._sought = ""
+        self.saving, self._start = False, at
 
     def body(self) -> ComposeResult:
         with Container(id="panes"):
@@ -348,8 +346,7 @@ class RecordForm(RecordSaving):
                 hits = [q.path for q in self._from_here() if text.casefold() in q.asks.casefold()]
                 self.go_to(hits[0]) if hits else self._complain(f"no question has “{text}” in it")
 
-        asks = "Go to the next question with the word"
-        self.app.push_screen(Write(asks, self._sought, limit=30), found)
+        self.app.push_screen(Write("To the next question with the word", self._sought, limit=30), found)
 
     def _from_here(self) -> list[Question]:
         """Every question, from the one after the mark on and round to it."""
