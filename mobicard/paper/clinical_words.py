@@ -9,6 +9,7 @@ from typing import TypeVar, cast
 
 from markupsafe import Markup
 
+from mobicard.derive.equipment import words
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
 from mobicard.facts.body import LegTest
@@ -144,3 +145,9 @@ def _tested(test: LegTest) -> str:
     raised = {True: "raised straight", False: "not raised straight", None: ""}[test.straight_leg_raise]
     graded = f"{spaced(test.block.scale)} {test.block.number}" if test.block else ""
     return ", ".join(filter(None, (raised, graded))) or "not tested"
+
+
+def uncleared(plan: Plan) -> Iterator[str]:
+    """Gear of the move out of bed that nothing on the unit is rated to do for this patient, in words."""
+    told = " ".join(one.says.lower() for one in plan.conflicts if "inventory" in one.fields)
+    yield from (name for item in plan.headline.equipment if (name := words(item)) in told)

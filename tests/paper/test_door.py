@@ -220,7 +220,7 @@ def test_a_judgement_shows_its_name_and_what_the_rules_say_but_never_the_words_o
 
 
 def test_equipment_not_cleared_for_the_patient_is_said_right_under_it_without_a_weight() -> None:
-    rated = Conflict("The lift is rated only to 800 lb: ask for a bariatric one.", ("weight_kg", "inventory"))
+    rated = Conflict("The full-body lift on the unit is rated only to 800 lb.", ("weight_kg", "inventory"))
     paper = Conflict("Walk was seen done, but bed rest is ordered.", ("help.walk", "precautions"))
     items = face(at_level(Level.HOIST, conflicts=(paper, rated), cautions=("Mind the lamp",))).items
     assert items == (
@@ -228,6 +228,14 @@ def test_equipment_not_cleared_for_the_patient_is_said_right_under_it_without_a_
         "STOP: nothing here is cleared to bear the patient, get one",
         "Mind the lamp",
     )
+
+
+def test_gear_of_another_move_stops_nobody() -> None:
+    """The board is too weak, the move out of bed takes a lift that bears the patient: no STOP at the door."""
+    other = Conflict(
+        "The lateral transfer aid on the unit is rated only to 400 lb.", ("weight_kg", "inventory")
+    )
+    assert not [item for item in face(at_level(Level.HOIST, conflicts=(other,))).items if "STOP" in item]
 
 
 def test_team_over_a_board_is_said_to_be_seated() -> None:

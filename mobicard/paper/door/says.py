@@ -11,7 +11,6 @@ from dataclasses import replace
 from datetime import datetime
 
 from mobicard.derive.card_code import short_code
-from mobicard.derive.conflicts import at_the_bed
 from mobicard.derive.fall_risk import instruments
 from mobicard.derive.join import groups
 from mobicard.derive.model import LimbLimit, Plan, TaskPlan
@@ -21,6 +20,7 @@ from mobicard.facts.units import both_masses
 from mobicard.facts.words import Equipment, Level, Task, WeightBearing
 from mobicard.paper import in_words
 from mobicard.paper.bedside.body_figure import STATUS_SAYS, limb_name
+from mobicard.paper.clinical_words import uncleared
 from mobicard.paper.door.face import BedCard, DoorFace, Number, State
 from mobicard.paper.door.other_moves import LIFTED, door_cautions, more_help
 from mobicard.paper.sub_line import BY_ORDER, not_assessed, sub_line
@@ -193,7 +193,7 @@ def _gear(plan: Plan) -> Iterator[str]:
     if plan.headline.equipment:
         kit = (_GEAR_SAYS[item] for item in plan.headline.equipment)
         yield in_words.sentence(", ".join(kit))
-    if any("inventory" in one.fields for one in at_the_bed(plan.conflicts, plan.headline.equipment)):
+    if any(uncleared(plan)):
         yield "STOP: nothing here is cleared to bear the patient, get one"
 
 

@@ -10,7 +10,6 @@ from datetime import datetime
 from markupsafe import Markup
 
 from mobicard.derive.brief.words import SPOKEN
-from mobicard.derive.equipment import words
 from mobicard.derive.handing_over.direction import Direction
 from mobicard.derive.handing_over.if_then import ANY_BED, if_then
 from mobicard.derive.handing_over.next_due import NextDue, next_due
@@ -33,6 +32,7 @@ from mobicard.paper.clinical_words import (
     look_again,
     nobody_moves,
     spaced,
+    uncleared,
 )
 from mobicard.paper.handoff.cautions import worst_cautions
 from mobicard.paper.handoff.changed import direction_say
@@ -145,12 +145,6 @@ def _flags(line: BedLine, scheme: Scheme, now: datetime) -> Iterator[Say]:
 
 def _look_again(plan: Plan, now: datetime) -> str:
     return "not looked at: no move till then" if plan.assessed_at is None else look_again(plan, now)
-
-
-def uncleared(plan: Plan) -> Iterator[str]:
-    """Gear of the move out of bed that nothing on the unit is rated to do for this patient, in words."""
-    told = " ".join(one.says.lower() for one in plan.conflicts if "inventory" in one.fields)
-    yield from (name for item in plan.headline.equipment if (name := words(item)) in told)
 
 
 def how(plan: Plan) -> str:
