@@ -281,9 +281,9 @@ def _upright(body: Body, key: str) -> Iterator[str]:
         guarded = side == body.guarded
         hip = _at(body.x, body.y, body.facing, 2, right)
         foot = _at(body.x, body.y, body.facing, reach + 8, right)
+        hatch = ' stroke-dasharray="4 4"' if guarded else ' stroke-linecap="round"'
         yield f'<path d="{_path((hip, foot))}" stroke-width="11" stroke-linecap="round"/>'
-        if guarded:
-            yield (f'<path d="{_path((hip, foot))}" stroke="#fff" stroke-width="7" stroke-dasharray="4 4"/>')
+        yield f'<path d="{_path((hip, foot))}" stroke="#fff" stroke-width="7"{hatch}/>'
     shoulders = _at(body.x, body.y, body.facing, 0)
     yield (
         f'<ellipse cx="{shoulders[0]:g}" cy="{shoulders[1]:g}" rx="11" ry="22" fill="#fff" '
