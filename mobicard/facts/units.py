@@ -65,13 +65,17 @@ def floored(figure: float, digits: int = 0) -> float:
     return float(math.floor(figure * step + 1e-6) / step)
 
 
+KEPT_TO_LB = 0.012
+"""Half of what a mass kept to 0.01 kg may have lost, and a little, lb."""
+
+
 def both_masses(kg: float) -> str:
     """A mass as it is always shown, metric first, each figure rounded down: ``82.0 kg (180 lb)``.
 
     Down, and in this one way on every page and screen: a limit so shown never allows more than was ordered,
-    and the same mass is never two figures.
+    and the same mass is never two figures. Masses are kept to 0.01 kg: what was typed as 181 lb stays so.
     """
-    return f"{floored(kg, 1):.1f} kg ({floored(lb_from_kg(kg)):.0f} lb)"
+    return f"{floored(kg, 1):.1f} kg ({floored(lb_from_kg(kg) + KEPT_TO_LB):.0f} lb)"
 
 
 most_masses = both_masses

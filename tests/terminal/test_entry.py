@@ -195,7 +195,7 @@ class _Named:
 @pytest.mark.parametrize(
     ("path", "value", "says"),
     [
-        ("weight_kg", 82.1, "82.1 kg (180 lb)"),
+        ("weight_kg", 82.1, "82.1 kg (181 lb)"),
         ("weight_bearing.left_leg", {"status": "PWB", "percent": 50.0}, "partial, 50 % of body weight"),
         ("lines", [{"kind": "chest tube", "side": "left", "note": "low"}], "chest tube left (low)"),
         ("vitals.lying", {"sbp": 128, "dbp": 76, "hr": 80}, "128/76, pulse 80"),
