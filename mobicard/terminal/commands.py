@@ -195,7 +195,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("previous_bed", "left", "Before", "The bed before, alone"),
         C("read", "r", "Read back", "You have said this bed back and take it over"),
         C("read_all", "a", "All read", "You have said all of them back and take them over"),
-        C("question", "q", "Question", "A question left open at this bed, or the open ones settled"),
+        C("question", "u", "Question", "A question left open at this bed, or the open ones settled"),
         C("whose", "b", "Beds", "Whose beds: the unit, or those of one person"),
         C("since", "s", "Since", "What changed since when: the shift, your last time here, any time"),
         C("leave_handoff", "escape", "Back", "Back to all of it, then to the board", palette=False),

@@ -147,10 +147,10 @@ async def test_a_question_is_left_open_and_settled(opened):
     """Q: N writes one; the bed's lines and the due list show it; its figure settles it."""
     async with opened(size=(100, 40)) as nurse:
         reader = await go_handoff(nurse)
-        await nurse.press("right", "q", "n")
+        await nurse.press("right", "u", "n")
         await nurse.type("which knee?")
         await nurse.press("enter")
         assert [one.says for one in reader.handoff.beds[0].questions] == ["which knee?"]
         assert "which knee?" in nurse.screen
-        await nurse.press("q", "1")
+        await nurse.press("u", "1")
         assert reader.handoff.beds[0].questions == ()
