@@ -18,7 +18,7 @@ from mobicard.paper.bedside.page import Page
 from mobicard.paper.bedside.sides import Side
 from mobicard.paper.pdf.drawing import Drawing, can_write, rgb
 from mobicard.paper.pdf.merge import Part, taken
-from mobicard.paper.pdf.setting import BLACK, Setter, can_set
+from mobicard.paper.pdf.setting import BLACK, Setter, can_set, draw_qr
 from mobicard.paper.points import Point
 from mobicard.paper.templates import same_files
 from mobicard.paper.text_fit import BOLD, LINE, REGULAR, WORD
@@ -129,14 +129,8 @@ class _Side:
         self._qr((left + self.wide - 20, top, 20.0, 20.0))
 
     def _qr(self, box: tuple[float, float, float, float]) -> None:
-        side, runs = shapes.qr_runs(self.page.code)
-        module = box[2] / side
         figure = self._element("Figure", alt=f"QR of code {self.page.code}")
-        self.set.leaf.bounds(figure, box)
-        boxes = "".join(f"{x} {y} {length} 1 re " for x, y, length in runs)
-        with self.set.leaf.marked(figure):
-            place = f"{module:.5f} 0 0 {module:.5f} {box[0]:.3f} {box[1]:.3f} cm"
-            self.set.leaf.draw(f"q {place} 0 0 0 rg {boxes}f Q")
+        draw_qr(self.set.leaf, figure, self.page.code, box)
 
     def _band(self) -> None:
         look, page = self.page.look, self.page

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from mobicard.paper import shapes, text_fit
+from mobicard.paper import text_fit
 from mobicard.paper.door.face import DoorCard, DoorFace
 from mobicard.paper.door.layout import (
     ENDS,
@@ -28,6 +28,7 @@ from mobicard.paper.door.layout import (
 from mobicard.paper.door.panel import Stroke, panel_says, panel_strokes, rule_stroke, word_colour
 from mobicard.paper.pdf.drawing import Drawing, Leaf, baseline, can_write, rgb
 from mobicard.paper.pdf.merge import Part, taken
+from mobicard.paper.pdf.setting import draw_qr
 from mobicard.paper.pdf.svg_path import operators
 from mobicard.paper.sheet_sizes import Sheet
 from mobicard.paper.templates import same_files
@@ -178,15 +179,8 @@ class _Card:
 
     def _qr(self, face: DoorFace) -> None:
         box = self._box("qr")
-        side, runs = shapes.qr_runs(face.address + face.code)
-        module = box[2] / side
         figure = self.drawing.element("Figure", self.article, f"QR of code {face.code}")
-        self.leaf.bounds(figure, box)
-        boxes = "".join(f"{x} {y} {length} 1 re " for x, y, length in runs)
-        with self.leaf.marked(figure):
-            self.leaf.draw(
-                f"q {module:.5f} 0 0 {module:.5f} {box[0]:.3f} {box[1]:.3f} cm 0 0 0 rg {boxes}f Q"
-            )
+        draw_qr(self.leaf, figure, face.address + face.code, box)
 
 
 def _painted(stroke: Stroke, corner: tuple[float, float]) -> str:

@@ -22,6 +22,17 @@ def can_set(point: Point) -> bool:
     return can_write(point.text, REGULAR) and can_write(f"{point.strong}{point.loud}{point.text}", BOLD)
 
 
+def draw_qr(leaf: Leaf, figure: Any, text: str, box: tuple[float, float, float, float]) -> None:
+    """The text's QR in its square (left, top, width, height; mm), as this figure."""
+    side, runs = shapes.qr_runs(text)
+    module = box[2] / side
+    leaf.bounds(figure, box)
+    dark = "".join(f"{x} {y} {length} 1 re " for x, y, length in runs)
+    with leaf.marked(figure):
+        place = f"{module:.5f} 0 0 {module:.5f} {box[0]:.3f} {box[1]:.3f} cm"
+        leaf.draw(f"q {place} 0 0 0 rg {dark}f Q")
+
+
 class Setter:
     """One page being set; places in mm from its top left corner."""
 
