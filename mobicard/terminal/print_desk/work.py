@@ -127,8 +127,9 @@ def read_jobs(ward: Ward, every: bool) -> JobsRead:
 def print_cards(ward: Ward, beds: Sequence[str], press: PrintChoice, on_step: Step) -> Message:
     """Write cards and slip of these beds as they stand now, hand them to the queue, note them as prepared."""
     try:
-        jobs = ward.doors.jobs(changed_only=False, beds=beds)
-        down = [job for job in ward.doors.jobs() if job.hang is None]
+        every = ward.doors.jobs(changed_only=False)
+        jobs = [job for job in every if job.hang and job.bed in beds]
+        down = [job for job in every if job.hang is None]
         files, says = _written(ward, jobs, down, press, on_step)
         sent = _queued(files, press, on_step)
         if press.queue and sent.doors_refused and any(path.name == DOORS for path in files):
