@@ -9,7 +9,7 @@ from typing import Final
 from mobicard.derive.model import LimbLimit
 from mobicard.facts.limits import LimbOrder
 from mobicard.facts.record import Record
-from mobicard.facts.units import floored, lb_from_kg, most_masses
+from mobicard.facts.units import both_masses, floored, lb_from_kg
 from mobicard.facts.words import Aid, Arms, Limb, Precaution, WeightBearing
 from mobicard.rules.policy import Policy
 
@@ -97,7 +97,7 @@ _SAYS_FIXED: Final = {
 
 
 def _figure_says(order: LimbOrder, kg: float | None) -> str:
-    shown = "" if kg is None else most_masses(kg)
+    shown = "" if kg is None else both_masses(kg)
     if order.percent is None:
         return shown
     percent = f"{order.percent:g} % of body weight"

@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from mobicard.derive import Plan
 from mobicard.facts import Record
-from mobicard.facts.units import lb_from_kg, most_masses
+from mobicard.facts.units import both_masses, lb_from_kg
 from mobicard.facts.words import Level, Task
 
 Cell = str | int | float | None
@@ -34,7 +34,7 @@ _LOOKS_LIKE_ANOTHER = re.compile(
 def _limbs(_: Record, plan: Plan) -> str:
     parts = []
     for limit in plan.weight_bearing:
-        most = "" if limit.limit_kg is None else f" {most_masses(limit.limit_kg)}"
+        most = "" if limit.limit_kg is None else f" {both_masses(limit.limit_kg)}"
         parts.append(f"{limit.limb.value.replace('_', ' ')} {limit.status.value}{most}")
     return "; ".join(parts)
 

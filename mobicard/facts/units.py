@@ -76,7 +76,3 @@ def both_masses(kg: float) -> str:
     and the same mass is never two figures. Masses are kept to 0.01 kg: what was typed as 181 lb stays so.
     """
     return f"{floored(kg, 1):.1f} kg ({floored(lb_from_kg(kg) + KEPT_TO_LB):.0f} lb)"
-
-
-most_masses = both_masses
-"""The same, as limits call it."""

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from functools import cache
 
 from mobicard.derive.model import LimbLimit, Plan, TaskPlan
-from mobicard.facts.units import most_masses
+from mobicard.facts.units import both_masses
 from mobicard.facts.words import Limb
 from mobicard.rules.protocol import RULES, harm
 from mobicard.rules.rule import Rule
@@ -60,4 +60,4 @@ def _with_figure(caution: str, limits: Sequence[LimbLimit]) -> str:
 def _figures(limits: Sequence[LimbLimit]) -> Iterator[tuple[str, str]]:
     for limit in limits:
         if limit.limit_kg and limit.limb in (Limb.LEFT_LEG, Limb.RIGHT_LEG):
-            yield limit.limb.value.replace("_", " ").capitalize(), most_masses(limit.limit_kg)
+            yield limit.limb.value.replace("_", " ").capitalize(), both_masses(limit.limit_kg)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from xml.sax.saxutils import escape
 
 from mobicard.derive.model import LimbLimit
-from mobicard.facts.units import most_masses
+from mobicard.facts.units import both_masses
 from mobicard.facts.words import Limb, WeightBearing
 from mobicard.paper.pdf.svg_path import operators
 
@@ -123,7 +123,7 @@ def body_alternative(orders: Mapping[Limb, LimbLimit]) -> str:
 def _said(limit: LimbLimit) -> str:
     """``Left leg: partial weight, at most 41.0 kg (90 lb)``; no figure where the order sets none."""
     figured = limit.limit_kg and limit.status in _STRIPE_STEP
-    figure = f", at most {most_masses(limit.limit_kg or 0.0)}" if figured else ""
+    figure = f", at most {both_masses(limit.limit_kg or 0.0)}" if figured else ""
     return f"{limb_name(limit.limb).capitalize()}: {STATUS_SAYS[limit.status]}{figure}"
 
 

@@ -18,7 +18,7 @@ from mobicard.derive.model import Plan
 from mobicard.derive.over_time.handoff_values import BedLine
 from mobicard.derive.weight_bearing import stronger_side
 from mobicard.facts import Record
-from mobicard.facts.units import most_masses
+from mobicard.facts.units import both_masses
 from mobicard.facts.words import Behavior, Directions, WeightBearing
 from mobicard.paper import in_words
 from mobicard.paper.bedside.body_figure import STATUS_SAYS, limb_name
@@ -159,7 +159,7 @@ def how(plan: Plan) -> str:
 def _hurts(plan: Plan, record: Record) -> Iterator[Say]:
     for limit in sorted(plan.weight_bearing, key=lambda one: one.status is WeightBearing.ABSENT_LIMB):
         if limit.status.rank >= WeightBearing.PWB.rank:
-            figure = f", at most {most_masses(limit.limit_kg)}" if limit.limit_kg else ""
+            figure = f", at most {both_masses(limit.limit_kg)}" if limit.limit_kg else ""
             limb = limb_name(limit.limb)
             yield Say(f"{STATUS_SAYS[limit.status]}{figure}", f"{in_words.sentence(limb)}:", limb)
     if (strong := stronger_side(record)) is not None:

@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from mobicard.facts.text import plain_says
-from mobicard.facts.units import CM_PER_INCH, both_masses, most_masses
+from mobicard.facts.units import CM_PER_INCH, both_masses
 from mobicard.terminal.record.form.questions import DECIDING, Kind, Question
 
 
@@ -75,7 +75,7 @@ def _limb(question: Question, value: Mapping[str, Any]) -> str:
     says = _word(question, value["status"]).removesuffix(" + figure")
     if value.get("percent") is not None:
         return f"{says}, {value['percent']:g} % of body weight"
-    return f"{says}, {most_masses(value['kg'])}" if value.get("kg") is not None else says
+    return f"{says}, {both_masses(value['kg'])}" if value.get("kg") is not None else says
 
 
 def _line(line: Mapping[str, Any]) -> str:
