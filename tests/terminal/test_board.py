@@ -11,8 +11,9 @@ import pytest
 from mobicard.facts.words import Level, Task
 from mobicard.hands.ticks import HowFar, Tick
 from mobicard.paper.clinical_words import nobody_moves
-from mobicard.terminal.board.rows import COLUMNS, beds_like, harder, jump, peek, shown
+from mobicard.terminal.board.rows import COLUMNS, harder, jump, peek, shown
 from mobicard.terminal.board.screen import Board
+from mobicard.terminal.board.which_bed import beds_like
 from mobicard.terminal.looks import helpers_say, people_say
 from mobicard.terminal.record.screen import RecordForm
 from mobicard.ward import Draft

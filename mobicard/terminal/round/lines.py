@@ -3,16 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 
 from textual.content import Content
 
+from mobicard.derive.model import HeadObservations, Plan
+from mobicard.facts.text import hour_says
 from mobicard.scheme import Scheme
 from mobicard.terminal.board.rows import DOOR_SAYS
-from mobicard.terminal.looks import Depth, Part, badge, hang, in_people, named, people_say, safe
+from mobicard.terminal.looks import (
+    Depth,
+    Part,
+    alarm_style,
+    badge,
+    banned,
+    hang,
+    in_people,
+    named,
+    people_say,
+    safe,
+)
 from mobicard.terminal.record.form.questions import Question
 from mobicard.terminal.record.form.shown import answer_says, seen_says
 from mobicard.terminal.round.state import CHANGED, DONE_SAYS, LATER, PART, SAME, RoundState, fall_says
-from mobicard.ward import BedView, Door
+from mobicard.ward import BedView, Door, Due
 
 _STANDING = ("weight_bearing.", "precautions", "lines")
 
@@ -40,6 +54,8 @@ def bed_text(
     asked: Sequence[str],
     questions: Sequence[Question],
     width: int,
+    now: datetime,
+    depth: Depth,
 ) -> Content:
     """The bed's head: who recorded what and when, what changed, what is due, what is asked."""
     done = state.done.get(view.stay)
@@ -50,9 +66,13 @@ def bed_text(
         (f"; {DONE_SAYS[done]}" if done else "", "bold"),
     ]
     lines = [hang(parts, width)]
-    lines.append(
-        hang([("Last record: ", "bold"), (f"{_last(view)}. {view.due_says.capitalize()}.", "")], width)
+    due = (
+        f" {view.due_says[:1].upper()}{view.due_says[1:]} ",
+        alarm_style(depth) if view.due is Due.OVERDUE else "",
     )
+    lines.append(hang([("Last record: ", "bold"), (f"{_last(view)}.", ""), due], width))
+    if view.plan.head_observations is not None:
+        lines.append(hang(_head(view.plan.head_observations, now, depth), width))
     lines.append(
         hang([("Seen then: ", "bold"), (safe(seen_says(view.record.as_json(), questions)), "")], width)
     )
@@ -65,7 +85,8 @@ def bed_text(
         more = f"; and {len(view.changed) - 2} more" if len(view.changed) > 2 else ""
         lines.append(hang([("This shift: ", "bold"), (says + more, "")], width))
     fell = fall_says(view)
-    lines.append(hang(_after_fall(fell) if fell else _asked(refusal, asked, questions), width))
+    next_ = hang(_after_fall(fell, view.plan, depth) if fell else _asked(refusal, asked, questions), width)
+    lines.insert(1 if fell or refusal else len(lines), next_)  # what bars *same* has room before all else
     return Content("\n").join(lines)
 
 
@@ -74,8 +95,16 @@ def _last(view: BedView) -> str:
     return f"{at:%d %b %H:%M} by {safe(by or 'somebody')}" if at else "none"
 
 
-def _after_fall(says: str) -> list[Part]:
+def _head(head: HeadObservations, now: datetime, depth: Depth) -> list[Part]:
+    """When the next head observation is due, and the key that notes it."""
+    late = (" late ", alarm_style(depth)) if head.late else ("", "")
+    return [("Head: ", "bold"), (f"due {hour_says(head.due, now)} ", ""), late, ("  G notes it.", "")]
+
+
+def _after_fall(says: str, plan: Plan, depth: Depth) -> list[Part]:
     return [
+        (" DO NOT MOVE ", alarm_style(depth)) if banned(plan) else ("", ""),
+        (" ", ""),
         ("The fall is not over: ", "bold"),
         (f"{safe(says)}.", ""),
         ("\nF ", "bold"),
