@@ -84,6 +84,12 @@ class LazyGroup(click.Group):
     "--by", metavar="INITIALS", envvar="MOBICARD_BY", help="Your initials, for the entries you make."
 )
 @click.option(
+    "--unit",
+    metavar="UNIT",
+    envvar="MOBICARD_UNIT",
+    help="Only this unit's beds, where the ledger is the whole house's.",
+)
+@click.option(
     "--now", metavar="ISO", envvar="MOBICARD_NOW", help="Work as at this ward time (for trying things out)."
 )
 @click.pass_context
@@ -95,6 +101,7 @@ def cli(
     scheme: Path | None,
     inventory: Path | None,
     by: str | None,
+    unit: str | None,
     now: str | None,
 ) -> None:
     """How to move this patient, now, and why.
@@ -103,7 +110,7 @@ def cli(
 
     Decision support only: licensed judgement, orders and facility policy come first.
     """
-    ctx.obj = Station(ledger, config, policy, scheme, inventory, by, now)
+    ctx.obj = Station(ledger, config, policy, scheme, inventory, by, now, unit or None)
     if ctx.invoked_subcommand is None:
         from mobicard.cli.open_terminal import open_terminal
 

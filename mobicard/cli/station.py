@@ -32,6 +32,7 @@ class Station:
     inventory_path: Path | None
     by: str | None
     now_text: str | None
+    unit: str | None = None
     staff_path: Path | None = None
     _settings: Settings | None = None
     _ward: Ward | None = None
@@ -49,6 +50,7 @@ class Station:
                 inventory=self.inventory_path,
                 staff=self.staff_path,
                 ledger=self.ledger_url,
+                unit=self.unit,
             )
         return self._settings
 
@@ -76,7 +78,8 @@ class Station:
             from mobicard.ward.station.known_ledger import open_known
             from mobicard.ward.ward import Ward
 
-            self._ward = Ward(open_known(self.ledger_url), self.settings, self.clock, by=self.by)
+            ledger = open_known(self.ledger_url)
+            self._ward = Ward(ledger, self.settings, self.clock, by=self.by, unit=self.unit)
         return self._ward
 
     def whatever_lies_there(self) -> Ward:
@@ -107,6 +110,7 @@ class Station:
             "--scheme": self.scheme_path,
             "--inventory": self.inventory_path,
             "--by": self.by,
+            "--unit": self.unit,
             "--now": self.now_text,
         }
         return [word for name, value in given.items() if value is not None for word in (name, str(value))]

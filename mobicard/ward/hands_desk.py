@@ -38,9 +38,10 @@ class HandsDesk:
         shift = shift_at(self._ward.now, self._ward.policy.shift)
         since = self._ward.clock.utc_of(shift.start) - A_DAY
         for entry in self._ward.ledger.newest_first("day_plan", since):
-            plan = DayPlan.from_json(entry.body["plan"])
-            if plan.start == shift.start:
-                return plan
+            if entry.body.get("unit") == self._ward.unit:
+                plan = DayPlan.from_json(entry.body["plan"])
+                if plan.start == shift.start:
+                    return plan
         return None
 
     def make(self, *, solver: bool = True, limit_s: float | None = None, keep: bool = True) -> DayPlan:
@@ -136,7 +137,8 @@ class HandsDesk:
         ]
 
     def _keep(self, plan: DayPlan) -> DayPlan:
-        body = {"plan": plan.as_json()}
+        unit = {"unit": self._ward.unit} if self._ward.unit else {}
+        body = {"plan": plan.as_json(), **unit}
         self._ward.append(self._ward.entry(OFFICE, "day_plan", body))
         return plan
 
