@@ -32,6 +32,7 @@ COMMANDS = {
     "head": ("bedside.fall:head", "Note a head observation made just now"),
     "export": ("export", "Write the unit as FHIR, CSV, JSON lines or JSON Schema"),
     "hands": ("hands", "Plan the shift's moves against its people and lifts"),
+    "house": ("house", "Which unit is short, which lift is free; read only"),
     "people": ("people", "The staff list: initials, role and PIN"),
     "ledger": ("ledger", "The ledger itself: new, verify, audit, backup, restore"),
     "doctor": ("doctor", "Check the facility's files and this machine"),

@@ -120,6 +120,10 @@ class Station:
         """As ``words``, but for the ledger's address, which may have a password in it."""
         return replace(self, ledger_url=None).words
 
+    def whole_house(self) -> None:
+        """Every unit of the ledger is meant, whichever this station's is."""
+        self.unit, self._settings, self._ward = None, None, None
+
     def use_policy(self, path: Path | None) -> None:
         """Take a policy named after the command instead of before it."""
         if path is not None:

@@ -38,7 +38,7 @@ class HandsDesk:
         shift = shift_at(self._ward.now, self._ward.policy.shift)
         since = self._ward.clock.utc_of(shift.start) - A_DAY
         for entry in self._ward.ledger.newest_first("day_plan", since):
-            if entry.body.get("unit") == self._ward.unit:
+            if _named(entry.body.get("unit")) == _named(self._ward.unit):
                 plan = DayPlan.from_json(entry.body["plan"])
                 if plan.start == shift.start:
                     return plan
@@ -141,6 +141,11 @@ class HandsDesk:
         body = {"plan": plan.as_json(), **unit}
         self._ward.append(self._ward.entry(OFFICE, "day_plan", body))
         return plan
+
+
+def _named(unit: object) -> str:
+    """A unit's name however it was written; nothing for none."""
+    return unit.strip().casefold() if isinstance(unit, str) else ""
 
 
 def _last(view: BedView, task: Task, before: datetime) -> datetime | None:
