@@ -39,13 +39,10 @@ def watch(
 ) -> None:
     """Call ``on_change`` after each save by any station, until ``stop`` is set; runs in the caller's thread.
 
-    On a server a station of one ``unit`` is not woken by what is saved of another's beds; mere looks at beds
-    wake none.
-
-    When the ledger cannot be reached, ``on_lost`` gets the sentence once; when it can again, ``on_back`` is
-    called, and then ``on_change`` if anything was saved meanwhile. ``on_heard`` is called at each sign of
-    the ledger, changed or not, every ten seconds or oftener. Raises nothing, and ends only when told to: a
-    watcher that dies unseen leaves a board that looks alive.
+    On a server a station of one ``unit`` is not woken by saves of another's beds. When the ledger cannot be
+    reached, ``on_lost`` gets the sentence once; when it can again, ``on_back`` is called, and ``on_change``
+    if anything was saved meanwhile. ``on_heard`` is called at each sign of the ledger, every ten seconds or
+    oftener. Raises nothing: a watcher that dies unseen leaves a board that looks alive.
     """
     heard = on_heard or (lambda: None)
     token: int | None = None
