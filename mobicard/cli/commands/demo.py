@@ -5,12 +5,16 @@ from __future__ import annotations
 from datetime import datetime
 from importlib.resources import files as packaged
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from mobicard.cli.progress import step_bar
 from mobicard.cli.station import Refused, Station, answer
 from mobicard.outflow import write_private
+
+if TYPE_CHECKING:
+    from mobicard.ward.ward import Ward
 
 
 @click.command("demo")
@@ -49,23 +53,26 @@ def _make(station: Station, path: Path, out: Path, ledger_only: bool) -> list[Pa
     from mobicard.demo.clock import set_clock, ten_to
     from mobicard.demo.morning import fill_morning
     from mobicard.demo.unit import fill
-    from mobicard.paper.pdf import PdfUnavailable
-    from mobicard.ward.clerk.order import Order
-    from mobicard.ward.clerk.printing import cards_of, write_cards, write_handoff
     from mobicard.ward.station.known_ledger import made
     from mobicard.ward.ward import Ward
 
-    morning = station.now_text is None
-    shift = station.policy.shift
+    morning, shift = station.now_text is None, station.policy.shift
     moment: datetime = ten_to(station.now, shift) if morning else station.now.replace(second=0)
-    ward = Ward(made(f"sqlite:///{path.absolute()}"), station.settings, station.clock, demo=True)
-    with step_bar("three shifts of history") as step:
-        (fill_morning if morning else fill)(ward, moment, lambda done, whole: step("", done, whole))
-    if morning:
-        set_clock(path, moment)
-    write_private(out / "staff.toml", packaged("mobicard.demo").joinpath("staff.toml").read_bytes())
-    if ledger_only:
-        return []
+    with made(f"sqlite:///{path.absolute()}") as ledger:
+        ward = Ward(ledger, station.settings, station.clock, demo=True)
+        with step_bar("three shifts of history") as step:
+            (fill_morning if morning else fill)(ward, moment, lambda done, whole: step("", done, whole))
+        if morning:
+            set_clock(path, moment)
+        write_private(out / "staff.toml", packaged("mobicard.demo").joinpath("staff.toml").read_bytes())
+        return [] if ledger_only else _pages(station, ward, path, out, moment)
+
+
+def _pages(station: Station, ward: Ward, path: Path, out: Path, moment: datetime) -> list[Path]:
+    from mobicard.paper.pdf import PdfUnavailable
+    from mobicard.ward.clerk.order import Order
+    from mobicard.ward.clerk.printing import cards_of, write_cards, write_handoff
+
     jobs = [job for job in ward.doors.jobs(changed_only=False) if job.plan is not None]
     files: list[Path] = []
     stock = station.settings.stock
