@@ -25,14 +25,15 @@ if TYPE_CHECKING:
     show_default=True,
     help="Folder for the files; made if it is not there.",
 )
-@click.option("--now", metavar="ISO", help="The unit's time; the present by default.")
+@click.option("--now", metavar="ISO", help="Three shifts that end then; by default a night that ends now.")
 @click.option("--ledger-only", is_flag=True, help="Only the ledger, no pages.")
 @click.option("--json", "as_json", is_flag=True, help="Name the files as JSON.")
 @click.pass_obj
 def command(station: Station, out: Path, now: str | None, ledger_only: bool, as_json: bool) -> None:
     """Write an invented unit of 24 beds: ledger, door cards, bedside cards, handoff, and who is on duty.
 
-    Open it afterwards with:  mobicard --ledger DIR/demo.sqlite
+    It is ten to seven there, whatever the hour is here, and its clock goes on from then. Open it with:
+    mobicard --ledger DIR/demo.sqlite
     """
     station.use_now(now)
     path = out / "demo.sqlite"
@@ -49,15 +50,20 @@ def command(station: Station, out: Path, now: str | None, ledger_only: bool, as_
 
 
 def _make(station: Station, path: Path, out: Path, ledger_only: bool) -> list[Path]:
+    from mobicard.demo.clock import set_clock, ten_to
+    from mobicard.demo.morning import fill_morning
     from mobicard.demo.unit import fill
     from mobicard.ward.station.known_ledger import made
     from mobicard.ward.ward import Ward
 
-    moment: datetime = station.now.replace(second=0)
+    morning, shift = station.now_text is None, station.policy.shift
+    moment: datetime = ten_to(station.now, shift) if morning else station.now.replace(second=0)
     with made(f"sqlite:///{path.absolute()}") as ledger:
         ward = Ward(ledger, station.settings, station.clock, demo=True)
         with step_bar("three shifts of history") as step:
-            fill(ward, moment, lambda done, whole: step("", done, whole))
+            (fill_morning if morning else fill)(ward, moment, lambda done, whole: step("", done, whole))
+        if morning:
+            set_clock(path, moment)
         write_private(out / "staff.toml", packaged("mobicard.demo").joinpath("staff.toml").read_bytes())
         return [] if ledger_only else _pages(station, ward, path, out, moment)
 
