@@ -303,12 +303,12 @@ def peek(view: BedView, held: str = "", width: int = 10_000) -> str:
     parts = [
         named(view.bed, view.label),
         people_say(view.plan) + (f"; {more}" if more else ""),
-        f"by own judgement of {safe(over.by)}: {safe(over.reason)}" if over else "",
-        _limits(view),
-        *_open(view),
-        "held on this station, not yet in the ledger" if view.pending else view.due_says,
-        safe(view.plan.last_known.says) if view.plan.last_known else "",
         held,
+        _limits(view),
+        "held on this station, not yet in the ledger" if view.pending else view.due_says,
+        *_open(view),
+        safe(view.plan.last_known.says) if view.plan.last_known else "",
+        f"by own judgement of {safe(over.by)}: {safe(over.reason)}" if over else "",
         f"goals: {goals}" if goals else "",
         f"changed: {'; '.join(changed)}" if changed else "",
     ]
