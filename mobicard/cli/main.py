@@ -34,10 +34,10 @@ COMMANDS = {
     "hands": ("hands", "Plan the shift's moves against its people and lifts"),
     "people": ("people", "The staff list: initials, role and PIN"),
     "ledger": ("ledger", "The ledger itself: new, verify, audit, backup, restore"),
-    "doctor": ("doctor", "Check the facility's files and this machine"),
+    "doctor": ("itself.doctor", "Check the facility's files and this machine"),
     "web": ("web", "Serve the terminal to a browser on this machine only"),
-    "shell": ("shell", "Completions, the manual page, a service"),
-    "about": ("shell:about", "What mobicard is, and what its tables are for"),
+    "shell": ("itself.shell", "The keys to hang up, completions, the manual page, a service"),
+    "about": ("itself.about", "What it is for, what a plan rests on, its tests, its limits"),
 }
 """Each command: where it is, and what the list of commands says of it, so that the list loads none."""
 

@@ -183,6 +183,12 @@ class HandoffPolicy(Section):
     planned_past_h: Annotated[float, Field(ge=0, le=72)]
 
 
+class LabelPolicy(Section):
+    """Whom a reader of the label is to tell when a plan looks wrong; empty where nobody is named."""
+
+    tell: Annotated[str, StringConstraints(max_length=120, pattern=r"^[^\x00-\x1f\x7f]*$")]
+
+
 class Policy(Section):
     """The facility's numbers; ``Policy()`` is the default of policy.toml."""
 
@@ -199,6 +205,7 @@ class Policy(Section):
     head_watch: HeadWatchPolicy
     fall_risk: FallRiskPolicy = Field(default_factory=FallRiskPolicy)
     hands: HandsPolicy
+    label: LabelPolicy
 
     def __init__(self, **sections: Any) -> None:
         super().__init__(**_over(_defaults(), sections))
