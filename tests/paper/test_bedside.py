@@ -145,7 +145,7 @@ def test_no_rule_and_no_figure_touches_a_word(printed: tuple[str, list[LTPage]])
 def _thin_or_dark(shape: LTCurve) -> bool:
     """A rule, a limb or a leader: no frame round text, no ground under white words."""
     framed = shape.stroke and not shape.fill and shape.height > 8
-    ground = shape.fill and 8 < shape.height < 20
+    ground = shape.fill and 6 < shape.height < 20
     return not framed and not ground and shape.width > 2
 
 

@@ -102,7 +102,7 @@ def test_a_lifted_patient_s_card_says_nothing_of_standing() -> None:
     card = seen("1", weight_kg=80, help={**INDEPENDENT, **lifted}, **unable)
     assert card.plan.level is Level.HOIST
     first = Reader(html(card).split('<div class="again">')[0]).text
-    for words in ("elt", "knees", "legs give way", "a seat within reach", "Fetch first", "walker"):
+    for words in ("elt", "knees", "legs give way", "a seat within reach", "Fetch:", "walker"):
         assert words not in first
 
 
@@ -486,7 +486,7 @@ def test_an_unknown_weight_says_the_same_to_do_everywhere() -> None:
 def test_what_is_worn_stands_apart_from_what_is_fetched() -> None:
     aids = ["glasses", "front_wheeled_walker"]
     text = first_side(seen("1", standing="supported", aids=aids, on_before_up=["knee brace"]))
-    assert "Put on first knee brace glasses Fetch first front wheeled walker" in text
+    assert "Put on: knee brace, glasses Fetch: front-wheeled walker" in text
 
 
 def test_an_order_for_a_limb_is_named_an_order_and_gear_and_helpers_bear_nothing() -> None:

@@ -140,7 +140,9 @@ STAY = (
     "Airway, breathing, bleeding first.",
     "Hold head and neck still where they lie.",
 )
-VOMITS = "Only move allowed: if the patient vomits, log roll at once, {people} people, one of them at the head."
+VOMITS = (
+    "Only move allowed: if the patient vomits, log roll at once, {people} people, one of them at the head."
+)
 """The figures are those of the spine rules for who vomits: 5 with the neck, else 4."""
 
 WAIT = (

@@ -49,8 +49,7 @@ def front(plan: Plan, record: Record) -> tuple[Block, ...]:
     return made(
         Block("settle", "Open question", tuple(Point(one.says) for one in open_questions), loud=True),
         Block("care", "Take care", () if plan.expired else tuple(_care(plan, record))),
-        Block("before", "Put on first", tuple(_put_on(record))),
-        Block("fetch", "Fetch first", tuple(_fetch(plan, record))),
+        Block("before", "Before getting up", tuple(_before_up(plan, record))),
         Block("precautions", "Precautions", tuple(_precautions(record))),
         Block("lines", "Lines and drains (patient’s sides)", tuple(_lines(record.lines))),
         Block("knees", "If the legs give way", tuple(Point(text) for text in knees), loud=True),
@@ -118,21 +117,23 @@ def _precautions(record: Record) -> Iterator[Point]:
         )
 
 
-def _put_on(record: Record) -> Iterator[Point]:
-    yield from (Point(name) for name in record.on_before_up)
-    if worn := [spaced(aid.value) for aid in record.aids if aid in WORN]:
-        yield Point(", ".join(worn))
-
-
-def _fetch(plan: Plan, record: Record) -> Iterator[Point]:
-    """What the patient stands or walks with, to be within reach before the move; nothing of it is worn."""
+def _before_up(plan: Plan, record: Record) -> Iterator[Point]:
+    """What is worn, and what the patient stands or walks with: nothing of that is put on."""
+    worn = [*record.on_before_up, *(spaced(aid.value) for aid in record.aids if aid in WORN)]
+    if worn:
+        yield Point(", ".join(worn), "Put on:")
     if (used := used_aids(record)) and on_feet(plan):
-        yield Point(", ".join(used))
+        yield Point(", ".join(used), "Fetch:")
 
 
 def used_aids(record: Record) -> list[str]:
     """What the patient uses on the feet, in words."""
-    return [spaced(aid.value) for aid in record.aids if aid not in WORN and aid is not Aid.GAIT_BELT]
+    names = {item.value: says for item, says in in_words.EQUIPMENT_SAYS.items()}
+    return [
+        names.get(aid.value, spaced(aid.value))
+        for aid in record.aids
+        if aid not in WORN and aid is not Aid.GAIT_BELT
+    ]
 
 
 def _lines(lines: Sequence[Line]) -> Iterator[Point]:
