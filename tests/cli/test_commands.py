@@ -37,7 +37,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_the_demo_writes_every_file_it_promises(demo: Path) -> None:
     """Ledger, cards and handoff, each with its pages."""
-    assert {path.name for path in demo.iterdir()} >= {*FILES, "demo.sqlite", "staff.toml"}
+    assert {path.name for path in demo.iterdir()} == {*FILES, "demo.sqlite", "staff.toml"}, "no log left open"
     assert len(PdfReader(demo / "door-cards.pdf").pages) == 12
     assert len(PdfReader(demo / "bedside-cards.pdf").pages) == 2 * 24, "both sides of a sheet"
     assert len(PdfReader(demo / "handoff.pdf").pages) <= 3
