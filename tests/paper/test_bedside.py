@@ -145,7 +145,7 @@ def test_no_rule_and_no_figure_touches_a_word(printed: tuple[str, list[LTPage]])
 def _thin_or_dark(shape: LTCurve) -> bool:
     """A rule, a limb or a leader: no frame round text, no ground under white words."""
     framed = shape.stroke and not shape.fill and shape.height > 8
-    ground = shape.fill and 8 < shape.height < 20
+    ground = shape.fill and 6 < shape.height < 20
     return not framed and not ground and shape.width > 2
 
 
@@ -215,9 +215,9 @@ def test_limb_limits_stand_at_the_limb_in_both_units(tmp_path: Path) -> None:
     }
     page = laid_out(tmp_path / "card.pdf", card)[0]
     found = {" ".join(line.get_text().split()[:2]): line for line in lines(page)}
-    left, right = found["Left leg:"], found["Right leg:"]
+    left, right = found["Left leg,"], found["Right leg,"]
     assert left.x0 > right.x1
-    assert left.y0 < found["Left arm:"].y0, "the leg's label is below the arm's"
+    assert left.y0 < found["Left arm,"].y0, "the leg's label is below the arm's"
     assert found["Patient’s LEFT"].x0 > found["Patient’s RIGHT"].x1
     near = [
         line.get_text() for line in lines(page) if abs(line.x1 - left.x1) < 6 and 0 <= left.y0 - line.y0 < 40

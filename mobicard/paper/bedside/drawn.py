@@ -25,7 +25,7 @@ from mobicard.paper.text_fit import BOLD, LINE, REGULAR, WORD
 from mobicard.scheme.scheme import Scheme
 
 FILES = ("bedside.html", "bedside.css", "bedside_block.html", "bedside_point.html", "chips.css")
-DRAWN_FROM = "4a329c94735d2951"
+DRAWN_FROM = "e0ec123825a253b0"
 """Digest of the page and style this room draws: a facility that changed either gets them laid out instead."""
 
 
@@ -127,7 +127,7 @@ class _Side:
             line(self.article, "P", page.label, (left, top + 8.6), page.label_mm, lead=1.1)
         self.set.paragraph(self._element("P"), Point(page.assessed), (left, top + 14), 91.0, page.assessed_mm)
         line(self.article, "P", page.until_says, (left + 94, top), 3.4)
-        line(self.article, "P", page.until, (left + 94, top + 4.15), 7.0, BOLD, lead=1.15)
+        line(self.article, "P", page.until, (left + 94, top + 4.15), page.until_mm, BOLD, lead=1.15)
         code = Point("", f"Card code {page.code}")
         self.set.paragraph(self._element("P"), code, (left + 94, top + 13.6), 70.0, 3.9)
         figure = self._element("Figure", alt=f"QR of code {page.code}")
@@ -152,10 +152,8 @@ class _Side:
         sub = (left + 34.6, top + low)
         self.set.line(self.article, "P", page.sub_line, sub, page.sub_mm, REGULAR, colour, lead=1.05)
         for at, text in enumerate(page.people):
-            place = (left + 118.0, top + high + at * 1.15 * page.people_mm)
+            place = (left + 118.0, top + high + 3.0 + at * 1.15 * page.people_mm)
             self.set.line(self.article, "P", text, place, page.people_mm, BOLD, colour, lead=1.15)
-        says = f"{look.rank + 1} of 7 on the scale of help"
-        self._mark(says, shapes.rail_path(look.rank), colour, 40 / 150, (left + 118.0, top + low))
 
     def _mark(self, says: str, path: str, colour: str, scale: float, at: tuple[float, float]) -> None:
         figure = self._element("Figure", alt=says)
