@@ -27,7 +27,7 @@ LINES = (
     STOP(
         id="stop.falling",
         ways=(Way.STAND, Way.PIVOT, Way.WALK),
-        says="Falling: do not hold up; ease down, guard the head.",
+        says="Legs give way: do not catch or lift; ease down, guard the head.",
         source="vha",
     ),
     STOP(
@@ -63,7 +63,6 @@ LINES = (
         harm=1,
         always=True,
     ),
-    NOT(id="error.catch", ways=(Way.STAND, Way.PIVOT, Way.WALK), says="No catching.", source="vha", harm=1),
     NOT(
         id="error.arms",
         ways=(*w.SITTING_UP, Way.KNEEL, *w.IN_THE_CHAIR),

@@ -37,7 +37,8 @@ LINES = (
     D(
         id="do.turn",
         ways=(Way.PIVOT,),
-        says="Turn {turn} degrees till the backs of both legs feel the seat; sit slowly.",
+        says="Bottom to the patient's {chair_at}, body turns {turn} degrees: "
+        "backs of both legs feel the seat; sit slowly.",
         source="bc_chair",
         harm=0,
     ),
