@@ -98,13 +98,15 @@ class Setter:
         with self.leaf.artifact():
             self.leaf.draw(f"0 0 0 rg {left:.3f} {top:.3f} {wide:.3f} {thick:.3f} re f")
 
-    def frame(self, box: tuple[float, float, float, float], thick: float, ground: str = "") -> None:
+    def frame(
+        self, box: tuple[float, float, float, float], thick: float, ground: str = "", line: str = BLACK
+    ) -> None:
         """A frame with its outer edge on this box, on a ground if one is named; for the eye only."""
         left, top, wide, high = box
         inset = f"{left + thick / 2:.3f} {top + thick / 2:.3f} {wide - thick:.3f} {high - thick:.3f} re"
         fill = f"{rgb(ground)} rg {left:.3f} {top:.3f} {wide:.3f} {high:.3f} re f " if ground else ""
         with self.leaf.artifact():
-            self.leaf.draw(f"{fill}0 0 0 RG {thick:.3f} w {inset} S")
+            self.leaf.draw(f"{fill}{rgb(line)} RG {thick:.3f} w {inset} S")
 
     def edge(self, text: str, at: tuple[float, float], size: float, *, side: float = 0.0) -> None:
         """A line in the page's margin, inside whatever is being marked."""
