@@ -267,3 +267,18 @@ def test_arabic_is_set_in_letters_a_font_here_has(tmp_path: Path) -> None:
 
 def test_the_same_card_is_the_same_page() -> None:
     assert html(*every_kind()) == html(*every_kind())
+
+
+@pytest.mark.parametrize("ink", ["colour", "saver"])
+def test_the_band_is_drawn_where_the_page_has_it(ink: str, tmp_path: Path) -> None:
+    """In the ink saver the people needed were drawn over the band's thick border."""
+    batch = BedsideBatch([bed_card(rich())], HOUSE, NOW, "a4", ink, None, "Cards")
+    places = []
+    for made in ([batch], batch.html()):
+        write_pdf(made, tmp_path / "cards.pdf")
+        page = next(iter(extract_pages(tmp_path / "cards.pdf", laparams=LAParams(char_margin=1.0))))
+        said = {line.get_text().strip(): line for line in sorted(lines(page), key=_size)}
+        named = [said[text] for text in (batch.pages[0].look.word, batch.pages[0].sub_line, "Out of bed:")]
+        places.append([(line.x0 / MM, (line.y0 + line.y1) / 2 / MM) for line in named])
+    for drawn, laid in zip(*places, strict=True):
+        assert drawn == pytest.approx(laid, abs=0.3)
