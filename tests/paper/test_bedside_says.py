@@ -17,7 +17,7 @@ from mobicard.paper.bedside.card import bedside_batches, bedside_html
 from mobicard.paper.bedside.moves import cautions, rows
 from mobicard.paper.clinical_words import PRECAUTION_SAYS, equipment
 from mobicard.paper.door.face import BedCard
-from mobicard.paper.phrases import Phrases
+from mobicard.paper.phrases import Phrases, packaged
 from mobicard.paper.sheet_sizes import SheetRefused
 from tests.paper.beds import (
     HOSTILE,
@@ -368,7 +368,7 @@ def test_hostile_text_adds_no_element_and_loses_no_letter() -> None:
 # The patient's line
 
 
-@pytest.mark.parametrize("language", ["en", "es", "fr", "ar"])
+@pytest.mark.parametrize("language", sorted(packaged()))
 @pytest.mark.parametrize("level", list(Level))
 def test_each_language_has_a_line_for_each_level_marked_for_checking(language: str, level: Level) -> None:
     card = at_level(level)
