@@ -16,6 +16,7 @@ from mobicard.derive.brief.from_above.scene import (
     Box,
     Posture,
     Scene,
+    Stands,
     Thing,
     apart,
     mirrored,
@@ -40,14 +41,24 @@ def scene_of(task: str, **facts: Any) -> Scene:
     return found
 
 
-def well_placed(scene: Scene) -> None:
-    """Nobody within a thing, nobody within another, each hand within reach, each facing what is held."""
+def between(one: Stands) -> tuple[float, float]:
+    """The middle of what somebody's hands hold."""
+    hands = [one.hand, *([one.other_hand] if one.other_hand else [])]
+    return (sum(x for x, _ in hands) / len(hands), sum(y for _, y in hands) / len(hands))
+
+
+def well_placed(scene: Scene, way: Way | None = None) -> None:
+    """Nobody within a thing, nobody within another, each hand within reach; each faces what is held, and
+    beside a boost the way it goes."""
     for one in scene.helpers:
         for box in scene.boxes:
             assert box.away((one.x, one.y)) >= BODY_CM - 1, (one.name, box.thing)
         assert apart((one.x, one.y), one.hand) <= figure("reach_cm", "across")
-        turn = abs((towards((one.x, one.y), one.hand) - one.facing + 180) % 360 - 180)
-        assert turn < 2, one.name
+        if one.other_hand is not None:
+            assert apart((one.x, one.y), one.other_hand) <= figure("reach_cm", "across")
+        beside = way in (Way.BOOST, Way.IN_LINE) and abs(one.x) > BODY_CM
+        right = 270 if beside else towards((one.x, one.y), between(one))
+        assert abs((right - one.facing + 180) % 360 - 180) < 2, one.name
     for one, other in combinations(scene.helpers, 2):
         assert apart((one.x, one.y), (other.x, other.y)) >= 2 * BODY_CM - 1, (one.name, other.name)
 
@@ -61,7 +72,7 @@ def test_helpers_drawn_are_helpers_planned(facts: dict[str, Any], task: Task) ->
         return
     assert [one.name for one in found.scene.helpers] == [person.name for person in found.people]
     assert len(found.scene.helpers) == found.helpers
-    well_placed(found.scene)
+    well_placed(found.scene, found.way)
 
 
 @pytest.mark.parametrize("task", ["turn", "stretcher", "boost"])
@@ -194,7 +205,7 @@ def test_who_holds_an_airway_is_drawn_at_the_head(task: str) -> None:
     assert first.leads
     assert first.y < found.scene.patient.y - 90
     assert abs(first.x) < 1
-    well_placed(found.scene)
+    well_placed(found.scene, found.way)
 
 
 @pytest.mark.parametrize("task", ["stand", "chair", "walk"])
