@@ -130,9 +130,9 @@ def test_the_chair_touches_the_bed_and_is_not_in_it(facts: dict[str, Any]) -> No
 
 
 def test_the_turn_is_said_as_it_is_drawn() -> None:
-    assert "Turn LEFT 45 degrees" in str([line.says for line in brief("chair").lines])
+    assert "Turn LEFT 45°" in str([line.says for line in brief("chair").lines])
     found = brief("chair", **RIGHT_OFF)
-    assert "Turn RIGHT 90 degrees" in str([line.says for line in found.lines])
+    assert "Turn RIGHT 90°" in str([line.says for line in found.lines])
     assert "Chair at the patient's left, alongside" in str([line.says for line in found.lines])
 
 
@@ -217,7 +217,7 @@ def test_a_walker_is_drawn_before_the_patient_clear_of_everybody(task: str, leg:
     assert scene is not None
     walker = scene.box(Thing.WALKER)
     assert walker is not None
-    assert "Within reach: front-wheeled walker." in [line.says for line in found.lines]
+    assert "Front-wheeled walker in reach." in [line.says for line in found.lines]
     feet = scene.patient.goes_to or scene.patient.feet
     assert feet is not None
     assert walker.away(feet) <= figure("reach_cm", "across")

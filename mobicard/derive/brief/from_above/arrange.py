@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from math import cos, hypot, radians, sin
 
 from mobicard.derive.brief.from_above import from_edge, in_bed, lifted
@@ -84,7 +85,7 @@ def _places(layout: Layout, cast: Cast) -> list[Spot]:
     chosen = list(layout.places[: cast.movers])
     taken = [spot.at for spot in chosen]
     side = _pole_side(cast, layout)
-    free = sorted(_free(layout), key=lambda spot: (spot[0] - layout.patient.x) * side < BODY_CM)
+    free = sorted(_free(layout), key=lambda spot: (spot[0] - layout.patient.x) * side <= BODY_CM)
     while len(taken) < len(cast.names):
         taken.append(next(spot for spot in free if all(apart(spot, one) >= 2 * BODY_CM for one in taken)))
     return [*chosen, *(Spot(spot) for spot in taken[len(chosen) :])]
@@ -136,7 +137,7 @@ def nearest_to_lines(
     def far(number: int) -> tuple[bool, bool, bool, float]:
         one = scene.helpers[number]
         off = scene.patient.posture is Posture.LYING and not on_side(one, track, scene.patient)
-        near = min(_off_way((one.x, one.y), *pair) for pair in zip(track.points, track.points[1:]))
+        near = min(_off_way((one.x, one.y), *pair) for pair in pairwise(track.points))
         return off, one.leads, number not in spare, near
 
     return min((n for n in range(len(scene.helpers)) if n not in not_these), key=far, default=None)

@@ -1,5 +1,5 @@
-"""Moves of one who lies: turned, up the bed, across, up to the edge. Places: common practice, no source,
-but for the slide's (BCcampus 3.7: head, shoulders and hips at the stretcher's side, chest to hips opposite)."""
+"""Moves of one who lies: turned, up the bed, across, up to the edge. Places: common practice, no source, but
+for the slide's (BCcampus 3.7: head, shoulders and hips at the stretcher's side, chest to hips opposite)."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def roll(cast: Cast) -> Layout:
 
 
 def log_roll(cast: Cast) -> Layout:
-    """All on the side rolled to, hands at shoulder and hip, hip and knee, legs; one at the head, one behind."""
+    """On the side rolled to, hands at shoulder and hip, hip and knee, legs; one at the head, one behind."""
     x = -cast.sizes.bed_width / 2 - EDGE
     row = (
         Spot((x, 72), hands=_hands(SHOULDER_Y, HIP_Y - 6)),

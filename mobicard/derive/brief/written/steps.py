@@ -261,7 +261,7 @@ LINES = (
     D(
         id="do.flat",
         ways=(Way.FLAT_LIFT,),
-        says="Scoop halves under, straps on. On the count from the head: up level, over the bed, down; halves out.",
+        says="Scoop halves under, straps on. On the count: up level, over the bed, down; halves out.",
         source="after_fall",
         harm=0,
     ),
