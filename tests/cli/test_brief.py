@@ -48,7 +48,7 @@ def test_why_says_rule_source_and_facts_of_every_line(capsys: pytest.CaptureFixt
     """An ask names the recorded facts it stands on."""
     assert run([*FILE, "--why"]) == 0
     out = capsys.readouterr().out
-    assert "make ready: Chair at the patient's right, 45 degrees" in out
+    assert "make ready: Chair at the patient's right, 45°" in out
     assert "ready.chair; BCcampus" in out
     asked = out[out.index("do: Straightens the knees?") :].splitlines()[1]
     assert "standing: supported" in asked
