@@ -5,20 +5,26 @@ A new fact is named here by a value that differs from the well patient's; withou
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
 import pytest
 
+from mobicard import scheme
 from mobicard.derive import Policy, plan_for
 from mobicard.exchange.fhir.bundle_in import from_bundle
 from mobicard.exchange.fhir.bundle_out import to_bundle
 from mobicard.exchange.fhir.resources import FhirStay
 from mobicard.facts import Record, read_record
 from mobicard.facts.record import THREE_VALUED
+from mobicard.paper.bedside.card import bedside_html
+from mobicard.paper.door.face import BedCard
+from tests.paper.reading import Reader
 from tests.records import SEEN
 
 NOW = datetime(2026, 3, 2, 8, 0)
+HOUSE = scheme.load()
 WELL = {"bed": "5N-01", **SEEN, "weight_kg": 70, "assessed_at": "2026-03-02T07:10", "assessed_by": "JN"}
 OTHER: dict[str, Any] = {
     "bed": "5N-02",
@@ -87,6 +93,9 @@ OTHER: dict[str, Any] = {
 }
 """For every fact a value that is not the well patient's."""
 
+BESIDE = {"orders": {"precautions": ["bed_rest"]}}
+"""What else is recorded where a fact is told to another system."""
+
 NOT_IN_THE_CODE = {
     "proficient_with": "counts only where a leg is limited and crutches are at the bed, and does so then",
     "readings_cleared": "counts only beside a reading outside the limits, and does so then",
@@ -97,6 +106,17 @@ NOT_IN_THE_CODE = {
     "ended": "an entry of its moment: what it ended is printed no more",
     "appointments": "on the day plan and the handoff, which carry no code",
 }
+
+
+NOT_AT_THE_BED = {
+    "weight_by_eye": "counts only where no weight was measured, and is printed then",
+    "height_cm": "it only turns a weight into a body mass index",
+    "proficient_with": "counts only where crutches are at the bed, and is printed then",
+    "readings_cleared": "counts only beside a reading outside the limits, and is printed then",
+    "orders": "the age of what the precautions and limbs already say, and printed beside them",
+    "ended": "an entry of its moment",
+}
+"""Facts the bedside card of an otherwise well patient does not print."""
 
 
 def record(**facts: Any) -> Record:
@@ -138,7 +158,7 @@ def test_a_fact_comes_back_equal_from_json(fact: str) -> None:
 @pytest.mark.parametrize("fact", OTHER)
 def test_a_fact_comes_back_equal_from_fhir(fact: str) -> None:
     """Initials leave the house only when asked for."""
-    changed = record(**{fact: OTHER[fact]})
+    changed = record(**{fact: OTHER[fact], **BESIDE.get(fact, {})})
     bundle = to_bundle([FhirStay("s1", changed)], timezone="Europe/Zurich", labels=True)
     assert from_bundle(bundle).records == (("s1", changed),)
 
@@ -150,5 +170,19 @@ def test_a_fact_that_cards_print_is_in_their_code(fact: str) -> None:
     assert moved is (fact not in NOT_IN_THE_CODE)
 
 
+def at_the_bed(found: Record) -> str:
+    """The words of the bedside card, its code left out, which every fact in it would move."""
+    plan = replace(plan_for(found, Policy(), NOW), code="4E35JB")
+    return Reader(bedside_html((BedCard(plan, found),), HOUSE, NOW)).text
+
+
+@pytest.mark.parametrize("fact", OTHER)
+def test_a_fact_is_printed_at_the_bed(fact: str) -> None:
+    """Another answer, other words on the bedside card; the others are exempt by name."""
+    printed = at_the_bed(record(**{fact: OTHER[fact]})) != at_the_bed(record())
+    assert printed is (fact not in NOT_AT_THE_BED)
+
+
 def test_nothing_is_exempt_that_is_no_fact() -> None:
     assert set(NOT_IN_THE_CODE) <= set(Record.model_fields)
+    assert set(NOT_AT_THE_BED) <= set(Record.model_fields)

@@ -8,7 +8,7 @@ import click
 
 from mobicard.cli.station import Station
 
-_OPTIONS = ("ledger", "config", "policy", "scheme", "inventory", "by", "now")
+_OPTIONS = ("ledger", "config", "policy", "scheme", "inventory", "by", "now", "unit")
 
 
 def bed_names(ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
@@ -19,7 +19,11 @@ def bed_names(ctx: click.Context, _param: click.Parameter, incomplete: str) -> l
     given = ctx.find_root().params
     try:
         ward = Station(*(given.get(name) for name in _OPTIONS)).ward
-        beds = [] if ward.needs_sign_in else [state.bed for state in ward.ledger.beds()]
+        beds = (
+            []
+            if ward.needs_sign_in
+            else [state.bed for state in ward.ledger.beds() if ward.lies_here(state.bed)]
+        )
     except Exception:
         return []
     typed = incomplete.casefold()

@@ -14,6 +14,8 @@ from mobicard.ward import BedView, Ward
 def in_bed(ward: Ward, bed: str) -> BedView:
     """The stay now in a bed. Raises Refused where the bed is free."""
     view = ward.find(bed)
+    if view is None and not ward.lies_here(bed):
+        raise Refused(f"{bed} is no bed of {ward.unit}, and only its beds are meant here (--unit)")
     if view is None:
         raise Refused(f"{bed} is not occupied; `mobicard stay list` names the beds")
     return view

@@ -32,12 +32,13 @@ COMMANDS = {
     "head": ("bedside.fall:head", "Note a head observation made just now"),
     "export": ("export", "Write the unit as FHIR, CSV, JSON lines or JSON Schema"),
     "hands": ("hands", "Plan the shift's moves against its people and lifts"),
+    "house": ("house", "Which unit is short, which lift is free; read only"),
     "people": ("people", "The staff list: initials, role and PIN"),
     "ledger": ("ledger", "The ledger itself: new, verify, audit, backup, restore"),
-    "doctor": ("doctor", "Check the facility's files and this machine"),
+    "doctor": ("itself.doctor", "Check the facility's files and this machine"),
     "web": ("web", "Serve the terminal to a browser on this machine only"),
-    "shell": ("shell", "Completions, the manual page, a service"),
-    "about": ("shell:about", "What mobicard is, and what its tables are for"),
+    "shell": ("itself.shell", "The keys to hang up, completions, the manual page, a service"),
+    "about": ("itself.about", "What it is for, what a plan rests on, its tests, its limits"),
 }
 """Each command: where it is, and what the list of commands says of it, so that the list loads none."""
 
@@ -84,6 +85,12 @@ class LazyGroup(click.Group):
     "--by", metavar="INITIALS", envvar="MOBICARD_BY", help="Your initials, for the entries you make."
 )
 @click.option(
+    "--unit",
+    metavar="UNIT",
+    envvar="MOBICARD_UNIT",
+    help="Only this unit's beds, where the ledger is the whole house's.",
+)
+@click.option(
     "--now", metavar="ISO", envvar="MOBICARD_NOW", help="Work as at this ward time (for trying things out)."
 )
 @click.pass_context
@@ -95,6 +102,7 @@ def cli(
     scheme: Path | None,
     inventory: Path | None,
     by: str | None,
+    unit: str | None,
     now: str | None,
 ) -> None:
     """How to move this patient, now, and why.
@@ -103,7 +111,7 @@ def cli(
 
     Decision support only: licensed judgement, orders and facility policy come first.
     """
-    ctx.obj = Station(ledger, config, policy, scheme, inventory, by, now)
+    ctx.obj = Station(ledger, config, policy, scheme, inventory, by, now, unit or None)
     if ctx.invoked_subcommand is None:
         from mobicard.cli.open_terminal import open_terminal
 

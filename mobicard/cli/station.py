@@ -32,6 +32,7 @@ class Station:
     inventory_path: Path | None
     by: str | None
     now_text: str | None
+    unit: str | None = None
     staff_path: Path | None = None
     _settings: Settings | None = None
     _ward: Ward | None = None
@@ -49,6 +50,7 @@ class Station:
                 inventory=self.inventory_path,
                 staff=self.staff_path,
                 ledger=self.ledger_url,
+                unit=self.unit,
             )
         return self._settings
 
@@ -62,7 +64,10 @@ class Station:
 
         if self.now_text is not None:
             return Clock.told(ward_moment(self.now_text))
-        return Clock.for_zone(self.policy.shift.timezone)
+        from mobicard.demo.clock import clock_of
+
+        usual = Clock.for_zone(self.policy.shift.timezone)
+        return clock_of(self.ledger_url or os.environ.get("MOBICARD_LEDGER"), usual) or usual
 
     @property
     def now(self) -> datetime:
@@ -76,7 +81,8 @@ class Station:
             from mobicard.ward.station.known_ledger import open_known
             from mobicard.ward.ward import Ward
 
-            self._ward = Ward(open_known(self.ledger_url), self.settings, self.clock, by=self.by)
+            ledger = open_known(self.ledger_url)
+            self._ward = Ward(ledger, self.settings, self.clock, by=self.by, unit=self.unit)
         return self._ward
 
     def whatever_lies_there(self) -> Ward:
@@ -107,6 +113,7 @@ class Station:
             "--scheme": self.scheme_path,
             "--inventory": self.inventory_path,
             "--by": self.by,
+            "--unit": self.unit,
             "--now": self.now_text,
         }
         return [word for name, value in given.items() if value is not None for word in (name, str(value))]
@@ -115,6 +122,10 @@ class Station:
     def words_without_ledger(self) -> list[str]:
         """As ``words``, but for the ledger's address, which may have a password in it."""
         return replace(self, ledger_url=None).words
+
+    def whole_house(self) -> None:
+        """Every unit of the ledger is meant, whichever this station's is."""
+        self.unit, self._settings, self._ward = None, None, None
 
     def use_policy(self, path: Path | None) -> None:
         """Take a policy named after the command instead of before it."""

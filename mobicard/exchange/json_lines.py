@@ -14,7 +14,7 @@ from typing import Any
 
 from mobicard.derive import Policy, plan_for
 from mobicard.derive.equipment import Inventory
-from mobicard.facts import RecordRefused, read_record
+from mobicard.facts import RecordRefused, read_from_outside
 from mobicard.facts.refusal import PLAN_ID, named
 
 
@@ -32,7 +32,7 @@ def answer_line(
 ) -> dict[str, Any]:
     """The plan of one line's record, or an error object naming the line. Never raises for bad input."""
     try:
-        record = read_record(_record_in(_parsed(line)))
+        record = read_from_outside(_record_in(_parsed(line)))
     except RecordRefused as refused:
         problems = [{"field": each.field, "says": each.says} for each in refused.problems]
         return _error(number, str(refused), problems)

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from mobicard.facts.refusal import Problem as Problem
     from mobicard.facts.refusal import RecordRefused as RecordRefused
     from mobicard.facts.refusal import problems_of as problems_of
+    from mobicard.facts.refusal import read_from_outside as read_from_outside
     from mobicard.facts.refusal import read_record as read_record
     from mobicard.facts.vitals import Pressure as Pressure
     from mobicard.facts.vitals import Vitals as Vitals
@@ -36,7 +37,7 @@ __getattr__ = lazily(
         "limits": "LimbOrder",
         "lines": "Line",
         "record": "Appointment Communication FallRiskAnswers Goal Override Record",
-        "refusal": "Problem RecordRefused problems_of read_record",
+        "refusal": "Problem RecordRefused problems_of read_from_outside read_record",
         "vitals": "Pressure Vitals",
     },
 )

@@ -11,7 +11,9 @@ from typing import Any, Final
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from mobicard.facts.hazards import Order
 from mobicard.facts.record import Record
+from mobicard.facts.words import Limb
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +52,30 @@ def read_record(data: Mapping[str, Any]) -> Record:
         return Record.model_validate(without_spelling(data))
     except ValidationError as refused:
         raise RecordRefused(problems_of(refused)) from None
+
+
+def read_from_outside(data: Mapping[str, Any]) -> Record:
+    """A Record as ``read_record`` reads it, from a file or another system.
+
+    Raises RecordRefused also where an order stands that its precautions or limbs know nothing of: the plan
+    follows from those, and would ask for too little.
+    """
+    record = read_record(data)
+    known = {*record.precautions, *record.weight_bearing, *(end.what for end in record.ended)}
+    unknown = [order for order in record.orders if order.what not in known]
+    if unknown:
+        raise RecordRefused([_untold(order) for order in unknown])
+    return record
+
+
+def _untold(order: Order) -> Problem:
+    field = "weight_bearing" if order.what in set(Limb) else "precautions"
+    return Problem(
+        "orders",
+        order.what,
+        f"“{order.what}” stands since {order.at:%Y-%m-%d %H:%M}, but {field} does not have it; "
+        f"write it there too, or write in “ended” who ended it",
+    )
 
 
 def problems_of(refused: ValidationError) -> list[Problem]:

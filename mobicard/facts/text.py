@@ -26,6 +26,18 @@ def harmless(text: str) -> str:
     return _NOT_SHOWN.sub("\ufffd", text)
 
 
+def in_unit(bed: str, unit: str) -> bool:
+    """Whether a bed is the unit's: its name begins with the unit's, and that name ends there."""
+    named, whole = unit.strip().casefold(), bed.strip().casefold()
+    return bool(re.match(re.escape(named) + r"(?![^\W_])", whole))
+
+
+def unit_of(bed: str) -> str:
+    """The unit a bed's name begins with, like 5N of 5N-12A; nothing where it names none."""
+    found = re.match(r"(.*?[^\W_])[\W_]+[^\W_]", bed.strip())
+    return found[1] if found else ""
+
+
 def hour_says(at: datetime, now: datetime) -> str:
     """An hour as it is read at ``now``: bare today, with its weekday within six days, else with its date."""
     away = abs((at.date() - now.date()).days)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -25,7 +25,7 @@ from mobicard.ledger.database.queries import (
     recent,
     still_shown,
 )
-from mobicard.ledger.database.schema import chain, entry
+from mobicard.ledger.database.schema import chain, entry, stay
 from mobicard.ledger.entry import FACT_KINDS, Entry, NewEntry, time_text
 from mobicard.ledger.errors import LedgerBusy, LedgerReadOnly, LedgerUnreachable
 from mobicard.ledger.keeping import backup as keeping
@@ -99,30 +99,38 @@ class Ledger(LookUps):
         state = fold(still_shown(some, moment))
         return state if state and (state.bed or state.record) else None  # a purged stay says nothing any more
 
-    def beds(self, at: datetime | None = None) -> list[StayState]:
-        """Every patient in a bed now, or as of a time, by bed; three or four queries however many beds.
+    def places(self) -> dict[str, str]:
+        """The bed of each stay that holds one now."""
+        with self.reading() as connection:
+            return _places(connection)
+
+    def beds(self, at: datetime | None = None, stays: Sequence[str] | None = None) -> list[StayState]:
+        """Every patient (of these) in a bed now, or as of a time, by bed; some queries however many beds.
 
         As of a time means by the entries' own clock readings, taken in the order they were saved, but for
         what the ledger did not know yet: a station held it.
         """
         with self.reading() as connection:
-            return _by_bed(_folded(connection, at))
+            return _by_bed(_folded(connection, at, stays))
 
-    def standing(self, known: Standing | None = None) -> Standing:
+    def standing(self, known: Standing | None = None, among: Callable[[str], bool] | None = None) -> Standing:
         """Every patient in a bed now; beside what is ``known`` only the stays told of since are read.
 
         All are read anew where more than a few were, and each hour: ticks and reads grow old unsaid.
+        ``among``: only the beds whose names it takes, as of one unit.
         """
         with self.reading() as connection:
             end = int(connection.scalar(select(chain.c.seq)) or 0)
             hour = last_at(connection).replace(minute=0, second=0, microsecond=0)
             if known is None or known.hour != hour or not 0 <= end - known.seq <= MOST:
-                return Standing(end, hour, _folded(connection))
+                here = None if among is None else _lying(connection, among)
+                return Standing(end, hour, _folded(connection, stays=here))
             told = list(connection.scalars(select(entry.c.stay).where(entry.c.seq > known.seq).distinct()))
             if not told:
                 return known
             rest = {which: state for which, state in known.states.items() if which not in told}
-            return Standing(end, hour, rest | _folded(connection, stays=told))
+            here = told if among is None else _lying(connection, among, told)
+            return Standing(end, hour, rest | _folded(connection, stays=here))
 
     def knows(self, id: str) -> bool:
         """Whether an entry of this id is on disk."""
@@ -220,13 +228,29 @@ def _by_bed(states: Mapping[str, StayState]) -> list[StayState]:
     return sorted(states.values(), key=lambda state: state.bed)
 
 
+def _places(connection: Connection, stays: Sequence[str] | None = None) -> dict[str, str]:
+    query = select(stay.c.stay, stay.c.bed).where(stay.c.bed >= "")
+    rows = connection.execute(query if stays is None else query.where(stay.c.stay.in_(stays)))
+    return {row.stay: row.bed for row in rows}
+
+
+def _lying(
+    connection: Connection, among: Callable[[str], bool], stays: Sequence[str] | None = None
+) -> list[str]:
+    """Those that lie in such a bed now, of all or of these."""
+    return [which for which, bed in _places(connection, stays).items() if among(bed)]
+
+
 def _folded(
     connection: Connection, at: datetime | None = None, stays: Sequence[str] | None = None
 ) -> dict[str, StayState]:
     """What stands for each stay in a bed, now or as of a time; of all, or of these."""
+    if stays is not None and len(stays) > MOST:
+        parts = [stays[start : start + MOST] for start in range(0, len(stays), MOST)]
+        return {which: one for part in parts for which, one in _folded(connection, at, part).items()}
     found: dict[str, list[Entry]] = {}
     moment = at or last_at(connection)
-    for row in connection.execute(newest_now(stays) if at is None else newest_at(at)):
+    for row in connection.execute(newest_now(stays) if at is None else newest_at(at, stays)):
         found.setdefault(row.stay, []).append(entry_or_gap(row))
     for row in connection.execute(recent(moment, stays)):
         if row.stay in found:

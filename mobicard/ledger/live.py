@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from contextlib import closing, suppress
 from select import select
@@ -17,8 +18,8 @@ from mobicard.ledger.staffed import StaffedStore
 EVERY_S = 1.0
 """Seconds between two looks at the counter, and to whether to stop: one wake-up a second, no more."""
 
-CALM_S = 0.5
-"""Seconds after news in which more of it is gathered: a hundred saves a second are two readings."""
+CALM_S = 1.0
+"""Seconds after news in which more of it is gathered: a hundred saves a second are one reading."""
 
 QUIET_S = 10.0
 """Seconds without news after which a listener asks whether its server is still there; it would never hear."""
@@ -34,13 +35,14 @@ def watch(
     on_lost: Callable[[str], None] | None = None,
     on_back: Callable[[], None] | None = None,
     on_heard: Callable[[], None] | None = None,
+    unit: str | None = None,
 ) -> None:
     """Call ``on_change`` after each save by any station, until ``stop`` is set; runs in the caller's thread.
 
-    When the ledger cannot be reached, ``on_lost`` gets the sentence once; when it can again, ``on_back`` is
-    called, and then ``on_change`` if anything was saved meanwhile. ``on_heard`` is called at each sign of
-    the ledger, changed or not, every ten seconds or oftener. Raises nothing, and ends only when told to: a
-    watcher that dies unseen leaves a board that looks alive.
+    On a server a station of one ``unit`` is not woken by saves of another's beds. When the ledger cannot be
+    reached, ``on_lost`` gets the sentence once; when it can again, ``on_back`` is called, and ``on_change``
+    if anything was saved meanwhile. ``on_heard`` is called at each sign of the ledger, every ten seconds or
+    oftener. Raises nothing: a watcher that dies unseen leaves a board that looks alive.
     """
     heard = on_heard or (lambda: None)
     token: int | None = None
@@ -55,7 +57,7 @@ def watch(
             if token is not None and now != token:
                 on_change()
             token = now
-            for later in _changes(ledger, stop):
+            for later in _changes(ledger, stop, unit):
                 heard()
                 if later is not None and later != token:
                     token = later
@@ -74,12 +76,12 @@ def _says(fault: Exception) -> str:
     return f"Looking for changes in the ledger stumbled ({type(fault).__name__}); it is tried again."
 
 
-def _changes(ledger: StaffedStore, stop: Event) -> Iterator[int | None]:
+def _changes(ledger: StaffedStore, stop: Event, unit: str | None) -> Iterator[int | None]:
     """The change token each time it may have grown, None for a mere sign of life, until stopped.
 
     Raises LedgerError when it cannot look.
     """
-    return _notified(ledger, stop) if ledger.on_server else _polled(ledger, stop)
+    return _notified(ledger, stop, unit) if ledger.on_server else _polled(ledger, stop)
 
 
 def _polled(ledger: StaffedStore, stop: Event) -> Iterator[int | None]:
@@ -87,12 +89,13 @@ def _polled(ledger: StaffedStore, stop: Event) -> Iterator[int | None]:
         yield ledger.change_token()
 
 
-def _notified(ledger: StaffedStore, stop: Event) -> Iterator[int | None]:
+def _notified(ledger: StaffedStore, stop: Event, unit: str | None) -> Iterator[int | None]:
     """One connection that listens. It looks once after LISTEN, for a save between the look before and now."""
     with guarded(ledger.where), closing(_detached(ledger)) as listening:
         try:
             listening.autocommit = True
-            listening.execute("LISTEN mobicard")
+            for channel in channels_of(unit):
+                listening.execute(f'LISTEN "{channel}"')
             yield ledger.change_token()
             quiet = 0.0
             while not stop.is_set():
@@ -109,6 +112,16 @@ def _notified(ledger: StaffedStore, stop: Event) -> Iterator[int | None]:
                     yield None
         except listening_faults() as cause:
             raise DBAPIError("LISTEN", None, cause) from cause
+
+
+def channels_of(unit: str | None) -> tuple[str, ...]:
+    """What a station listens to: every save, or those of its unit and of the office.
+
+    Units whose names begin with the same word share a channel; one that is not plain letters listens to all.
+    """
+    if unit is None or not unit.isascii() or not (first := re.match("[a-z0-9]+", unit.strip().lower())):
+        return ("mobicard",)
+    return f"mobicard_{first[0]}", "mobicard_*"
 
 
 def _detached(ledger: StaffedStore) -> Any:

@@ -29,6 +29,8 @@ PAGES = (
     "hands.html",
     "brief.html",
     "brief_back.html",
+    "label.html",
+    "keys.html",
 )
 """Every page the product fills; what each is made of stands in the pages themselves."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from datetime import time
 from functools import cache
 from importlib.resources import files
@@ -10,10 +11,26 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
+from mobicard.facts.moves import OUT_OF_BED
 from mobicard.facts.toml_text import read_toml
+from mobicard.facts.words import Task
 from mobicard.rules.policy_hands import HandsPolicy
 
+
+def _each_move(shares: Mapping[Task, float]) -> Mapping[Task, float]:
+    lacking = [task.value for task in OUT_OF_BED if task not in shares]
+    beside = [task.value for task in shares if task not in OUT_OF_BED]
+    if lacking or beside:
+        raise ValueError(
+            f"body_share needs a line for {', '.join(lacking)}"
+            if lacking
+            else f"body_share is for moves out of bed, not for {', '.join(beside)}"
+        )
+    return shares
+
+
 Share = Annotated[float, Field(gt=0, le=1)]
+Shares = Annotated[Mapping[Task, Share], AfterValidator(_each_move)]
 
 
 def _in_order(limits: tuple[int, int]) -> tuple[int, int]:
@@ -167,20 +184,16 @@ class HandlingPolicy(Section):
     floor_flat: Annotated[int, Field(ge=2, le=8)]
 
 
-class BodySharePolicy(Section):
-    """The share of the body a task really lifts, 0 to 1."""
-
-    sit_up: Annotated[float, Field(gt=0, le=1)]
-    stand: Annotated[float, Field(gt=0, le=1)]
-    chair: Annotated[float, Field(gt=0, le=1)]
-    toilet: Annotated[float, Field(gt=0, le=1)]
-    walk: Annotated[float, Field(gt=0, le=1)]
-
-
 class HandoffPolicy(Section):
     """How long a planned move nobody has reported on stays in the handoff, hours."""
 
     planned_past_h: Annotated[float, Field(ge=0, le=72)]
+
+
+class LabelPolicy(Section):
+    """Whom a reader of the label is to tell when a plan looks wrong; empty where nobody is named."""
+
+    tell: Annotated[str, StringConstraints(max_length=120, pattern=r"^[^\x00-\x1f\x7f]*$")]
 
 
 class Policy(Section):
@@ -191,7 +204,8 @@ class Policy(Section):
     access: AccessPolicy
     retention: RetentionPolicy
     handling: HandlingPolicy
-    body_share: BodySharePolicy
+    body_share: Shares
+    """The share of the body a move out of bed really lifts, 0 to 1."""
     handoff: HandoffPolicy
     loads: LoadsPolicy
     weight_bearing: WeightBearingPolicy
@@ -199,6 +213,7 @@ class Policy(Section):
     head_watch: HeadWatchPolicy
     fall_risk: FallRiskPolicy = Field(default_factory=FallRiskPolicy)
     hands: HandsPolicy
+    label: LabelPolicy
 
     def __init__(self, **sections: Any) -> None:
         super().__init__(**_over(_defaults(), sections))

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from threading import Event
+from time import monotonic
 
 from mobicard.derive import plan_for
 from mobicard.derive.model import Plan
 from mobicard.derive.over_time.changes import changes
 from mobicard.derive.over_time.validity import handoff_since, shift_start
 from mobicard.facts import Record
+from mobicard.facts.text import in_unit
 from mobicard.hands.ticks import progress, ticks_of
 from mobicard.ledger import Ledger, LedgerError, LedgerUnreachable, StayState
 from mobicard.ledger.ledger import Standing
@@ -30,6 +32,12 @@ from mobicard.ward.station.offline import Offline
 from mobicard.ward.station.settings import Settings
 from mobicard.ward.views import BedView, WardRefused
 
+REST = 2.0
+"""A station rests so many times as long as its last reading took: under load it takes a third of a core."""
+
+LONGEST_REST_S = 3.0
+"""Seconds after which what was saved meanwhile is read all the same."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Shown:
@@ -40,7 +48,10 @@ class _Shown:
 
 
 class Beds(AtStation):
-    """The beds of the unit, as the ledger has them or, while it is away, as last known."""
+    """The beds of the unit, as the ledger has them or, while it is away, as last known.
+
+    ``unit`` names the one that is meant where the ledger is the whole house's; None: every bed in it.
+    """
 
     def __init__(
         self,
@@ -51,13 +62,17 @@ class Beds(AtStation):
         by: str | None = None,
         demo: bool = False,
         drafts: Path | None = None,
+        unit: str | None = None,
     ) -> None:
         super().__init__(ledger, settings, clock, by=by, demo=demo)
+        self.unit = unit
         self.drafts = Drafts(drafts or station_folder(ledger.where))
         self.offline = Offline(self, self.drafts.folder / "outbox.jsonl")
-        self._before: dict[datetime, dict[str, StayState]] = {}
+        self._before: dict[datetime, dict[str, StayState | None]] = {}
         self._standing: Standing | None = None
         self._shown: dict[str, _Shown] = {}
+        self._then: dict[str, tuple[StayState, datetime, Settings, Plan]] = {}
+        self._took = 0.0
 
     def board(self, since: datetime | None = None) -> list[BedView]:
         """Every occupied bed, in the order the unit writes them; as last known while the ledger is away.
@@ -65,21 +80,24 @@ class Beds(AtStation):
         ``since`` (ward time) is what *changed* compares with: the start of the shift that is ending, if None.
         Raises LedgerError when the ledger is away and nothing is known yet.
         """
-        now = self.now
+        now, begun = self.now, monotonic()
         try:
             self.offline.send()
             start = since or handoff_since(now, self.policy.shift)
-            before = self._as_of(start)
-            self._standing = standing = self.ledger.standing(self._standing)
+            among = self.lies_here if self.unit else None
+            self._standing = standing = self.ledger.standing(self._standing, among)
+            before = self._as_of(start, list(standing.states))
             self._shown = shown = {
                 state.stay: self._shown_at(state, now, before.get(state.stay), start)
                 for state in standing.beds
             }
+            self._then = {stay: then for stay, then in self._then.items() if stay in shown}
             views = [one.view for one in shown.values()]
         except LedgerUnreachable as gone:
             views = self.offline.known(gone)
         else:
             self.offline.remember(views)
+        self._took = monotonic() - begun
         return sorted(views, key=lambda view: bed_order(view.bed))
 
     def bed(self, stay: str) -> BedView:
@@ -95,7 +113,7 @@ class Beds(AtStation):
             raise WardRefused(f"no stay {stay} is in the ledger")
         now = self.now
         start = handoff_since(now, self.policy.shift)
-        return self._view(state, now, self._as_of(start).get(stay), start)
+        return self._view(state, now, self._as_of(start, [stay]).get(stay), start)
 
     def fact_version(self, stay: str) -> int:
         """The fact version a save for this stay must name. Raises WardRefused when there is no such stay."""
@@ -125,22 +143,35 @@ class Beds(AtStation):
         """Call back whenever another station saves, until stopped; runs in the caller's thread.
 
         Also when the ledger stops answering, so that the board says so, and when it is back: held saves go.
+        The first save is told at once; while more come, the longer the last reading took, the later.
         """
+
+        def and_rest() -> None:
+            on_change()
+            stop.wait(min(REST * self._took, LONGEST_REST_S))
+
         self.ledger.watch(
-            on_change,
+            and_rest,
             stop,
             on_lost=lambda _says: on_change(),
             on_back=on_change,
             on_heard=self.offline.heard_now,
+            unit=self.unit,
         )
 
-    def _as_of(self, start: datetime) -> dict[str, StayState]:
-        """Every stay as it stood when the reader was last there; kept for the shift: the past stays."""
-        kept = self._before.get(start)
-        if kept is None:
+    def lies_here(self, bed: object) -> bool:
+        """Whether a bed is one of those that are meant here."""
+        return not self.unit or (isinstance(bed, str) and in_unit(bed, self.unit))
+
+    def _as_of(self, start: datetime, stays: Sequence[str]) -> dict[str, StayState | None]:
+        """These stays as they stood when the reader was last there; kept for the shift: the past stays."""
+        kept = self._before.get(start, {})
+        if unknown := [stay for stay in stays if stay not in kept]:
             then = self.clock.utc_of(start)
-            kept = {state.stay: state for state in self.ledger.beds(at=then)}
-            self._before = {**dict(list(self._before.items())[-1:]), start: kept}
+            found = {state.stay: state for state in self.ledger.beds(then, unknown)}
+            kept = kept | {stay: found.get(stay) for stay in unknown}
+            last = [(at, old) for at, old in self._before.items() if at != start][-1:]
+            self._before = {**dict(last), start: kept}
         return kept
 
     def _shown_at(self, state: StayState, now: datetime, before: StayState | None, since: datetime) -> _Shown:
@@ -157,7 +188,7 @@ class Beds(AtStation):
         plan = plan_for(record, self.policy, now, self.settings.inventory)
         old = None
         if before is not None and before.record is not None:
-            old = plan_for(record_of(before), self.policy, since, self.settings.inventory)
+            old = self._plan_then(before, since)
             if old.last_known and old.valid_until and not plan.expired:
                 # compared with what was last known: else all that is known now would seem to ask for less
                 old = plan_for(record_of(before), self.policy, old.valid_until, self.settings.inventory)
@@ -191,6 +222,14 @@ class Beds(AtStation):
             ticks=tuple(state.ticks),
             goals=self._goals(state, record, now),
         )
+
+    def _plan_then(self, before: StayState, since: datetime) -> Plan:
+        """The plan of the past, which stays: made once for each stay and each time that is asked of."""
+        state, at, settings, plan = self._then.get(before.stay, (None, None, None, None))
+        if plan is None or state is not before or at != since or settings is not self.settings:
+            plan = plan_for(record_of(before), self.policy, since, self.settings.inventory)
+            self._then[before.stay] = (before, since, self.settings, plan)
+        return plan
 
     def _goals(self, state: StayState, record: Record, now: datetime) -> tuple[str, ...]:
         """How far each goal of the shift is."""

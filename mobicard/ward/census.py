@@ -37,11 +37,11 @@ def census_preview(
 ) -> Preview:
     """What a bed list (CSV, a workbook, or HL7 v2 ADT messages) would do now; nothing is done.
 
-    ``only`` is the unit that is meant, where the list is of the whole house.
+    ``only`` is the unit that is meant, where the list is of the whole house; the ward's own by default.
 
     Raises exchange.CensusRefused when the file is no bed list at all.
     """
-    key = _hidden(ward)
+    key, only = _hidden(ward), only or ward.unit
     census = (
         read_hl7(data, salt=key, only=only)
         if looks_like_hl7(data)

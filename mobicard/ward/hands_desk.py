@@ -38,9 +38,10 @@ class HandsDesk:
         shift = shift_at(self._ward.now, self._ward.policy.shift)
         since = self._ward.clock.utc_of(shift.start) - A_DAY
         for entry in self._ward.ledger.newest_first("day_plan", since):
-            plan = DayPlan.from_json(entry.body["plan"])
-            if plan.start == shift.start:
-                return plan
+            if _named(entry.body.get("unit")) == _named(self._ward.unit):
+                plan = DayPlan.from_json(entry.body["plan"])
+                if plan.start == shift.start:
+                    return plan
         return None
 
     def make(self, *, solver: bool = True, limit_s: float | None = None, keep: bool = True) -> DayPlan:
@@ -136,9 +137,15 @@ class HandsDesk:
         ]
 
     def _keep(self, plan: DayPlan) -> DayPlan:
-        body = {"plan": plan.as_json()}
+        unit = {"unit": self._ward.unit} if self._ward.unit else {}
+        body = {"plan": plan.as_json(), **unit}
         self._ward.append(self._ward.entry(OFFICE, "day_plan", body))
         return plan
+
+
+def _named(unit: object) -> str:
+    """A unit's name however it was written; nothing for none."""
+    return unit.strip().casefold() if isinstance(unit, str) else ""
 
 
 def _last(view: BedView, task: Task, before: datetime) -> datetime | None:

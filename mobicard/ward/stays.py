@@ -59,7 +59,7 @@ class Stays:
         """The stays that ended last and were not taken up again, newest first. Raises LedgerError."""
         seen: dict[str, StayState | None] = {}
         for entry in self._beds.ledger.newest_first("discharge"):
-            if entry.stay not in seen:
+            if entry.stay not in seen and self._beds.lies_here(entry.body.get("bed")):
                 state = self._beds.ledger.latest(entry.stay)
                 seen[entry.stay] = state if state and state.discharged_at and not state.open else None
             if len(ended := [one for one in seen.values() if one]) == most:

@@ -39,6 +39,8 @@ TASKS = tuple(Task)
 RANK = {level: level.rank for level in Level}
 LADDERS = wide.INNER
 SEED = 20260302
+BLOCKS, SAMPLE = 400, 3000
+"""How many blocks are walked and how many records compared unless asked otherwise; the label names both."""
 
 PWB = LimbOrder(status=WeightBearing.PWB, percent=50)
 NWB = LimbOrder(status=WeightBearing.NWB)
@@ -192,8 +194,8 @@ def count_mutants(places: list[wide.Place]) -> str:
 def main() -> int:
     """Prove the blocks asked for; exit 1 if anything fails."""
     asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    asked.add_argument("--blocks", type=int, default=400)
-    asked.add_argument("--sample", type=int, default=3000)
+    asked.add_argument("--blocks", type=int, default=BLOCKS)
+    asked.add_argument("--sample", type=int, default=SAMPLE)
     asked.add_argument("--mutants", action="store_true")
     asked.add_argument("--processes", type=int, default=2)
     args = asked.parse_args()

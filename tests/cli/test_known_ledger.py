@@ -33,6 +33,7 @@ EVERY = (
     ["check", "7Q4MKD"],
     ["export", "--lines"],
     ["hands"],
+    ["house"],
     ["people", "list"],
     ["people", "add", "KP", "--role", "keeper", "--pin", "471100"],
     ["ledger", "verify"],

@@ -3,6 +3,7 @@
 from itertools import pairwise
 
 import pytest
+from pydantic import ValidationError
 
 from mobicard.derive.loads import (
     AORN_PERCENT,
@@ -192,3 +193,17 @@ def test_what_a_limb_takes_is_said_for_leg_and_arm() -> None:
     assert 38 < leg.mass_lb < 41
     assert (leg.staff, arm.staff) == (2, 1)
     assert limb_holds(None) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("[body_share]\nturn = 0.5", "for moves out of bed, not for turn"),
+        ("[body_share]\nsit_up = 1.5", "less than or equal to 1"),
+        ("[body_share]\nbath = 0.5", "body_share"),
+    ],
+)
+def test_a_share_of_the_body_that_cannot_be_is_refused(text: str, says: str) -> None:
+    """Shares are for moves out of bed, 0 to 1; another name means nothing and would change nothing."""
+    with pytest.raises(ValidationError, match=says):
+        Policy.from_toml(text)

@@ -10,9 +10,9 @@ from mobicard.exchange.census.cells import stay_of
 from mobicard.exchange.census.csv_list import read_census
 from mobicard.exchange.census.hl7_messages import read_hl7
 from mobicard.exchange.census.mapping import CensusMapping
-from mobicard.exchange.census.one_unit import in_unit
 from mobicard.exchange.census.preview import Preview, preview
 from mobicard.exchange.census.rows import CurrentStay
+from mobicard.facts.text import in_unit
 
 SALT, NOW = b"salt", datetime(2026, 3, 2, 12, 0)
 HERE = [

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from mobicard.facts import RecordRefused, read_record
+from mobicard.facts import RecordRefused, read_from_outside, read_record
 
 CASES: list[tuple[dict[str, Any], str, str]] = [
     ({"weigth_kg": 82}, "weigth_kg", "did you mean weight_kg"),
@@ -117,3 +117,22 @@ def test_a_year_that_cannot_be_is_refused(year: str) -> None:
     """No plan is asked to count shifts at the end of time."""
     with pytest.raises(RecordRefused, match="cannot be"):
         read_record({"bed": "1", "assessed_at": f"{year}-12-31T23:59"})
+
+
+@pytest.mark.parametrize(
+    ("what", "where", "facts"),
+    [
+        ("bed_rest", "precautions", {"precautions": ["bed_rest"]}),
+        ("left_leg", "weight_bearing", {"weight_bearing": {"left_leg": {"status": "NWB"}}}),
+    ],
+)
+def test_an_order_from_outside_that_the_facts_know_nothing_of_is_refused(
+    what: str, where: str, facts: dict[str, Any]
+) -> None:
+    """The plan follows from precautions and limbs: told among the orders alone, bed rest meant nothing."""
+    told = {"bed": "5N-01", "orders": [{"what": what, "at": "2026-03-01T07:40"}]}
+    with pytest.raises(RecordRefused, match=f"“{what}” stands since 2026-03-01 07:40, but {where}"):
+        read_from_outside(told)
+    assert read_from_outside({**told, **facts}).orders
+    over = {"ended": [{"what": what, "at": "2026-03-01T08:40", "by": "Dr NN"}]}
+    assert read_from_outside({**told, **over}).orders

@@ -274,3 +274,49 @@ def test_holding_and_dropping_at_once_loses_no_held_save(tmp_path: Path) -> None
         one.join()
     kept = [one.entries[0].body["record"]["weight_kg"] for one in Outbox(path).held()]
     assert kept == [60 + number for number in range(1, 41)]
+
+
+@pytest.mark.postgres
+def test_a_station_of_one_unit_is_not_woken_by_another(server: Server) -> None:
+    """Nor by who looks at a bed; it is by a bed of its own, by one that leaves it, and by a day plan."""
+    from mobicard.ledger.entry import OFFICE
+
+    url = server.fresh()
+    with Ledger.open(url) as ledger, Ledger.open(url) as station:
+        write, stop, told = Writer(ledger), Event(), Queue[str]()
+        for stay, bed in (("s1", "4W-1"), ("s2", "5N-1")):
+            write.admit(stay, bed)
+        heard: list[str] = []
+        watcher = Thread(
+            target=station.watch, args=(lambda: told.put("told"), stop), kwargs={"unit": "5n"}, daemon=True
+        )
+        watcher.start()
+        while told.empty():
+            write("s2", "fall")
+            with suppress(Empty):
+                heard.append(told.get(timeout=1.5))
+                break
+        with suppress(Empty):
+            while True:
+                told.get(timeout=2.5)
+        write("s1", "fall")
+        write("s2", "seen")
+        with pytest.raises(Empty):
+            told.get(timeout=3)
+        for save in (
+            lambda: write("s2", "move", {"from": "5N-1", "to": "4W-2"}),
+            lambda: write("s1", "move", {"from": "4W-1", "to": "5N-3"}),
+            lambda: write(OFFICE, "day_plan", {}),
+        ):
+            save()
+            assert told.get(timeout=LONG_ENOUGH) == "told"
+            with suppress(Empty):
+                told.get(timeout=2.5)
+        stop.set()
+        watcher.join(LONG_ENOUGH)
+
+
+def test_units_that_are_no_plain_word_listen_to_every_save() -> None:
+    assert live.channels_of("5N") == live.channels_of("5n North") == ("mobicard_5n", "mobicard_*")
+    assert live.channels_of('x"; DROP') == ("mobicard_x", "mobicard_*")
+    assert live.channels_of(None) == live.channels_of("Ä4") == live.channels_of('"') == ("mobicard",)

@@ -21,7 +21,7 @@ from mobicard.facts.words import Equipment, Level, Limb, Task, WeightBearing
 from mobicard.paper import text_fit
 from mobicard.paper.door.card import _fitted, door_batches, door_html
 from mobicard.paper.door.face import BedCard, State
-from mobicard.paper.door.layout import BOLD_CAP, layout_for
+from mobicard.paper.door.layout import BOLD_CAP, FRAME, LATER, STRIP, THEN, layout_for
 from mobicard.paper.door.says import FALLEN, door_face
 from mobicard.paper.shapes import INKS
 from mobicard.paper.sheet_sizes import CAP_HEIGHT, SIZES, Sheet
@@ -209,6 +209,36 @@ def test_a_box_for_each_coming_shift_says_its_own_end() -> None:
     assert face(seen("4W-12A")).boxes == ends
     assert face(seen("4W-12A"), Policy(door={"strip": 0})).boxes == ()
     assert face(seen("4W-12A"), Policy(door={"strip": 1})).boxes == ends[:1]
+
+
+def test_the_first_end_says_beside_it_that_a_later_one_may_be_signed() -> None:
+    """On a card signed on to a later shift readers took the large first end for its end."""
+    text = page(seen("4W-12A")).text
+    at = text.index("19:30")
+    assert text[at + 1 : at + 4] == [
+        "unless a later end",
+        "below is signed",
+        "Past its end: assess first, never fewer people",
+    ]
+    hourly = page(seen("4W-12A"), policy=Policy(door={"strip": 0})).text
+    assert hourly[hourly.index("19:30") + 1 :][:2] == ["Then assess first,", "never fewer people"]
+    assert not {"unless a later end", "below is signed"} & set(hourly)
+
+
+@pytest.mark.parametrize("name", list(SIZES))
+@pytest.mark.parametrize("ink", INKS)
+def test_what_stands_about_the_end_fits_its_place_and_is_as_large_as_a_line(name: str, ink: str) -> None:
+    """Beside the hour half as large again as before: 2.9 mm capitals on a card for 3 m, read at 1 m."""
+    layout = layout_for(Sheet.named(name, paper=name, ink=ink))
+    beside, above = layout.size(4.2), layout.size(3.35)
+    for pair in (LATER, THEN):
+        for index, text in enumerate(pair):
+            box = layout.places[f"then{index}"]
+            assert text_fit.width_mm(text, beside, text_fit.WORD) <= box[2]
+            assert beside * text_fit.LINE <= box[3] + 0.01
+    strip = layout.places["strip"]
+    assert text_fit.width_mm(STRIP, above, text_fit.WORD) <= strip[2]
+    assert beside * CAP_HEIGHT >= 2.9 * layout.scale
 
 
 def test_a_judgement_shows_its_name_and_what_the_rules_say_but_never_the_words_of_its_reason() -> None:
@@ -561,7 +591,8 @@ def test_a_card_with_room_leaves_nothing_out() -> None:
 @pytest.mark.parametrize("ink", INKS)
 @pytest.mark.parametrize("state", list(State))
 def test_no_box_lies_over_another(name: str, ink: str, state: State) -> None:
-    """Text, the QR, the pictures and the shape keep apart in each state; all stay inside the panel."""
+    """Text, the QR, the pictures and the shape keep apart in each state; all stay inside the panel
+    and its frame."""
     layout = layout_for(Sheet.named(name, paper=name, ink=ink))
     only = {
         State.LEVEL: {"band", "under_band", "bed_under_band", "says"},
@@ -569,7 +600,9 @@ def test_no_box_lies_over_another(name: str, ink: str, state: State) -> None:
         State.FALLEN: {"items", "says", "bed", *NUMBERED},
     }[state]
     boxes = {place: box for place, box in layout.places.items() if place not in only}
-    left, top, width, height = layout.panel
+    frame = layout.size(FRAME) if state is State.UNSEEN else 0.0
+    left, top, width, height = layout.panel  # the word's letters begin below the frame, if not its box
+    left, width, height = left + frame, width - 2 * frame, height - frame
     for box in boxes.values():
         assert min(box[2], box[3]) > 1
         assert left - 0.01 <= box[0]

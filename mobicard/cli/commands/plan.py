@@ -19,7 +19,7 @@ from mobicard.cli.station import (
     print_line,
     read_input,
 )
-from mobicard.facts import Record, RecordRefused, read_record
+from mobicard.facts import Record, RecordRefused, read_from_outside
 from mobicard.facts.moves import MOVES
 from mobicard.facts.refusal import PLAN_ID, RECORD_ID, named, why_not_read, without_spelling
 from mobicard.facts.text import harmless
@@ -131,7 +131,7 @@ def facts_from(file: Path) -> Mapping[str, Any]:
 def record_of(facts: Mapping[str, Any], file: Path) -> Record:
     """The record these facts make. Raises Refused with every field that cannot be taken."""
     try:
-        return read_record(facts)
+        return read_from_outside(facts)
     except RecordRefused as refused:
         problems = "\n".join(f"  {problem}" for problem in refused.problems)
         raise Refused(f"{file}: this record cannot be taken:\n{problems}") from None

@@ -341,8 +341,7 @@ def load_lb(task: Task, help_: Help, weight_kg: float | None, policy: Policy) ->
     effort = loads.HELP_UPPER_SHARE.get(help_, 0.0)
     if weight_kg is None or effort <= 0 or task not in OUT_OF_BED:
         return None
-    share: float = getattr(policy.body_share, task.value)
-    return _lb(weight_kg) * share * effort
+    return _lb(weight_kg) * policy.body_share[task] * effort
 
 
 def _in_highest_band(risk: FallRisk, policy: Policy) -> bool:

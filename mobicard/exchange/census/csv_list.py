@@ -18,9 +18,10 @@ from typing import Literal
 from mobicard.exchange.census import cells
 from mobicard.exchange.census.mapping import CensusMapping, columns_by_heading, heading_key, unit_in_heading
 from mobicard.exchange.census.not_a_patient import is_footer, is_heading, names_nobody, says_free
-from mobicard.exchange.census.one_unit import ELSEWHERE, bed_or_elsewhere, in_unit
+from mobicard.exchange.census.one_unit import ELSEWHERE, bed_or_elsewhere
 from mobicard.exchange.census.rows import Census, CensusRefused, CensusRow, Unreadable
 from mobicard.exchange.census.workbook import as_csv, is_workbook
+from mobicard.facts.text import in_unit
 
 _BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 _NOT_TEXT = (

@@ -23,8 +23,9 @@ import hl7.util
 
 from mobicard.exchange.census import cells
 from mobicard.exchange.census.hl7_weight import newest_weight
-from mobicard.exchange.census.one_unit import ELSEWHERE, bed_or_elsewhere, in_unit
+from mobicard.exchange.census.one_unit import ELSEWHERE, bed_or_elsewhere
 from mobicard.exchange.census.rows import Census, CensusRefused, CensusRow, Merge, Unreadable
+from mobicard.facts.text import in_unit
 
 Event = Literal["admit", "transfer", "discharge", "update"]
 

@@ -6,20 +6,14 @@ unit who is told to be elsewhere leaves it; all others elsewhere are passed over
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from mobicard.exchange.census import cells
 from mobicard.exchange.census.rows import CensusRow, CurrentStay
+from mobicard.facts.text import in_unit
 
 ELSEWHERE = "elsewhere"
-
-
-def in_unit(bed: str, unit: str) -> bool:
-    """Whether a bed is the unit's: its name begins with the unit's, and that name ends there."""
-    named, whole = unit.strip().casefold(), bed.strip().casefold()
-    return bool(re.match(re.escape(named) + r"(?![^\W_])", whole))
 
 
 def bed_or_elsewhere(name: str, unit: str | None) -> str:

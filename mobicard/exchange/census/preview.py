@@ -26,7 +26,7 @@ from typing import Any, Literal
 from mobicard.derive.as_json import AsJson
 from mobicard.exchange.census.cells import bed_key
 from mobicard.exchange.census.match import Unit, decide_all, without_collisions, without_doubles
-from mobicard.exchange.census.one_unit import in_unit, of_this_unit
+from mobicard.exchange.census.one_unit import of_this_unit
 from mobicard.exchange.census.rows import (
     Census,
     CensusRow,
@@ -36,6 +36,7 @@ from mobicard.exchange.census.rows import (
     Merge,
     Unreadable,
 )
+from mobicard.facts.text import in_unit
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from typing import Any
 
 from mobicard.exchange.fhir import codes
 from mobicard.exchange.fhir.facts_in import TAKERS, Facts, StayRead, extension, patient_facts, take
-from mobicard.facts import Record, RecordRefused, read_record
+from mobicard.facts import Record, RecordRefused, read_from_outside
 
 Json = Mapping[str, Any]
 
@@ -186,6 +186,6 @@ def _stay(patient: Json) -> str | None:
 
 def _record(stay: str, facts: Facts) -> Record:
     try:
-        return read_record(facts)
+        return read_from_outside(facts)
     except RecordRefused as refused:
         raise FhirRefused(f"stay {stay}: {refused}") from None

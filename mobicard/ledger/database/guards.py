@@ -11,6 +11,7 @@ from mobicard.ledger.database.schema import (
     POSTGRES_PURGE,
     POSTGRES_RECEIPTS,
     POSTGRES_TRIGGERS,
+    POSTGRES_UNITS,
     metadata,
 )
 from mobicard.ledger.database.server_checks import AUTHORS, CHECKS, SIGN_IN_IN_TWO
@@ -88,7 +89,7 @@ def _server_as_made() -> dict[str, str]:
 def _server_functions() -> dict[str, str]:
     """The last text given to each function."""
     said = (*POSTGRES_TRIGGERS, *POSTGRES_PURGE, *SIGN_IN_FUNCTIONS, *CHECKS, *SIGN_IN_IN_TWO)
-    said += (*POSTGRES_RECEIPTS, *VISIT_FUNCTION, *AUTHORS, *SESSIONS_END, *POSTGRES_FOUND)
+    said += (*POSTGRES_RECEIPTS, *VISIT_FUNCTION, *AUTHORS, *SESSIONS_END, *POSTGRES_FOUND, *POSTGRES_UNITS)
     found = (_FUNCTION.search(one) for one in said)
     return {one[1]: one[2] for one in found if one and one[1] != "mobicard_sign_in"}
 

@@ -18,6 +18,7 @@ from mobicard.ledger.database.schema import (
     POSTGRES_PURGE,
     POSTGRES_RECEIPTS,
     POSTGRES_TRIGGERS,
+    POSTGRES_UNITS,
     SQLITE_PURGE,
     SQLITE_RECEIPTS,
     SQLITE_TRIGGERS,
@@ -93,6 +94,12 @@ def _sixth(connection: Connection) -> None:
         run_all(connection, VISIT_FUNCTION + ROWS_OF_RECEIPTS + AUTHORS + SESSIONS_END)
 
 
+def _seventh(connection: Connection) -> None:
+    """7: on a server, saves are told unit by unit."""
+    if _on_server(connection):
+        run_all(connection, POSTGRES_UNITS)
+
+
 def run_all(connection: Connection, statements: Iterable[str]) -> None:
     """Run statements that carry no parameters, as they are written."""
     for statement in statements:
@@ -110,6 +117,7 @@ STEPS: tuple[Callable[[Connection], None], ...] = (
     _fourth,
     _fifth,
     _sixth,
+    _seventh,
 )
 """Step n brings schema n-1 to schema n; steps are never changed once released, only added."""
 

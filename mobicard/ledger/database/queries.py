@@ -109,8 +109,8 @@ def newest_now(stays: Sequence[str] | None = None) -> Select[Any]:
     return newest.where(entry.c.kind.not_in(RECENT_KINDS))
 
 
-def newest_at(at: datetime) -> Select[Any]:
-    """The newest entry of each kind up to a time, for each stay that can have been in a bed then.
+def newest_at(at: datetime, stays: Sequence[str] | None = None) -> Select[Any]:
+    """The newest entry of each kind up to a time, for each stay (of these) that can have been in a bed then.
 
     Walks back from the newest of each kind, so the last shift's end costs little however long the history.
     """
@@ -119,6 +119,8 @@ def newest_at(at: datetime) -> Select[Any]:
     # Two questions, so that each walks its index: joined with an "or", a database reads every stay there was.
     still = select(stay.c.stay).where(stay.c.closed_at.is_(None), stay.c.opened_at <= moment)
     since = select(stay.c.stay).where(stay.c.closed_at >= moment, stay.c.opened_at <= moment)
+    if stays is not None:
+        still, since = still.where(stay.c.stay.in_(stays)), since.where(stay.c.stay.in_(stays))
     there = union_all(still, since)
     kinds = (
         select(slot.c.stay, entry.c.kind)

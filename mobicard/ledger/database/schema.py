@@ -264,6 +264,28 @@ SQLITE_PURGE = (
     "SELECT RAISE(ABORT, 'mobicard: entries are never changed'); END",
 )
 
+POSTGRES_UNITS = (
+    # Beside the channel of every save one for each first word of a bed's name, and "*" for what has no bed.
+    # No text but the number: any login may listen.
+    f"""
+CREATE OR REPLACE FUNCTION entry_kept() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path =
+    public, pg_temp
+AS $$ DECLARE was text; lies text; BEGIN
+  SELECT bed INTO was FROM stay WHERE stay.stay = NEW.stay;
+{_keeping(_POSTGRES_JSON)}
+  SELECT bed INTO lies FROM stay WHERE stay.stay = NEW.stay;
+  PERFORM pg_notify('mobicard', NEW.seq::text);
+  IF NEW.kind IN ('day_plan', 'person', 'limits') THEN PERFORM pg_notify('mobicard_*', NEW.seq::text);
+  ELSIF NEW.kind <> 'seen' THEN
+    PERFORM pg_notify('mobicard_' || told.first, NEW.seq::text) FROM (
+      SELECT DISTINCT lower(substring(bed FROM '^[A-Za-z0-9]+') COLLATE "C") AS first
+      FROM unnest(ARRAY[was, lies]) AS bed) AS told WHERE told.first IS NOT NULL;
+  END IF;
+  RETURN NULL;
+END $$""",
+)
+"""Run once by migration 7: a station of one unit is not woken by another's saves."""
+
 POSTGRES_PURGE = (
     # A purged entry comes back from an export without its body, by its kept digest.
     _in_order(

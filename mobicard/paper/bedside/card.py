@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from functools import cached_property
+from functools import cached_property, partial
 from itertools import groupby
 
 from markupsafe import Markup
@@ -55,15 +55,15 @@ def bedside_html(
     phrases: Mapping[str, Phrases] | None = None,
     patient_lines: bool = True,
     title: str | None = None,
+    address: str = "",
 ) -> str:
     """Bedside cards as one self-contained page, two printed pages a bed, in the order given.
 
-    ``phrases`` are a facility's own patient lines by
-    language; ``patient_lines=False`` leaves that line out. Raises SheetRefused for an unknown paper or ink.
+    ``phrases`` are a facility's own patient lines by language; ``patient_lines=False`` leaves that line out;
+    ``address`` stands before the code in the QR. Raises SheetRefused for an unknown paper or ink.
     """
-    return BedsideBatch(
-        cards, scheme, now, paper, ink, phrases, title or bedside_title(len(cards), now), patient_lines
-    ).html()
+    title = title or bedside_title(len(cards), now)
+    return BedsideBatch(cards, scheme, now, paper, ink, phrases, title, patient_lines, address).html()
 
 
 def bedside_batches(
@@ -74,11 +74,12 @@ def bedside_batches(
     paper: str = "a4",
     ink: str = "colour",
     phrases: Mapping[str, Phrases] | None = None,
+    address: str = "",
 ) -> Iterator[BedsideBatch]:
     """The same cards in batches of a bounded number of beds, for ``pdf.write_pdf``: memory stays flat."""
     title = bedside_title(len(cards), now)
     for batch in batches(cards):
-        yield from BedsideBatch(batch, scheme, now, paper, ink, phrases, title).by_way()
+        yield from BedsideBatch(batch, scheme, now, paper, ink, phrases, title, address=address).by_way()
 
 
 def bedside_title(count: int, now: datetime) -> str:
@@ -98,6 +99,7 @@ class BedsideBatch:
     phrases: Mapping[str, Phrases] | None
     title: str
     patient_lines: bool = True
+    address: str = ""
 
     def __post_init__(self) -> None:
         paper_size(self.paper, "a bedside card")
@@ -139,7 +141,7 @@ class BedsideBatch:
             heads=HEADS,
             shape=shapes.shape_svg,
             rail=shapes.rail_svg,
-            qr=shapes.qr_img,
+            qr=partial(shapes.qr_img, address=self.address),
             mark=shapes.mark,
             body=lambda page: Markup(body_svg(page.limits, f"{page.key}-body")),  # escapes its own text
         )
@@ -148,7 +150,8 @@ class BedsideBatch:
         """The cards as part of a PDF; None where the carried fonts lack a letter (the page then serves)."""
         if not all(can_draw(page) for page in self.pages):
             return None
-        return drawn(self.pages, self.scheme, PAPERS[self.paper], self.ink, self.title, self._foot())
+        how = (PAPERS[self.paper], self.ink, self.title, self._foot())
+        return drawn(self.pages, self.scheme, *how, self.address)
 
     def _foot(self) -> tuple[str, str]:
         return f"{CAUTION} Printed {in_words.when(self.now)}.", in_words.SUPPORT

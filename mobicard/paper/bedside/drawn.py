@@ -36,14 +36,18 @@ def drawn(
     ink: str,
     title: str,
     foot: Sequence[str],
+    address: str = "",
 ) -> Part:
-    """One part of a PDF: every side of every card. Every letter must be in the carried fonts."""
+    """One part of a PDF: every side of every card. Every letter must be in the carried fonts.
+
+    ``address`` stands before the code in the QR.
+    """
     drawing = Drawing(title)
     for page in pages:
         article = drawing.element("Art", drawing.body)
         for number in range(len(page.sides)):
             leaf = drawing.page(*paper)
-            _Side(Setter(drawing, leaf), article, page, number, scheme, paper, ink).draw(foot)
+            _Side(Setter(drawing, leaf), article, page, number, scheme, paper, ink).draw(foot, address)
             leaf.finish()
     return taken(drawing.finish())
 
@@ -94,10 +98,10 @@ class _Side:
         self.bottom = paper[1] - fit.MARGIN
         self.top = fit.MARGIN
 
-    def draw(self, foot: Sequence[str]) -> None:
+    def draw(self, foot: Sequence[str], address: str) -> None:
         """Everything on the side, in reading order."""
         if self.side.first:
-            self._strip()
+            self._strip(address)
             self._band()
             self.top += fit.UNDER_BAND
         else:
@@ -115,7 +119,7 @@ class _Side:
 
     # -- Strip and band -----------------------------------------------------------------------------------
 
-    def _strip(self) -> None:
+    def _strip(self, address: str) -> None:
         page, left, top = self.page, self.left, self.top
         line = self.set.line
         line(self.article, "H1", f"Bed {page.bed}", (left, top), page.bed_mm, BOLD, lead=1.1)
@@ -126,11 +130,8 @@ class _Side:
         line(self.article, "P", page.until, (left + 94, top + 4.15), 7.0, BOLD, lead=1.15)
         code = Point("", f"Card code {page.code}")
         self.set.paragraph(self._element("P"), code, (left + 94, top + 13.6), 70.0, 3.9)
-        self._qr((left + self.wide - 20, top, 20.0, 20.0))
-
-    def _qr(self, box: tuple[float, float, float, float]) -> None:
-        figure = self._element("Figure", alt=f"QR of code {self.page.code}")
-        draw_qr(self.set.leaf, figure, self.page.code, box)
+        figure = self._element("Figure", alt=f"QR of code {page.code}")
+        draw_qr(self.set.leaf, figure, address + page.code, (left + self.wide - 20, top, 20.0, 20.0))
 
     def _band(self) -> None:
         look, page = self.page.look, self.page

@@ -19,10 +19,10 @@ from mobicard.paper.door.layout import (
     NEEDED,
     SAYS_LEAD,
     STRIP,
-    THEN,
     Box,
     Layout,
     bed_box,
+    beside_end,
     items_box,
 )
 from mobicard.paper.door.panel import Stroke, panel_says, panel_strokes, rule_stroke, word_colour
@@ -48,7 +48,7 @@ def drawn(groups: Sequence[Sequence[DoorCard]], sheet: Sheet, layout: Layout, ti
     return taken(drawing.finish())
 
 
-DRAWN_FROM = "467f2fa43974af15"
+DRAWN_FROM = "c7c9e1cd6da67954"
 """Digest of the page and style this room draws: a facility that changed either gets them laid out instead."""
 
 
@@ -132,10 +132,10 @@ class _Card:
         self._line("P", "until_says", "NOT VALID AFTER", layout.size(4.4))
         for name, text in zip(ENDS, face.until, strict=True):
             self._line("P", name, text, card.until_size, text_fit.WORD)
-        for index, text in enumerate(THEN):
-            self._line("P", f"then{index}", text, layout.size(3.7), text_fit.WORD)
+        for index, text in enumerate(beside_end(face)):
+            self._line("P", f"then{index}", text, layout.size(4.2), text_fit.WORD)
         if face.boxes:
-            self._line("P", "strip", STRIP, layout.size(2.9))
+            self._line("P", "strip", STRIP, layout.size(3.35), text_fit.WORD)
         for index, text in enumerate(face.boxes):
             self._line("P", f"box{index}", text, layout.size(3.3), text_fit.WORD, inset=layout.size(0.8))
 

@@ -27,13 +27,20 @@ BOLD_CAP = 0.668
 BAND = 20.0
 """Height of the band that forbids every move, mm on a card for 3 m: seen before the word is read."""
 
+FRAME = 2.4
+"""Thickness of the dashed frame where nobody has looked, mm on a card for 3 m."""
+
 LEAD, SAYS_LEAD = 1.5, 1.18
 """Height of a line that may hurt if missed, its rule included, and of a sentence, in ems."""
 
 ENDS = ("until_day", "until_clock")
 NEEDED = "People needed, you included"
-STRIP = "Valid longer only where a box is signed"
+LATER = ("unless a later end", "below is signed")
+"""Stands beside the first end where boxes do: on a card signed on, readers took the large end for its end."""
+
+STRIP = "Past its end: assess first, never fewer people"
 THEN = ("Then assess first,", "never fewer people")
+"""What an end that has passed means: above the boxes, or beside the end where there are none."""
 
 
 def items_box(face: DoorFace) -> str:
@@ -44,6 +51,11 @@ def items_box(face: DoorFace) -> str:
 def bed_box(face: DoorFace) -> str:
     """The name of the box the bed stands in: under a band that fills the card's width."""
     return "bed_under_band" if face.band else "bed"
+
+
+def beside_end(face: DoorFace) -> tuple[str, str]:
+    """The two short lines beside the first end's hour."""
+    return LATER if face.boxes else THEN
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,12 +144,11 @@ def _lower(top: Box, end: float, scale: float) -> dict[str, Box]:
     """Under the panel to ``end``: people and lines at the left, bed, end, boxes and code at the right."""
     left, edge, width, height = top
     x, inner, y = left + 4 * scale, width - 8 * scale, edge + height
-    foot = (x, end - 6.6 * scale, inner, 3.8 * scale)
-    side_width = 62.0 * scale
-    side, main, bottom = x + inner - side_width, inner - side_width - 5 * scale, foot[1] - 0.5 * scale
+    side_width, low = 62.0 * scale, end - (FRAME + 0.2) * scale
+    side, main, bottom = x + inner - side_width, inner - side_width - 5 * scale, end - 7.1 * scale
     half, cap = main / 2, NUMBER_CAP * scale
     number, items = y + 6.0 * scale, y + 42.5 * scale
-    qr = min(17.0 * scale, bottom - y - 67.0 * scale)
+    qr = min(17.0 * scale, low - y - 65.3 * scale)
     places = {
         "band": (left, y, width, BAND * scale),
         "needed": (x, y + 1.5 * scale, main, 5.0 * scale),
@@ -149,11 +160,11 @@ def _lower(top: Box, end: float, scale: float) -> dict[str, Box]:
         "until_says": (side, y + 14.0 * scale, side_width, 5.5 * scale),
         "until_day": (side, y + 18.0 * scale, side_width, 12.0 * scale),
         "until_clock": (side, y + 29.0 * scale, 28.0 * scale, 12.0 * scale),
-        "then0": (side + 28.5 * scale, y + 31.0 * scale, side_width - 28.5 * scale, 4.6 * scale),
-        "then1": (side + 28.5 * scale, y + 35.8 * scale, side_width - 28.5 * scale, 4.6 * scale),
+        "then0": (side + 28.5 * scale, y + 30.4 * scale, side_width - 28.5 * scale, 5.2 * scale),
+        "then1": (side + 28.5 * scale, y + 35.9 * scale, side_width - 28.5 * scale, 5.2 * scale),
         "strip": (side, y + 42.0 * scale, side_width, 4.2 * scale),
-        "qr": (x + inner - qr, bottom - qr, qr, qr),
-        "foot": foot,
+        "qr": (x + inner - qr, low - qr, qr, qr),
+        "foot": (x, end - 6.6 * scale, inner - qr - scale, 3.8 * scale),
     }  # fmt: skip
     for index in range(2):
         at = x + index * half
@@ -164,6 +175,6 @@ def _lower(top: Box, end: float, scale: float) -> dict[str, Box]:
     for index in range(4):
         row, column = divmod(index, 2)
         wide = side_width / 2
-        places[f"box{index}"] = (side + column * wide, y + (46.5 + row * 10.0) * scale, wide, 10.0 * scale)
+        places[f"box{index}"] = (side + column * wide, y + (46.5 + row * 9.2) * scale, wide, 9.2 * scale)
     places["code"] = (side, bottom - 6.0 * scale, side_width - qr - 1.5 * scale, 6.0 * scale)
     return places

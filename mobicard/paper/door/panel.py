@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from mobicard.paper import shapes
 from mobicard.paper.door.face import DoorFace, State
-from mobicard.paper.door.layout import Box, Layout
+from mobicard.paper.door.layout import FRAME, Box, Layout
 from mobicard.scheme.scheme import LevelLook
 
 KEYLINE = 0.5
@@ -77,7 +77,7 @@ def _level(look: LevelLook, ink: str, layout: Layout) -> tuple[Stroke, ...]:
 def _unseen(look: LevelLook, layout: Layout) -> tuple[Stroke, ...]:
     """A white card in a dashed frame: nothing is claimed."""
     left, top, width, height = layout.panel
-    thick = layout.size(2.4)
+    thick = layout.size(FRAME)
     middle = (left + thick / 2, top + thick / 2, width - thick, height - thick)
     return tuple(Stroke(path, line=look.colour, width=thick) for path in _dashes(middle))
 

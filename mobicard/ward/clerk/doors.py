@@ -27,7 +27,7 @@ class Doors:
     def jobs(self, *, changed_only: bool = True, beds: Iterable[str] | None = None) -> list[DoorJob]:
         """What the clerk has to do, door by door; cards of ended stays come first, to be taken down."""
         wanted = {bed.casefold() for bed in beds} if beds is not None else None
-        views, hanging = self._beds.board(), self._beds.ledger.hanging()
+        views, hanging = self._beds.board(), self._hanging()
         jobs = [
             job for job in _left_hanging(hanging, views) if wanted is None or job.bed.casefold() in wanted
         ]
@@ -38,6 +38,11 @@ class Doors:
                 continue
             jobs.append(_job(view, hanging))
         return jobs
+
+    def _hanging(self) -> dict[str, tuple[str, str]]:
+        """The cards that hang at doors of this unit."""
+        hanging = self._beds.ledger.hanging().items()
+        return {stay: (code, bed) for stay, (code, bed) in hanging if self._beds.lies_here(bed)}
 
     def prepare(self, jobs: Sequence[DoorJob], *, waits: bool = False) -> str:
         """Note that these cards were printed and are to be hung; gives the batch's name.
@@ -67,11 +72,13 @@ class Doors:
 
     def waiting(self, jobs: Sequence[DoorJob]) -> list[str]:
         """The beds whose card the queue had not printed when it was sent: somebody must have seen it."""
-        return [job.bed for job in jobs if job.hang and self._waits(job.stay, job.hang)]
-
-    def _waits(self, stay: str, code: str) -> bool:
-        sent = [e for e in self._beds.ledger.of_kinds([stay], ["prepared"]) if e.body.get("code") == code]
-        return bool(sent) and bool(sent[-1].body.get("waits"))
+        hung = {job.stay: job.hang for job in jobs if job.hang}
+        sent = {
+            entry.stay: bool(entry.body.get("waits"))
+            for entry in self._beds.ledger.of_kinds(hung, ["prepared"])
+            if entry.body.get("code") == hung[entry.stay]
+        }
+        return [job.bed for job in jobs if job.hang and sent.get(job.stay)]
 
     def confirm_hung(self, jobs: Sequence[DoorJob]) -> int:
         """The clerk says these cards hang and the old ones are down; gives how many doors.
@@ -101,7 +108,8 @@ class Doors:
         Raises WardRefused for one that the queue had not printed yet, unless somebody says it came out.
         """
         ledger = self._beds.ledger
-        last = next(ledger.newest_first("prepared"), None)
+        here = (one for one in ledger.newest_first("prepared") if self._beds.lies_here(one.body.get("bed")))
+        last = next(here, None)
         if last is None:
             raise WardRefused("no card has been printed yet, so none can be confirmed")
         name = batch or str(last.body["batch"])
@@ -115,7 +123,7 @@ class Doors:
         codes = {entry.stay: str(entry.body["code"]) for entry in found}
         if not codes:
             raise WardRefused(f"no batch {name} was printed; `mobicard cards` names its batch when it prints")
-        views, hanging = self._beds.board(), ledger.hanging()
+        views, hanging = self._beds.board(), self._hanging()
         jobs = [
             replace(_job(view, hanging), hang=codes[view.stay])
             for view in views
@@ -153,7 +161,10 @@ class Doors:
                 f"the stay ended{when}: take it down",
             )
         view = beds.bed(stay)
-        if code == view.hung_code and view.door is Door.CURRENT:
+        here = self._beds.lies_here(view.bed)
+        if (code == view.hung_code and view.door is Door.CURRENT) or (
+            not here and code in (view.door_code, view.plan.code)
+        ):
             return _current(view, code)
         at = self._when_replaced(stay, code)
         when = f" on {at:%d %b %H:%M}" if at else ""

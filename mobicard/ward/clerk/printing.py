@@ -142,7 +142,12 @@ def _cards(
     if kind == "door":
         door = (cards, sheet, scheme, settings.policy, now)
         return "door-cards", partial(door_html, *door), partial(door_batches, *door)
-    how: Any = {"paper": sheet.page, "ink": sheet.ink, "phrases": settings.phrases}
+    how: Any = {
+        "paper": sheet.page,
+        "ink": sheet.ink,
+        "phrases": settings.phrases,
+        "address": settings.policy.door.address,
+    }
     bedside = (cards, scheme, now)
     return BEDSIDE, partial(bedside_html, *bedside, **how), partial(bedside_batches, *bedside, **how)
 
@@ -156,7 +161,8 @@ def _with_backs(cards: Sequence[BedCard], order: Order, settings: Settings, now:
     backs = [back_of(card, settings.policy, now) for card in cards]
 
     def front(some: Sequence[BedCard]) -> str:
-        return bedside_html(some, settings.scheme, now, phrases=settings.phrases, **how)
+        own: Any = {"phrases": settings.phrases, "address": settings.policy.door.address}
+        return bedside_html(some, settings.scheme, now, **own, **how)
 
     def back(some: Sequence[Back]) -> str:
         return backs_html(some, settings.scheme, now, **how)

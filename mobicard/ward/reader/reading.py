@@ -60,9 +60,7 @@ def levels_over_stay(beds: Beds, stays: Collection[str]) -> Mapping[str, tuple[t
 def open_questions(beds: Beds, stays: Collection[str]) -> Mapping[str, tuple[Question, ...]]:
     """The questions left open at these stays, oldest first: each stands until somebody settles it."""
     asked: dict[str, dict[int, Question]] = defaultdict(dict)
-    for entry in beds.ledger.entries(kinds=("tick",)):
-        if entry.stay not in stays:
-            continue
+    for entry in beds.ledger.of_kinds(stays, ("tick",)):
         asked[entry.stay].pop(_number(entry.body.get("settles")), None)
         says = entry.body.get("asks")
         if isinstance(says, str) and says.strip():

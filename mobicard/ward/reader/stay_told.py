@@ -35,7 +35,7 @@ def changed_since(ward: Beds, since: datetime) -> Iterator[FhirStay]:
         if view.plan.expired and ended is not None and ended > since:
             touched.add(view.stay)
     for stay in sorted(touched):
-        if told := whole_stay(ward, stay):
+        if (told := whole_stay(ward, stay)) and ward.lies_here(told.record.bed):
             yield told
 
 

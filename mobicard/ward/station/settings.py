@@ -57,8 +57,11 @@ class Settings:
         inventory: Path | None = None,
         staff: Path | None = None,
         ledger: str | None = None,
+        unit: str | None = None,
     ) -> Settings:
         """Settings from what was named, else the folder ``$MOBICARD_CONFIG`` (or the user's own).
+
+        What lies in the folder's ``units/UNIT`` goes before what lies in the folder itself.
 
         Raises SettingsRefused where it cannot be seen whether the facility has files of its own.
         """
@@ -66,7 +69,9 @@ class Settings:
         folder = config_dir or (Path(named) if named else user_config_path("mobicard", appauthor=False))
 
         def pick(given: Path | None, name: str) -> Path | None:
-            return given if given is not None else _own_file(folder / name)
+            return given or (own and _own_file(own / name)) or _own_file(folder / name)
+
+        own = unit_folders(folder).get(unit.casefold()) if unit else None
 
         return cls(
             folder,
@@ -175,6 +180,16 @@ def _own_file(path: Path) -> Path | None:
     except OSError as hidden:
         raise _hidden(path, hidden) from None
     return path
+
+
+def unit_folders(folder: Path) -> dict[str, Path]:
+    """The folders of single units in a facility's folder, by their names in small letters, in order."""
+    try:
+        return {path.name.casefold(): path for path in sorted((folder / "units").iterdir()) if path.is_dir()}
+    except (FileNotFoundError, NotADirectoryError):
+        return {}
+    except OSError as hidden:
+        raise _hidden(folder / "units", hidden) from None
 
 
 def own_files(folder: Path) -> list[Path]:

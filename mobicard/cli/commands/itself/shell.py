@@ -9,12 +9,41 @@ import click
 from click.shell_completion import get_completion_class
 
 from mobicard import __version__
-from mobicard.cli.station import Refused, Station, answer, has_password
+from mobicard.cli.station import Refused, Station, has_password
 
 
-@click.group("shell")
-def command() -> None:
-    """Completions for bash, zsh and fish, the manual page, a service's unit file."""
+@click.group("shell", invoke_without_command=True)
+@click.option("--keys", is_flag=True, help="Every key of every place, to hang beside a station.")
+@click.option(
+    "--out", type=click.Path(path_type=Path, file_okay=False), help="With --keys: A5, HTML and PDF, here."
+)
+@click.pass_context
+def command(ctx: click.Context, keys: bool, out: Path | None) -> None:
+    """Completions for bash, zsh and fish, the keys to hang up, the manual page, a service's unit file."""
+    if not keys and out is not None:
+        raise click.UsageError("--out goes with --keys")
+    if keys:
+        _keys(out)
+        ctx.exit()
+    if ctx.invoked_subcommand is None:
+        click.echo(ctx.get_help())
+        ctx.exit(2)
+
+
+def _keys(out: Path | None) -> None:
+    """The table of the commands themselves, as text or as a page."""
+    from mobicard.terminal.commands import COMMANDS
+
+    places = [(at.value, [(one.shown_keys, one.says) for one in ours]) for at, ours in COMMANDS.items()]
+    if out is None:
+        for place, rows in places:
+            click.echo(f"{place}\n" + "\n".join(f"  {keys:<26} {says}" for keys, says in rows) + "\n")
+        return
+    from mobicard.paper.leaflet.page import keys_html
+    from mobicard.ward.clerk.printing import write_page
+
+    for path in write_page("keys", keys_html("The keys of mobicard", places), out):
+        click.echo(path)
 
 
 @command.command()
@@ -172,15 +201,3 @@ def _paragraphs(text: str) -> list[str]:
 def _escaped(text: str) -> str:
     safe = text.replace("\\", "\\e").replace("-", "\\-").replace("'", "\\(aq")
     return f"\\&{safe}" if safe.startswith(".") else safe
-
-
-@click.command("about")
-@click.option("--json", "as_json", is_flag=True, help="As JSON.")
-def about(as_json: bool) -> None:
-    """Say what mobicard is, for whom its tables are, and what comes first."""
-    from mobicard.paper.in_words import SUPPORT
-    from mobicard.rules.by_patient.whom import INTENDED_USE
-
-    told = {"version": __version__, "intended_use": INTENDED_USE, "support": SUPPORT}
-    says = f"mobicard {__version__}: how to move this patient, now, and why."
-    answer(as_json, told, [f"{says}\n", f"{INTENDED_USE}\n\n{SUPPORT}"])

@@ -1,0 +1,1 @@
+"""Pages about the program itself: its label, and the keys to hang beside a station."""
