@@ -485,7 +485,7 @@ def test_what_a_patient_s_other_moves_take_changes_the_code_with_the_card() -> N
     assert face(before).code != face(after).code
 
 
-KNEES, EDGE = "Legs may give way: chair close behind", "Never alone at the edge of the bed"
+KNEES, EDGE = "Legs may give way: a seat within reach at all times", "Never alone at the edge of the bed"
 IN_A_LIFT = {"sitting": "supported", "standing": "supported", "stepping": "unable", "arms": "neither"}
 
 

@@ -98,6 +98,7 @@ def test_nothing_is_asked_of_one_whose_following_nobody_recorded(fact: str, task
         ({"arms": "neither"}, HANDS),
         ({"arms": None}, HANDS),
         ({"arms": "one"}, {Asked.LEFT_HAND, Asked.RIGHT_HAND}),
+        ({"weight_bearing": None}, HANDS | {Asked.LEFT_LEG, Asked.RIGHT_LEG, Asked.STEP}),
         ({"weight_bearing": {"left_arm": "NWB"}}, {Asked.LEFT_HAND, Asked.A_HAND}),
         ({"lines": [{"kind": "fistula", "side": "right"}]}, {Asked.RIGHT_HAND, Asked.A_HAND}),
         ({"lines": [{"kind": "fistula"}]}, HANDS),

@@ -208,9 +208,9 @@ def test_one_who_walks_is_told_each_step_not_touched_unasked() -> None:
 
 @pytest.mark.parametrize("task", ["stand", "chair", "walk"])
 def test_legs_that_may_give_have_the_seat_where_it_is(task: str) -> None:
-    """Right behind only where it follows; standing up and turning the nearer seat is said at stop."""
+    """A seat within reach where it follows; standing up and turning the nearer seat is said at stop."""
     found = brief(task, standing="supported")
-    assert ("chair close behind" in " ".join(line.says for line in found.of(Phase.MIND))) == (task == "walk")
+    assert ("a seat within reach" in " ".join(line.says for line in found.of(Phase.MIND))) == (task == "walk")
     assert "leg folds: sit, nearer seat" in told(found)
 
 

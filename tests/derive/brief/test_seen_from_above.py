@@ -130,9 +130,9 @@ def test_the_chair_touches_the_bed_and_is_not_in_it(facts: dict[str, Any]) -> No
 
 
 def test_the_turn_is_said_as_it_is_drawn() -> None:
-    assert "Turn LEFT 45°" in str([line.says for line in brief("chair").lines])
+    assert "Bottom right, body turns LEFT 45°" in str([line.says for line in brief("chair").lines])
     found = brief("chair", **RIGHT_OFF)
-    assert "Turn RIGHT 90°" in str([line.says for line in found.lines])
+    assert "Bottom left, body turns RIGHT 90°" in str([line.says for line in found.lines])
     assert "Chair at the patient's left, alongside" in str([line.says for line in found.lines])
 
 

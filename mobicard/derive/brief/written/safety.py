@@ -27,7 +27,7 @@ LINES = (
     STOP(
         id="stop.falling",
         ways=(Way.STAND, Way.PIVOT, Way.WALK),
-        says="Falling: ease down, guard the head, never hold up.",
+        says="Legs give: no catching; ease down, guard head.",
         source="vha",
     ),
     STOP(
@@ -74,7 +74,6 @@ LINES = (
         source="bc_chair",
         harm=1,
     ),
-    NOT(id="error.catch", ways=(Way.STAND, Way.PIVOT, Way.WALK), says="No catching.", source="vha", harm=1),
     NOT(
         id="error.arms",
         ways=(*w.SITTING_UP, Way.KNEEL, *w.IN_THE_CHAIR),

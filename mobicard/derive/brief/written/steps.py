@@ -32,11 +32,11 @@ LINES = (
         asks=LEGS,
         harm=0,
     ),
-    D(id="do.stand", ways=UP, says="All up on “stand”; wait.", source="bc_chair"),
+    D(id="do.stand", ways=UP, says="Up on “stand”; wait.", source="bc_chair"),
     D(
         id="do.turn",
         ways=(Way.PIVOT,),
-        says="Turn {turn}° till both legs feel the seat; sit slowly.",
+        says="Bottom {chair_at}, body turns {turn}°: both legs feel the seat; sit slowly.",
         source="bc_chair",
         harm=0,
     ),
