@@ -50,8 +50,8 @@ def test_why_says_rule_source_and_facts_of_every_line(capsys: pytest.CaptureFixt
     out = capsys.readouterr().out
     assert "make ready: Chair at the patient's right, 45°" in out
     assert "ready.chair; BCcampus" in out
-    asked = out[out.index("do: Straightens the knees?") :].splitlines()[1]
-    assert "standing: supported" in asked
+    asked = out[out.index("say: “Lean forward") :].splitlines()[1]
+    assert "sitting: steady" in asked
     assert "alertness: alert" in asked
 
 
