@@ -546,3 +546,12 @@ def test_the_end_is_said_with_its_year_and_no_sign_is_without_words() -> None:
     card = at_level(Level.TEAM)
     assert "Not valid after Mon 2 Mar 2026 19:30" in said(card)
     assert "on the scale of help" not in html(card)
+
+
+def test_a_row_of_a_lift_has_no_caution_of_sliding_or_of_a_leg_s_limit() -> None:
+    card = bed_card(rich(weight_kg=188))
+    hoisted = [row for row in rows(card.plan, card.record, NOW) if row.level == Level.HOIST]
+    assert hoisted
+    told_there = " ".join(point.plain for row in hoisted for point in row.says)
+    assert "else full-body lift" not in told_there
+    assert "leg: at most" not in told_there

@@ -92,12 +92,12 @@ def _places(layout: Layout, cast: Cast) -> list[Spot]:
 
 
 def _free(layout: Layout, clear_cm: float = 95) -> Iterator[Point]:
-    """Places clear of every thing and this far from the patient, near ones first."""
-    body = layout.patient
-    near = (body.x, body.y)
+    """Places clear of every thing and this far from the patient, near ones first; most layouts need none."""
+    near = (layout.patient.x, layout.patient.y)
     grid = [(float(x), float(y)) for x in range(-250, 251, 10) for y in range(-120, 331, 10)]
-    clear = (spot for spot in grid if all(box.away(spot) >= BODY_CM for box in layout.boxes))
-    return iter(sorted((s for s in clear if apart(s, near) >= clear_cm), key=lambda s: (apart(s, near), s)))
+    for spot in sorted(grid, key=lambda spot: (apart(spot, near), spot)):
+        if apart(spot, near) >= clear_cm and all(box.away(spot) >= BODY_CM for box in layout.boxes):
+            yield spot
 
 
 # -- The lines -----------------------------------------------------------------------------------------
