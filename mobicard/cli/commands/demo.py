@@ -5,16 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 from importlib.resources import files as packaged
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Any
 
 import click
 
 from mobicard.cli.progress import step_bar
 from mobicard.cli.station import Refused, Station, answer
 from mobicard.outflow import write_private
-
-if TYPE_CHECKING:
-    from mobicard.ward.ward import Ward
 
 
 @click.command("demo")
@@ -65,26 +62,30 @@ def _make(station: Station, path: Path, out: Path, ledger_only: bool) -> list[Pa
         if morning:
             set_clock(path, moment)
         write_private(out / "staff.toml", packaged("mobicard.demo").joinpath("staff.toml").read_bytes())
-        return [] if ledger_only else _pages(station, ward, path, out, moment)
+        if ledger_only:
+            return []
+        jobs = [job for job in ward.doors.jobs(changed_only=False) if job.plan is not None]
+        return _pages(station, jobs, ward.handoff(), path, out, moment)
 
 
-def _pages(station: Station, ward: Ward, path: Path, out: Path, moment: datetime) -> list[Path]:
+def _pages(
+    station: Station, jobs: list[Any], handoff: Any, path: Path, out: Path, moment: datetime
+) -> list[Path]:
     from mobicard.paper.pdf import PdfUnavailable
     from mobicard.ward.clerk.order import Order
     from mobicard.ward.clerk.printing import cards_of, write_cards, write_handoff
 
-    jobs = [job for job in ward.doors.jobs(changed_only=False) if job.plan is not None]
     files: list[Path] = []
     stock = station.settings.stock
     with step_bar("cards") as step:
         try:
             files += write_cards(cards_of(jobs), Order(out, stock=stock), station.settings, moment, step)
-            files += write_handoff(ward.handoff(), out, station.settings, moment)
+            files += write_handoff(handoff, out, station.settings, moment)
         except PdfUnavailable as missing:
             files = write_cards(
                 cards_of(jobs), Order(out, formats=("html",), stock=stock), station.settings, moment
             )
-            files += write_handoff(ward.handoff(), out, station.settings, moment, ("html",))
+            files += write_handoff(handoff, out, station.settings, moment, ("html",))
             names = "\n".join(f"  {one}" for one in files)
             raise Refused(
                 f"{missing.says}\nThe ledger and the HTML pages are written:\n  {path}\n{names}"
