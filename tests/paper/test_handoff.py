@@ -300,6 +300,12 @@ def test_what_is_cut_says_what_it_is_about() -> None:
     assert re.search(r"See screen: \w+", told)
 
 
+def test_a_sheet_with_room_cuts_nothing_of_what_hurts() -> None:
+    told = said([bed("1", was=None)])
+    assert "See bedside card" not in told
+    assert "See screen" in told, "the many reasons of a new bed give way first"
+
+
 def test_a_new_bed_says_how_it_moves() -> None:
     told = said([bed("1", was=None)])
     assert "NEW here" in told
