@@ -1,0 +1,58 @@
+"""Makes the README's pictures anew from the program itself, over the demo at ten to seven. Run by hand:
+
+python -m tests.bench.pictures [examples/pictures]
+"""
+
+from __future__ import annotations
+
+import asyncio
+import re
+import subprocess
+import sys
+import tempfile
+from datetime import datetime
+from pathlib import Path
+
+from mobicard.demo.morning import fill_morning
+from mobicard.ledger import Ledger
+from mobicard.terminal.app import MobicardApp
+from mobicard.ward import Clock, Settings, Ward
+from mobicard.ward.clerk.order import Order
+from mobicard.ward.clerk.printing import cards_of, write_cards
+
+NOW = datetime(2026, 3, 2, 6, 50)
+SCREENS = {"board": ((100, 30), ("0", "7")), "record": ((140, 34), ("0", "4", "enter", "B"))}
+"""Each picture of the terminal, its columns and lines, and the keys that lead there."""
+CARD = "5N-04"
+
+
+def main(out: Path) -> None:
+    """Write every picture into ``out``."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        settings = Settings.found(config_dir=folder)
+        with Ledger.open(folder / "unit.sqlite") as ledger:
+            fill_morning(Ward(ledger, settings, Clock.fixed(NOW), demo=True), NOW)
+            ward = Ward(ledger, settings, Clock.fixed(NOW), by="JN", demo=True, drafts=folder / "drafts")
+            for picture, (size, keys) in SCREENS.items():
+                svg = asyncio.run(_screen(ward, size, keys))
+                (out / f"{picture}.svg").write_text(svg, encoding="utf-8")
+            jobs = [job for job in ward.doors.jobs(changed_only=False) if job.bed == CARD]
+            write_cards(cards_of(jobs), Order(folder, ("door",), ("pdf",), paper="card"), settings, NOW)
+        page = ["pdftoppm", "-r", "70", "-png", "-singlefile", str(folder / "door-cards.pdf")]
+        subprocess.run([*page, str(out / "door-card")], check=True)
+
+
+async def _screen(ward: Ward, size: tuple[int, int], keys: tuple[str, ...]) -> str:
+    """The screen as SVG, in the reader's own letters: it fetches no font, and names no run of its own."""
+    app = MobicardApp(ward, theme="mobicard-dark")
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause(0.5)
+        await pilot.press(*keys)
+        await pilot.pause(0.5)
+        svg = re.sub(r"terminal-\d+", "terminal", app.export_screenshot(title="mobicard"))
+        return re.sub(r"\s*@font-face \{.*?\}", "", svg, flags=re.DOTALL)
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1] if len(sys.argv) > 1 else "examples/pictures"))
