@@ -510,13 +510,14 @@ def test_the_side_a_pivot_goes_to_is_the_patients_and_the_brief_says_the_same(
     card = seen("1", standing="supported", stepping="pivots", weak_side=weak)
     text = said(card)
     assert f"tand and pivot towards the patient's {strong} (stronger) side" in text
-    assert f"Chair at the patient's {strong}, 45 degrees" in text
-    assert f"Bottom to the patient's {strong}, body turns {turn} 45 degrees" in text
+    assert f"Chair at the patient's {strong}, 45°" in text
+    assert f"Bottom {strong}, body turns {turn} 45°" in text
 
 
 def test_who_gives_way_is_eased_down_and_not_caught_on_both_sides() -> None:
     text = said(seen("1", standing="supported", stepping="pivots"))
-    assert text.count("do not catch or lift") + text.count("Do not catch or lift") == 2
+    assert text.lower().count("do not catch or lift") == 1
+    assert text.count("no catching; ease down") == 1
     assert "slide down against you" not in text
     assert "No catching" not in text
 
@@ -545,3 +546,12 @@ def test_the_end_is_said_with_its_year_and_no_sign_is_without_words() -> None:
     card = at_level(Level.TEAM)
     assert "Not valid after Mon 2 Mar 2026 19:30" in said(card)
     assert "on the scale of help" not in html(card)
+
+
+def test_a_row_of_a_lift_has_no_caution_of_sliding_or_of_a_leg_s_limit() -> None:
+    card = bed_card(rich(weight_kg=188))
+    hoisted = [row for row in rows(card.plan, card.record, NOW) if row.level == Level.HOIST]
+    assert hoisted
+    told_there = " ".join(point.plain for row in hoisted for point in row.says)
+    assert "else full-body lift" not in told_there
+    assert "leg: at most" not in told_there

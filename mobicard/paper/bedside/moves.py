@@ -18,6 +18,7 @@ from mobicard.paper import in_words
 from mobicard.paper.clinical_words import EITHER, look_again, nobody_moves
 from mobicard.paper.door.other_moves import BY_HAND
 from mobicard.paper.points import Point
+from mobicard.rules.by_move.in_chair import RECLINED
 
 HEADS = ("Move", "People, you included", "With what, and how", "Load on each helper")
 
@@ -71,12 +72,12 @@ def cautions(plan: Plan, task: TaskPlan) -> tuple[str, ...]:
     return tuple(
         one
         for one in told(plan, task)
-        if (by_hand or one not in BY_HAND) and not (hangs and one.startswith(_LEG_LIMITS))
+        if (by_hand or one not in BY_HAND) and not (hangs and one.startswith(_NOT_IN_A_LIFT))
     )
 
 
-_LEG_LIMITS = tuple(f"{in_words.sentence(leg.side)} leg: " for leg in Limb if leg.is_leg)
-"""How a caution of a leg's limit begins: in a lift no leg carries, and the figure has the order."""
+_NOT_IN_A_LIFT = (RECLINED, *(f"{in_words.sentence(leg.side)} leg: " for leg in Limb if leg.is_leg))
+"""How cautions begin that a lift leaves without sense: no sheet is slid on, no leg carries its limit."""
 
 
 def shared_cautions(plan: Plan) -> dict[str, tuple[Task, ...]]:

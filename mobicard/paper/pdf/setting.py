@@ -131,4 +131,5 @@ class Setter:
 
     def path(self, path: str, fill: str, scale: float, at: tuple[float, float]) -> None:
         """An SVG path filled even-odd, inside whatever is being marked."""
-        self.leaf.draw(f"{rgb(fill)} rg {operators(path, scale, *at)} f*")
+        placed = f"{scale:.5f} 0 0 {scale:.5f} {at[0]:.3f} {at[1]:.3f} cm"
+        self.leaf.draw(f"q {rgb(fill)} rg {placed} {operators(path)} f* Q")

@@ -21,13 +21,13 @@ LINES = (
     STOP(
         id="stop.on_feet",
         ways=(Way.STAND, Way.PIVOT, Way.WALK),
-        says="Dizzy, leg folds, pain: sit on whatever is nearer.",
+        says="Dizzy, pain, leg folds: sit, nearer seat.",
         source="bc_chair",
     ),
     STOP(
         id="stop.falling",
         ways=(Way.STAND, Way.PIVOT, Way.WALK),
-        says="Legs give way: do not catch or lift; ease down, guard the head.",
+        says="Legs give: no catching; ease down, guard head.",
         source="vha",
     ),
     STOP(
@@ -37,16 +37,28 @@ LINES = (
         source="common",
     ),
     STOP(
+        id="stop.spine",
+        ways=(Way.LOG_ROLL, Way.IN_LINE, Way.LOG_SIT, Way.FLAT_LIFT),
+        says="Pain, tingling, breathless, tube pulls: stop, lay back in line, call.",
+        source="common",
+    ),
+    STOP(
         id="stop.lying",
-        ways=(*w.AT_BED_HEIGHT, Way.FLAT_LIFT),
+        ways=(Way.ROLL, Way.BOOST, Way.SLIDE),
         says="Pain, breathless, tube pulls: stop, lay back, call.",
         source="common",
     ),
     STOP(
         id="stop.lift",
-        ways=(Way.LIFT, Way.STANDING_AID),
+        ways=(Way.LIFT,),
         says="Slips, restless, a loop off, pain: lower at once, call.",
         source="fda",
+    ),
+    STOP(
+        id="stop.aid",
+        ways=(Way.STANDING_AID,),
+        says="Dizzy, pale, pain, knees fold, slips: lower at once, call.",
+        source="common",
     ),
     STOP(
         id="stop.kneel",
@@ -61,7 +73,6 @@ LINES = (
         says="No arms round a neck.",
         source="bc_chair",
         harm=1,
-        always=True,
     ),
     NOT(
         id="error.arms",
@@ -108,16 +119,24 @@ LINES = (
     LEFT(
         id="leave.chair",
         ways=SEATED,
-        says="Hips back, feet down, call light in hand.",
+        says="Hips back, call light in hand.",
         source="bc_chair",
         always=True,
     ),
     LEFT(
         id="leave.sheet_out",
         ways=(Way.LIFT,),
+        tasks=tuple(task for task in Task if task is not Task.FLOOR),
         says="Sling out unless its label lets it stay.",
         source="fda",
         harm=2,
+    ),
+    LEFT(
+        id="leave.slide_sheet",
+        ways=(Way.BOOST, Way.IN_LINE, Way.ROLL, Way.CHAIR_SHEET),
+        says="Slide {sheet} out.",
+        source="common",
+        harm=1,
     ),
     LEFT(
         id="leave.bed",
@@ -129,7 +148,7 @@ LINES = (
     LEFT(
         id="leave.stretcher",
         ways=(Way.SLIDE,),
-        says="Rails up, straps on, lines checked.",
+        says="Slider out, rails up, straps on.",
         source="bc_stretcher",
         always=True,
     ),
@@ -151,16 +170,32 @@ LINES = (
     LEFT(
         id="leave.lift",
         ways=(Way.LIFT, Way.FLAT_LIFT),
-        tasks=(Task.BOOST, Task.TURN, Task.STRETCHER, Task.FLOOR),
+        tasks=(Task.BOOST, Task.TURN),
         says="Comfortable in bed: low, brakes on, call light in reach.",
         source="common",
+        always=True,
+    ),
+    LEFT(
+        id="leave.lift_stretcher",
+        ways=(Way.LIFT,),
+        tasks=(Task.STRETCHER,),
+        says="Rails up, straps on.",
+        source="bc_stretcher",
+        always=True,
+    ),
+    LEFT(
+        id="leave.floor",
+        ways=(Way.LIFT, Way.FLAT_LIFT),
+        tasks=(Task.FLOOR,),
+        says="Look again: pain, head, limbs. Bed low, brakes, call light.",
+        source="after_fall",
         always=True,
     ),
     LEFT(
         id="leave.lift_chair",
         ways=(Way.LIFT, Way.STANDING_AID),
         tasks=(Task.UP_IN_CHAIR,),
-        says="Hips back, feet down, call light in hand.",
+        says="Hips back, call light in hand.",
         source="bc_chair",
         always=True,
     ),
@@ -169,7 +204,7 @@ LINES = (
             id=f"leave.{way.name.lower()}_seat",
             ways=(way,),
             tasks=tasks,
-            says="Hips back, feet down, call light in hand.",
+            says="Hips back, call light in hand.",
             source="bc_chair",
             always=True,
         )
