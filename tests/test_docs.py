@@ -109,7 +109,7 @@ def test_the_readmes_label_is_the_programs_own() -> None:
     from mobicard.derive import Policy
     from mobicard.paper.leaflet.label import as_markdown, label
 
-    assert as_markdown(label(Policy())) in README
+    assert as_markdown(label(Policy())) in README, "python -m tests.bench.pictures --label writes it anew"
 
 
 def test_the_readmes_pictures_are_there() -> None:

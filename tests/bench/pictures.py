@@ -1,6 +1,7 @@
-"""Makes the README's pictures anew from the program itself, over the demo at ten to seven. Run by hand:
+"""Makes the README's pictures and its label anew from the program itself. Run by hand:
 
-python -m tests.bench.pictures [examples/pictures]
+python -m tests.bench.pictures            the pictures, over the demo at ten to seven
+python -m tests.bench.pictures --label    the label, after a rule or a source was added
 """
 
 from __future__ import annotations
@@ -14,7 +15,9 @@ from datetime import datetime
 from pathlib import Path
 
 from mobicard.demo.morning import fill_morning
+from mobicard.derive import Policy
 from mobicard.ledger import Ledger
+from mobicard.paper.leaflet.label import as_markdown, label
 from mobicard.terminal.app import MobicardApp
 from mobicard.ward import Clock, Settings, Ward
 from mobicard.ward.clerk.order import Order
@@ -24,6 +27,7 @@ NOW = datetime(2026, 3, 2, 6, 50)
 SCREENS = {"board": ((100, 30), ("0", "7")), "record": ((140, 34), ("0", "4", "enter", "B"))}
 """Each picture of the terminal, its columns and lines, and the keys that lead there."""
 CARD = "5N-04"
+MARK, MARK_END = "<!-- label -->\n", "<!-- label end -->"
 
 
 def main(out: Path) -> None:
@@ -54,5 +58,16 @@ async def _screen(ward: Ward, size: tuple[int, int], keys: tuple[str, ...]) -> s
         return re.sub(r"\s*@font-face \{.*?\}", "", svg, flags=re.DOTALL)
 
 
+def write_label(readme: Path) -> None:
+    """Put what `mobicard about` says between the README's marks."""
+    before, rest = readme.read_text(encoding="utf-8").split(MARK, 1)
+    after = rest.split(MARK_END, 1)[1]
+    text = f"{before}{MARK}{as_markdown(label(Policy()))}{MARK_END}{after}"
+    readme.write_text(text, encoding="utf-8")
+
+
 if __name__ == "__main__":
-    main(Path(sys.argv[1] if len(sys.argv) > 1 else "examples/pictures"))
+    if "--label" in sys.argv:
+        write_label(Path("README.md"))
+    else:
+        main(Path("examples/pictures"))
