@@ -3,7 +3,7 @@
     python -m tests.bench.board [--beds 600 2000] [--saves 100] [--seconds 60] [--idle 15]
 
 The Board runs in a pseudo-terminal of its own process; another process saves at the rate asked for, beds at
-random, up to ten in a transaction. Processor time, memory and wake-ups (voluntary switches of all its threads)
+random, up to ten a commit. Processor time, memory and wake-ups (voluntary switches of all its threads)
 are the kernel's figures for the Board's process. Shares are of one core; the machine may be shared.
 """
 
