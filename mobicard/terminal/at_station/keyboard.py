@@ -34,4 +34,4 @@ def wait_quietly() -> None:
         from textual.drivers import linux_driver
 
         quiet = SimpleNamespace(SelectSelector=QuietSelector, EVENT_READ=selectors.EVENT_READ)
-        linux_driver.selectors = quiet  # type: ignore[assignment]
+        vars(linux_driver)["selectors"] = quiet
