@@ -20,7 +20,7 @@ def open_terminal(station: Station) -> int:
     if os.environ.get("TERM") == "dumb":
         raise Refused(
             "this screen can only write line after line (its TERM is dumb); open mobicard in a terminal "
-            "window, or use the commands (mobicard --help)"
+            "window, or record line after line: mobicard record BED --plain"
         )
     from mobicard.terminal.app import MobicardApp
     from mobicard.terminal.at_station.running import end_with_the_server, run_to_its_end

@@ -16,10 +16,12 @@ LIMB_SAYS = {limb: limb.value.replace("_", " ").capitalize() for limb in Limb}
 CAUTION = "Decision support only: licensed judgement, orders and facility policy come first."
 
 
-def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
-    """The plan in lines that hold without colour."""
+def plan_text(plan: Plan, record: Record, scheme: Scheme, *, signs: bool = True) -> str:
+    """The plan in lines that hold without colour; without ``signs`` also when they are read aloud."""
     look = scheme.looks[plan.shown_level]
     lines = [f"{plan.bed}  {look.glyph} {look.word}  {rail(look.rank)}  {sub_line(plan, scheme)}"]
+    if not signs:
+        lines = [f"{plan.bed}: {look.word}, {sub_line(plan, scheme)}"]
     if plan.expired and plan.assessed_at is None:
         lines.append("NO TIME OF ASSESSMENT: nobody can say when this was seen; assess before moving.")
     elif plan.expired:
@@ -37,7 +39,7 @@ def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
         lines += [f"AFTER A FALL: {fall.in_full}", *(f"  - {step}" for step in fall.steps)]
     if plan.head_observations:
         lines.append(plan.head_observations.says)
-    lines += ["", *(_task_line(one, scheme) for one in plan.tasks.values()), ""]
+    lines += ["", *(_task_line(one, scheme, signs) for one in plan.tasks.values()), ""]
     lines += _section("Mind", _cautions(plan))
     lines += _section("Limits", [f"{LIMB_SAYS[limit.limb]}: {limit.says}" for limit in plan.weight_bearing])
     lines += _section("Holding a limb", [hold.says for hold in limb_holds(record.counted_kg)])
@@ -54,12 +56,14 @@ def plan_text(plan: Plan, record: Record, scheme: Scheme) -> str:
     return "\n".join(lines)
 
 
-def _task_line(one: TaskPlan, scheme: Scheme) -> str:
-    look = scheme.looks[one.level]
+def _task_line(one: TaskPlan, scheme: Scheme, signs: bool) -> str:
+    look, says = scheme.looks[one.level], MOVES[one.task].says
     people = "not now" if one.helpers is None else f"{one.helpers} helper{'' if one.helpers == 1 else 's'}"
     kit = ", ".join(item.value.replace("_", " ") for item in one.equipment)
     load = f"; {both_masses(kg_from_lb(one.share_lb))} a helper" if one.share_lb else ""
-    return f"  {look.glyph} {MOVES[one.task].says:<27} {look.word:<6}  {people:<11} {one.method}{load}" + (
+    if not signs:
+        return f"{says}: {look.word}, {people}; {one.method}{load}" + (f"; {kit}" if kit else "")
+    return f"  {look.glyph} {says:<27} {look.word:<6}  {people:<11} {one.method}{load}" + (
         f" [{kit}]" if kit else ""
     )
 

@@ -64,7 +64,10 @@ class Station:
 
         if self.now_text is not None:
             return Clock.told(ward_moment(self.now_text))
-        return Clock.for_zone(self.policy.shift.timezone)
+        from mobicard.demo.clock import clock_of
+
+        usual = Clock.for_zone(self.policy.shift.timezone)
+        return clock_of(self.ledger_url or os.environ.get("MOBICARD_LEDGER"), usual) or usual
 
     @property
     def now(self) -> datetime:

@@ -34,15 +34,20 @@ def unit() -> Mapping[str, Any]:
     return tomllib.loads(files("mobicard.demo").joinpath("unit.toml").read_text(encoding="utf-8"))
 
 
-def record_of(bed: Mapping[str, Any], shift: str, at: datetime, by: str) -> Record:
-    """What was recorded for a bed in one shift (``day``, ``night`` or ``day_before``)."""
+def record_of(
+    bed: Mapping[str, Any], shift: str, at: datetime, by: str, today: datetime | None = None
+) -> Record:
+    """What was recorded for a bed in one shift (``day``, ``night`` or ``day_before``).
+
+    ``today`` is the day of what is booked, where that is not the day of the look.
+    """
     facts = {key: value for key, value in bed.items() if key not in _OWN_KEYS}
     facts = _over(unit()["profiles"].get(bed.get("profile", ""), {}), facts)
     if shift != "day":
         facts = _over(facts, bed.get(shift, bed.get("night", {}) if shift == "day_before" else {}))
     if shift == "day" and "appointments" in bed:
         facts["appointments"] = [
-            {"task": one["task"], "at": at.replace(hour=one["at_hour"], minute=0)}
+            {"task": one["task"], "at": (today or at).replace(hour=one["at_hour"], minute=0)}
             for one in bed["appointments"]
         ]
     if shift == "day" and "override" in bed:

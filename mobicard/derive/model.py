@@ -177,7 +177,8 @@ class LastKnown(AsJson):
 class HeadObservations(AsJson):
     """What is due of the head observations, ward time; ``times`` are the next ones, ``due`` the first.
 
-    ``rest`` names the ones after it, and what ends them.
+    ``missed`` were due before now and none is entered for them, ``gap`` says so in words; ``rest`` names the
+    ones to come, and what ends them.
     """
 
     since: datetime
@@ -187,13 +188,15 @@ class HeadObservations(AsJson):
     rest: str
     noted_at: datetime | None
     source: str
+    missed: int = 0
+    gap: str = ""
 
-    KEYS = ("since", "due", "late", "times", "says", "noted_at", "source")
+    KEYS = ("since", "due", "late", "missed", "times", "says", "noted_at", "source")
 
     @property
     def says(self) -> str:
         """All of it in one sentence."""
-        return f"Head observations {self.due:%H:%M}{', late' if self.late else ''}, {self.rest}"
+        return f"Head observations {self.gap or f'{self.due:%H:%M}'}, {self.rest}"
 
     @property
     def brief(self) -> str:

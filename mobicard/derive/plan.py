@@ -251,9 +251,8 @@ def _class_changed(record: Record, words: Common, tasks: Tasks) -> tuple[Conflic
     if not any(reason.rule in STANDING_AID_RULED_OUT for task in UP for reason in tasks[task].reasons):
         return ()
     if record.counted_kg is None:
-        says = (
-            "Weight not recorded: no standing aid is known to bear it, so planned for the lift; weigh first."
-        )
+        says = "Weight not recorded: no standing aid is known to bear it, so planned for the lift; "
+        says += "weigh, or judge it by eye."
     else:
         of = both_masses(record.counted_kg)
         says = f"No powered standing aid on the unit is rated for {of}: planned for the lift; "

@@ -92,7 +92,7 @@ def _limit_says(limb: Limb, order: LimbOrder, kg: float | None, record: Record) 
 _SAYS_FIXED: Final = {
     WeightBearing.FWB: "full weight",
     WeightBearing.WBAT: "as much weight as comfort allows",
-    WeightBearing.ABSENT_LIMB: "limb absent; bears none",
+    WeightBearing.ABSENT_LIMB: "limb absent: no weight",
 }
 
 

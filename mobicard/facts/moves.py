@@ -31,7 +31,7 @@ class MoveRow:
 
     ``decided_by`` names the facts without which it is not cleared. ``by_hand``, ``by_hand_with``,
     ``powered``, ``lifted`` and ``in_one_line`` (spinal precautions; empty: as always) say how it is done,
-    ``withheld`` what holds until then; ``{side}`` is where the stronger side goes, nothing where none is
+    ``withheld`` what holds until then; ``{side}`` names the patient's stronger side, nothing where none is
     known. ``letter`` stands for it in the day plan's lanes, ``legend`` explains it there. ``gg_item`` is its
     letter in CMS Section GG0170, ``icf`` its WHO ICF code. ``every_look`` False: it waits for its own look,
     but holds up no attestation; many patients are never in a chair to slide down in.
@@ -145,7 +145,7 @@ ROWS = (
         icf="d420",
         decided_by=_STEPPED,
         withheld="stays in bed until cleared",
-        by_hand="stand and pivot {side}",
+        by_hand="stand and pivot{side}",
         by_hand_with={Equipment.SEATED_TRANSFER_AID: "seated, over the transfer board"},
         lifted="full-body lift",
     ),
@@ -182,7 +182,7 @@ ROWS = (
         icf="d420",
         decided_by=_STEPPED,
         withheld="bedpan or urinal in bed until cleared",
-        by_hand="stand and pivot {side}",
+        by_hand="stand and pivot{side}",
         by_hand_with={Equipment.SEATED_TRANSFER_AID: "seated, over the transfer board"},
         lifted="full-body lift to a commode",
     ),

@@ -49,9 +49,9 @@ def set_lines(point: Point, ems: float, face: str = REGULAR) -> Set:
     lines: list[list[Piece]] = [[]]
     at = 0.0
     room = ems / 1.02
-    for word, own, loud in _words(point, face, room):
+    for word, own, loud, broken in _words(point, face, room):
         wide, before = _em(word, own), _gap(lines[-1], own, loud)
-        if lines[-1] and at + before + wide + LOUD_PAD * loud > room:
+        if lines[-1] and (broken or at + before + wide + LOUD_PAD * loud > room):
             lines.append([])
             at, before = 0.0, LOUD_PAD * loud
         lines[-1].append(Piece(word, own, at + before, wide, loud))
@@ -64,11 +64,13 @@ def line_count(point: Point, ems: float, face: str = REGULAR) -> int:
     return len(set_lines(point, ems, face))
 
 
-def _words(point: Point, face: str, room: float) -> Iterator[tuple[str, str, bool]]:
+def _words(point: Point, face: str, room: float) -> Iterator[tuple[str, str, bool, bool]]:
+    """Each word; the parts of one wider than the line begin a line each, as in a browser."""
     for text, own, loud in ((point.loud, BOLD, True), (point.strong, BOLD, False), (point.text, face, False)):
         for word in text.split(" ") if text else ():
-            whole = text_fit.wrapped(word, 1.0, room, own) if _em(word, own) > room else (word,)
-            yield from ((part, own, loud) for part in whole)
+            broken = _em(word, own) > room
+            whole = text_fit.wrapped(word, 1.0, room, own) if broken else (word,)
+            yield from ((part, own, loud, broken) for part in whole)
 
 
 def _gap(line: list[Piece], face: str, loud: bool) -> float:

@@ -1,21 +1,17 @@
-"""Our own marks: level shapes and rail as SVG and CSS, and the code as a QR."""
+"""Our own marks: level shapes as SVG, and the code as a QR."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any
 
 from markupsafe import Markup
 
-from mobicard.scheme.scheme import RAIL_CELLS, RAIL_FIRST_GROUP, LevelLook, grey
+from mobicard.scheme.scheme import LevelLook, grey
 
 QUIET = 4
 INKS = ("colour", "grey", "saver")
-
-RAIL_OUTLINE = 3.2
-"""The outline of a rail cell that is not filled, of the rail's 150 units: 1.79 mm on A5."""
 
 
 def ground(look: LevelLook, ink: str) -> str:
@@ -24,7 +20,7 @@ def ground(look: LevelLook, ink: str) -> str:
 
 
 def mark(look: LevelLook, ink: str) -> str:
-    """The colour of word, shape and rail on that ground."""
+    """The colour of word and shape on that ground."""
     return "#000000" if ink == "saver" else look.ink
 
 
@@ -34,30 +30,6 @@ def shape_svg(look: LevelLook, colour: str, css_class: str = "shape") -> Markup:
         '<svg class="{}" viewBox="0 0 100 100" role="img"><title>{} mark</title>'
         '<path fill="{}" fill-rule="evenodd" d="{}"/></svg>'
     ).format(css_class, look.word, colour, look.shape_path)
-
-
-def rail_svg(rank: int, colour: str, css_class: str = "rail") -> Markup:
-    """``rank + 1`` of seven cells filled, grouped four and three, on a 150 x 16 box; it counts no heads."""
-    return Markup(
-        '<svg class="{}" viewBox="0 0 150 16" role="img"><title>{} of {} on the scale of help</title>'
-        '<path fill="{}" fill-rule="evenodd" d="{}"/></svg>'
-    ).format(css_class, rank + 1, RAIL_CELLS, colour, rail_path(rank))
-
-
-def rail_path(rank: int) -> str:
-    """The rail as one even-odd path on a 150 x 16 box."""
-    return "".join(_cells(rank))
-
-
-def _cells(rank: int) -> Iterator[str]:
-    """Cells 17 wide and 16 high, 3 apart, 12 more between the groups; an unfilled one is an outline."""
-    thick = RAIL_OUTLINE
-    for cell in range(RAIL_CELLS):
-        x = cell * 20 + (12 if cell >= RAIL_FIRST_GROUP else 0)
-        yield f"M{x} 0h17v16h-17Z"
-        if cell > rank:
-            wide, high = 17 - 2 * thick, 16 - 2 * thick
-            yield f"M{x + thick:g} {thick:g}v{high:g}h{wide:g}v-{high:g}Z"
 
 
 @lru_cache(maxsize=4096)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mobicard.facts.words import Task
+from mobicard.facts.words import Level, Task
 from mobicard.rules import people_needed
 from mobicard.rules.by_move import bed, chair, floor, in_chair, stretcher, walk
 from mobicard.rules.by_patient import (
@@ -65,6 +65,9 @@ WRITTEN_DOWN: tuple[Rule, ...] = (*RULES, *people_needed.RULES)
 """Every rule that may stand as a reason, those of the join included."""
 
 RULES_FOR: dict[Task, tuple[Rule, ...]] = {task: tuple(r for r in RULES if task in r.tasks) for task in Task}
+
+HELD = frozenset(rule.id for rule in RULES if rule.demand.level is Level.REMAIN)
+"""The rules that say that nobody makes the move now."""
 
 STANDING_AID_RULED_OUT = frozenset(
     rule.id for rule in RULES if any(group & no_rated_standing_aid.bit for group in rule.when.groups)

@@ -132,17 +132,17 @@ used_two = _word("helpers_used", "more than one helper was used")
 
 # -- Orders for the limbs ---------------------------------------------------------------------------------
 
-leg_limited = _word("weight_bearing", "a leg may not bear full weight")
+leg_limited = _word("weight_bearing", "a leg is limited by order")
 LEG_LIMITED = {
-    leg: _word("weight_bearing", f"the {leg.side} leg may not bear full weight")
+    leg: _word("weight_bearing", f"the {leg.side} leg is limited by order")
     for leg in (Limb.LEFT_LEG, Limb.RIGHT_LEG)
 }
-leg_off = _word("weight_bearing", "a leg may bear no weight beyond a touch")
+leg_off = _word("weight_bearing", "a leg takes no weight beyond a touch, by order")
 leg_never_down = _word("weight_bearing", "a leg may not touch the floor, or is absent")
 not_mastered = _word("proficient_with", "no crutches or walker at the bed the patient is proficient with")
 legs_cannot_carry = _word("weight_bearing", "the two legs together may not carry the body")
-arm_limited = _word("weight_bearing", "an arm may not bear full weight")
-no_arm_by_order = _word("weight_bearing", "neither arm may bear weight")
+arm_limited = _word("weight_bearing", "an arm is limited by order")
+no_arm_by_order = _word("weight_bearing", "neither arm takes weight, by order")
 no_platform_walker = _word("aids", "no platform walker at the bed")
 
 # -- Weight, lines, vital signs, fall risk ----------------------------------------------------------------

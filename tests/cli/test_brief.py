@@ -33,12 +33,12 @@ def test_the_text_fits_a_terminal(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_json_has_every_line_with_its_why(capsys: pytest.CaptureFixture[str]) -> None:
-    """Also those without room; each with rule and source; the scene with everybody in it."""
+    """Each with rule and source, and whether it has room; the scene with everybody in it."""
     assert run([*FILE, "--json", "--helpers", "JN=165"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert {"bed", "move", "level", "helpers", "people", "lines", "asked", "scene"} <= set(told)
     assert all(line["rule"] and line["source"] for line in told["lines"])
-    assert any(not line["shown"] for line in told["lines"])
+    assert {"ready.height_up", "stop.falling"} <= {line["rule"] for line in told["lines"] if line["shown"]}
     assert [one["name"] for one in told["scene"]["helpers"]] == ["JN", "A"]
     assert told["scene"]["turn_degrees"] == 45
     assert told["notes"] == ["2 people needed, 1 named: fetch 1 more first"]
@@ -48,10 +48,10 @@ def test_why_says_rule_source_and_facts_of_every_line(capsys: pytest.CaptureFixt
     """An ask names the recorded facts it stands on."""
     assert run([*FILE, "--why"]) == 0
     out = capsys.readouterr().out
-    assert "make ready: Chair at the patient's right, 45 degrees" in out
+    assert "make ready: Chair at the patient's right, 45°" in out
     assert "ready.chair; BCcampus" in out
-    asked = out[out.index("do: Straightens the knees?") :].splitlines()[1]
-    assert "standing: supported" in asked
+    asked = out[out.index("say: “Lean forward") :].splitlines()[1]
+    assert "sitting: steady" in asked
     assert "alertness: alert" in asked
 
 

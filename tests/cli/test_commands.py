@@ -271,7 +271,7 @@ def test_a_print_the_queue_refused_is_not_noted_as_printed(
 def test_a_queue_that_waits_is_told_from_one_that_prints(
     demo: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A private CUPS: printed, exit 0; switched off, exit 1, and nothing to hang unless it came out."""
+    """A private CUPS: jammed, exit 1 and nothing noted; off, exit 1, hung only if it came out; printed, 0."""
     (tmp_path / "unit.sqlite").write_bytes((demo / "demo.sqlite").read_bytes())
     station = ["--ledger", str(tmp_path / "unit.sqlite"), "--now", NOW, "--by", "CL"]
     words = ["cards", "--changed", "--kind", "door", "--out", str(tmp_path / "out"), "--printer"]
@@ -280,6 +280,11 @@ def test_a_queue_that_waits_is_told_from_one_that_prints(
         root.chmod(0o755)
         with print_service(root) as here:
             monkeypatch.setenv("CUPS_SERVER", here.server)
+            here.queue("jam", "-exit1")
+            assert run([*station, *words, "jam"]) == 1
+            assert "gave up job jam-1 (the tray is out of paper); do not count it" in capsys.readouterr().err
+            assert run([*station, "cards", "--hung"]) == 1
+            assert "no card has been printed yet" in capsys.readouterr().err
             here.queue("off", enabled=False)
             assert run([*station, *words, "off"]) == 1
             said = capsys.readouterr().err

@@ -11,7 +11,7 @@ from mobicard.facts import read_record
 from mobicard.facts.words import Task
 from tests.records import SEEN
 
-KNEES = "Legs may give way: chair close behind"
+KNEES = "Legs may give way: a seat within reach at all times"
 
 
 def plan(**facts: Any) -> Plan:
@@ -24,7 +24,7 @@ def test_what_nobody_looked_at_raises_the_level_and_is_no_caution() -> None:
     unseen = plan(standing=None)
     assert KNEES in unseen.tasks[Task.CHAIR].cautions
     assert KNEES not in told(unseen, unseen.tasks[Task.CHAIR])
-    seen = plan(standing="supported", sitting=None)
+    seen = plan(standing="supported")
     assert KNEES in told(seen, seen.tasks[Task.CHAIR])
 
 
@@ -51,3 +51,16 @@ def test_a_limit_is_said_with_its_figure() -> None:
     """20 % of 80 kg is 16 kg, 35.2 lb: arithmetic."""
     found = plan(weight_bearing={"left_leg": {"status": "PWB", "percent": 20}})
     assert "Left leg: at most 16.0 kg (35 lb)" in told(found, found.tasks[Task.CHAIR])
+
+
+def test_a_move_nobody_makes_now_has_no_caution_of_people_gear_or_how() -> None:
+    """The moves made keep theirs; what is true whatever is done, and what holds the patient back, stays."""
+    lines = [{"kind": kind} for kind in ("chest tube", "drip", "Foley", "feeding tube")]
+    found = plan(precautions=["bed_rest", "spinal"], lines=lines, weight_kg=None, standing="supported")
+    chair, turn = (told(found, found.tasks[task]) for task in (Task.CHAIR, Task.TURN))
+    assert found.tasks[Task.CHAIR].helpers is None
+    assert not [one for one in chair if "people" in one or "seat" in one or "Weigh" in one or "arm" in one]
+    assert "Log roll: the patient does not bend, lift or twist the back" in chair
+    assert "1 of these people only watches the tubes" in turn
+    after = plan(operation={"at": "2026-03-02T07:40"})
+    assert "Back from an operation: look again before getting up" in told(after, after.tasks[Task.CHAIR])

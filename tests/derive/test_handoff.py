@@ -134,7 +134,7 @@ def test_the_same_thing_due_at_several_beds_is_one_item() -> None:
     made = handoff(*(shift(str(n), {**ALONE, "turn_every_h": 2}) for n in range(3)))
     [item] = due(made, "turn")
     assert item.beds == ("0", "1", "2")
-    assert item.says == "every 2 h, last not noted"
+    assert item.says == "every 2 h, last turn: not noted"
 
 
 @pytest.mark.parametrize(

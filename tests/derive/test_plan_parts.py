@@ -341,7 +341,7 @@ def test_nothing_rated_is_a_conflict() -> None:
 def test_transfer_toward_the_stronger_side() -> None:
     """OSHA 3182 (2009), Fig. 1."""
     found = plan(weight_bearing={"left_leg": {"status": "PWB", "percent": 50}})
-    assert found.tasks[Task.CHAIR].method == "stand and pivot to the right side"
+    assert found.tasks[Task.CHAIR].method == "stand and pivot towards the patient's right (stronger) side"
 
 
 def test_worse_conditions_lower_the_limit() -> None:

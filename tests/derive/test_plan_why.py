@@ -86,7 +86,7 @@ def test_side_by_side_marks_what_moves() -> None:
     _, _, text = what_if(patient({}), {"standing": "supported"}, POLICY, NOW)
     assert "* Bed to chair and back       SELF 0       LINK 1" in text
     assert "  Turn side to side           SELF 0       SELF 0" in text
-    assert "Does not bear full weight" in text
+    assert "Does not stand steadily, or a leg is limited" in text
 
 
 def test_nothing_changes_is_said() -> None:

@@ -53,7 +53,9 @@ def at_level(level: Level, **plan: Any) -> BedCard:
 
 def seven_levels() -> list[BedCard]:
     """One bed at each level."""
-    return [at_level(level, cautions=("Legs may give way: chair close behind",)) for level in Level]
+    return [
+        at_level(level, cautions=("Legs may give way: a seat within reach at all times",)) for level in Level
+    ]
 
 
 def emptiest() -> BedCard:

@@ -70,6 +70,7 @@ class PrintService:
 
     server: str
     root: Path
+    running: subprocess.Popen[bytes]
 
     def queue(self, name: str, kind: str = "", *, policy: str = "abort-job", enabled: bool = True) -> Path:
         """Make a queue; the folder its pages land in. ``kind`` is ``-exitN`` or ``-slow``."""
@@ -80,6 +81,11 @@ class PrintService:
         if not enabled:
             self.command("cupsdisable", name)
         return tray
+
+    def stop(self) -> None:
+        """End the service, as when its machine goes down."""
+        self.running.terminate()
+        self.running.wait(20)
 
     def command(self, *words: str) -> str:
         """Run one CUPS command against this service."""
@@ -115,7 +121,7 @@ def print_service(root: Path) -> Iterator[PrintService]:
     with subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as running:
         try:
             _until_up(port, running)
-            yield PrintService(f"127.0.0.1:{port}", root)
+            yield PrintService(f"127.0.0.1:{port}", root, running)
         finally:
             running.terminate()
 

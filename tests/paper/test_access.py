@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
@@ -22,7 +23,7 @@ from mobicard.paper.pdf import write_pdf
 from mobicard.paper.sheet_sizes import Sheet
 from tests.derive.brief.patients_known import brief as brief_of_a_move
 from tests.paper.beds import NOW, POLICY, bed_card, emptiest, expired, longest, seven_levels
-from tests.paper.browser import axe_findings, browser_print, html_errors
+from tests.paper.browser import axe_findings, browser_dom, browser_print, html_errors
 from tests.paper.extremes import fullest, rich
 from tests.paper.test_handoff import unit
 
@@ -206,6 +207,26 @@ def test_a_bedside_card_is_read_from_the_bed_to_the_level_to_the_moves_to_the_bo
     order = ["H1", "QR of code", "TEAM mark", "Table", "Body seen from the front", "H2"]
     places = [told.index(step) for step in order]
     assert places == sorted(places)
+
+
+NARROW = """<!doctype html><html lang="en"><title>x</title>
+<iframe id="f" width="360" height="800" scrolling="no"></iframe>
+<script>
+onload = () => { const f = document.getElementById("f"); f.srcdoc = PAGE; f.onload = () => {
+  const d = f.contentDocument, box = e => e.getBoundingClientRect();
+  const wide = [...d.querySelectorAll("main *")].filter(e => box(e).right > 361).length;
+  const lost = [...d.querySelectorAll(".figure .body")].filter(e => {
+    const own = box(e), around = box(e.closest(".figure"));
+    return own.top < around.top || own.bottom > around.bottom + 1; }).length;
+  document.title = `wide ${d.documentElement.scrollWidth} ${wide} lost ${lost}`; }; };</script></html>"""
+"""The page in a frame as wide as a small phone: what stands out of it, which body left its box."""
+
+
+def test_a_bedside_card_on_a_phone_keeps_its_figure_and_its_width(tmp_path: Path) -> None:
+    """The body stood over the page's title."""
+    page = json.dumps(bedside_html([bed_card(rich())], HOUSE, NOW)).replace("</", "<\\/")
+    told = browser_dom(NARROW.replace("PAGE", page), tmp_path)
+    assert "<title>wide 360 0 lost 0</title>" in told
 
 
 def test_each_patient_s_line_is_in_its_own_language(tmp_path: Path) -> None:

@@ -145,7 +145,7 @@ def test_no_rule_and_no_figure_touches_a_word(printed: tuple[str, list[LTPage]])
 def _thin_or_dark(shape: LTCurve) -> bool:
     """A rule, a limb or a leader: no frame round text, no ground under white words."""
     framed = shape.stroke and not shape.fill and shape.height > 8
-    ground = shape.fill and 8 < shape.height < 20
+    ground = shape.fill and 6 < shape.height < 20
     return not framed and not ground and shape.width > 2
 
 
@@ -215,9 +215,9 @@ def test_limb_limits_stand_at_the_limb_in_both_units(tmp_path: Path) -> None:
     }
     page = laid_out(tmp_path / "card.pdf", card)[0]
     found = {" ".join(line.get_text().split()[:2]): line for line in lines(page)}
-    left, right = found["Left leg:"], found["Right leg:"]
+    left, right = found["Left leg,"], found["Right leg,"]
     assert left.x0 > right.x1
-    assert left.y0 < found["Left arm:"].y0, "the leg's label is below the arm's"
+    assert left.y0 < found["Left arm,"].y0, "the leg's label is below the arm's"
     assert found["Patient’s LEFT"].x0 > found["Patient’s RIGHT"].x1
     near = [
         line.get_text() for line in lines(page) if abs(line.x1 - left.x1) < 6 and 0 <= left.y0 - line.y0 < 40
@@ -267,3 +267,18 @@ def test_arabic_is_set_in_letters_a_font_here_has(tmp_path: Path) -> None:
 
 def test_the_same_card_is_the_same_page() -> None:
     assert html(*every_kind()) == html(*every_kind())
+
+
+@pytest.mark.parametrize("ink", ["colour", "saver"])
+def test_the_band_is_drawn_where_the_page_has_it(ink: str, tmp_path: Path) -> None:
+    """In the ink saver the people needed were drawn over the band's thick border."""
+    batch = BedsideBatch([bed_card(rich())], HOUSE, NOW, "a4", ink, None, "Cards")
+    places = []
+    for made in ([batch], batch.html()):
+        write_pdf(made, tmp_path / "cards.pdf")
+        page = next(iter(extract_pages(tmp_path / "cards.pdf", laparams=LAParams(char_margin=1.0))))
+        said = {line.get_text().strip(): line for line in sorted(lines(page), key=_size)}
+        named = [said[text] for text in (batch.pages[0].look.word, batch.pages[0].sub_line, "Out of bed:")]
+        places.append([(line.x0 / MM, (line.y0 + line.y1) / 2 / MM) for line in named])
+    for drawn, laid in zip(*places, strict=True):
+        assert drawn == pytest.approx(laid, abs=0.3)

@@ -17,7 +17,7 @@ from mobicard.paper.bedside.card import bedside_batches, bedside_html
 from mobicard.paper.bedside.moves import cautions, rows
 from mobicard.paper.clinical_words import PRECAUTION_SAYS, equipment
 from mobicard.paper.door.face import BedCard
-from mobicard.paper.phrases import Phrases
+from mobicard.paper.phrases import Phrases, packaged
 from mobicard.paper.sheet_sizes import SheetRefused
 from tests.paper.beds import (
     HOSTILE,
@@ -53,7 +53,7 @@ def test_it_names_bed_time_code_and_who_looked() -> None:
     for words in (
         "Bed 4W-12A",
         "RT",
-        "Not valid after Mon 2 Mar 19:30",
+        "Not valid after Mon 2 Mar 2026 19:30",
         card.plan.code,
         "Looked at Mon 2 Mar 07:10 by JN",
     ):
@@ -78,10 +78,10 @@ def test_every_move_stands_in_one_row_with_those_done_alike() -> None:
 def test_a_row_names_only_gear_cleared_for_the_patient_with_its_rating_and_place() -> None:
     """181.4 kg is 400 lb: at 188 kg neither the slide board nor the plain sheet may be taken."""
     usual, heavy = said(bed_card(rich())), said(bed_card(rich(weight_kg=188)))
-    board = "Lateral transfer aid (slide board): bears 181.4 kg (400 lb), equipment room"
+    board = "Lateral transfer aid (slide board): up to 181.4 kg (400 lb), equipment room"
     assert board in usual
     assert "lide board" not in heavy
-    assert "Wide friction-reducing sheet: bears 453.5 kg (1000 lb), equipment room" in heavy
+    assert "Wide friction-reducing sheet: up to 453.5 kg (1000 lb), equipment room" in heavy
     assert "STOP" not in heavy
 
 
@@ -91,9 +91,9 @@ def test_where_no_gear_is_cleared_the_row_says_stop() -> None:
         seen("1", weight_kg=384, weight_bearing={}, help={**INDEPENDENT, "chair": "total"}, **unable)
     )
     assert "STOP: get one full-body lift rated for 384.0 kg (846 lb) or more." in heavy
-    assert "bears 204.1 kg" not in heavy
+    assert "up to 204.1 kg" not in heavy
     unknown = said(seen("1", weight_kg=None, help={**INDEPENDENT, "chair": "total"}, **unable))
-    assert "STOP: weigh first Nothing is cleared for an unknown weight." in unknown
+    assert "STOP: weigh, or judge the weight by eye and record it Not used before that:" in unknown
 
 
 def test_a_lifted_patient_s_card_says_nothing_of_standing() -> None:
@@ -102,7 +102,7 @@ def test_a_lifted_patient_s_card_says_nothing_of_standing() -> None:
     card = seen("1", weight_kg=80, help={**INDEPENDENT, **lifted}, **unable)
     assert card.plan.level is Level.HOIST
     first = Reader(html(card).split('<div class="again">')[0]).text
-    for words in ("elt", "knees", "legs give way", "chair right behind", "Uses:", "walker"):
+    for words in ("elt", "knees", "legs give way", "a seat within reach", "Fetch:", "walker"):
         assert words not in first
 
 
@@ -182,7 +182,7 @@ def test_what_goes_on_before_up_fall_risk_pressure_and_speech_are_there() -> Non
     text = said(bed_card(rich()))
     for words in (
         "cervical collar",
-        "Wears: glasses, hearing aids",
+        "glasses, hearing aids",
         "Morse:",
         "high",
         "24/6",
@@ -205,7 +205,7 @@ def test_a_fall_score_that_lacks_answers_shows_its_range() -> None:
 
 def test_what_was_not_assessed_is_listed_and_what_is_missing_said() -> None:
     text = said(bed_card(rich(vitals=None, fall_risk=None)))
-    assert "no fall-risk score recorded" in text
+    assert "Fall risk: no score recorded, so counted as high" in text
     assert "pressure on standing not recorded" in text
     assert re.search(r"help seen with: [a-z, ]*\bwalk\b", text)
 
@@ -316,7 +316,7 @@ def test_an_out_of_date_card_shows_no_level_but_remain_and_since_when_nobody_loo
     card = expired()
     text = said(card)
     assert "OUT OF DATE Nobody has looked since Sun 1 Mar 07:02" in text
-    assert "Ended Sun 1 Mar 19:30" in text
+    assert "Ended Sun 1 Mar 2026 19:30" in text
     words = {look.word for level, look in HOUSE.looks.items() if level is not Level.REMAIN}
     assert not words & set(re.findall(r"[A-Z]{4,}", text))
     assert "Why so" not in text
@@ -368,7 +368,7 @@ def test_hostile_text_adds_no_element_and_loses_no_letter() -> None:
 # The patient's line
 
 
-@pytest.mark.parametrize("language", ["en", "es", "fr", "ar"])
+@pytest.mark.parametrize("language", sorted(packaged()))
 @pytest.mark.parametrize("level", list(Level))
 def test_each_language_has_a_line_for_each_level_marked_for_checking(language: str, level: Level) -> None:
     card = at_level(level)
@@ -441,3 +441,117 @@ def test_asked_and_none_is_said_by_whom_and_when() -> None:
     text = said(seen("1", lines=[], precautions=[]))
     assert "asked 02 Mar 07:10 by JN, none: precautions, lines" in text
     assert "none: " not in said(seen("1"))
+
+
+# Said once, and of one thing
+
+
+FALLEN = {"at": "2026-03-02T07:40", "witnessed": False}
+
+
+def first_side(card: BedCard) -> str:
+    return Reader(html(card).split('<div class="again">')[0]).text
+
+
+def test_a_move_nobody_makes_shows_no_people_and_no_gear_but_what_clears_it() -> None:
+    """After a fall every number on the card was of a move that is forbidden."""
+    fallen = seen("1", fall_event=FALLEN, fall_risk={"instrument": "morse", "answers": {"history": True}})
+    text = said(fallen)
+    assert "Cleared by: an examination after the fall that says clear, by name; then a look." in text
+    assert "Not to be moved until said clear" in text
+    assert "Until said clear: no move, then a new card" in text
+    assert "Not valid after" not in text, "it may be moved after that hour, one would read"
+    assert not re.search(r"arm.s reach|two or more|\b[2-46-9] people|with two|by [2-9]\b|two people", text)
+    resting = seen("1", precautions=["bed_rest"], help={**INDEPENDENT, "up_in_chair": "setup"})
+    [row] = [row for row in rows_of(resting) if "not now" in row]
+    assert "Cleared by:</b> whoever ends the order, by name." in row
+    assert "wheels" not in row
+
+
+def test_one_who_vomits_is_turned_by_one_number_of_people() -> None:
+    fallen = seen("1", fall_event=FALLEN, precautions=["spinal"])
+    assert "if the patient vomits, log roll at once, 5 people, one of them at the head." in first_side(fallen)
+    assert re.findall(r"by (\d)|(\d) people", first_side(fallen)) == [("", "5")]
+
+
+def test_an_unknown_weight_says_the_same_to_do_everywhere() -> None:
+    lifted = {"standing": "unable", "stepping": "unable", "help": {**INDEPENDENT, "chair": "total"}}
+    text = said(seen("1", weight_kg=None, **lifted))
+    assert "STOP: weigh, or judge the weight by eye and record it Not used before that:" in text
+    assert "counted as the heaviest: weigh, or judge the weight by eye and record it" in text
+    assert "Nothing is cleared" not in text
+    assert "weigh first" not in text
+
+
+def test_what_is_worn_stands_apart_from_what_is_fetched() -> None:
+    aids = ["glasses", "front_wheeled_walker"]
+    text = first_side(seen("1", standing="supported", aids=aids, on_before_up=["knee brace"]))
+    assert "Put on: knee brace, glasses Fetch: front-wheeled walker" in text
+
+
+def test_an_order_for_a_limb_is_named_an_order_and_gear_and_helpers_bear_nothing() -> None:
+    text = said(bed_card(rich()))
+    assert "Left leg, order: part weight" in text
+    assert not re.search(r"\bbears?\b", text)
+
+
+def test_a_fall_risk_nobody_scored_is_said_one_way() -> None:
+    """The reason said “high by the unit's instrument”, the block beside it “no score recorded”."""
+    text = said(seen("1", weight_kg=80, fall_risk=None))
+    assert "High fall risk by the unit's instrument, or not scored" in text
+    assert "Fall risk: no score recorded, so counted as high" in text
+
+
+@pytest.mark.parametrize(("weak", "strong", "turn"), [("right", "left", "RIGHT"), ("left", "right", "LEFT")])
+def test_the_side_a_pivot_goes_to_is_the_patients_and_the_brief_says_the_same(
+    weak: str, strong: str, turn: str
+) -> None:
+    """Sitting down on the left, the body turns right: both are said, and of what."""
+    card = seen("1", standing="supported", stepping="pivots", weak_side=weak)
+    text = said(card)
+    assert f"tand and pivot towards the patient's {strong} (stronger) side" in text
+    assert f"Chair at the patient's {strong}, 45°" in text
+    assert f"Bottom {strong}, body turns {turn} 45°" in text
+
+
+def test_who_gives_way_is_eased_down_and_not_caught_on_both_sides() -> None:
+    text = said(seen("1", standing="supported", stepping="pivots"))
+    assert text.lower().count("do not catch or lift") == 1
+    assert text.count("no catching; ease down") == 1
+    assert "slide down against you" not in text
+    assert "No catching" not in text
+
+
+def test_nobody_is_asked_to_push_with_legs_whose_orders_nobody_asked_for() -> None:
+    unasked, asked = (seen("1", standing="supported", **known) for known in ({}, {"weight_bearing": {}}))
+    assert "Push up with both legs" in said(asked)
+    assert "Push up with" not in said(unasked)
+    assert "Weight bearing: nobody has asked whether it is limited" in said(unasked)
+    assert "Weight bearing: no limit ordered" in said(asked)
+
+
+def test_only_what_raises_the_plan_is_called_taken_as_the_worst() -> None:
+    text = said(seen("1", standing=None, weight_kg=80, fall_risk=None))
+    assert "Taken as the worst: standing, fall risk" in text
+    assert re.search("Not on record, so ask: [a-z, ]*precautions, lines", text)
+
+
+def test_no_seat_is_right_behind_where_the_chair_stands_beside() -> None:
+    text = said(seen("1", standing="supported", stepping="pivots"))
+    assert "Legs may give way: a seat within reach at all times" in text
+    assert "behind" not in text
+
+
+def test_the_end_is_said_with_its_year_and_no_sign_is_without_words() -> None:
+    card = at_level(Level.TEAM)
+    assert "Not valid after Mon 2 Mar 2026 19:30" in said(card)
+    assert "on the scale of help" not in html(card)
+
+
+def test_a_row_of_a_lift_has_no_caution_of_sliding_or_of_a_leg_s_limit() -> None:
+    card = bed_card(rich(weight_kg=188))
+    hoisted = [row for row in rows(card.plan, card.record, NOW) if row.level == Level.HOIST]
+    assert hoisted
+    told_there = " ".join(point.plain for row in hoisted for point in row.says)
+    assert "else full-body lift" not in told_there
+    assert "leg: at most" not in told_there

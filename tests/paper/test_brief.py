@@ -104,7 +104,7 @@ def test_everybody_planned_is_in_the_picture_by_name(task: Task) -> None:
 def test_the_turn_is_said_in_the_picture() -> None:
     found = brief("chair")
     assert found.scene is not None
-    assert ">LEFT 45°</text>" in picture_svg(found.scene, "p")
+    assert ">turn LEFT 45°</text>" in picture_svg(found.scene, "p")
 
 
 @pytest.mark.parametrize("leg", ["left_leg", "right_leg"])
@@ -114,9 +114,9 @@ def test_the_turns_words_have_room(leg: str) -> None:
     assert found.scene is not None
     svg = picture_svg(found.scene, "p")
     left, _, width, _ = bounds(found.scene)
-    said = re.search(r'<text x="([-.\d]+)"[^>]*text-anchor="(\w+)"[^>]*>(?:LEFT|RIGHT) 90', svg)
+    said = re.search(r'<text x="([-.\d]+)"[^>]*text-anchor="(\w+)"[^>]*>turn (?:LEFT|RIGHT) 90', svg)
     assert said is not None
-    start, wide = float(said[1]), len("RIGHT 90") * LETTERS * 0.6
+    start, wide = float(said[1]), len("turn RIGHT 90") * LETTERS * 0.6
     assert start - wide >= left if said[2] == "end" else start + wide <= left + width
 
 
@@ -208,4 +208,4 @@ def test_every_move_of_twelve_patients_is_one_screen_and_one_side(name: str, tmp
         box = TEXT_MM if found.scene else TEXT_ALONE_MM
         fits = text_height(found, SIZES_MM[-1], box) <= ROOM_MM
         assert fits or len(printed(found, tmp_path / "one.pdf")) == 1, task
-        assert found.words <= 170, (task, found.words)
+        assert found.words <= 140, (task, found.words)

@@ -485,7 +485,7 @@ def test_what_a_patient_s_other_moves_take_changes_the_code_with_the_card() -> N
     assert face(before).code != face(after).code
 
 
-KNEES, EDGE = "Legs may give way: chair close behind", "Never alone at the edge of the bed"
+KNEES, EDGE = "Legs may give way: a seat within reach at all times", "Never alone at the edge of the bed"
 IN_A_LIFT = {"sitting": "supported", "standing": "supported", "stepping": "unable", "arms": "neither"}
 
 
@@ -651,6 +651,9 @@ def test_letters_are_as_high_as_their_distance_asks(name: str) -> None:
     card = _fitted(face(BedCard(plan_for(record, POLICY, late), record), now=late), layout)
     assert card.until_size * CAP_HEIGHT >= 8
     assert card.bed_size * CAP_HEIGHT >= 8
+    fallen = _fitted(face(seen("1", fall_event={"at": "2026-03-02T07:40"})), layout)
+    assert fallen.items_size * BOLD_CAP >= 5
+    assert len(fallen.items) == len(FALLEN)
     full = _fitted(face(longest(), now=NOW), layout)
     assert full.items_size * BOLD_CAP >= 3.5
 

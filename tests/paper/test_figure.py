@@ -117,6 +117,12 @@ def points(path: str) -> list[tuple[float, float]]:
     return corners
 
 
+def chart(told: list[tuple[datetime, Level]], own: scheme.Scheme = HOUSE) -> str:
+    made = step_chart(told, NOW, own)
+    assert made is not None
+    return str(made.svg())
+
+
 def line_of(text: str) -> list[tuple[float, float]]:
     paths = re.findall(r'<path d="(M[^"]+)" stroke="currentColor" stroke-width="0.6"', text)
     return points(paths[0])
@@ -128,7 +134,7 @@ def test_equal_levels_in_a_row_are_one_step() -> None:
 
 
 def test_more_help_is_higher_and_time_runs_to_the_right() -> None:
-    corners = line_of(step_chart(history(Level.SELF, Level.HOIST, Level.LINK), NOW, HOUSE))
+    corners = line_of(chart(history(Level.SELF, Level.HOIST, Level.LINK)))
     xs, ys = [x for x, _ in corners], [y for _, y in corners]
     assert xs == sorted(xs)
     assert ys[0] > ys[-1] > min(ys), "the page's y grows downward"
@@ -141,26 +147,26 @@ def test_history_out_of_order_is_drawn_in_order() -> None:
 
 
 def test_the_chart_says_every_step_in_words() -> None:
-    words = ET.fromstring(step_chart(history(Level.SELF, Level.TEAM), NOW, HOUSE)).findtext("title") or ""
+    words = ET.fromstring(chart(history(Level.SELF, Level.TEAM))).findtext("title") or ""
     assert words == "Level over the stay: SELF from Sun 1 Mar 08:00, TEAM from Sun 1 Mar 20:00."
 
 
 def test_the_words_are_the_facility_s_own() -> None:
     own = scheme.scheme.read('[levels.TEAM]\nword = "CREW"\n')
-    assert "CREW from" in step_chart(history(Level.TEAM, Level.LINK), NOW, own)
+    assert "CREW from" in chart(history(Level.TEAM, Level.LINK), own)
 
 
 def test_a_level_that_never_changed_is_words_and_no_flat_line() -> None:
-    assert step_chart([(NOW, Level.POWER)], NOW, HOUSE) == ""
+    assert step_chart([(NOW, Level.POWER)], NOW, HOUSE) is None
     assert trend([(NOW, Level.POWER)]) == ("same", "since Mon 2")
 
 
 def test_better_or_worse_is_said_with_its_day_and_drawn_with_its_scale() -> None:
     told = history(Level.HOIST, Level.LINK)
     assert trend(told) == ("LESS", "since Sun 1")
-    drawn = ET.fromstring(step_chart(told, NOW, HOUSE))
+    drawn = ET.fromstring(chart(told))
     assert [one.text for one in drawn.iter("text")] == ["HOIST", "LINK", "Sun 1", "now"]
 
 
 def test_no_history_no_chart() -> None:
-    assert step_chart((), NOW, HOUSE) == ""
+    assert step_chart((), NOW, HOUSE) is None

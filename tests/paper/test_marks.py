@@ -1,9 +1,6 @@
-"""Shapes, rail and letters: drawn inside their boxes, thick enough, and told apart in grey."""
+"""Shapes and letters: drawn inside their boxes, thick enough, and told apart in grey."""
 
 from __future__ import annotations
-
-import re
-from itertools import pairwise
 
 import pytest
 from fontTools.pens.boundsPen import BoundsPen
@@ -17,19 +14,6 @@ from mobicard.scheme.thresholds import contrast
 
 HOUSE = scheme.load()
 FONTS = templates.folder() / "fonts"
-
-
-@pytest.mark.parametrize("rank", range(7))
-def test_the_rail_fills_rank_plus_one_of_seven_cells(rank: int) -> None:
-    path = shapes.rail_path(rank)
-    assert path.count("v16") == 7
-    assert path.count("v9.6") == 7 - (rank + 1)
-
-
-def test_the_rail_is_grouped_four_and_three() -> None:
-    starts = [float(x) for x in re.findall(r"M(\d+) 0h17", shapes.rail_path(6))]
-    gaps = [round(after - before - 17, 1) for before, after in pairwise(starts)]
-    assert gaps == [3, 3, 3, 15, 3, 3]
 
 
 @pytest.mark.parametrize("level", list(Level))

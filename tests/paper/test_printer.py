@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -120,6 +121,39 @@ def test_a_job_still_printing_when_the_time_is_up_is_called_waiting(here: PrintS
     answer = send(page, "ward-i", wait_s=0.5)
     assert answer.state == "waiting"
     assert "still in the queue" in answer.says
+
+
+@needs_cups
+def test_a_queue_removed_while_it_prints_has_cancelled_the_job(here: PrintService, page: Path) -> None:
+    here.queue("ward-j", "-slow")
+    gone: list[str] = []
+
+    def remove(_: float) -> None:
+        time.sleep(0.2)
+        gone or gone.append(here.command("lpadmin", "-x", "ward-j"))
+
+    answer = send(page, "ward-j", wait_s=20, sleep=remove)
+    assert answer.state == "refused"
+    assert "cancelled" in answer.says
+    assert "do not count it as printed" in answer.says
+    assert send(page, "ward-j", wait_s=5).says.startswith("there is no print queue ward-j here")
+
+
+@needs_cups
+def test_a_service_that_goes_away_with_the_job_leaves_it_open_what_became_of_it(
+    page: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It was said to be “still in the queue” of a service that no longer ran."""
+    with tempfile.TemporaryDirectory(prefix="mobicard-cups-", ignore_cleanup_errors=True) as folder:
+        root = Path(folder)
+        root.chmod(0o755)
+        with print_service(root) as passing:
+            monkeypatch.setenv("CUPS_SERVER", passing.server)
+            passing.queue("ward-k", "-slow")
+            answer = send(page, "ward-k", wait_s=1.5, sleep=lambda _: passing.stop())
+    assert (answer.state, answer.ok, answer.job) == ("unknown", False, "ward-k-1")
+    assert "went away" in answer.says
+    assert "Whether it is printed is not known" in answer.says
 
 
 def test_no_print_service_at_all_is_said_in_words(page: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -20,7 +20,7 @@ from mobicard.terminal.board.screen import Board
 from mobicard.terminal.commands import COMMANDS, LANGUAGE, Place, key_table
 from mobicard.terminal.help import HelpScreen
 from mobicard.terminal.looks import Depth, badge, depth_of, level_style, safe, xterm
-from mobicard.terminal.places import PLACES
+from mobicard.terminal.places import PLACES, screen_of
 from mobicard.terminal.theme import NAMES, PLAIN, themes
 from tests.terminal.staff import signed_in
 
@@ -338,13 +338,13 @@ def test_starting_the_terminal_loads_no_page_work():
     assert done.stdout.strip() == "[]"
 
 
-def test_every_place_has_its_file():
-    """Each place names a module and a screen in it."""
-    for place, path in PLACES.items():
-        module, _, name = path.partition(":")
-        assert place in COMMANDS
-        assert module.startswith("mobicard.terminal.")
-        assert name
+def test_every_place_has_its_screen_and_its_commands():
+    """A place that is named has a screen of that place, and a command of its own to leave or use it by."""
+    named = set(Place) - {Place.EVERYWHERE}
+    assert set(PLACES) == named
+    for place in named:
+        assert screen_of(place).PLACE is place
+        assert COMMANDS[place]
 
 
 async def test_the_clock_moves_on_and_the_banner_says_so(opened, ward):

@@ -211,7 +211,7 @@ def _handoff(screen: Screen) -> None:
     screen.press("h")
     screen.wait("Changed since", "You")
     screen.press("Right")
-    screen.wait("5N-01 RA", "bed 1 of 24")
+    screen.wait("bed 1 of 24")
     screen.press("r")
     screen.wait("bed 2 of 24", "read 1 of 24")
     screen.press("Escape")

@@ -5,16 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 from importlib.resources import files as packaged
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Any
 
 import click
 
 from mobicard.cli.progress import step_bar
 from mobicard.cli.station import Refused, Station, answer
 from mobicard.outflow import write_private
-
-if TYPE_CHECKING:
-    from mobicard.ward.ward import Ward
 
 
 @click.command("demo")
@@ -25,14 +22,15 @@ if TYPE_CHECKING:
     show_default=True,
     help="Folder for the files; made if it is not there.",
 )
-@click.option("--now", metavar="ISO", help="The unit's time; the present by default.")
+@click.option("--now", metavar="ISO", help="Three shifts that end then; by default a night that ends now.")
 @click.option("--ledger-only", is_flag=True, help="Only the ledger, no pages.")
 @click.option("--json", "as_json", is_flag=True, help="Name the files as JSON.")
 @click.pass_obj
 def command(station: Station, out: Path, now: str | None, ledger_only: bool, as_json: bool) -> None:
     """Write an invented unit of 24 beds: ledger, door cards, bedside cards, handoff, and who is on duty.
 
-    Open it afterwards with:  mobicard --ledger DIR/demo.sqlite
+    It is ten to seven there, whatever the hour is here, and its clock goes on from then. Open it with:
+    mobicard --ledger DIR/demo.sqlite
     """
     station.use_now(now)
     path = out / "demo.sqlite"
@@ -49,36 +47,45 @@ def command(station: Station, out: Path, now: str | None, ledger_only: bool, as_
 
 
 def _make(station: Station, path: Path, out: Path, ledger_only: bool) -> list[Path]:
+    from mobicard.demo.clock import set_clock, ten_to
+    from mobicard.demo.morning import fill_morning
     from mobicard.demo.unit import fill
     from mobicard.ward.station.known_ledger import made
     from mobicard.ward.ward import Ward
 
-    moment: datetime = station.now.replace(second=0)
+    morning, shift = station.now_text is None, station.policy.shift
+    moment: datetime = ten_to(station.now, shift) if morning else station.now.replace(second=0)
     with made(f"sqlite:///{path.absolute()}") as ledger:
         ward = Ward(ledger, station.settings, station.clock, demo=True)
         with step_bar("three shifts of history") as step:
-            fill(ward, moment, lambda done, whole: step("", done, whole))
+            (fill_morning if morning else fill)(ward, moment, lambda done, whole: step("", done, whole))
+        if morning:
+            set_clock(path, moment)
         write_private(out / "staff.toml", packaged("mobicard.demo").joinpath("staff.toml").read_bytes())
-        return [] if ledger_only else _pages(station, ward, path, out, moment)
+        if ledger_only:
+            return []
+        jobs = [job for job in ward.doors.jobs(changed_only=False) if job.plan is not None]
+        return _pages(station, jobs, ward.handoff(), path, out, moment)
 
 
-def _pages(station: Station, ward: Ward, path: Path, out: Path, moment: datetime) -> list[Path]:
+def _pages(
+    station: Station, jobs: list[Any], handoff: Any, path: Path, out: Path, moment: datetime
+) -> list[Path]:
     from mobicard.paper.pdf import PdfUnavailable
     from mobicard.ward.clerk.order import Order
     from mobicard.ward.clerk.printing import cards_of, write_cards, write_handoff
 
-    jobs = [job for job in ward.doors.jobs(changed_only=False) if job.plan is not None]
     files: list[Path] = []
     stock = station.settings.stock
     with step_bar("cards") as step:
         try:
             files += write_cards(cards_of(jobs), Order(out, stock=stock), station.settings, moment, step)
-            files += write_handoff(ward.handoff(), out, station.settings, moment)
+            files += write_handoff(handoff, out, station.settings, moment)
         except PdfUnavailable as missing:
             files = write_cards(
                 cards_of(jobs), Order(out, formats=("html",), stock=stock), station.settings, moment
             )
-            files += write_handoff(ward.handoff(), out, station.settings, moment, ("html",))
+            files += write_handoff(handoff, out, station.settings, moment, ("html",))
             names = "\n".join(f"  {one}" for one in files)
             raise Refused(
                 f"{missing.says}\nThe ledger and the HTML pages are written:\n  {path}\n{names}"

@@ -46,7 +46,7 @@ P = Precaution
 SPINE = {P.SPINAL, P.SPINAL_CERVICAL, P.SPINAL_CLEARED}
 NO_BEND = {P.HIP_POSTERIOR_LEFT, P.HIP_POSTERIOR_RIGHT, P.HEAD_FLAT, P.FEMORAL_SHEATH}
 GROIN = {Limb.LEFT_LEG: P.GROIN_LEFT, Limb.RIGHT_LEG: P.GROIN_RIGHT}
-_BEARS = (None, WeightBearing.FWB, WeightBearing.WBAT)
+_BEARS = (WeightBearing.FWB, WeightBearing.WBAT)
 _ON_THE_FEET = (Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK, Task.FLOOR)
 _LIES = (Task.BOOST, Task.TURN, Task.STRETCHER, Task.UP_IN_CHAIR)
 
@@ -74,8 +74,9 @@ def _does_some(record: Record, task: Task) -> bool:
 
 
 def _bears(record: Record, limb: Limb) -> bool:
+    """Whether the limb may carry: asked, and no order limits it. What nobody asked is not known."""
     order = record.weight_bearing.get(limb)
-    return (order.status if order else None) in _BEARS
+    return order.status in _BEARS if order else record.asked("weight_bearing")
 
 
 def _an_arm(record: Record, task: Task) -> bool:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from mobicard.derive.brief.asked import Asked, may_be_asked, stands_on
-from mobicard.derive.brief.from_above.arrange import Cast, arrange
+from mobicard.derive.brief.from_above.arrange import arrange, nearest_to_lines
+from mobicard.derive.brief.from_above.cast import Cast
 from mobicard.derive.brief.from_above.scene import Scene
 from mobicard.derive.brief.from_above.sizes import Sizes
 from mobicard.derive.brief.looked_up import (
@@ -31,16 +32,16 @@ from mobicard.derive.brief.values import (
     figure,
     source_text,
 )
-from mobicard.derive.brief.ways import SEATED_BY, SPINES, WALKERS, Way, way_of
+from mobicard.derive.brief.ways import SEATED_BY, SPINES, TITLES, WALKERS, Way, way_of
 from mobicard.derive.brief.words import Known, height_of, stands_with, words_of
 from mobicard.derive.brief.written import ready, safety, saying, steps
 from mobicard.derive.brief.written.line import Written
-from mobicard.derive.brief.written.people import AIRWAY, NECK, roles
+from mobicard.derive.brief.written.people import AIRWAY, NECK, roles, spare, with_watcher
 from mobicard.derive.equipment import Inventory
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.derive.plan import plan_for
 from mobicard.facts import Record
-from mobicard.facts.moves import MOVES
+from mobicard.facts.moves import LYING, MOVES
 from mobicard.facts.words import Task
 from mobicard.rules.policy import Policy
 from mobicard.rules.protocol import RULES
@@ -48,6 +49,9 @@ from mobicard.rules.words import PRECAUTION, has_lines
 
 WRITTEN: tuple[Written, ...] = (*ready.LINES, *saying.LINES, *steps.LINES, *safety.LINES)
 """Every written line but the one that is said where nothing may be asked."""
+
+LOOK_AGAIN = "Look at the patient first: the last look has run out; record it, then ask for this brief."
+"""Said where nothing is forbidden but nobody stands behind what was seen."""
 
 
 def brief_for(
@@ -76,14 +80,16 @@ def brief_of(record: Record, plan: Plan, task: Task, helpers: Sequence[Helper] =
     known = Known(record, move, way, people, asked, scene)
     words = words_of(known)
     head, watchers = _at_the_head(way, record), _watchers(record, move)
-    does = roles(way, len(people), words, head=head, watchers=watchers, lines=has_loose_lines(record))
+    does = roles(way, len(people), words, head=head, watchers=watchers)
+    if scene and has_loose_lines(record):
+        does = with_watcher(does, nearest_to_lines(scene, spare(does), {0} if head else ()))
     mind = minded(plan, move, way, record)
     lines = _ordered([*_who(people, does), *mind, *_said(_Looked(record, move, way, words, asked))])
     lines = shortened(lines) if way is not Way.NOT_NOW else _waits(plan, move)
     return Brief(
         bed=record.bed,
         move=task,
-        says=MOVES[task].says,
+        says=TITLES.get(way, MOVES[task].says),
         level=move.level,
         way=way,
         method=move.method,
@@ -210,7 +216,7 @@ def _because(looked: _Looked) -> dict[str, object]:
 
 def _waits(plan: Plan, move: TaskPlan) -> list[BriefLine]:
     """Of a move that waits only why it waits: nothing to make ready, nothing asked."""
-    says = f"Do not move: {move.method}."
+    says = LOOK_AGAIN if plan.last_known else f"Do not move: {move.method}."
     first = BriefLine(Phase.WHO, says, "plan", source_text("plan"), {"level": move.level.value}, harm=-1)
     reasons = (
         BriefLine(Phase.MIND, one.says, one.rule, one.source, dict(one.because), harm=number)
@@ -249,6 +255,8 @@ def _scene(way: Way, record: Record, move: TaskPlan, people: Sequence[Helper]) -
             in_chair=task is Task.UP_IN_CHAIR,
             to_a_seat=task in SEATED_BY.get(way, ()),
             turned=task is Task.TURN,
+            walks=task is Task.WALK,
+            lies=task in LYING,
             called="commode" if task is Task.TOILET else "",
             on_floor=task is Task.FLOOR,
             head_only=bool(_at_the_head(way, record)),

@@ -6,6 +6,9 @@ from collections.abc import Sequence
 
 from mobicard.derive.brief.values import BedHeight, Helper, figure, source_text
 
+ABOVE_THE_KNEE = 5
+"""How much higher the bed may be, and with a hip limit is, than the knee of one who sits, cm. No source."""
+
 
 def shared_band(statures_cm: Sequence[float]) -> tuple[int, int] | None:
     """Mattress top in cm from the tallest one's hip to the shortest one's elbow; None where they share none.
@@ -30,19 +33,27 @@ def handling(helpers: Sequence[Helper]) -> BedHeight:
         return BedHeight(None, None, says, source_text("ansur"))
     band = shared_band(known)
     if band:
-        says = f"Mattress {band[0]}-{band[1]} cm high: hip to elbow of all"
+        says = f"Mattress {band[0]}-{band[1]} cm, hip to elbow"
         return BedHeight(*band, says, source_text("ansur"))
     height = waist(min(known))
-    says = f"Mattress {height} cm high: the shorter one's waist; better regroup"
+    says = f"Mattress {height} cm: the shorter one's waist; better regroup"
     return BedHeight(height, height, says, source_text("bc_stretcher"))
 
 
-def getting_up(height_cm: float | None) -> BedHeight:
-    """The bed to rise from: feet flat wins, else 51 to 66 cm. ``height_cm`` is the patient's stature."""
+def getting_up(height_cm: float | None, no_bend: str = "") -> BedHeight:
+    """The bed to rise from: feet flat wins, else 51 to 66 cm. ``height_cm`` is the patient's stature.
+
+    ``no_bend`` names a hip that may not bend past a right angle: then the seat above the knees wins, the
+    feet flat or not (a raised seat with a hip limit: common practice, no source).
+    """
     least, most = (int(figure("getting_up_cm", name)) for name in ("least", "most"))
     if height_cm is None:
-        says = f"Mattress {least}-{most} cm high; feet flat wins"
-        return BedHeight(least, most, says, source_text("cdc_height"))
+        says = f"Mattress {least}-{most} cm; feet flat wins"
+        says = f"Mattress, seat {most} cm: {no_bend} limit before feet flat" if no_bend else says
+        return BedHeight(most if no_bend else least, most, says, source_text("cdc_height"))
     knee = min(round(height_cm * figure("stature", "knee_sitting")), most)
-    high = max(knee, min(most, knee + 5))
-    return BedHeight(knee, high, f"Mattress {knee} cm high; feet flat wins", source_text("cdc_height"))
+    high = max(knee, min(most, knee + ABOVE_THE_KNEE))
+    if no_bend:
+        says = f"Mattress, seat {high} cm: {no_bend} limit before feet flat"
+        return BedHeight(high, high, says, source_text("common"))
+    return BedHeight(knee, high, f"Mattress {knee} cm; feet flat wins", source_text("cdc_height"))

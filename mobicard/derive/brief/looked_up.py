@@ -39,6 +39,13 @@ def may_lie_flat(record: Record) -> bool:
     return not pregnant and Precaution.HEAD_UP_30 not in record.precautions
 
 
+def hips_not_bent(record: Record) -> str:
+    """The hip that may not bend past a right angle: ``left hip``, ``right hip``, ``hips`` or nothing."""
+    limits = {"left": Precaution.HIP_POSTERIOR_LEFT, "right": Precaution.HIP_POSTERIOR_RIGHT}
+    found = [side for side, limit in limits.items() if limit in record.precautions]
+    return "hips" if len(found) == 2 else f"{found[0]} hip" if found else ""
+
+
 def turned_to(record: Record, side: str) -> str:
     """The side rolled onto: ``side``, but never onto a sore hip where the other is whole."""
     sore = {site.value for site in record.sore_sites}

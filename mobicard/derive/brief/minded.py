@@ -6,27 +6,38 @@ from collections.abc import Iterator, Mapping
 
 from mobicard.derive.brief.values import BriefLine, Phase, source_text
 from mobicard.derive.brief.ways import Way
-from mobicard.derive.join.cautions import told
+from mobicard.derive.join.cautions import KEEP_TO_LIMIT, told
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
-from mobicard.facts.words import Precaution
+from mobicard.facts.words import Precaution, WeightBearing
 from mobicard.rules.protocol import RULES, harm
 from mobicard.rules.rule import Rule
 
-_SAID_BETTER = frozenset({"in_chair.partly"})
-"""Cautions that a brief says itself: which brakes."""
+_SAID_BETTER = frozenset({"in_chair.partly", "hip.raised_seat", "lines.airway"})
+"""Cautions that a brief says itself: which brakes, the height with a hip limit, who holds the tube."""
+
+SAID_SHORT = {"lines.clear": "Tubes and lines: slack first"}
+"""Cautions in fewer words: who watches the lines stands beside the name."""
 
 _OF_STANDING = frozenset({"caution.knees", "caution.edge_of_bed"})
 _KNEES = frozenset({"caution.knees", "weak_side.left_knee", "weak_side.right_knee"})
+_HEAD_HELD = frozenset({"spine.log_roll_neck"})
+_LYING = frozenset({"pregnancy.tilt"})
 _OF_NO_USE: Mapping[Way, frozenset[str]] = {
-    Way.LIFT: _OF_STANDING | {"in_chair.cannot", "in_chair.reclined"},
-    Way.FLAT_LIFT: _OF_STANDING,
-    Way.STANDING_AID: frozenset({"caution.knees"}),
-    Way.BOARD: frozenset({"caution.knees"}),
-    Way.STAND: _KNEES,
-    Way.PIVOT: _KNEES,
+    Way.LIFT: _OF_STANDING | _HEAD_HELD | {"in_chair.cannot", "in_chair.reclined", "floor.default_way"},
+    Way.FLAT_LIFT: _OF_STANDING | _HEAD_HELD | {"floor.default_way"},
+    Way.LOG_ROLL: _HEAD_HELD | {"spine.in_line"},
+    Way.IN_LINE: _HEAD_HELD | {"spine.in_line"},
+    Way.SLIDE: _HEAD_HELD,
+    Way.STANDING_AID: _LYING | {"caution.knees"},
+    Way.BOARD: _LYING | {"caution.knees"},
+    Way.STAND: _LYING | _KNEES,
+    Way.PIVOT: _LYING | _KNEES,
+    Way.WALK: _LYING,
+    Way.PUSH_BACK: _LYING,
 }
-"""What the brief says better itself: on the feet who guards which knee, and at stop the nearer seat."""
+"""What the brief says better itself: on the feet who guards which knee, and at stop the nearer seat; how one
+lies who does not; that it is a lift; who holds the head; that all goes as one piece."""
 
 _SIDED: Mapping[str, tuple[Precaution, Precaution]] = {
     "hip.posterior": (Precaution.HIP_POSTERIOR_LEFT, Precaution.HIP_POSTERIOR_RIGHT),
@@ -40,7 +51,16 @@ def minded(plan: Plan, move: TaskPlan, way: Way, record: Record) -> Iterator[Bri
     for caution in told(plan, move):
         rule = next((one for one in RULES if caution in one.demand.cautions), None)
         if rule is None or rule.id not in _SAID_BETTER | _OF_NO_USE.get(way, frozenset()):
-            yield _line(_sided(caution, rule.id if rule else "", record), rule, move)
+            says = SAID_SHORT.get(rule.id if rule else "", "") or _no_weight(caution, record)
+            yield _line(_sided(says, rule.id if rule else "", record), rule, move)
+
+
+def _no_weight(caution: str, record: Record) -> str:
+    """Of a limb with an order: that it bears nothing, where that is the limit to keep to."""
+    name, _, says = caution.partition(": ")
+    orders = {limb.value.replace("_", " ").capitalize(): one for limb, one in record.weight_bearing.items()}
+    barred = name in orders and orders[name].status is WeightBearing.NWB
+    return f"{name}: no weight on it" if barred and says == KEEP_TO_LIMIT else caution
 
 
 def _sided(caution: str, rule: str, record: Record) -> str:

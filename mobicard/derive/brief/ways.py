@@ -44,6 +44,13 @@ class Way(StrEnum):
     FLAT_LIFT = "flat lift"
 
 
+TITLES = {
+    Way.LOG_ROLL: "Log roll, as one piece",
+    Way.IN_LINE: "Up in bed, as one piece",
+    Way.LOG_SIT: "Log roll and sit up",
+}
+"""What a move is called that is done in another way than its name says."""
+
 _BY_HAND = {
     Task.BOOST: Way.BOOST,
     Task.TURN: Way.ROLL,

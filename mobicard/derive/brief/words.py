@@ -12,6 +12,7 @@ from mobicard.derive.brief.looked_up import (
     OTHER,
     carrying_leg,
     guarded_knee,
+    hips_not_bent,
     may_lie_flat,
     numb,
     weak_side,
@@ -19,7 +20,15 @@ from mobicard.derive.brief.looked_up import (
 )
 from mobicard.derive.brief.pushing import people_for_a_bed, people_for_a_stretcher
 from mobicard.derive.brief.values import BedHeight, Helper
-from mobicard.derive.brief.ways import AT_BED_HEIGHT, FROM_THE_EDGE, SITTING_UP, SPINES, STANDING_WITH, Way
+from mobicard.derive.brief.ways import (
+    AT_BED_HEIGHT,
+    BY_MACHINE,
+    FROM_THE_EDGE,
+    SITTING_UP,
+    SPINES,
+    STANDING_WITH,
+    Way,
+)
 from mobicard.derive.equipment import words as kit_words
 from mobicard.derive.model import TaskPlan
 from mobicard.facts import Record
@@ -43,10 +52,12 @@ class Known:
 
 def height_of(way: Way, task: Task, record: Record, helpers: Sequence[Helper]) -> BedHeight | None:
     """How high the bed is for this way; None where no bed is used."""
-    if task in (Task.FLOOR, Task.UP_IN_CHAIR):
+    if task is Task.UP_IN_CHAIR:
         return None
+    if task is Task.FLOOR:
+        return handling(helpers) if way in BY_MACHINE else None
     if way in FROM_THE_EDGE or way in SITTING_UP or way is Way.STANDING_AID:
-        return getting_up(record.height_cm)
+        return getting_up(record.height_cm, no_bend=hips_not_bent(record))
     return handling(helpers) if way in AT_BED_HEIGHT or way is Way.LIFT else None
 
 
@@ -70,11 +81,33 @@ def words_of(known: Known) -> dict[str, str]:
         "flat": "flat" if may_lie_flat(record) else "",
         "seat": "commode" if known.move.task is Task.TOILET else "chair",
         "roll_to": known.scene.side if known.scene else "",
+        "far_leg": "pillow between the legs" if _any_hip(record) else "far leg over",
+        "hands_cm": _hands_cm(known.helpers),
+        "head_held": "head and neck" if _spine(record) else "head and pillow",
+        "head_first": "Head and neck held in line" if _spine(record) else "Pillow under head",
         "to_push": str(max(people_for_a_bed(), people_for_a_stretcher())),
         **_of_the_kit(known),
         **_of_the_feet(record),
         **_of_the_chair(known.scene),
     }
+
+
+def _spine(record: Record) -> bool:
+    return bool(SPINES & set(record.precautions))
+
+
+def _any_hip(record: Record) -> bool:
+    return any(order.value.startswith("hip_") for order in record.precautions)
+
+
+def _hands_cm(helpers: Sequence[Helper]) -> str:
+    """The height for hands in few words: cm, or the rule where nobody is measured."""
+    height = handling(helpers)
+    if height.low_cm is None:
+        return "hip height"
+    return (
+        f"{height.low_cm} cm" if height.low_cm == height.high_cm else f"{height.low_cm}-{height.high_cm} cm"
+    )
 
 
 def _hands(asked: Collection[Asked]) -> str:
@@ -98,10 +131,10 @@ def _stands_on(asked: Collection[Asked], record: Record) -> str:
         return says
     other = Limb.RIGHT_LEG if "left" in says else Limb.LEFT_LEG
     if other.side in weak_sides(record) and other not in record.weight_bearing and not numb(record, other):
-        return f"{says}, the {other.side} helps"
+        return f"{says}, {other.side} helps"
     order = record.weight_bearing.get(other)
     how = _HOW_MUCH.get(order.status, "") if order else ""
-    return f"{says}, the {other.side} {how}" if how else f"{says} only"
+    return f"{says}, {other.side} {how}" if how else f"{says} only"
 
 
 _HOW_MUCH = {WeightBearing.PWB: "within its limit", WeightBearing.TTWB: "only touches"}
@@ -131,7 +164,7 @@ def _language(record: Record) -> str:
     if code == "en" and not spoken.interpreter:
         return ""
     named = SPOKEN.get(code, code)
-    by = "by an interpreter" if spoken.interpreter else ""
+    by = "through an interpreter" if spoken.interpreter else ""
     return ", ".join(part for part in (f"in {named}" if named else "", by) if part)
 
 
@@ -147,7 +180,7 @@ def _of_the_kit(known: Known) -> dict[str, str]:
         "belt": "belt" if Equipment.GAIT_BELT in kit and not spared else "",
         "sling": "flat sling" if flat else sling,
         "aid": kit_words(walks[0]) if walks else "",
-        "rolling": "a log roll" if SPINES & set(known.record.precautions) else "rolling",
+        "rolling": "a log roll" if _spine(known.record) else "rolling",
         "sheet": "sheet" if Equipment.FRICTION_REDUCING_SHEET in kit else "",
         "slider": next((kit_words(one) for one in kit if "lateral" in one.value), ""),
     }
@@ -169,18 +202,17 @@ def _of_the_feet(record: Record) -> dict[str, str]:
     return {
         "carry": carries or "",
         "off": off,
-        "off_how": _off_how(record, off),
         "guarded": carries or guarded_knee(record) or "weaker",
-        "foot": f"{carries} foot" if carries else "feet",
+        "feet_go": f"{carries} foot flat, back{_off_goes(record, off)}" if carries else "feet flat, back",
     }
 
 
-def _off_how(record: Record, off: str) -> str:
-    """Where the foot goes that does not carry; empty for a limb that is not there."""
-    if off and numb(record, Limb(f"{off}_leg")):
-        return _FOOT_GOES[WeightBearing.NWB]
-    order = record.weight_bearing.get(Limb(f"{off}_leg")) if off else None
-    return _FOOT_GOES.get(order.status, "") if order else ""
+def _off_goes(record: Record, off: str) -> str:
+    """Where the foot goes that does not carry; nothing for a limb that is not there."""
+    limb = Limb(f"{off}_leg")
+    order = record.weight_bearing.get(limb)
+    status = WeightBearing.NWB if numb(record, limb) else order.status if order else None
+    return f"; {off} forward, {_FOOT_GOES[status]}" if status in _FOOT_GOES else ""
 
 
 _FOOT_GOES = {WeightBearing.TTWB: "only touching", WeightBearing.NWB: "off the floor"}
@@ -192,5 +224,5 @@ def _of_the_chair(scene: Scene | None) -> dict[str, str]:
     if scene is None or chair is None or not scene.turn:
         return {"chair_at": "", "turn": "", "chair_how": ""}
     angle = round(scene.turn_degrees)
-    how = "alongside" if angle == 90 else f"{angle} degrees"
+    how = "alongside" if angle == 90 else f"{angle}°"
     return {"chair_at": scene.side, "chair_how": how, "turn": f"{scene.turn_to.upper()} {angle}"}

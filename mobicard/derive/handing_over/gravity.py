@@ -8,7 +8,7 @@ from mobicard.derive.handing_over.people import people_of
 from mobicard.derive.model import Plan
 from mobicard.facts.words import Equipment, Level
 from mobicard.rules.by_patient.unknown import RULES as UNKNOWN
-from mobicard.rules.protocol import RULES
+from mobicard.rules.protocol import HELD
 
 LIFTS = (Equipment.FULL_BODY_LIFT, Equipment.POWERED_STANDING_AID)
 
@@ -41,8 +41,7 @@ def gravity_of(plan: Plan) -> Gravity:
 
 
 HELD_UNSEEN = frozenset(rule.id for rule in UNKNOWN if rule.demand.level is Level.REMAIN)
-HELD = frozenset(rule.id for rule in RULES if rule.demand.level is Level.REMAIN)
-"""Rules that keep a patient in bed: all, and those of them that only say that nobody has looked."""
+"""The rules that keep a patient in bed only because nobody has looked."""
 
 
 def _only_unseen(plan: Plan) -> bool:

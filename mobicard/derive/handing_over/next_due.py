@@ -35,14 +35,15 @@ def turn_due(every_h: float, turned_at: datetime | None) -> datetime | None:
 
 
 def turn_says(every_h: float, turned_at: datetime | None) -> str:
-    """``every 2 h, last 03:10``."""
-    return f"every {every_h:g} h, last {'not noted' if turned_at is None else f'{turned_at:%H:%M}'}"
+    """``every 2 h, last turn 03:10``."""
+    return f"every {every_h:g} h, last turn{': not noted' if turned_at is None else f' {turned_at:%H:%M}'}"
 
 
 def _observed(plan: Plan, record: Record, now: datetime) -> Iterator[NextDue]:
     if plan.head_observations is not None:
         head = plan.head_observations
-        yield NextDue("head observation", head.due, head.late)
+        missed = f", {head.gap}, next {head.times[1]:%H:%M}" if head.missed else ""
+        yield NextDue(f"head observation{missed}", head.due, head.late)
     for order in record.orders:
         if order.until is not None:
             yield NextDue(

@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 from functools import cache
 
 from mobicard.derive.model import LimbLimit, Plan, TaskPlan
+from mobicard.facts.moves import ALL
 from mobicard.facts.units import both_masses
-from mobicard.facts.words import Limb
+from mobicard.facts.words import Level, Limb
 from mobicard.rules.protocol import RULES, harm
 from mobicard.rules.rule import Rule
 
@@ -20,10 +21,20 @@ KEEP_TO_LIMIT = "keep to its weight limit"
 
 
 def told(plan: Plan, move: TaskPlan) -> tuple[str, ...]:
-    """The cautions of a move, ranked by harm; what nobody looked at raises the level and is none here."""
+    """The cautions of a move, ranked by harm; what nobody looked at raises the level and is none here.
+
+    A move nobody makes now has none of people, gear or how it would be done; after a fall the steps say who
+    turns a patient that vomits.
+    """
     seen = {reason.rule for reason in move.reasons if NOT_SEEN not in reason.because.values()}
     unseen = {reason.rule for reason in move.reasons} - seen
     hidden = {one for one in move.cautions if _ids(one) & unseen and not _ids(one) & seen}
+    if move.helpers is None:
+        hidden |= {one for one in move.cautions if not _whatever_is_done(one)}
+    if plan.after_fall is not None and plan.after_fall.state == "do_not_move":
+        hidden |= {
+            one for one in move.cautions if any(rule.startswith("spine.at_once") for rule in _ids(one))
+        }
     shown = sorted((one for one in move.cautions if one not in hidden), key=_harm)
     return tuple(_with_figure(caution, plan.weight_bearing) for caution in shown)
 
@@ -45,6 +56,14 @@ def _rules(caution: str) -> tuple[Rule, ...]:
 @cache
 def _ids(caution: str) -> frozenset[str]:
     return frozenset(rule.id for rule in _rules(caution))
+
+
+@cache
+def _whatever_is_done(caution: str) -> bool:
+    """Whether it is true of the patient without any move, or is itself what keeps them where they are."""
+    rules = [rule for rule in _rules(caution) if not rule.id.startswith("weight.")]
+    of_the_patient = any(rule.tasks == ALL and not rule.demand.watchers for rule in rules)
+    return of_the_patient or not _rules(caution) or any(rule.demand.level is Level.REMAIN for rule in rules)
 
 
 @cache

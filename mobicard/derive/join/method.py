@@ -54,5 +54,5 @@ def method_for(
     if level in ALONE:
         return ALONE[level]
     with_it = (move.by_hand_with[item] for item in equipment if item in move.by_hand_with)
-    to = f"to the {side} side" if side else ""
-    return next(with_it, move.by_hand.format(side=to).strip())
+    to = f" towards the patient's {side} (stronger) side" if side else ""
+    return next(with_it, move.by_hand.format(side=to))

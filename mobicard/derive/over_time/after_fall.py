@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime
 
-from mobicard.derive.model import AfterFall, TaskPlan
+from mobicard.derive.model import AfterFall, Reason, TaskPlan
 from mobicard.derive.over_time.fall_cleared import cleared, contradicted, injury_open, lifted_flat, told
 from mobicard.derive.over_time.head_timetable import head_spared
 from mobicard.facts import FallEvent, Record
 from mobicard.facts.words import Found, Help, Injury, Level, LiftAs, Precaution, Task, YesNoUnknown
 from mobicard.rules import words as w
+from mobicard.rules.protocol import HELD
 
 NO = YesNoUnknown.NO
 
@@ -138,6 +139,13 @@ STAY = (
     "Do not move the patient. Call for help; someone stays.",
     "Airway, breathing, bleeding first.",
     "Hold head and neck still where they lie.",
+)
+VOMITS = (
+    "Only move allowed: if the patient vomits, log roll at once, {people} people, one of them at the head."
+)
+"""The figures are those of the spine rules for who vomits: 5 with the neck, else 4."""
+
+WAIT = (
     "Wait for the responders to examine the patient.",
     "Who cleared the move, and when, is recorded by name.",
 )
@@ -190,7 +198,7 @@ def _standing(fall: FallEvent, said: int, tasks: Mapping[Task, TaskPlan]) -> Aft
     )
     up = not w.on_the_floor.holds(said)
     if any(reason.rule.startswith("fall.") for reason in floor.reasons):
-        return AfterFall("do_not_move", _held(said), (*STAY, *neuro), reasons)
+        return AfterFall("do_not_move", _held(said), (*_stay(said), *neuro), _holding(reasons))
     if up:
         chair = tuple(reason for reason in tasks[Task.CHAIR].reasons if reason.rule.startswith("fall."))
         if w.injury_open.holds(said):
@@ -198,9 +206,20 @@ def _standing(fall: FallEvent, said: int, tasks: Mapping[Task, TaskPlan]) -> Aft
         says = "Up after a fall: assess again before any move"
         return AfterFall("reassess", says, (*AGAIN, *neuro), chair, ends_by_a_look=True)
     if floor.level is Level.REMAIN:
-        return AfterFall("do_not_move", "Do not move: not awake, or nobody looked", (*STAY, *neuro), reasons)
+        says = "Do not move: not awake, or nobody looked"
+        return AfterFall("do_not_move", says, (*_stay(said), *neuro), _holding(reasons))
     says, steps = _way_up(floor, said)
     return AfterFall("may_be_helped_up", says, (*steps, *neuro), reasons)
+
+
+def _stay(said: int) -> tuple[str, ...]:
+    neck = w.neck_not_clear.holds(said) or w.PRECAUTION[Precaution.SPINAL_CERVICAL].holds(said)
+    return (*STAY, VOMITS.format(people=5 if neck else 4), *WAIT)
+
+
+def _holding(reasons: Iterable[Reason]) -> tuple[Reason, ...]:
+    """Those that keep the patient where they lie: none of the people and gear of a move nobody makes now."""
+    return tuple(reason for reason in reasons if reason.rule in HELD)
 
 
 def _way_up(floor: TaskPlan, said: int) -> tuple[str, tuple[str, ...]]:

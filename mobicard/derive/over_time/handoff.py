@@ -157,7 +157,7 @@ def _bed_due(bed: BedShift, now: datetime, earliest: datetime) -> Iterator[_Due]
         yield "after a fall", plan.after_fall.says, None, True
     if plan.head_observations is not None:
         head = plan.head_observations
-        yield "head observations", head.rest, head.due, head.late
+        yield "head observations", f"{head.gap}; {head.rest}".lstrip("; "), head.due, head.late
     yield _assessment_due(plan, now)
     if not bed.door_ok:
         yield "door card", "the door no longer matches: print and change it", None, True

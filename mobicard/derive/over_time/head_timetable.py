@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
-from itertools import count, islice
+from itertools import chain, count, islice
 
 from mobicard.derive.model import HeadObservations
 from mobicard.facts import FallEvent, HeadWatch, Record
+from mobicard.facts.text import hour_says
 from mobicard.facts.words import HeadSeen, YesNoUnknown
 from mobicard.rules.policy import HeadWatchPolicy, Policy
 from mobicard.rules.rule import source_texts
@@ -78,11 +79,28 @@ def head_observations(record: Record, policy: Policy, now: datetime) -> HeadObse
     if watch is None or not watch.running:
         return None
     times = due_times(watch, policy.head_watch)
-    due = next(times)
-    later = list(islice((at for at in times if at > now), SHOWN - 1))
-    rest = f"then {', '.join(f'{at:%H:%M}' for at in later)}: {_STATE[watch.seen]}"
+    missed, times = before_and_after(times, now)
+    due = missed[0] if missed else next(times)
+    later = list(islice(times, SHOWN - 1))
+    rest = f"{'next' if missed else 'then'} {', '.join(f'{at:%H:%M}' for at in later)}: {_STATE[watch.seen]}"
     source = source_texts()["nice_head"]
-    return HeadObservations(watch.at, due, now > due, (due, *later), rest, watch.noted_at, source)
+    found = (watch.at, due, bool(missed), (due, *later), rest, watch.noted_at, source)
+    return HeadObservations(*found, len(missed), _gap(missed, now))
+
+
+def before_and_after(times: Iterator[datetime], now: datetime) -> tuple[list[datetime], Iterator[datetime]]:
+    """The times before ``now``, and the others, without an end."""
+    missed: list[datetime] = []
+    for at in times:
+        if at >= now:
+            return missed, chain([at], times)
+        missed.append(at)
+    return missed, times
+
+
+def _gap(missed: Sequence[datetime], now: datetime) -> str:
+    """``3 missed since 01:10``: none is entered for them; that is all the record can say."""
+    return f"{len(missed)} missed (not entered) since {hour_says(missed[0], now)}" if missed else ""
 
 
 _STATE = {

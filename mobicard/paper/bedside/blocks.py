@@ -16,14 +16,18 @@ from mobicard.paper import in_words
 from mobicard.paper.bedside.moves import served_otherwise, shared_cautions
 from mobicard.paper.clinical_words import PRECAUTION_SAYS, WORN, body_says, spaced, unassessed
 from mobicard.paper.points import Point
+from mobicard.rules.words import DECIDING
 
 KNEES = (
-    "Nobody holds the weight up. Stay close and let the patient slide down against you to sit on the floor; "
-    "shield the head; call for help.",
+    "Do not catch or lift. Ease the patient down, close to you, onto the nearer seat or the floor; "
+    "guard the head; call for help.",
     "Do not pull up from the floor: see “Up from the floor”. Head struck, or nobody knows: "
     "not moved until examined, never left alone.",
 )
 """Common practice, no source."""
+
+TAKEN_AS_WORST = (*DECIDING, "weight_kg", "fall_risk")
+"""Facts that raise the plan while nobody has looked; the others are only missing."""
 
 ON_FEET = (Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
 
@@ -45,12 +49,12 @@ def front(plan: Plan, record: Record) -> tuple[Block, ...]:
     return made(
         Block("settle", "Open question", tuple(Point(one.says) for one in open_questions), loud=True),
         Block("care", "Take care", () if plan.expired else tuple(_care(plan, record))),
-        Block("before", "Put on first", tuple(_before_up(plan, record))),
+        Block("before", "Before getting up", tuple(_before_up(plan, record))),
         Block("precautions", "Precautions", tuple(_precautions(record))),
         Block("lines", "Lines and drains (patient’s sides)", tuple(_lines(record.lines))),
         Block("knees", "If the legs give way", tuple(Point(text) for text in knees), loud=True),
         Block("reach", "Reaching the patient", tuple(_reach(record.communication))),
-        Block("unknown", "Not looked at, so taken as the worst", tuple(_unknown(plan))),
+        Block("unknown", "Not looked at", tuple(_unknown(plan))),
     )
 
 
@@ -91,7 +95,8 @@ def _care(plan: Plan, record: Record) -> Iterator[Point]:
     for caution, tasks in shared_cautions(plan).items():
         yield Point(f"({of_moves(tasks)})", caution)
     leg = next(iter(limb_holds(record.counted_kg)), None)
-    if leg is not None and leg.device_advised:
+    moved = any(task.helpers is not None for task in plan.tasks.values())
+    if moved and leg is not None and leg.device_advised:
         yield Point(leg.says, "Holding a leg:")
 
 
@@ -108,21 +113,27 @@ def _precautions(record: Record) -> Iterator[Point]:
     if not record.weight_bearing:
         asked = record.asked("weight_bearing")
         yield Point(
-            "no weight limit ordered" if asked else "nobody has asked whether weight is limited", "Limbs:"
+            "no limit ordered" if asked else "nobody has asked whether it is limited", "Weight bearing:"
         )
 
 
 def _before_up(plan: Plan, record: Record) -> Iterator[Point]:
-    yield from (Point(name) for name in record.on_before_up)
-    if worn := [spaced(aid.value) for aid in record.aids if aid in WORN]:
-        yield Point(", ".join(worn), "Wears:")
+    """What is worn, and what the patient stands or walks with: nothing of that is put on."""
+    worn = [*record.on_before_up, *(spaced(aid.value) for aid in record.aids if aid in WORN)]
+    if worn:
+        yield Point(", ".join(worn), "Put on:")
     if (used := used_aids(record)) and on_feet(plan):
-        yield Point(", ".join(used), "Uses:")
+        yield Point(", ".join(used), "Fetch:")
 
 
 def used_aids(record: Record) -> list[str]:
     """What the patient uses on the feet, in words."""
-    return [spaced(aid.value) for aid in record.aids if aid not in WORN and aid is not Aid.GAIT_BELT]
+    names = {item.value: says for item, says in in_words.EQUIPMENT_SAYS.items()}
+    return [
+        names.get(aid.value, spaced(aid.value))
+        for aid in record.aids
+        if aid not in WORN and aid is not Aid.GAIT_BELT
+    ]
 
 
 def _lines(lines: Sequence[Line]) -> Iterator[Point]:
@@ -150,5 +161,10 @@ def _reach(spoken: Communication | None) -> Iterator[Point]:
 
 
 def _unknown(plan: Plan) -> Iterable[Point]:
-    if plan.not_assessed:
-        yield Point(unassessed(plan.not_assessed))
+    """What nobody looked at: what the plan takes as the worst, and what it knows nothing of."""
+    counted = [name for name in plan.not_assessed if name.split(".")[0] in TAKEN_AS_WORST]
+    others = [name for name in plan.not_assessed if name not in (*counted, "weight_bearing")]
+    if counted:
+        yield Point(unassessed(counted), "Taken as the worst:")
+    if others:
+        yield Point(unassessed(others), "Not on record, so ask:")

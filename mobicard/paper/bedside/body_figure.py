@@ -79,9 +79,9 @@ def body_svg(limits: Iterable[LimbLimit], key: str) -> str:
 def body_operators(orders: Mapping[Limb, LimbLimit], left: float, top: float, high: float) -> str:
     """The same figure as PDF operators, ``high`` mm tall with its corner at this place."""
     scale = high / 320
-    parts = [_HEAD_PDF.format(operators(_HEAD, 1.0, 0.0, 0.0))]
+    parts = [_HEAD_PDF.format(operators(_HEAD))]
     parts += [_limb_pdf(limb, orders.get(limb)) for limb in Limb]
-    parts.append(_HEAD_PDF.format(operators(_TRUNK, 1.0, 0.0, 0.0)))
+    parts.append(_HEAD_PDF.format(operators(_TRUNK)))
     parts += [_leader_pdf(limb, orders[limb].status is WeightBearing.ABSENT_LIMB) for limb in orders]
     return (
         f"q {scale:.5f} 0 0 {scale:.5f} {left:.3f} {top:.3f} cm 0 0 0 RG 2 w 1 j\n" + "\n".join(parts) + "\nQ"
@@ -95,12 +95,12 @@ def _limb_pdf(limb: Limb, order: LimbLimit | None) -> str:
     status = order.status if order is not None else None
     if status is WeightBearing.ABSENT_LIMB:
         return ""
-    outline = operators(_VIEWERS_RIGHT_LEG if limb.is_leg else _VIEWERS_RIGHT_ARM, 1.0, 0.0, 0.0)
+    outline = operators(_VIEWERS_RIGHT_LEG if limb.is_leg else _VIEWERS_RIGHT_ARM)
     turn = "" if limb.side == "left" else "-1 0 0 1 200 0 cm "
     fill = "0 0 0 rg" if status is WeightBearing.NWB else "1 1 1 rg"
     bars = ""
     if status in _STRIPE_STEP:
-        bars = f" {outline} W n 3.5 w {operators(_bar_lines(limb, _STRIPE_STEP[status]), 1.0, 0.0, 0.0)} S"
+        bars = f" {outline} W n 3.5 w {operators(_bar_lines(limb, _STRIPE_STEP[status]))} S"
     return f"q {turn}{fill} {outline} B{bars} Q"
 
 
@@ -109,8 +109,8 @@ def _leader_pdf(limb: Limb, absent: bool) -> str:
     edge = 199 if limb.side == "left" else 1
     start_x, start_y = _STUMP[limb] if absent else (x, y)
     dot = f"M{start_x - 3} {start_y}A3 3 0 1 0 {start_x + 3} {start_y}A3 3 0 1 0 {start_x - 3} {start_y}Z"
-    line = operators(f"M{start_x} {start_y}L{x} {y}H{edge}", 1.0, 0.0, 0.0)
-    return f"1.5 w {line} S 0 0 0 rg {operators(dot, 1.0, 0.0, 0.0)} f"
+    line = operators(f"M{start_x} {start_y}L{x} {y}H{edge}")
+    return f"1.5 w {line} S 0 0 0 rg {operators(dot)} f"
 
 
 def body_alternative(orders: Mapping[Limb, LimbLimit]) -> str:

@@ -36,6 +36,9 @@ from mobicard.scheme.scheme import Scheme
 SUB_WIDTH, PEOPLE_WIDTH = 66.0, 62.0
 """Millimetres for the line under the level word, and for the people beside it."""
 
+UNTIL_WIDTH = 77.0
+"""Millimetres for the end of validity, with its year."""
+
 NAME_WIDTH, NAME_MM = 90.0, 8.4
 """Millimetres: room for the bed's name on the strip, and its largest letters."""
 
@@ -140,7 +143,6 @@ class BedsideBatch:
             paper=self.paper,
             heads=HEADS,
             shape=shapes.shape_svg,
-            rail=shapes.rail_svg,
             qr=partial(shapes.qr_img, address=self.address),
             mark=shapes.mark,
             body=lambda page: Markup(body_svg(page.limits, f"{page.key}-body")),  # escapes its own text
@@ -194,6 +196,7 @@ def _page(
         people_mm=min(5.8, max(_one_line(part, PEOPLE_WIDTH, 5.8, text_fit.BOLD) for part in how_many)),
         until_says=until_says,
         until=until,
+        until_mm=_one_line(until, UNTIL_WIDTH, 7.0, text_fit.BOLD),
         assessed=assessed,
         code=plan.code,
         limits=tuple(plan.weight_bearing),
@@ -203,10 +206,17 @@ def _page(
 
 def people_says(plan: Plan) -> tuple[str, str]:
     """How many people out of bed, whoever reads it included; two lines."""
+    if _fallen(plan):
+        return "Not to be moved", "until said clear"
     if plan.expired or plan.helpers is None:
         return "Not out of bed", "until cleared"
     many = {0: "nobody needed", 1: "1 person, you included"}
     return "Out of bed:", many.get(plan.helpers, f"{plan.helpers} people, you included")
+
+
+def _fallen(plan: Plan) -> bool:
+    """Whether the patient lies where they fell: no hour on the card may be read as leave to move them."""
+    return plan.after_fall is not None and plan.after_fall.state == "do_not_move"
 
 
 def _brief(text: str) -> str:
@@ -225,9 +235,12 @@ def _one_line(text: str, box_mm: float, largest_mm: float, face: str = text_fit.
 def _until(plan: Plan, now: datetime) -> tuple[str, str]:
     if plan.valid_until is None:
         return "Not assessed:", "ask who has looked"
+    if _fallen(plan):
+        return "Until said clear:", "no move, then a new card"
     if dated_ahead(plan, now):
         return "Not valid:", "ask who has looked"
-    return ("Ended" if plan.expired else "Not valid after"), short_when(plan.valid_until)
+    ends = f"{in_words.day(plan.valid_until)} {in_words.clock(plan.valid_until)}"
+    return ("Ended" if plan.expired else "Not valid after"), ends
 
 
 def _assessed(plan: Plan) -> str:
@@ -273,7 +286,7 @@ def _labels(limits: Sequence[LimbLimit]) -> Iterator[LimbLabel]:
     """Each limb's order in words, its figure in kg and lb with it."""
     for limit in limits:
         yield LimbLabel(
-            _corner(limit.limb), Point(limit.says, f"{in_words.sentence(limb_name(limit.limb))}:")
+            _corner(limit.limb), Point(limit.says, f"{in_words.sentence(limb_name(limit.limb))}, order:")
         )
 
 

@@ -16,16 +16,16 @@ from mobicard.paper.bedside.body_figure import body_alternative, body_operators
 from mobicard.paper.bedside.moves import HEADS, Row
 from mobicard.paper.bedside.page import Page
 from mobicard.paper.bedside.sides import Side
-from mobicard.paper.pdf.drawing import Drawing, can_write, rgb
+from mobicard.paper.pdf.drawing import Drawing, can_write
 from mobicard.paper.pdf.merge import Part, taken
 from mobicard.paper.pdf.setting import BLACK, Setter, can_set, draw_qr
 from mobicard.paper.points import Point
 from mobicard.paper.templates import same_files
 from mobicard.paper.text_fit import BOLD, LINE, REGULAR, WORD
-from mobicard.scheme.scheme import LevelLook, Scheme
+from mobicard.scheme.scheme import Scheme
 
 FILES = ("bedside.html", "bedside.css", "bedside_block.html", "bedside_point.html", "chips.css")
-DRAWN_FROM = "4a329c94735d2951"
+DRAWN_FROM = "54a80b176d44b168"
 """Digest of the page and style this room draws: a facility that changed either gets them laid out instead."""
 
 
@@ -127,7 +127,7 @@ class _Side:
             line(self.article, "P", page.label, (left, top + 8.6), page.label_mm, lead=1.1)
         self.set.paragraph(self._element("P"), Point(page.assessed), (left, top + 14), 91.0, page.assessed_mm)
         line(self.article, "P", page.until_says, (left + 94, top), 3.4)
-        line(self.article, "P", page.until, (left + 94, top + 4.15), 7.0, BOLD, lead=1.15)
+        line(self.article, "P", page.until, (left + 94, top + 4.15), page.until_mm, BOLD, lead=1.15)
         code = Point("", f"Card code {page.code}")
         self.set.paragraph(self._element("P"), code, (left + 94, top + 13.6), 70.0, 3.9)
         figure = self._element("Figure", alt=f"QR of code {page.code}")
@@ -135,35 +135,25 @@ class _Side:
 
     def _band(self) -> None:
         look, page = self.page.look, self.page
-        left, top = self.left, self.top + fit.STRIP
         colour, saver = shapes.mark(look, self.ink), self.ink == "saver"
-        up = 1.6 if saver else 0.0
-        self._panel(look, (left, top, self.wide, fit.BAND), 2.2 if saver else 0.5)
+        edge = (2.2, look.colour) if saver else (0.5, BLACK)
+        band = (self.left, self.top + fit.STRIP, self.wide, fit.BAND)
+        self.set.frame(band, edge[0], shapes.ground(look, self.ink), edge[1])
+        left, top, low = (edge[0] + band[0], edge[0] + band[1], 13.4 if saver else 16.0)
+        high = -0.4 if saver else 1.2
         self._mark(
             f"{look.word} mark",
             look.shape_path,
             colour,
             0.17 if saver else 0.178,
-            (left + 4.5, top + 2.5 - up),
+            (left + 4.0, top + (0.4 if saver else 2.0)),
         )
-        self.set.line(
-            self.article, "H2", look.word, (left + 34.5, top + 1.7 - up), 13.8, WORD, colour, lead=1.0
-        )
-        sub = (left + 35.1, top + 16.5 - up)
+        self.set.line(self.article, "H2", look.word, (left + 34.0, top + high), 13.8, WORD, colour, lead=1.0)
+        sub = (left + 34.6, top + low)
         self.set.line(self.article, "P", page.sub_line, sub, page.sub_mm, REGULAR, colour, lead=1.05)
         for at, text in enumerate(page.people):
-            place = (left + 118.5, top + 1.7 - up + at * 1.15 * page.people_mm)
+            place = (left + 118.0, top + high + 3.0 + at * 1.15 * page.people_mm)
             self.set.line(self.article, "P", text, place, page.people_mm, BOLD, colour, lead=1.15)
-        says = f"{look.rank + 1} of 7 on the scale of help"
-        self._mark(says, shapes.rail_path(look.rank), colour, 40 / 150, (left + 118.5, top + 16.5 - up))
-
-    def _panel(self, look: LevelLook, box: tuple[float, float, float, float], edge: float) -> None:
-        ground = shapes.ground(look, self.ink)
-        line = look.colour if self.ink == "saver" else BLACK
-        left, top, wide, high = box
-        inset = f"{left + edge / 2:.3f} {top + edge / 2:.3f} {wide - edge:.3f} {high - edge:.3f} re"
-        with self.set.leaf.artifact():
-            self.set.leaf.draw(f"{rgb(ground)} rg {rgb(line)} RG {edge} w {inset} B")
 
     def _mark(self, says: str, path: str, colour: str, scale: float, at: tuple[float, float]) -> None:
         figure = self._element("Figure", alt=says)

@@ -8,17 +8,19 @@ from datetime import datetime
 
 from mobicard.derive.equipment import WORDS
 from mobicard.derive.join.cautions import by_caution, told
+from mobicard.derive.join.cleared import cleared_by
 from mobicard.derive.model import Gear, Plan, TaskPlan
 from mobicard.facts import Record
 from mobicard.facts.moves import MOVES
 from mobicard.facts.units import both_masses, kg_from_lb
-from mobicard.facts.words import Equipment, Level, Task
+from mobicard.facts.words import Equipment, Level, Limb, Task
 from mobicard.paper import in_words
 from mobicard.paper.clinical_words import EITHER, look_again, nobody_moves
 from mobicard.paper.door.other_moves import BY_HAND
 from mobicard.paper.points import Point
+from mobicard.rules.by_move.in_chair import RECLINED
 
-HEADS = ("Move", "People, you included", "With what, and how", "Each helper bears")
+HEADS = ("Move", "People, you included", "With what, and how", "Load on each helper")
 
 EVERY = "Every move"
 _OWN_ROW = 2
@@ -26,7 +28,7 @@ _OWN_ROW = 2
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """Moves done alike: their names, level, people, what is done with what, and what each helper bears."""
+    """Moves done alike: their names, level, people, what is done with what, and the load on each helper."""
 
     tasks: tuple[Task, ...]
     moves: str
@@ -52,7 +54,12 @@ def rows(plan: Plan, record: Record, now: datetime) -> tuple[Row, ...]:
             _named([task.task for task in group]),
             group[0].level.value,
             people(group[0].helpers, stays),
-            (*_gear(group[0], plan, record), *_how(group), *_mind(group, plan, shared)),
+            (
+                *_gear(group[0], plan, record),
+                *_how(group),
+                *_until_cleared(group),
+                *_mind(group, plan, shared),
+            ),
             _shares(group, plan, record),
         )
         for group in alike.values()
@@ -61,8 +68,16 @@ def rows(plan: Plan, record: Record, now: datetime) -> tuple[Row, ...]:
 
 def cautions(plan: Plan, task: TaskPlan) -> tuple[str, ...]:
     """The cautions of a move as planned: where a lift takes the patient, or nobody, none of standing."""
-    by_hand = task.level.rank < Level.POWER.rank
-    return tuple(one for one in told(plan, task) if by_hand or one not in BY_HAND)
+    by_hand, hangs = task.level.rank < Level.POWER.rank, task.level is Level.HOIST
+    return tuple(
+        one
+        for one in told(plan, task)
+        if (by_hand or one not in BY_HAND) and not (hangs and one.startswith(_NOT_IN_A_LIFT))
+    )
+
+
+_NOT_IN_A_LIFT = (RECLINED, *(f"{in_words.sentence(leg.side)} leg: " for leg in Limb if leg.is_leg))
+"""How cautions begin that a lift leaves without sense: no sheet is slid on, no leg carries its limit."""
 
 
 def shared_cautions(plan: Plan) -> dict[str, tuple[Task, ...]]:
@@ -126,6 +141,9 @@ def _gear(task: TaskPlan, plan: Plan, record: Record) -> Iterator[Point]:
         yield _stop(missing, record)
 
 
+WEIGH = "weigh, or judge the weight by eye and record it"
+"""What is done about a weight nobody has recorded; the same words wherever it is asked for."""
+
 _NONE = Gear("", None, "", cleared=False)
 
 
@@ -135,17 +153,16 @@ def _name(item: Equipment, gear: Gear) -> str:
 
 
 def _bears(gear: Gear) -> str:
-    rated = f"bears {both_masses(gear.safe_load_kg)}" if gear.safe_load_kg else ""
+    rated = f"up to {both_masses(gear.safe_load_kg)}" if gear.safe_load_kg else ""
     return ", ".join(part for part in (rated, gear.where) if part)
 
 
 def _stop(missing: Sequence[dict[Equipment, Gear]], record: Record) -> Point:
-    """Nothing here is known to bear the patient: weigh first, or what to ask for."""
+    """Nothing here is known to hold the patient: weigh or judge by eye first, or what to ask for."""
     here = {item: gear for found in missing for item, gear in found.items() if gear.name}
     if record.counted_kg is None and here:
         rated = "; ".join(f"{_name(item, gear)}, {_bears(gear)}" for item, gear in here.items())
-        text = f"Nothing is cleared for an unknown weight. {in_words.sentence(rated)}."
-        return Point(text, loud="STOP: weigh first")
+        return Point(f"{in_words.sentence(rated)}.", "Not used before that:", f"STOP: {WEIGH}")
     wanted = ", ".join(" or ".join(in_words.EQUIPMENT_SAYS[item] for item in found) for found in missing)
     weight = f" rated for {both_masses(record.counted_kg)} or more" if record.counted_kg else ""
     return Point("None on the unit is cleared for this patient.", f"{wanted}{weight}.", "STOP: get one")
@@ -158,12 +175,27 @@ def _how(group: Sequence[TaskPlan]) -> Iterator[Point]:
     """Each method of a row, with its moves where there are several; none that only names gear said above."""
     methods: dict[str, list[str]] = {}
     for task in group:
+        if cleared_by(task) and task.task is not Task.TOILET and task.method == MOVES[task.task].withheld:
+            continue
         if not set(task.method.split(", ")) <= {WORDS[item] for item in task.equipment}:
             methods.setdefault(task.method, []).append(in_words.move_in_short(task.task))
     for method, moves in methods.items():
         several = len(moves) < len(group) and group[0].helpers is not None
         head = f"{in_words.sentence(', '.join(moves))}:" if several else ""
         yield Point(f"{method if several else in_words.sentence(method)}.", head)
+
+
+def _until_cleared(group: Sequence[TaskPlan]) -> Iterator[Point]:
+    """Who or what clears moves that nobody makes now, each with its moves where they differ."""
+    held: dict[str, list[str]] = {}
+    for task in group:
+        for says in cleared_by(task):
+            held.setdefault(says, []).append(in_words.move_in_short(task.task))
+    told = [
+        says if len(moves) == len(group) else f"{says} ({', '.join(moves)})" for says, moves in held.items()
+    ]
+    if told:
+        yield Point(f"{'; and '.join(told)}.", "Cleared by:")
 
 
 def _mind(group: Sequence[TaskPlan], plan: Plan, shared: Collection[str]) -> Iterator[Point]:
@@ -181,7 +213,7 @@ def _mind(group: Sequence[TaskPlan], plan: Plan, shared: Collection[str]) -> Ite
         yield Point(f"{'; '.join(told)}.", "Mind:")
 
 
-# -- What each helper bears -----------------------------------------------------------------------------
+# -- The load on each helper ----------------------------------------------------------------------------
 
 
 def _shares(group: Sequence[TaskPlan], plan: Plan, record: Record) -> str:
@@ -216,7 +248,7 @@ def load_note(plan: Plan, record: Record) -> str:
     if not plan.expired and any(task.share_kg is not None for task in plan.tasks.values()):
         limit = one_limit(plan)
         most = "" if limit is None else f", at most {both_masses(kg_from_lb(limit))}"
-        said.append(f"Bears: what the patient does not carry alone, shared by those who move them{most}.")
+        said.append(f"Load: what the patient does not carry alone, shared by those who move them{most}.")
     return " ".join(said)
 
 
@@ -224,6 +256,6 @@ def _weight(record: Record) -> str:
     if record.weight_kg is not None:
         return both_masses(record.weight_kg)
     if record.weight_by_eye is None:
-        return "not recorded, counted as the heaviest; weigh first"
+        return f"not recorded, counted as the heaviest: {WEIGH}"
     most = record.weight_by_eye.at_most_kg
-    return f"by eye, at most {both_masses(most)}" if most else "by eye, very heavy; weigh first"
+    return f"by eye, at most {both_masses(most)}" if most else "by eye, very heavy: weigh"

@@ -26,6 +26,7 @@ class Page:
     people_mm: float
     until_says: str
     until: str
+    until_mm: float
     assessed: str
     code: str
     limits: tuple[LimbLimit, ...]

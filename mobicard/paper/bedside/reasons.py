@@ -20,7 +20,7 @@ from mobicard.paper.bedside.moves import cautions
 from mobicard.paper.clinical_words import short_when, spaced
 from mobicard.paper.points import Point
 from mobicard.rules.by_patient import help_seen
-from mobicard.rules.protocol import WRITTEN_DOWN
+from mobicard.rules.protocol import HELD, WRITTEN_DOWN
 
 LOAD_NOTE = (
     "Limits per helper: the NIOSH lifting equation as adapted to patient handling, "
@@ -77,7 +77,7 @@ def back(plan: Plan, record: Record) -> tuple[Block, ...]:
         ),
         Block("why", "Why so, by move", () if plan.expired else tuple(_why(plan, cited))),
         Block("mind", "Why take care", () if plan.expired else tuple(_why_mind(plan, cited))),
-        Block("fall", "After the fall, why", tuple(_fall(plan, cited))),
+        Block("fall", "After the fall", tuple(_fall(plan, cited))),
         Block("risk", "Fall risk and pressure on standing", tuple(_risk(plan, cited))),
         Block("goals", "This shift", tuple(_shift(record))),
         Block("record", "To put right in the record", tuple(_disagrees(plan))),
@@ -140,6 +140,9 @@ def _headline_first(plan: Plan) -> Iterator[TaskPlan]:
 
 def _carrying(task: TaskPlan) -> Iterator[Reason]:
     """Reasons of the way it is planned: neither those of a lesser way overruled, nor of a caution alone."""
+    if task.helpers is None:
+        yield from (one for one in task.reasons if one.rule in HELD)
+        return
     reasons = [one for one in task.reasons if one.rule not in ONLY_CAUTIONS and not _overruled(one, task)]
     yield from (one for one in reasons if not any(_covers(other, one) for other in reasons))
 
@@ -179,7 +182,8 @@ def _covers(more: Reason, less: Reason) -> bool:
 
 
 def _fall(plan: Plan, cited: Cited) -> Iterator[Point]:
-    for reason in plan.after_fall.reasons if plan.after_fall else ():
+    """What stands beside the reasons by move; of an ended plan, whose moves give none, why nobody moves."""
+    for reason in plan.after_fall.reasons if plan.after_fall and plan.expired else ():
         yield Point(f"{reason.says} {cited(reason.source)}")
     if plan.head_observations is not None:
         yield Point(f"Head observations are due by timetable. {cited(plan.head_observations.source)}")
@@ -191,7 +195,7 @@ def _fall(plan: Plan, cited: Cited) -> Iterator[Point]:
 def _risk(plan: Plan, cited: Cited) -> Iterator[Point]:
     risk = plan.fall_risk
     if risk is None:
-        yield Point("no fall-risk score recorded")
+        yield Point("no score recorded, so counted as high", "Fall risk:")
     else:
         yield Point(f"{_score(risk)} {cited(risk.source)}", f"{risk.instrument.capitalize()}:")
         yield from (Point(note) for note in (risk.note,) if note)

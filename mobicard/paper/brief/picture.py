@@ -240,14 +240,16 @@ def _walker_label(box: Box, scene: Scene) -> str:
 
 
 def _helper(one: Stands) -> str:
-    """A black disc with the name, a point on the side it faces, a line to what is held; the leader ringed."""
+    """A black disc with the name, a point on the side it faces, a line to what each hand holds; the leader
+    ringed."""
     r = BODY_CM - 5
     nose = [_at(one.x, one.y, one.facing, f, s) for f, s in ((r + 9, 0), (r - 1, 7), (r - 1, -7))]
     size = 13 if len(one.name) < 3 else 26 / len(one.name)
     ring = f'<circle cx="{one.x:g}" cy="{one.y:g}" r="{r + 3:g}"/>' if one.leads else ""
+    hands = [one.hand, *([one.other_hand] if one.other_hand else [])]
+    held = "".join(f'<path d="{_path(((one.x, one.y), hand))}" stroke-width="1.6"/>' for hand in hands)
     return (
-        f'<path d="{_path((_at(one.x, one.y, one.facing, r), one.hand))}" stroke-width="1.2"/>'
-        f'{ring}<path d="{_path(nose)}Z" fill="#000" stroke="#fff" stroke-width="1"/>'
+        f'{held}{ring}<path d="{_path(nose)}Z" fill="#000" stroke="#fff" stroke-width="1"/>'
         f'<circle cx="{one.x:g}" cy="{one.y:g}" r="{r:g}" fill="#000"/>'
         f'<text x="{one.x:g}" y="{one.y + size * 0.36:g}" text-anchor="middle" font-weight="700" '
         f'font-size="{size:g}" fill="#fff" stroke="none">{escape(one.name)}</text>'
@@ -320,19 +322,16 @@ def _arrow(points: tuple[Point, ...]) -> str:
 
 
 def _turn(scene: Scene) -> Iterator[str]:
-    """The patient's turn as an arc about the feet, with its side and angle said."""
+    """The patient's turn in words: side and angle. The way into the seat is the move's own arrow."""
     body = scene.patient
-    if not scene.turn or body.feet is None:
-        return
-    steps = [body.facing + scene.turn * part / 8 for part in range(9)]
-    yield _arrow(tuple(_at(*body.feet, step, 24) for step in steps))
-    (x, y), anchor = _turn_place(scene, body.feet)
-    yield _text(x, y, turn_says(scene), anchor=anchor, bold=True)
+    if scene.turn and body.feet is not None:
+        (x, y), anchor = _turn_place(scene, body.feet)
+        yield _text(x, y, turn_says(scene), anchor=anchor, bold=True)
 
 
 def turn_says(scene: Scene) -> str:
-    """``LEFT 45°``, as it stands beside the arc."""
-    return f"{scene.turn_to.upper()} {scene.turn_degrees:g}\N{DEGREE SIGN}"
+    """``turn LEFT 45°``, as it stands beside the feet."""
+    return f"turn {scene.turn_to.upper()} {scene.turn_degrees:g}\N{DEGREE SIGN}"
 
 
 def _turn_place(scene: Scene, feet: Point) -> tuple[Point, str]:

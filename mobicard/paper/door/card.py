@@ -15,6 +15,7 @@ from mobicard.paper.door.layout import (
     NEEDED,
     SAYS_LEAD,
     STRIP,
+    UNDER_BAND,
     Box,
     Layout,
     bed_box,
@@ -134,12 +135,13 @@ def _fitted(face: DoorFace, layout: Layout) -> DoorCard:
 
 def _fit_items(face: DoorFace, layout: Layout) -> tuple[float, tuple[text_fit.Line, ...]]:
     """The lines at the size at which they fit; one more says how many are on the bedside card only."""
-    room = layout.places[items_box(face)][2:]
-    size, kept = text_fit.fit_lines(face.items, room, layout.line_sizes, LEAD)
+    room, (largest, least) = layout.places[items_box(face)][2:], layout.line_sizes
+    sizes = (largest * UNDER_BAND if face.band else largest, least)
+    size, kept = text_fit.fit_lines(face.items, room, sizes, LEAD)
     left = face.more + len(face.items) - len(kept)
     if not left:
         return size, kept
-    size, kept = text_fit.fit_lines(face.items, (room[0], room[1] - size * LEAD), layout.line_sizes, LEAD)
+    size, kept = text_fit.fit_lines(face.items, (room[0], room[1] - size * LEAD), sizes, LEAD)
     left = face.more + len(face.items) - len(kept)
     return size, (*kept, (f"{left} more points: bedside card",))
 

@@ -184,12 +184,13 @@ class _Card:
 
 
 def _painted(stroke: Stroke, corner: tuple[float, float]) -> str:
-    path = operators(stroke.path, stroke.scale, stroke.left + corner[0], stroke.top + corner[1])
+    at = (stroke.left + corner[0], stroke.top + corner[1])
+    placed = f"{stroke.scale:.5f} 0 0 {stroke.scale:.5f} {at[0]:.3f} {at[1]:.3f} cm"
     fill = f"{rgb(stroke.fill)} rg " if stroke.fill else ""
     line = ""
     if stroke.line:
-        line = f"{rgb(stroke.line)} RG {stroke.width * stroke.scale:.4f} w {_CAPS[stroke.cap]} J "
+        line = f"{rgb(stroke.line)} RG {stroke.width:.4f} w {_CAPS[stroke.cap]} J "
     paint = {(True, True): "B*", (True, False): "f*", (False, True): "S"}[
         bool(stroke.fill), bool(stroke.line)
     ]
-    return f"{fill}{line}{path} {paint}"
+    return f"q {fill}{line}{placed} {operators(stroke.path)} {paint} Q"

@@ -20,6 +20,9 @@ END_CAP = 8.4
 LINE_CAP = (4.3, 3.55)
 """Capital height of the lines, mm: as they are wanted, and the least on a card for 3 m."""
 
+UNDER_BAND = 1.18
+"""How much larger lines may be where a band has taken the numbers' place: they say all that is to be done."""
+
 BOLD_CAP = 0.668
 """Capital height of the running text's font, in ems; tests read it from the font."""
 

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from markupsafe import Markup
-
 from mobicard.derive.brief.words import SPOKEN
 from mobicard.derive.handing_over.direction import Direction
 from mobicard.derive.handing_over.if_then import ANY_BED, if_then
 from mobicard.derive.handing_over.next_due import NextDue, next_due
-from mobicard.derive.handing_over.people import people_of
 from mobicard.derive.model import Plan
-from mobicard.derive.over_time.handoff_values import BedLine
+from mobicard.derive.over_time.handoff_values import BedLine, GoalLine
 from mobicard.derive.weight_bearing import stronger_side
 from mobicard.facts import Record
+from mobicard.facts.moves import MOVES
 from mobicard.facts.units import both_masses
 from mobicard.facts.words import Behavior, Directions, WeightBearing
 from mobicard.paper import in_words
@@ -30,14 +29,14 @@ from mobicard.paper.clinical_words import (
     history,
     kit_besides,
     look_again,
-    nobody_moves,
+    short_when,
     spaced,
     uncleared,
 )
 from mobicard.paper.handoff.cautions import worst_cautions
 from mobicard.paper.handoff.changed import direction_say
-from mobicard.paper.handoff.level_chart import step_chart, trend
-from mobicard.paper.handoff.people import people_say
+from mobicard.paper.handoff.level_chart import StepChart, step_chart, trend
+from mobicard.paper.handoff.people import level_word, plan_people, stays_because
 from mobicard.paper.handoff.say import Say
 from mobicard.scheme.scheme import Scheme
 
@@ -56,7 +55,7 @@ class BedRow:
     due: tuple[Say, ...]
     wrong: tuple[Say, ...]
     course: tuple[Say, ...]
-    chart: Markup
+    chart: StepChart | None
 
 
 def bed_row(line: BedLine, scheme: Scheme, now: datetime, common: datetime | None = None) -> BedRow:
@@ -69,7 +68,7 @@ def bed_row(line: BedLine, scheme: Scheme, now: datetime, common: datetime | Non
         level=line.level.value,
         until=() if plan.expired or plan.valid_until == common else tuple(_until(plan, now)),
         moved=tuple(_moved(line, scheme, now)),
-        hurts=tuple(_hurts(plan, record)) or (Say("nothing recorded"),),
+        hurts=(*_or_nothing(tuple(_hurts(plan, record)), record), *_scored(plan)),
         due=tuple(_due(line, now)) or (Say("nothing by the hour"),),
         wrong=(*_reach(record), *_wrong(plan, record), *_conduct(record)) or (Say("as at every bed"),),
         course=tuple(_course(line)),
@@ -81,9 +80,11 @@ def bed_with_label(bed: str, label: str | None) -> str:
     return f"{bed} {label}" if label else bed
 
 
-def any_bed() -> str:
-    """What is done at every bed if it goes wrong, one sentence each."""
-    return " ".join(f"{one.happens}: {one.then}." for one in ANY_BED)
+def every_bed(lines: Sequence[BedLine]) -> Iterator[Say]:
+    """What is done at every bed if it goes wrong, and the end that most of the plans share."""
+    yield from (Say(f"{one.happens}: {one.then}") for one in ANY_BED)
+    if (common := common_end(lines)) is not None:
+        yield Say("unless its row says otherwise", f"Each bed’s plan is good until {short_when(common)}")
 
 
 def common_end(lines: Sequence[BedLine]) -> datetime | None:
@@ -111,21 +112,21 @@ def _until(plan: Plan, now: datetime) -> Iterator[Say]:
         yield Say("not valid")
     else:
         at = plan.valid_until
-        yield Say(f"{in_words.box_day(at).split()[0]} {in_words.clock(at)}", "ends")
+        yield Say(f"{in_words.box_day(at).split()[0]} {in_words.clock(at)}", "plan ends")
 
 
 # -- Level, people, gear ----------------------------------------------------------------------------------
 
 
 def _moved(line: BedLine, scheme: Scheme, now: datetime) -> Iterator[Say]:
-    plan, record = line.plan, line.record
-    people, word = people_of(plan), scheme.looks[line.level].word
-    says = "" if plan.expired else people_say(people) if people.known else nobody_moves(plan, record)
-    yield Say(says, level=line.level.value, word=word)
+    plan = line.plan
+    says = "" if plan.expired else plan_people(plan)
+    yield Say(says, level=line.level.value, word=level_word(plan, scheme))
     yield from _flags(line, scheme, now)
     fallen = plan.after_fall is not None and plan.after_fall.state == "do_not_move"
     if not plan.expired and not fallen:
-        yield Say(how(plan))
+        why = stays_because(plan, scheme)
+        yield Say(why, "Why:") if why else Say(how(plan))
 
 
 def _flags(line: BedLine, scheme: Scheme, now: datetime) -> Iterator[Say]:
@@ -179,6 +180,21 @@ def _hurts(plan: Plan, record: Record) -> Iterator[Say]:
     if record.lines:
         told = ", ".join(line_says(one.kind, one.side) for one in record.lines)
         yield Say(told, "Lines:", "lines")
+
+
+_ASKED = ("weight_bearing", "precautions", "lines")
+"""What must have been asked before a row may say that nothing is known to hurt."""
+
+
+def _or_nothing(known: tuple[Say, ...], record: Record) -> tuple[Say, ...]:
+    """What is known; where nothing is, whether nobody asked: silence was read as “nothing hurts”."""
+    if known:
+        return known
+    missing = [spaced(fact) for fact in _ASKED if not record.asked(fact)]
+    return (Say(", ".join(missing), "Not recorded, ask:") if missing else Say("asked: nothing known"),)
+
+
+def _scored(plan: Plan) -> Iterator[Say]:
     if (risk := fall_risk(plan)) != "":
         yield Say(risk, "Fall risk:", "fall risk")
 
@@ -205,7 +221,14 @@ def _due(line: BedLine, now: datetime) -> Iterator[Say]:
         yield Say(asked.says, "Open question:", "open question", mark="open")
     yield from (_next(one) for one in next_due(line.plan, line.record, now, line.turned_at))
     for goal in line.goals:
-        yield Say(goal.says or f"{spaced(goal.task.value)} {goal.done} of {goal.wanted}", "Goal:", "goals")
+        yield Say(goal_says(goal), "Goal:", "goals")
+
+
+def goal_says(goal: GoalLine) -> str:
+    """``walk 1 of 2 times``, and what more was noted of it; the column's head says that it is done."""
+    count = f"{goal.done} of {goal.wanted}"
+    more = goal.says.partition(count)[2]
+    return f"{MOVES[goal.task].says_short} {count} times{more}"
 
 
 def _next(one: NextDue) -> Say:
@@ -237,7 +260,15 @@ def _reach(record: Record) -> Iterator[Say]:
         yield Say(f"{named}{helper[spoken.interpreter]}", "Speaks", "language")
     for lead, value in (("Hearing:", spoken.hearing), ("Sight:", spoken.vision), ("", spoken.note)):
         if value:
-            yield Say(value, lead, lead.strip(":").lower() or "how to reach them")
+            yield Say(_which_way(value), lead, lead.strip(":").lower() or "how to reach them")
+
+
+_SIDE_ALONE = re.compile(r"(the )?(left|right|both|one)( (ears?|eyes?|sides?))?", re.IGNORECASE)
+
+
+def _which_way(value: str) -> str:
+    """A side alone says neither that it hears nor that it does not."""
+    return f"{value} noted, ask: better or worse?" if _SIDE_ALONE.fullmatch(value.strip()) else value
 
 
 def _wrong(plan: Plan, record: Record) -> Iterator[Say]:

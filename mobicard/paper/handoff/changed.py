@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from mobicard.derive.handing_over.direction import Direction
-from mobicard.derive.handing_over.people import people_of
 from mobicard.derive.join.groups import OUT_OF_BED
 from mobicard.derive.model import Plan
 from mobicard.derive.over_time.handoff_values import BedLine, ChangedBed, GroupedChange
@@ -16,7 +15,7 @@ from mobicard.facts.moves import MOVES
 from mobicard.facts.words import Level, Task
 from mobicard.paper import in_words
 from mobicard.paper.clinical_words import spaced
-from mobicard.paper.handoff.people import people_say
+from mobicard.paper.handoff.people import level_word, plan_people, stays_because
 from mobicard.paper.handoff.say import Say
 from mobicard.scheme.scheme import Scheme
 
@@ -65,9 +64,8 @@ def direction_say(direction: Direction) -> Say:
 
 
 def _stood(plan: Plan, scheme: Scheme) -> Iterator[Say]:
-    level = plan.shown_level
-    yield Say("", level=level.value, word=scheme.looks[level].word)
-    yield Say(people_say(people_of(plan)))
+    yield Say("", level=plan.shown_level.value, word=level_word(plan, scheme))
+    yield Say(stays_because(plan, scheme) or plan_people(plan))
 
 
 def _new_here(line: BedLine) -> Iterator[Say]:

@@ -21,7 +21,7 @@ APART = (CONFLICT, "question")
 
 HEADS = {
     "assessment": "Look again",
-    "head observations": "Head observation",
+    "head observations": "Head observations",
     "override": "Own judgement",
     "door card": "Change the door card",
     "order": "Order older than a day, still so?",
@@ -85,6 +85,8 @@ def _text(item: DueItem, handoff: Handoff, quoted: bool) -> str:
         first = "sickest first, " if len(beds) > 1 else ""
         return first + ", ".join(sorted(beds, key=lambda bed: order[bed]))
     named = _which(beds, [line.bed for line in handoff.beds])
+    if item.kind == "head observations" and item.overdue:
+        return f"{named}: {item.says.partition(';')[0]}"
     if item.kind in ("head observations", "door card"):
         return named
     if item.kind == "order" and item.at is None:

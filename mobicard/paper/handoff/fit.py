@@ -2,28 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from markupsafe import Markup
-
-from mobicard.paper import text_fit
 from mobicard.paper.handoff.bed_rows import BedRow
 from mobicard.paper.handoff.changed import ChangeRow
 from mobicard.paper.handoff.due_rows import DueRow
-from mobicard.paper.handoff.level_chart import HIGH as CHART
-from mobicard.paper.handoff.ranked import RankLine, SeeFirst
-from mobicard.paper.handoff.say import LEADING, Say, flowing, lines_of, within
+from mobicard.paper.handoff.say import Say, within
+from mobicard.paper.handoff.sheet import PAD, SHARES, Measure, Tables, spots
 from mobicard.paper.sheet_sizes import PAPERS
-
-SHARES: dict[str, tuple[float, ...]] = {
-    "changed": (9, 11, 14, 14, 25, 27),
-    "beds": (9, 19, 20.5, 18, 21, 12.5),
-}
-"""Column widths in percent."""
-
-FLOWING = {"changed": (4, 5), "beds": (2, 3, 4)}
-"""Columns whose lines run on in one paragraph."""
 
 SMALLEST_MM = 3.0
 """8.5 pt."""
@@ -35,21 +22,6 @@ ON_THE_CARD, ON_SCREEN = "bedside card", "screen"
 
 BEDS_A_PAGE, ON_ONE = 12, 8
 """Beds for which a page more is taken; so many stay on one."""
-
-_PAD = 1.02
-_TITLE, _SECTION, _SIGN, _EVERY_BED = 5.9, 5.5, 21.9, 3.5
-"""Millimetres: title and facts, a section's heading, the box to sign, the line that holds for every bed."""
-
-
-@dataclass(frozen=True, slots=True)
-class Tables:
-    """Everything a handoff shows, row by row."""
-
-    ranked: tuple[RankLine, ...]
-    first: tuple[SeeFirst, ...]
-    changed: tuple[ChangeRow, ...]
-    due: tuple[DueRow, ...]
-    beds: tuple[BedRow, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,14 +51,19 @@ ROOMS = (
 
 def fitted(tables: Sequence[Tables], paper: str) -> tuple[Tables, float]:
     """The first of these, in the fullest room, that keeps to its pages; the letter size in mm."""
-    short, long = PAPERS[paper]
-    wide, high = long - SIDES, short - ENDS
     for room in ROOMS:
+        measure = measured(room.size, paper)
         for made in tables:
-            shown = _shown(made, room, wide)
-            if _pages(shown, room.size, wide, high) <= pages_for(len(made.beds)):
+            shown = _shown(made, room, measure.wide)
+            if all(spot.page < pages_for(len(made.beds)) for spot in spots(shown, measure)):
                 return shown, room.size
     return shown, room.size
+
+
+def measured(size: float, paper: str) -> Measure:
+    """What a page has room for at this letter size."""
+    short, long = PAPERS[paper]
+    return Measure(size, long - SIDES, short - ENDS)
 
 
 def pages_for(beds: int) -> int:
@@ -98,7 +75,7 @@ def pages_for(beds: int) -> int:
 
 
 def _boxes(table: str, wide: float) -> list[float]:
-    return [share / 100 * wide - 2.0 for share in SHARES[table]]
+    return [share / 100 * wide - 2 * PAD for share in SHARES[table]]
 
 
 def _shown(made: Tables, room: Room, wide: float) -> Tables:
@@ -122,7 +99,7 @@ def _run_on(rows: Sequence[DueRow]) -> tuple[DueRow, ...]:
 
 
 def _changed(row: ChangeRow, room: Room, boxes: Sequence[float]) -> ChangeRow:
-    if room.changed == 1 and row.was[0] != row.now[0]:
+    if room.changed == 1 and (row.was[0] != row.now[0] or row.was == row.now):
         row = replace(row, was=row.was[:1], now=row.now[:1])  # the people stand in the bed's own row
     return replace(
         row,
@@ -132,70 +109,11 @@ def _changed(row: ChangeRow, room: Room, boxes: Sequence[float]) -> ChangeRow:
 
 
 def _bed(row: BedRow, room: Room, boxes: Sequence[float]) -> BedRow:
-    def cut(says: Sequence[Say], box: float) -> tuple[Say, ...]:
+    def cut(says: tuple[Say, ...], box: float) -> tuple[Say, ...]:
         return within(says, room.bed, room.size, box, ON_THE_CARD)
 
     if room.tight:
-        row = replace(row, chart=Markup(""))
+        row = replace(row, chart=None)
     return replace(
         row, hurts=cut(row.hurts, boxes[2]), due=cut(row.due, boxes[3]), wrong=cut(row.wrong, boxes[4])
     )
-
-
-# -- How many pages that takes ----------------------------------------------------------------------------
-
-
-def _pages(made: Tables, size: float, wide: float, high: float) -> int:
-    """How many pages it takes: rows stay whole, heads repeat, a heading stays with its first two rows."""
-    pages, used = 1, _TITLE + _ranked(made.ranked, size, wide)
-    for name, rows in _heights(made, size, wide).items():
-        if not rows:
-            continue
-        head = size * LEADING + _PAD if name in SHARES else 0.0
-        opening = _SECTION + head + sum(rows[:2]) + (_EVERY_BED if name == "beds" else 0.0)
-        pages, used = (pages, used + opening) if used + opening <= high else (pages + 1, opening)
-        for tall in rows[2:]:
-            pages, used = (pages, used + tall) if used + tall <= high else (pages + 1, head + tall)
-    return pages if used + _SIGN <= high else pages + 1
-
-
-def _ranked(lines: Sequence[RankLine], size: float, wide: float) -> float:
-    text = " ".join(f"{line.head} {line.takes} {' '.join(line.beds)} xx" for line in lines)
-    return 4.0 + text_fit.lines_needed(text, size, wide - 6.0, text_fit.BOLD) * size * 1.35
-
-
-def _heights(made: Tables, size: float, wide: float) -> Mapping[str, list[float]]:
-    return {
-        "first": _listed([(Say(one.bed), *one.says) for one in made.first], size, wide),
-        "changed": [_row(_change_cells(row), "changed", size, wide) for row in made.changed],
-        "due": _listed([(Say(f"{row.mark} {row.at}"), *row.says) for row in made.due], size, wide),
-        "beds": [_bed_height(row, size, wide) for row in made.beds],
-    }
-
-
-def _row(cells: Sequence[Sequence[Say]], table: str, size: float, wide: float) -> float:
-    boxes = _boxes(table, wide)
-    lines = max(
-        _lines(cell, at, table, size, box) for at, (cell, box) in enumerate(zip(cells, boxes, strict=True))
-    )
-    return lines * size * LEADING + _PAD
-
-
-def _lines(cell: Sequence[Say], at: int, table: str, size: float, box: float) -> int:
-    return flowing(cell, size, box) if at in FLOWING.get(table, ()) else lines_of(cell, size, box)
-
-
-def _change_cells(row: ChangeRow) -> list[Sequence[Say]]:
-    return [(Say(f"{row.bed} {row.label}"),), (row.direction,), row.was, row.now, row.says, row.why]
-
-
-def _listed(says: Sequence[Sequence[Say]], size: float, wide: float) -> list[float]:
-    return [flowing(one, size, wide - 2.0) * size * LEADING + 1.0 for one in says]
-
-
-def _bed_height(row: BedRow, size: float, wide: float) -> float:
-    name = (Say(f"{row.bed} {row.label} ({row.assignment})"), Say("xx read back"), *row.until)
-    cells = [name, row.moved, row.hurts, row.due, row.wrong, row.course]
-    course = lines_of(row.course, size, _boxes("beds", wide)[5])
-    chart = course * size * LEADING + CHART + _PAD if row.chart else 0.0
-    return max(_row(cells, "beds", size, wide), chart)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
 from markupsafe import Markup
@@ -22,6 +23,37 @@ LEFT = 14.0
 """Room for the scale's words."""
 
 Step = tuple[datetime, Level]
+
+
+@dataclass(frozen=True, slots=True)
+class StepChart:
+    """The drawing in mm: the stay's line, the levels' grid, where it ends, its words, and what it says.
+
+    A word is its text, the place of its baseline, and whether it ends there.
+    """
+
+    grid: str
+    path: str
+    now: tuple[float, float]
+    words: tuple[tuple[str, float, float, bool], ...]
+    says: str
+
+    def svg(self) -> Markup:
+        """The drawing as a part of a page."""
+        words = Markup("").join(
+            Markup('<text x="{:g}" y="{:g}"{}>{}</text>').format(
+                left, low, Markup(' text-anchor="end"') if ends else "", text
+            )
+            for text, left, low, ends in self.words
+        )
+        return Markup(
+            '<svg class="steps-chart" viewBox="0 0 {:g} {:g}" role="img"><title>{}</title>'
+            '<path d="{}" stroke="currentColor" stroke-width="0.12" fill="none" stroke-dasharray="0.3 0.7"/>'
+            '<path d="{}" stroke="currentColor" stroke-width="0.6" fill="none"/>'
+            '<circle cx="{:g}" cy="{:.1f}" r="0.9" fill="currentColor"/>'
+            '<g font-size="{:g}" font-family="Atkinson Hyperlegible, DejaVu Sans, sans-serif" '
+            'fill="currentColor" aria-hidden="true">{}</g></svg>'
+        ).format(WIDE, HIGH, self.says, self.grid, self.path, *self.now, LETTER, words)
 
 
 def steps_of(history: Sequence[Step]) -> tuple[Step, ...]:
@@ -44,30 +76,28 @@ def trend(history: Sequence[Step]) -> tuple[str, str]:
     return "LESS" if level.rank < before.rank else "MORE", f"since {words.box_day(since)}"
 
 
-def step_chart(history: Sequence[Step], now: datetime, scheme: Scheme) -> Markup:
-    """One line from the first level to ``now``, more help higher; empty where the level never changed."""
+def step_chart(history: Sequence[Step], now: datetime, scheme: Scheme) -> StepChart | None:
+    """One line from the first level to ``now``, more help higher; none where the level never changed."""
     steps = steps_of(history)
     if len(steps) < 2:
-        return Markup("")
+        return None
     start, end = steps[0][0], max(now, steps[-1][0])
     ranks = [level.rank for _, level in steps]
     low, high = min(ranks), max(ranks)
     points = [(_x(at, start, end), _y(level.rank, low, high)) for at, level in steps]
     path = f"M{points[0][0]:.1f} {points[0][1]:.1f}" + "".join(f"H{x:.1f}V{y:.1f}" for x, y in points[1:])
-    grid = "".join(f"M{LEFT} {_y(rank, low, high):.1f}H{WIDE}" for rank in range(low, high + 1))
     top, foot = (scheme.looks[_of_rank(rank)].word for rank in (high, low))
-    return Markup(
-        '<svg class="steps-chart" viewBox="0 0 {} {}" role="img"><title>{}</title>'
-        '<path d="{}" stroke="currentColor" stroke-width="0.12" fill="none" stroke-dasharray="0.3 0.7"/>'
-        '<path d="{}H{}" stroke="currentColor" stroke-width="0.6" fill="none"/>'
-        '<circle cx="{}" cy="{}" r="0.9" fill="currentColor"/>'
-        '<g font-size="{}" font-family="Atkinson Hyperlegible, DejaVu Sans, sans-serif" '
-        'fill="currentColor" aria-hidden="true"><text x="0" y="{}">{}</text><text x="0" y="{}">{}</text>'
-        '<text x="0" y="{}">{}</text><text x="{}" y="{}" text-anchor="end">now</text></g></svg>'
-    ).format(
-        *(f"{WIDE:g}", f"{HIGH:g}", in_words(steps, scheme), grid, path, f"{WIDE - 1:g}"),
-        *(f"{WIDE - 1:g}", f"{points[-1][1]:.1f}", f"{LETTER:g}", f"{TOP + 1:g}", top, f"{FOOT + 1:g}", foot),
-        *(f"{HIGH - 0.4:g}", words.box_day(start), f"{WIDE:g}", f"{HIGH - 0.4:g}"),
+    return StepChart(
+        grid="".join(f"M{LEFT} {_y(rank, low, high):.1f}H{WIDE}" for rank in range(low, high + 1)),
+        path=f"{path}H{WIDE - 1:g}",
+        now=(WIDE - 1, points[-1][1]),
+        words=(
+            (top, 0.0, TOP + 1, False),
+            (foot, 0.0, FOOT + 1, False),
+            (words.box_day(start), 0.0, HIGH - 0.4, False),
+            ("now", WIDE, HIGH - 0.4, True),
+        ),
+        says=in_words(steps, scheme),
     )
 
 

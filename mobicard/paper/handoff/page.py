@@ -2,25 +2,31 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 
 from mobicard.derive.handing_over.direction import Direction
 from mobicard.derive.handing_over.gravity import Gravity
 from mobicard.derive.over_time.handoff_values import BedLine, Handoff
+from mobicard.facts.text import hour_says
 from mobicard.paper import in_words, templates
 from mobicard.paper.chips import css_text, level_colours, triangle
 from mobicard.paper.clinical_words import printed, short_when
-from mobicard.paper.handoff.bed_rows import any_bed, bed_row, common_end
+from mobicard.paper.handoff import sheet
+from mobicard.paper.handoff.bed_rows import bed_row, common_end, every_bed
 from mobicard.paper.handoff.changed import change_row
+from mobicard.paper.handoff.drawn import DRAWN_FROM, FILES, Drawn
 from mobicard.paper.handoff.due_rows import due_rows, mark_of
-from mobicard.paper.handoff.fit import SHARES, Tables, fitted
-from mobicard.paper.handoff.ranked import AHEAD, SAYS, ranked, see_first
-from mobicard.paper.handoff.say import LEADING
+from mobicard.paper.handoff.fit import fitted, measured
+from mobicard.paper.handoff.ranked import ranked, see_first
+from mobicard.paper.handoff.say import LEADING, Say
+from mobicard.paper.handoff.sheet import Tables, due_says
+from mobicard.paper.pdf.merge import Part
 from mobicard.paper.sheet_sizes import paper_size
 from mobicard.scheme.scheme import Scheme
-
-GRAVE = (SAYS[Gravity.FALLEN], SAYS[Gravity.UNSEEN], SAYS[Gravity.EXPIRED], AHEAD)
 
 FILTERS = (
     ("first", "see first"),
@@ -31,54 +37,89 @@ FILTERS = (
 """What the beds can be narrowed to on a screen, by a class of their rows; without it all of them show."""
 
 
+@dataclass(frozen=True)
+class HandoffPage:
+    """The handoff, lying, as one self-contained page or drawn straight into a PDF: the same words.
+
+    ``paper``: a4 or letter.
+    """
+
+    handoff: Handoff
+    scheme: Scheme
+    now: datetime
+    paper: str = "a4"
+    ink: str = "colour"
+
+    @cached_property
+    def _fitted(self) -> tuple[Tables, float]:
+        paper_size(self.paper, "a handoff")
+        return fitted([self._tables(quoted) for quoted in (True, False)], self.paper)
+
+    def html(self) -> str:
+        """The page. Raises SheetRefused."""
+        tables, size_mm = self._fitted
+        handoff, (height, width) = self.handoff, paper_size(self.paper, "a handoff")
+        return templates.render(
+            "handoff.html",
+            title=handoff_title(handoff),
+            tables=tables,
+            due=[due_says(row) for row in tables.due],
+            at=sheet,
+            ids={in_words.printable(line.bed): f"bed-{at}" for at, line in enumerate(handoff.beds, 1)},
+            kinds={in_words.printable(line.bed): " ".join(_kinds(line)) for line in handoff.beds},
+            filters=FILTERS,
+            levels=level_colours(self.scheme, self.ink),
+            page_width=width,
+            page_height=height,
+            size_mm=size_mm,
+            leading=LEADING,
+            triangle=triangle,
+            head=css_text(self._head),
+            holds_css=css_text(_holds(handoff)),
+            support=css_text(in_words.SUPPORT),
+        )
+
+    def drawn(self) -> Part | None:
+        """The pages as part of a PDF; None where the page was changed or the carried fonts lack a letter."""
+        if not templates.same_files(FILES, DRAWN_FROM):
+            return None
+        made, size = self._fitted
+        measure, title = measured(size, self.paper), handoff_title(self.handoff)
+        edges = (in_words.printable(self._head), _holds(self.handoff))
+        page = Drawn(made, measure, title, *edges, self.scheme, self.ink)
+        return page.part() if page.can_draw() else None
+
+    @property
+    def _head(self) -> str:
+        return f"Handoff, {_scope(self.handoff)}, {short_when(self.handoff.at)}"
+
+    def _tables(self, quoted: bool) -> Tables:
+        """Everything there is to say, before it is fitted."""
+        handoff, scheme, now = self.handoff, self.scheme, self.now
+        lines = {line.bed: line for line in handoff.beds}
+        common, same = common_end(handoff.beds), handoff.unchanged if handoff.changed else 0
+        return printed(
+            Tables(
+                title=f"Handoff: {_scope(handoff)}",
+                since=short_when(handoff.since),
+                goals_since=hour_says(handoff.since, handoff.at),
+                facts=tuple(_facts(handoff)),
+                every=tuple(every_bed(handoff.beds)),
+                unchanged=f"{same} bed{'' if same == 1 else 's'} as before." if same else "",
+                ranked=tuple(ranked(handoff.beds, now)),
+                first=tuple(see_first(handoff.beds, scheme, now)),
+                changed=tuple(change_row(bed, lines[bed.bed], scheme, now) for bed in handoff.changed),
+                due=tuple(due_rows(handoff, quoted=quoted)),
+                beds=tuple(bed_row(line, scheme, now, common) for line in handoff.beds),
+            )
+        )
+
+
 def handoff_html(
     handoff: Handoff, scheme: Scheme, now: datetime, *, paper: str = "a4", ink: str = "colour"
 ) -> str:
     """The handoff as one self-contained page, lying. ``paper``: a4 or letter. Raises SheetRefused."""
-    height, width = paper_size(paper, "a handoff")
-    tables, size_mm = fitted([_tables(handoff, scheme, now, quoted) for quoted in (True, False)], paper)
-    return templates.render(
-        "handoff.html",
-        title=handoff_title(handoff),
-        scope=_scope(handoff),
-        at=short_when(handoff.at),
-        since=short_when(handoff.since),
-        holds=_holds(handoff),
-        counts=_counts(handoff),
-        common=short_when(common) if (common := common_end(handoff.beds)) else "",
-        any_bed=any_bed(),
-        tables=tables,
-        ids={in_words.printable(line.bed): f"bed-{at}" for at, line in enumerate(handoff.beds, 1)},
-        kinds={in_words.printable(line.bed): " ".join(_kinds(line)) for line in handoff.beds},
-        filters=FILTERS,
-        unchanged=handoff.unchanged,
-        unassigned=", ".join(handoff.unassigned),
-        levels=level_colours(scheme, ink),
-        page_width=width,
-        page_height=height,
-        size_mm=size_mm,
-        leading=LEADING,
-        triangle=triangle,
-        grave=sum(group.head in GRAVE for group in tables.ranked),
-        shares=SHARES,
-        head=css_text(f"Handoff, {_scope(handoff)}, {short_when(handoff.at)}"),
-        holds_css=css_text(_holds(handoff)),
-        support=css_text(in_words.SUPPORT),
-    )
-
-
-def _tables(handoff: Handoff, scheme: Scheme, now: datetime, quoted: bool) -> Tables:
-    """Everything there is to say, before it is fitted."""
-    lines = {line.bed: line for line in handoff.beds}
-    return printed(
-        Tables(
-            ranked=tuple(ranked(handoff.beds, now)),
-            first=tuple(see_first(handoff.beds, scheme, now)),
-            changed=tuple(change_row(bed, lines[bed.bed], scheme, now) for bed in handoff.changed),
-            due=tuple(due_rows(handoff, quoted=quoted)),
-            beds=tuple(bed_row(line, scheme, now, common_end(handoff.beds)) for line in handoff.beds),
-        )
-    )
+    return HandoffPage(handoff, scheme, now, paper, ink).html()
 
 
 def handoff_title(handoff: Handoff) -> str:
@@ -93,15 +134,54 @@ def _scope(handoff: Handoff) -> str:
 def _holds(handoff: Handoff) -> str:
     if handoff.holds_until is None:
         return "Nothing here holds: look again first"
-    return f"Good until {short_when(handoff.holds_until)}"
+    return f"This sheet is good until {short_when(handoff.holds_until)}"
+
+
+def _facts(handoff: Handoff) -> Iterator[Say]:
+    """When it is, until when the sheet holds and whose plan ends then, how many beds, what is late."""
+    yield Say(f"At {short_when(handoff.at)}")
+    yield Say(_ends_first(handoff), _holds(handoff) + ("," if _ends_first(handoff) else ""))
+    yield Say(_counts(handoff))
+    yield Say(_late(handoff))
+    if handoff.unassigned:
+        yield Say(", ".join(handoff.unassigned), "Not on any assignment:", mark="late")
+
+
+def _ends_first(handoff: Handoff) -> str:
+    """Whose plan ends when the sheet does; the others' ends stand with the beds."""
+    ends = handoff.holds_until
+    beds = [one.bed for one in handoff.beds if one.plan.valid_until == ends and not one.plan.expired]
+    if ends is None or len(beds) == len(handoff.beds):
+        return ""
+    return f"then the plan of {beds[0]} ends" if len(beds) == 1 else f"then {len(beds)} beds’ plans end"
+
+
+LATE_SAYS = {
+    "assessment": ("bed to look at again", "beds to look at again"),
+    "head observations": ("bed’s head observations", "beds’ head observations"),
+    "override": ("own judgement lapsed", "own judgements lapsed"),
+    "planned": ("planned move", "planned moves"),
+    "turn": ("turn", "turns"),
+    "door card": ("door card to change", "door cards to change"),
+    "order": ("order to ask about", "orders to ask about"),
+}
+"""What is late, by its kind; a fall is no more late than it was."""
 
 
 def _counts(handoff: Handoff) -> str:
-    late = len({bed for item in handoff.due if mark_of(item) == "late" for bed in item.beds})
     count = len(handoff.beds)
-    return (
-        f"{count} bed{'' if count == 1 else 's'}, {len(handoff.changed)} changed, {late} with something late"
+    return f"{count} bed{'' if count == 1 else 's'}, {len(handoff.changed)} changed"
+
+
+def _late(handoff: Handoff) -> str:
+    late = Counter(
+        item.kind
+        for item in handoff.due
+        if mark_of(item) == "late" and item.kind in LATE_SAYS
+        for _ in item.beds
     )
+    told = ", ".join(f"{late[kind]} {LATE_SAYS[kind][late[kind] > 1]}" for kind in LATE_SAYS if late[kind])
+    return f"Late: {told}" if told else "Nothing late"
 
 
 def _kinds(line: BedLine) -> Iterator[str]:

@@ -13,6 +13,7 @@ from mobicard.facts import FallEvent
 from mobicard.facts.words import YesNoUnknown
 from mobicard.paper import in_words
 from mobicard.paper.clinical_words import dated_ahead, history, short_when
+from mobicard.paper.handoff.people import people_say
 from mobicard.paper.handoff.say import Say
 from mobicard.scheme.scheme import Scheme
 
@@ -23,20 +24,25 @@ SAYS = {
     Gravity.STAYS: "STAYS IN BED",
     Gravity.LIFT: "{lift}",
     Gravity.MANY: "BY HAND",
-    Gravity.REST: "1 OR NOBODY",
+    Gravity.REST: "ONE PERSON",
 }
+
+NOBODY = "NOBODY NEEDED"
 
 
 AHEAD = "DATED AHEAD"
+GRAVE = (SAYS[Gravity.FALLEN], SAYS[Gravity.UNSEEN], SAYS[Gravity.EXPIRED], AHEAD)
+"""What is printed white on black."""
 
 
 @dataclass(frozen=True, slots=True)
 class RankLine:
-    """One group: its word, what it takes (a machine, so many people; empty: nothing to say), and its beds."""
+    """One group: its word, the people it takes (empty: nothing to say), its beds; grave ones are marked."""
 
     head: str
     takes: str
     beds: tuple[str, ...]
+    mark: str = ""
 
 
 def ranked(lines: Sequence[BedLine], now: datetime) -> list[RankLine]:
@@ -44,18 +50,25 @@ def ranked(lines: Sequence[BedLine], now: datetime) -> list[RankLine]:
     groups: dict[tuple[str, str], list[str]] = {}
     for line in sorted(lines, key=lambda one: sickest_first(one.plan)):
         groups.setdefault((_head(line, now), _takes(line)), []).append(line.bed)
-    return [RankLine(head, takes, tuple(beds)) for (head, takes), beds in groups.items()]
+    return [
+        RankLine(head, takes, tuple(beds), "late" if head in GRAVE else "")
+        for (head, takes), beds in groups.items()
+    ]
 
 
 def _head(line: BedLine, now: datetime) -> str:
     if line.gravity is Gravity.EXPIRED and dated_ahead(line.plan, now):
         return AHEAD
+    if line.gravity is Gravity.REST and people_of(line.plan).most == 0:
+        return NOBODY
     lift = lift_of(line.plan)
     return SAYS[line.gravity].format(lift=in_words.EQUIPMENT_SAYS[lift].upper() if lift else "")
 
 
 def _takes(line: BedLine) -> str:
-    return f"{people_of(line.plan).most} people" if line.gravity in (Gravity.LIFT, Gravity.MANY) else ""
+    """The people as every row says them: one number alone was taken for those out of bed."""
+    told = line.gravity >= Gravity.STAYS and people_of(line.plan).most > 0
+    return people_say(people_of(line.plan)) if told else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +93,8 @@ def _told(line: BedLine, scheme: Scheme, now: datetime) -> Iterator[Say]:
         yield Say(fell(fall) if fall else "", plan.after_fall.says.upper(), mark="late")
     if plan.head_observations is not None:
         head = plan.head_observations
-        at = f"{head.due:%H:%M}"
-        lead = f"head observation LATE since {at}" if head.late else f"head observation {at}"
-        yield Say(head.rest, in_words.sentence(lead), mark="late" if head.late else "open")
+        lead = f"Head observations: {head.gap}" if head.late else f"Head observation {head.due:%H:%M}"
+        yield Say(head.rest, lead, mark="late" if head.late else "open")
     if plan.after_fall is None and line.gravity is Gravity.UNSEEN:
         yield Say(
             "nobody has looked at this patient: no move until somebody has", "NOT LOOKED AT", mark="late"
@@ -100,7 +112,13 @@ def _ended(line: BedLine, scheme: Scheme) -> str:
     return f"{ended}look again before moving{f' ({known})' if known else ''}"
 
 
-_WITNESSED = {True: "seen by somebody", False: "NOT seen by anybody", None: "whether seen: not known"}
+_WITNESSED = {True: "fall witnessed", False: "fall UNWITNESSED", None: "whether witnessed: not known"}
+_NECK = {
+    YesNoUnknown.YES: "SAYS THE NECK HURTS",
+    YesNoUnknown.NO: "says no neck pain",
+    YesNoUnknown.UNKNOWN: "neck pain: not known",
+    None: "neck pain: not asked",
+}
 _SAID = {YesNoUnknown.YES: "YES", YesNoUnknown.NO: "no", YesNoUnknown.UNKNOWN: "not known", None: "not known"}
 
 
@@ -111,12 +129,14 @@ def fell(fall: FallEvent) -> str:
         _WITNESSED[fall.witnessed],
         f"head struck: {_SAID[fall.head_strike]}",
         f"blood thinner: {_SAID[fall.anticoagulated]}",
-        f"neck pain: {_SAID[fall.neck_pain]}",
+        _NECK[fall.neck_pain],
     ]
     if fall.injury is not None:
         parts.append(f"injury: {fall.injury.value}")
     if fall.cleared_by and fall.cleared_at:
+        found = fall.spine.value if fall.spine else "not noted"
         parts.append(f"examined by {fall.cleared_by} {in_words.clock(fall.cleared_at)}")
+        parts.append(f"neck and back: {found}")
     else:
-        parts.append("not yet examined")
+        parts.append("neck and patient NOT EXAMINED yet")
     return ", ".join(parts)

@@ -38,7 +38,7 @@ def faces() -> Mapping[str, Mapping[str, Any]]:
 
 def can_write(text: str, face: str) -> bool:
     """Whether the carried font has every letter of the text."""
-    return set(text) <= set(faces()[face]["glyphs"])
+    return not set(text).difference(faces()[face]["glyphs"])
 
 
 def baseline(size: float, line: float, face: str) -> float:
@@ -212,8 +212,7 @@ class Leaf:
     ) -> None:
         """One line of text with its baseline at this place, mm."""
         self.drawing.used(face, text)
-        glyphs = faces()[face]["glyphs"]
-        codes = "".join(f"{glyphs[letter]:04X}" for letter in text)
+        codes = text.translate(_codes(face))
         matrix = f"{size:.4f} 0 0 {-size:.4f} {at[0]:.3f} {at[1]:.3f} Tm"
         self._written.append(f"{rgb(colour)} rg BT /{_name(face)} 1 Tf {matrix} <{codes}> Tj ET")
 
@@ -222,6 +221,13 @@ class Leaf:
         self.drawing.place_page(self._page, "\n".join(self._written).encode("ascii"), self._owners)
 
 
+@cache
+def _codes(face: str) -> dict[int, str]:
+    """Each letter's glyph, as a PDF string has it."""
+    return {ord(letter): f"{glyph:04X}" for letter, glyph in faces()[face]["glyphs"].items()}
+
+
+@cache
 def rgb(colour: str) -> str:
     """``#RRGGBB`` as three PDF numbers."""
     return " ".join(f"{int(colour[at : at + 2], 16) / 255:.4f}" for at in (1, 3, 5))

@@ -98,13 +98,15 @@ class Setter:
         with self.leaf.artifact():
             self.leaf.draw(f"0 0 0 rg {left:.3f} {top:.3f} {wide:.3f} {thick:.3f} re f")
 
-    def frame(self, box: tuple[float, float, float, float], thick: float, ground: str = "") -> None:
+    def frame(
+        self, box: tuple[float, float, float, float], thick: float, ground: str = "", line: str = BLACK
+    ) -> None:
         """A frame with its outer edge on this box, on a ground if one is named; for the eye only."""
         left, top, wide, high = box
         inset = f"{left + thick / 2:.3f} {top + thick / 2:.3f} {wide - thick:.3f} {high - thick:.3f} re"
         fill = f"{rgb(ground)} rg {left:.3f} {top:.3f} {wide:.3f} {high:.3f} re f " if ground else ""
         with self.leaf.artifact():
-            self.leaf.draw(f"{fill}0 0 0 RG {thick:.3f} w {inset} S")
+            self.leaf.draw(f"{fill}{rgb(line)} RG {thick:.3f} w {inset} S")
 
     def edge(self, text: str, at: tuple[float, float], size: float, *, side: float = 0.0) -> None:
         """A line in the page's margin, inside whatever is being marked."""
@@ -113,18 +115,21 @@ class Setter:
 
     def chip(self, parent: Any, look: LevelLook, ink: str, at: tuple[float, float], size: float) -> None:
         """A level's word, its shape on its ground before it: that repeats the word, so nobody hears it."""
+        with self.leaf.artifact():
+            self.chip_mark(look, ink, at, size)
+        self.line(parent, "P", look.word, (at[0] + CHIP * size, at[1]), size, BOLD)
+
+    def chip_mark(self, look: LevelLook, ink: str, at: tuple[float, float], size: float) -> None:
+        """A level's shape on its ground, inside whatever is being marked."""
         scale = 1.1 * size / 100
         left, top = at[0], at[1] + (LINE - 1.1) / 2 * size
         edge = look.colour if ink == "saver" else BLACK
         box = f"{left + 3 * scale:.3f} {top + 3 * scale:.3f} {144 * scale:.3f} {94 * scale:.3f} re"
-        with self.leaf.artifact():
-            ground = rgb(shapes.ground(look, ink))
-            self.leaf.draw(f"{ground} rg {rgb(edge)} RG {6 * scale:.3f} w {box} B")
-            self.path(
-                look.shape_path, shapes.mark(look, ink), 0.88 * scale, (left + 31 * scale, top + 6 * scale)
-            )
-        self.line(parent, "P", look.word, (at[0] + CHIP * size, at[1]), size, BOLD)
+        self.leaf.draw(f"{rgb(shapes.ground(look, ink))} rg {rgb(edge)} RG {6 * scale:.3f} w {box} B")
+        place = (left + 31 * scale, top + 6 * scale)
+        self.path(look.shape_path, shapes.mark(look, ink), 0.88 * scale, place)
 
     def path(self, path: str, fill: str, scale: float, at: tuple[float, float]) -> None:
         """An SVG path filled even-odd, inside whatever is being marked."""
-        self.leaf.draw(f"{rgb(fill)} rg {operators(path, scale, *at)} f*")
+        placed = f"{scale:.5f} 0 0 {scale:.5f} {at[0]:.3f} {at[1]:.3f} cm"
+        self.leaf.draw(f"q {rgb(fill)} rg {placed} {operators(path)} f* Q")

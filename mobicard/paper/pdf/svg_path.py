@@ -8,15 +8,17 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 
 Point = tuple[float, float]
 _TOKENS = re.compile(r"([MmLlHhVvCcSsQqTtAaZz])|(-?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)")
 _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 
 
-def operators(path: str, scale: float, left: float, top: float) -> str:
-    """``m``, ``l``, ``c`` and ``h`` operators for the path, scaled, then moved; y still runs down."""
-    pen = _Pen(scale, left, top)
+@lru_cache(maxsize=1024)
+def operators(path: str) -> str:
+    """``m``, ``l``, ``c`` and ``h`` operators for the path in its own units; y still runs down."""
+    pen = _Pen()
     for command, numbers in _steps(path):
         pen.go(command, numbers)
     return " ".join(pen.written)
@@ -38,8 +40,7 @@ def _steps(path: str) -> Iterator[tuple[str, list[float]]]:
 
 
 class _Pen:
-    def __init__(self, scale: float, left: float, top: float) -> None:
-        self.scale, self.left, self.top = scale, left, top
+    def __init__(self) -> None:
         self.at: Point = (0.0, 0.0)
         self.start: Point = (0.0, 0.0)
         self.handle: tuple[str, Point] = ("", (0.0, 0.0))
@@ -64,7 +65,7 @@ class _Pen:
             self._bend(kind, points)
 
     def _line(self, to: Point, operator: str) -> None:
-        self.written.append(f"{self._placed(to)} {operator}")
+        self.written.append(f"{_written(to)} {operator}")
         self.at, self.handle = to, ("", to)
         if operator == "m":
             self.start = to
@@ -80,7 +81,7 @@ class _Pen:
             points = [_between(self.at, quad), _between(end, quad), end]
         else:
             self.handle = ("C", points[1])
-        self.written.append(" ".join(self._placed(point) for point in points) + " c")
+        self.written.append(" ".join(_written(point) for point in points) + " c")
         self.at = points[-1]
 
     def _mirrored(self, family: str) -> Point:
@@ -89,11 +90,12 @@ class _Pen:
 
     def _arc(self, shape: list[float], to: Point) -> None:
         for curve in arc_curves(self.at, shape, to):
-            self.written.append(" ".join(self._placed(point) for point in curve) + " c")
+            self.written.append(" ".join(_written(point) for point in curve) + " c")
         self.at, self.handle = to, ("", to)
 
-    def _placed(self, point: Point) -> str:
-        return f"{self.left + point[0] * self.scale:.3f} {self.top + point[1] * self.scale:.3f}"
+
+def _written(point: Point) -> str:
+    return f"{point[0]:.3f} {point[1]:.3f}"
 
 
 def _between(end: Point, handle: Point) -> Point:

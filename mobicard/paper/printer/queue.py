@@ -28,6 +28,9 @@ HAND_OVER_S = 20.0
 LOOK_S = 5.0
 """Seconds for a question to the print service of this machine; it answers within a tenth."""
 
+CANNOT_RUN = 127
+"""A print command's exit code where it is not there. Source: POSIX.1-2017, XCU 2.8.2."""
+
 WAITS_FOR = {
     "printer-stopped": "the printer is stopped",
     "cups-held-for-authentication": "the printer wants somebody to sign in",
@@ -73,6 +76,14 @@ class PrinterSilent(RuntimeError):  # noqa: N818 - said to people as it is
     def __init__(self, seconds: float) -> None:
         self.says = f"the print service did not answer within {seconds:g} s; ask whoever looks after it"
         super().__init__(self.says)
+
+
+class PrinterGone(PrinterSilent):
+    """The print service took the pages and has ended since."""
+
+    def __init__(self) -> None:
+        RuntimeError.__init__(self)
+        self.says = "the print service went away; ask whoever looks after it"
 
 
 def send(
@@ -211,9 +222,14 @@ def _because(job: Job) -> str:
 
 
 def _left_unseen(job: str, printer: str) -> PrintAnswer | None:
-    """Without IPP only the queue's list is left, which does not tell a printed job from one given up."""
+    """Without IPP only the queue's list is left, which does not tell a printed job from one given up.
+
+    Raises PrinterSilent, PrinterGone.
+    """
     code, out, _ = _ask(["lpstat", "-W", "not-completed", "-o"])
-    if code != 0 or any(line.split()[:1] == [job] for line in out.splitlines()):
+    if code not in (0, CANNOT_RUN):
+        raise PrinterGone
+    if code == CANNOT_RUN or any(line.split()[:1] == [job] for line in out.splitlines()):
         return None
     says = f"job {job} has left the queue of {printer}, but the queue does not say whether it was printed"
     return PrintAnswer("unknown", f"{says}; look at the printer", job)
@@ -258,5 +274,5 @@ def _ask(command: Sequence[str], within_s: float | None = None) -> tuple[int, st
     except subprocess.TimeoutExpired:
         raise PrinterSilent(seconds) from None
     except OSError as cannot:
-        return 1, "", f"{command[0]} cannot be run ({cannot.strerror})"
+        return CANNOT_RUN, "", f"{command[0]} cannot be run ({cannot.strerror})"
     return ran.returncode, ran.stdout, ran.stderr

@@ -42,7 +42,7 @@ RULES = (
     Rule(
         "chair.full_weight_bearing",
         STANDING,
-        "Bears full weight and does it without help: no helper.",
+        "Stands steadily, no leg limited by order, and does it without help: no helper.",
         when=ALWAYS,
         demand=Demand(Level.SELF),
         source="osha_fig_1",
@@ -50,7 +50,7 @@ RULES = (
     Rule(
         "chair.partial_weight_bearing",
         STANDING,
-        "Does not bear full weight: at least one helper, hands on, with a gait belt.",
+        "Does not stand steadily, or a leg is limited: at least one helper, hands on, with a gait belt.",
         when=not_full_weight,
         demand=Demand(Level.LINK, helpers=1, equipment=BELT),
         source="osha_fig_1",
@@ -58,7 +58,7 @@ RULES = (
     Rule(
         "chair.partial_not_cooperative",
         STANDING,
-        "Does not bear full weight, needs lifting and does not cooperate: full-body lift with two.",
+        "Not steady or a leg limited, needs lifting and does not cooperate: full-body lift with two.",
         when=not_full_weight & not_cooperative & (leg_limited | help_lift),
         demand=Demand(Level.HOIST, helpers=2, equipment=LIFT),
         source="osha_fig_1",
@@ -82,7 +82,7 @@ RULES = (
     Rule(
         "chair.no_weight_bearing",
         TRANSFERS,
-        "Bears no weight: at best seated, over a transfer aid with a gait belt; the chair's arm moves away.",
+        "Cannot stand, or is not to: at best seated over a transfer aid, gait belt; chair's arm moves away.",
         when=no_weight,
         demand=Demand(Level.LINK, helpers=1, equipment=BOARD),
         source="osha_fig_1",
@@ -90,7 +90,7 @@ RULES = (
     Rule(
         "chair.no_weight_no_arms",
         TRANSFERS,
-        "Bears no weight and the arms cannot do it: full-body lift with two.",
+        "Cannot stand or is not to, and the arms cannot do it: full-body lift with two.",
         when=no_weight & arms_not_free,
         demand=Demand(Level.HOIST, helpers=2, equipment=LIFT),
         source="osha_fig_1",
@@ -156,7 +156,7 @@ RULES = (
     Rule(
         "chair.sits_with_support_partial",
         STANDING,
-        "Does not sit steadily and does not bear full weight: two helpers.",
+        "Does not sit steadily, and stands unsteadily or on a limited leg: two helpers.",
         when=sits_with_support & not_full_weight,
         demand=Demand(Level.TEAM, helpers=2, equipment=BELT),
         source="bccampus_walk",
@@ -254,7 +254,7 @@ RULES = (
     Rule(
         "chair.heavy_not_cooperative",
         STANDING,
-        "Heavy, does not bear full weight and does not cooperate: full-body lift with three.",
+        "Heavy, not steady or a leg limited, and does not cooperate: full-body lift with three.",
         when=heavy & not_full_weight & not_cooperative,
         demand=Demand(Level.HOIST, helpers=3, equipment=LIFT),
         source="va_bariatric",
@@ -262,7 +262,7 @@ RULES = (
     Rule(
         "chair.heavy_no_arms",
         STANDING,
-        "Heavy, does not bear full weight and the arms cannot help: powered standing aid.",
+        "Heavy, not steady or a leg limited, and the arms cannot help: powered standing aid.",
         when=heavy & not_full_weight & arms_not_free,
         demand=Demand(Level.POWER, helpers=2, equipment=STANDING_AID),
         source="va_bariatric",
@@ -286,7 +286,7 @@ RULES = (
     Rule(
         "chair.heavy_no_weight",
         TRANSFERS,
-        "Heavy and bears no weight: at best seated over a transfer aid, with two helpers or more.",
+        "Heavy, and cannot stand or is not to: at best seated over a transfer aid, with two helpers or more.",
         when=heavy & no_weight,
         demand=Demand(Level.TEAM, helpers=2, equipment=BOARD),
         source=("va_bariatric", "common"),

@@ -88,7 +88,7 @@ RULES = (
     Rule(
         "floor.leg_limited",
         FLOOR,
-        "A leg may not bear full weight: full-body lift with two.",
+        "A leg is limited by order: full-body lift with two.",
         when=leg_limited,
         demand=Demand(Level.HOIST, helpers=2, equipment=FLOOR_LIFT),
         source=("osha_fig_6", "common"),

@@ -34,7 +34,7 @@ RULES = (
     Rule(
         "walk.alone",
         WALK,
-        "Bears full weight, steps, and walks without help: no helper.",
+        "Stands steadily, no leg limited by order, steps, and walks without help: no helper.",
         when=ALWAYS,
         demand=Demand(Level.SELF),
         source="bccampus_walk",
@@ -42,7 +42,7 @@ RULES = (
     Rule(
         "walk.partial_weight_bearing",
         WALK,
-        "Does not bear full weight: at least one helper, hands on the gait belt.",
+        "Does not stand steadily, or a leg is limited: at least one helper, hands on the gait belt.",
         when=not_full_weight,
         demand=Demand(Level.LINK, helpers=1, equipment=BELT),
         source="bccampus_walk",
@@ -74,7 +74,7 @@ RULES = (
     Rule(
         "walk.needs_walker",
         WALK,
-        "A leg may not bear full weight and no aid for both hands is at the bed: a walker.",
+        "A leg is limited by order and no aid for both hands is at the bed: a walker.",
         when=leg_limited & no_allowed_aid,
         demand=Demand(equipment=(Equipment.FRONT_WHEELED_WALKER,)),
         source="aafp_2021",
@@ -125,7 +125,7 @@ RULES = (
     Rule(
         "walk.no_two_handed_aid",
         WALK,
-        "A leg may not bear full weight and the arms cannot use a walker or crutches: no walking.",
+        "A leg is limited by order and the arms cannot use a walker or crutches: no walking.",
         when=leg_limited & no_two_handed_aid,
         demand=Demand(Level.REMAIN),
         source="aafp_2021",
@@ -133,7 +133,7 @@ RULES = (
     Rule(
         "walk.not_cooperative",
         WALK,
-        "Does not bear full weight and does not cooperate: no walking.",
+        "Not steady or a leg limited, and does not cooperate: no walking.",
         when=not_full_weight & not_cooperative,
         demand=Demand(Level.REMAIN),
         source="bccampus_walk",

@@ -101,7 +101,7 @@ RULES = (
         UP,
         "The knees may not hold.",
         when=stands_with_support,
-        demand=Demand(cautions=("Legs may give way: chair close behind",)),
+        demand=Demand(cautions=("Legs may give way: a seat within reach at all times",)),
         source="common",
     ),
 )

@@ -24,7 +24,7 @@ RULES = (
     Rule(
         "falls.high",
         UP,
-        "High fall risk by the unit's instrument: at least one helper close by.",
+        "High fall risk by the unit's instrument, or not scored: at least one helper close by.",
         when=high_fall_risk,
         demand=Demand(Level.NEARBY, helpers=1, cautions=("High fall risk: stay within arm's reach",)),
         source="ng249",

@@ -252,7 +252,7 @@ RULES = (
         Rule(
             f"leg.{leg.side}_limited",
             UP,
-            f"The {leg.side} leg may not bear full weight.",
+            f"The {leg.side} leg is limited by order.",
             when=word,
             demand=Demand(cautions=(f"{leg.side.capitalize()} leg: keep to its weight limit",)),
             source="thompson_2018",

@@ -75,7 +75,7 @@ RULES = (
     Rule(
         "leg_test.two",
         STANDING,
-        "A leg failed its test: it bears no weight; on the other leg with two, hands on the belt.",
+        "A leg failed its test: no weight on it; on the other leg with two, hands on the belt.",
         when=leg_fails,
         demand=Demand(Level.TEAM, helpers=2, equipment=BELT),
         source="block_legs",
@@ -92,7 +92,7 @@ RULES = (
         Rule(
             f"leg_test.{side}",
             UP,
-            f"The {side} leg failed its test, straight leg raise or block scale: it bears no weight.",
+            f"The {side} leg failed its test, straight leg raise or block scale: no weight on it.",
             when=word,
             demand=Demand(cautions=(f"{side.capitalize()} leg numb or weak: no weight on it",)),
             source="block_legs",

@@ -12,7 +12,7 @@ RULES = (
         ALL,
         "Weight not recorded: counted as the heaviest until weighed, or judged by eye.",
         when=weight_unknown & (help_touch | drowsy | not_cooperative),
-        demand=Demand(cautions=("Weigh first, or record the weight by eye",)),
+        demand=Demand(cautions=("Weigh first, or judge the weight by eye and record it",)),
         source="house",
     ),
 )

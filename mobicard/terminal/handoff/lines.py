@@ -1,11 +1,13 @@
-"""The handoff as lines a reader opens: changes first, then due, then two helpers or a lift, then each bed."""
+"""The handoff as lines a reader opens: who is seen first, as on paper, changes, what is due, each bed."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
+from itertools import chain
 
+from mobicard.derive.handing_over.gravity import sickest_first
 from mobicard.derive.model import Plan, Reason
 from mobicard.derive.over_time.handoff_values import (
     BedLine,
@@ -16,6 +18,7 @@ from mobicard.derive.over_time.handoff_values import (
     ManyHands,
 )
 from mobicard.facts.words import Level, Task
+from mobicard.paper.handoff.ranked import see_first
 from mobicard.scheme import Scheme
 from mobicard.terminal.card_lines import CardLine
 from mobicard.terminal.looks import Depth, Part, badge, helpers_say, in_people, named, people_say, safe
@@ -31,19 +34,34 @@ def heading(text: str) -> CardLine:
 
 def all_lines(handoff: Handoff, scheme: Scheme, depth: Depth) -> list[CardLine]:
     """The whole handoff, in the order it is read out."""
-    lines = [heading(f"Changed since {handoff.since:%d %b %H:%M}: {len(handoff.changed) or 'none'}")]
+    lines = list(first_lines(handoff, scheme))
+    lines.append(heading(f"Changed since {handoff.since:%d %b %H:%M}: {len(handoff.changed) or 'none'}"))
     for bed in handoff.changed:
         lines += changed_lines(bed, scheme, depth)
     lines.append(heading(f"Due and overdue: {len(handoff.due) or 'none'}"))
     lines += [due_line(item, number) for number, item in enumerate(handoff.due)]
     lines.append(heading(f"Two or more helpers, or a lift: {len(handoff.demands) or 'none'}"))
     lines += [demand_line(demand, scheme, depth) for demand in handoff.demands]
-    lines.append(heading(f"Every bed: {len(handoff.beds)}"))
-    lines += [bed_line(line, scheme, depth) for line in handoff.beds]
+    lines.append(heading(f"Every bed, the gravest first: {len(handoff.beds)}"))
+    lines += [bed_line(line, scheme, depth) for line in in_rank(handoff)]
     if handoff.unassigned:
         says = ", ".join(handoff.unassigned)
         lines.append(CardLine("unassigned", (("In nobody's hands: ", "bold"), (says, "bold"))))
     return lines
+
+
+def in_rank(handoff: Handoff) -> list[BedLine]:
+    """The beds as the paper ranks them: the gravest first, of equals in the order of the corridor."""
+    return sorted(handoff.beds, key=lambda line: sickest_first(line.plan))
+
+
+def first_lines(handoff: Handoff, scheme: Scheme) -> Iterator[CardLine]:
+    """Who is seen first, and why; the same words as on paper."""
+    told = list(see_first(handoff.beds, scheme, handoff.at))
+    yield heading(f"See first: {len(told) or 'nobody'}")
+    for bed in told:
+        says = [((f"{one.lead} ", "bold"), (f"{safe(one.text)}. ", "")) for one in bed.says]
+        yield CardLine(f"first.{bed.bed}", ((f"{bed.bed}  ", "bold"), *chain.from_iterable(says)))
 
 
 def bed_lines(handoff: Handoff, bed: str, scheme: Scheme, depth: Depth) -> list[CardLine]:
@@ -56,7 +74,7 @@ def bed_lines(handoff: Handoff, bed: str, scheme: Scheme, depth: Depth) -> list[
     lines += [due_line(item, n, alone=True) for n, item in enumerate(handoff.due) if bed in item.beds]
     line = next(one for one in handoff.beds if one.bed == bed)
     if line.goals:
-        says = ", ".join(f"{_move(goal.task)} {goal.done} of {goal.wanted}" for goal in line.goals)
+        says = ", ".join(f"{_move(goal.task)} {goal.done} of {goal.wanted} times" for goal in line.goals)
         lines.append(CardLine("goals", (("Goals this shift: ", "bold"), (says, ""))))
     if line.history:
         lines.append(CardLine("course", (("Level over the stay: ", "bold"), *_course(line, scheme))))

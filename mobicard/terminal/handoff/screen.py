@@ -1,4 +1,4 @@
-"""The handoff for the reader: changes first, all of it or a bed a screen; why opens; reading is noted."""
+"""The handoff for the reader: the gravest first, all of it or a bed a screen; why opens; reading is noted."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose, Write, ask_whose
 from mobicard.terminal.card_lines import CardLine, card_lines
 from mobicard.terminal.commands import Place, bindings
-from mobicard.terminal.handoff.lines import all_lines, bed_lines, heading
+from mobicard.terminal.handoff.lines import all_lines, bed_lines, heading, in_rank
 from mobicard.terminal.looks import named, safe
 from mobicard.terminal.messages import ReadFailed
 from mobicard.terminal.place import PlaceScreen
@@ -91,8 +91,9 @@ class HandoffReader(PlaceScreen):
         scheme, depth = self.station.scheme, self.station.depth
         if self.open_bed is None:
             return all_lines(handoff, scheme, depth)
-        place = [line.bed for line in handoff.beds].index(self.open_bed)
-        line = handoff.beds[place]
+        ranked = in_rank(handoff)
+        place = [line.bed for line in ranked].index(self.open_bed)
+        line = ranked[place]
         who = f", in the hands of {line.assignment}" if line.assignment else ", in nobody's hands"
         head = heading(f"{named(line.bed, line.label)}  bed {place + 1} of {len(handoff.beds)}{who}")
         return [
@@ -128,7 +129,7 @@ class HandoffReader(PlaceScreen):
         """All of it, or the bed under the mark alone."""
         if self.handoff is None or not self.handoff.beds:
             return
-        self.open_bed = None if self.open_bed else (self._bed_under_mark() or self.handoff.beds[0].bed)
+        self.open_bed = None if self.open_bed else (self._bed_under_mark() or in_rank(self.handoff)[0].bed)
         self._note_open()
         self.paint(top=True)
 
@@ -136,14 +137,14 @@ class HandoffReader(PlaceScreen):
         marked = self.query_one(ReasonList).marked
         names = sorted(self.beds, key=len, reverse=True)
         kind, _, rest = marked.partition(".")
-        if kind not in ("bed", "changed", "demand"):
+        if kind not in ("bed", "changed", "demand", "first"):
             return None
         return next((bed for bed in names if rest == bed or rest.startswith(f"{bed}.")), None)
 
     def _step(self, by: int) -> None:
         if self.handoff is None or not self.handoff.beds:
             return
-        beds = [line.bed for line in self.handoff.beds]
+        beds = [line.bed for line in in_rank(self.handoff)]
         at = beds.index(self.open_bed) + by if self.open_bed else (0 if by > 0 else -1)
         self.open_bed = beds[at % len(beds)]
         self._note_open()

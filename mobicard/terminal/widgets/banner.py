@@ -24,7 +24,7 @@ class Banner(Widget):
         ward = station_of(self).ward
         left = f" {self._place}" + (f"  {safe(self.about)}" if self.about else "")
         who = ward.by if ward.knows_who else "nobody signed in"
-        demo = "demo  " if ward.demo else ""
+        demo = "demo  " if ward.demo or ward.clock.machine else ""
         right = "  ".join(part for part in (self.state, f"{demo}{who}", f"{ward.now:%H:%M}") if part) + " "
         room = max(self.size.width - len(right), 8)
         return Content.assemble((left, "bold")).truncate(room, ellipsis=True).pad_right(

@@ -15,7 +15,7 @@ from mobicard.paper.brief.second_side import Back, backs_html
 from mobicard.paper.door.card import door_batches, door_html
 from mobicard.paper.door.face import BedCard
 from mobicard.paper.door.slip import Slip, SlipLine
-from mobicard.paper.handoff.page import handoff_html
+from mobicard.paper.handoff.page import HandoffPage
 from mobicard.paper.pdf.write import Page
 from mobicard.paper.sheet_sizes import Sheet
 from mobicard.ward.clerk.briefs import back_of
@@ -60,8 +60,8 @@ def write_handoff(
     paper: str | None = None,
 ) -> list[Path]:
     """Write the handoff summary, on the facility's stock. Raises OSError, PdfUnavailable."""
-    page = handoff_html(handoff, settings.scheme, now, paper=paper or settings.stock)
-    return write_page("handoff", page, out, formats)
+    page = HandoffPage(handoff, settings.scheme, now, paper or settings.stock)
+    return _files("handoff", out, formats, page.html, lambda: [page])
 
 
 def write_slip(

@@ -16,7 +16,7 @@ PEOPLE = (Helper("JN", 165), Helper("AB", 180))
 
 
 def patient(**facts: Any) -> Record:
-    """Stands with a hand, follows, both arms, minimal help; ``facts`` over it."""
+    """Stands with a hand, follows, both arms, minimal help, asked and no limb limited; ``facts`` over it."""
     return read_record(
         {
             "bed": "5N-04",
@@ -32,6 +32,7 @@ def patient(**facts: Any) -> Record:
             "weight_kg": 80,
             "height_cm": 165,
             "help": SOME,
+            "weight_bearing": {},
             **facts,
         }
     )

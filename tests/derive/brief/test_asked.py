@@ -98,6 +98,7 @@ def test_nothing_is_asked_of_one_whose_following_nobody_recorded(fact: str, task
         ({"arms": "neither"}, HANDS),
         ({"arms": None}, HANDS),
         ({"arms": "one"}, {Asked.LEFT_HAND, Asked.RIGHT_HAND}),
+        ({"weight_bearing": None}, HANDS | {Asked.LEFT_LEG, Asked.RIGHT_LEG, Asked.STEP}),
         ({"weight_bearing": {"left_arm": "NWB"}}, {Asked.LEFT_HAND, Asked.A_HAND}),
         ({"lines": [{"kind": "fistula", "side": "right"}]}, {Asked.RIGHT_HAND, Asked.A_HAND}),
         ({"lines": [{"kind": "fistula"}]}, HANDS),
@@ -132,7 +133,7 @@ def test_no_arms_are_asked_with_a_healing_breastbone() -> None:
 def test_where_nothing_may_be_asked_the_patient_is_told() -> None:
     found = brief("turn", directions="unable")
     assert found.asked == ()
-    assert "Say what you do before you touch; ask for no help." in told(found)
+    assert "Tell each step; ask no help." in told(found)
 
 
 def test_every_ask_says_what_it_stands_on() -> None:

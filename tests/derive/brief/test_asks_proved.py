@@ -51,6 +51,7 @@ BOTH_SIDES: tuple[tuple[Any, ...], ...] = (
 
 GOOD: dict[str, Any] = {
     "weight_bearing": {},
+    "asked": lambda fact: True,
     "weak_side": None,
     "legs": {},
     "precautions": frozenset(),

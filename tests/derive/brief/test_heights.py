@@ -37,7 +37,7 @@ def test_two_helpers_share_a_band_up_to_a_fifth_taller() -> None:
 def test_without_a_shared_band_the_shorter_ones_waist_counts() -> None:
     """BCcampus 3.7, checklist 25: the waist of the shortest; 90 cm at a stature of 150 cm (ANSUR II)."""
     found = handling([Helper("JN", 150), Helper("AB", 180)])
-    assert (found.low_cm, found.says) == (90, "Mattress 90 cm high: the shorter one's waist; better regroup")
+    assert (found.low_cm, found.says) == (90, "Mattress 90 cm: the shorter one's waist; better regroup")
 
 
 def test_who_is_not_measured_gets_the_rule_in_words() -> None:
@@ -89,5 +89,5 @@ def test_figures_as_published(group: str, name: str, value: float, origin: str) 
 
 def test_the_brief_says_the_height_of_these_helpers() -> None:
     """165 and 180: hip of the taller 93, elbow of the shorter 101."""
-    assert "Mattress 93-101 cm high: hip to elbow of all." in told(brief("turn"))
-    assert "Mattress 52 cm high; feet flat wins." in told(brief("stand"))
+    assert "Mattress 93-101 cm, hip to elbow." in told(brief("turn"))
+    assert "Mattress 52 cm; feet flat wins." in told(brief("stand"))

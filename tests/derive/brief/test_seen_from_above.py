@@ -16,6 +16,7 @@ from mobicard.derive.brief.from_above.scene import (
     Box,
     Posture,
     Scene,
+    Stands,
     Thing,
     apart,
     mirrored,
@@ -40,14 +41,24 @@ def scene_of(task: str, **facts: Any) -> Scene:
     return found
 
 
-def well_placed(scene: Scene) -> None:
-    """Nobody within a thing, nobody within another, each hand within reach, each facing what is held."""
+def between(one: Stands) -> tuple[float, float]:
+    """The middle of what somebody's hands hold."""
+    hands = [one.hand, *([one.other_hand] if one.other_hand else [])]
+    return (sum(x for x, _ in hands) / len(hands), sum(y for _, y in hands) / len(hands))
+
+
+def well_placed(scene: Scene, way: Way | None = None) -> None:
+    """Nobody within a thing, nobody within another, each hand within reach; each faces what is held, and
+    beside a boost the way it goes."""
     for one in scene.helpers:
         for box in scene.boxes:
             assert box.away((one.x, one.y)) >= BODY_CM - 1, (one.name, box.thing)
         assert apart((one.x, one.y), one.hand) <= figure("reach_cm", "across")
-        turn = abs((towards((one.x, one.y), one.hand) - one.facing + 180) % 360 - 180)
-        assert turn < 2, one.name
+        if one.other_hand is not None:
+            assert apart((one.x, one.y), one.other_hand) <= figure("reach_cm", "across")
+        beside = way in (Way.BOOST, Way.IN_LINE) and abs(one.x) > BODY_CM
+        right = 270 if beside else towards((one.x, one.y), between(one))
+        assert abs((right - one.facing + 180) % 360 - 180) < 2, one.name
     for one, other in combinations(scene.helpers, 2):
         assert apart((one.x, one.y), (other.x, other.y)) >= 2 * BODY_CM - 1, (one.name, other.name)
 
@@ -61,7 +72,7 @@ def test_helpers_drawn_are_helpers_planned(facts: dict[str, Any], task: Task) ->
         return
     assert [one.name for one in found.scene.helpers] == [person.name for person in found.people]
     assert len(found.scene.helpers) == found.helpers
-    well_placed(found.scene)
+    well_placed(found.scene, found.way)
 
 
 @pytest.mark.parametrize("task", ["turn", "stretcher", "boost"])
@@ -119,9 +130,9 @@ def test_the_chair_touches_the_bed_and_is_not_in_it(facts: dict[str, Any]) -> No
 
 
 def test_the_turn_is_said_as_it_is_drawn() -> None:
-    assert "Turn LEFT 45 degrees" in str([line.says for line in brief("chair").lines])
+    assert "Bottom right, body turns LEFT 45°" in str([line.says for line in brief("chair").lines])
     found = brief("chair", **RIGHT_OFF)
-    assert "Turn RIGHT 90 degrees" in str([line.says for line in found.lines])
+    assert "Bottom left, body turns RIGHT 90°" in str([line.says for line in found.lines])
     assert "Chair at the patient's left, alongside" in str([line.says for line in found.lines])
 
 
@@ -194,7 +205,7 @@ def test_who_holds_an_airway_is_drawn_at_the_head(task: str) -> None:
     assert first.leads
     assert first.y < found.scene.patient.y - 90
     assert abs(first.x) < 1
-    well_placed(found.scene)
+    well_placed(found.scene, found.way)
 
 
 @pytest.mark.parametrize("task", ["stand", "chair", "walk"])
@@ -206,7 +217,7 @@ def test_a_walker_is_drawn_before_the_patient_clear_of_everybody(task: str, leg:
     assert scene is not None
     walker = scene.box(Thing.WALKER)
     assert walker is not None
-    assert "Within reach: front-wheeled walker." in [line.says for line in found.lines]
+    assert "Front-wheeled walker in reach." in [line.says for line in found.lines]
     feet = scene.patient.goes_to or scene.patient.feet
     assert feet is not None
     assert walker.away(feet) <= figure("reach_cm", "across")

@@ -73,4 +73,4 @@ def test_a_turn_is_due_from_the_last_one_noted_with_its_people() -> None:
     assert turn.people == plan.tasks["turn"].helpers  # type: ignore[index]
     [unknown] = next_due(plan, record, NOW)
     assert unknown.at is None
-    assert "last not noted" in unknown.what
+    assert "last turn: not noted" in unknown.what

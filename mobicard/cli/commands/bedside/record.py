@@ -37,7 +37,10 @@ class Asked:
 
 @click.command("record")
 @bed_argument("bed")
-@click.argument("file", type=click.Path(path_type=Path, dir_okay=False, allow_dash=True))
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False, allow_dash=True), required=False)
+@click.option(
+    "--plain", is_flag=True, help="No FILE: asked line after line, for a screen that is read aloud."
+)
 @click.option("--changes", is_flag=True, help="FILE names only what changed; the rest stands as recorded.")
 @click.option("--rest-seen", is_flag=True, help="With --changes: the rest was seen again, and is the same.")
 @click.option("--over", metavar="NAME", help="Who says that the precautions left out are over.")
@@ -46,7 +49,14 @@ class Asked:
 @as_json_option
 @click.pass_obj
 def command(
-    station: Station, /, bed: str, file: Path, version: int | None, as_json: bool, **asked: Any
+    station: Station,
+    /,
+    bed: str,
+    file: Path | None,
+    plain: bool,
+    version: int | None,
+    as_json: bool,
+    **asked: Any,
 ) -> None:
     """Record an assessment of the patient in BED from a record FILE (JSON or TOML; - for standard input).
 
@@ -54,6 +64,15 @@ def command(
     what changed, and the assessment still counts from when the rest was seen.
     """
     said = Asked(**asked)
+    if plain:
+        if file is not None or as_json or version is not None or any(asked.values()):
+            raise click.UsageError("--plain asks for everything itself: give it the bed alone")
+        from mobicard.cli.commands.bedside.plain import record_by_line
+
+        record_by_line(station, bed)
+        return
+    if file is None:
+        raise click.UsageError("name the record's FILE, - for standard input, or --plain to be asked")
     if said.rest_seen and not said.changes:
         raise click.UsageError("--rest-seen goes with --changes")
     facts = facts_from(file)

@@ -79,7 +79,7 @@ class Box(AsJson):
 
 @dataclass(frozen=True, slots=True)
 class Stands(AsJson):
-    """A helper where he or she stands; ``hand`` is what is held."""
+    """A helper where he or she stands; ``hand`` is what is held, ``other_hand`` where the second is apart."""
 
     name: str
     x: float
@@ -87,6 +87,7 @@ class Stands(AsJson):
     facing: float
     leads: bool
     hand: Point
+    other_hand: Point | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +182,14 @@ def mirrored(scene: Scene) -> Scene:
             goes_to=_across(body.goes_to) if body.goes_to else None,
         ),
         helpers=tuple(
-            replace(one, x=-one.x, facing=_flip(one.facing), hand=_across(one.hand)) for one in scene.helpers
+            replace(
+                one,
+                x=-one.x,
+                facing=_flip(one.facing),
+                hand=_across(one.hand),
+                other_hand=_across(one.other_hand) if one.other_hand else None,
+            )
+            for one in scene.helpers
         ),
         tracks=tuple(replace(one, points=tuple(map(_across, one.points))) for one in scene.tracks),
         rail_up=tuple(other[side] for side in scene.rail_up),

@@ -2,29 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from mobicard.derive.brief.ways import COUNTED_AT_THE_HEAD, Way
 
-SPARE = "watches the lines, keeps the way clear"
+SPARE = "keeps the way clear"
 """Everybody the roles do not name."""
 
 ROLES: Mapping[Way, tuple[str, ...]] = {
     Way.ALONE: ("stays within reach, hands off",),
     Way.ROLL: (
-        "leads, counts, hands on far shoulder and hip",
-        "rolls from behind with the sheet, sets the pillow",
+        "leads, counts, {roll_hold}",
+        "rolls from behind, sets the pillow",
     ),
     Way.LOG_ROLL: (
-        "at the head: holds head and neck, leads, counts",
-        "shoulder and waist",
-        "hip and thigh",
-        "legs, pillow between them",
-        "far side: looks at the back",
+        "at the head: holds {head_held}, leads, counts",
+        "hands at shoulder and hip",
+        "hands at hip and knee",
+        "legs and the pillow between",
+        "far side: checks the back, wedge",
     ),
     Way.BOOST: ("leads, counts, sheet at shoulder and hip", "same on the other side", "legs, sheet low"),
     Way.IN_LINE: (
-        "at the head: holds it, leads, counts",
+        "at the head: holds {head_held}, leads, counts",
         "sheet at the shoulder",
         "same on the other side",
         "sheet at the hip",
@@ -39,24 +39,44 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
     Way.PUSH_BACK: ("leads, counts, pushes at the knees", "behind: guides the trunk"),
     Way.CHAIR_SHEET: ("leads, counts, one side of the sheet", "other side of the sheet", "behind: the chair"),
     Way.SLIDE: (
-        "at the head: holds sheet and pillow, leads, counts",
-        "stretcher side, shoulders",
-        "far side, chest to hips, palms up",
-        "stretcher side, hips",
-        "far side, legs",
+        "at the head: holds {head_held}, leads, counts",
+        "stretcher side, pulls at shoulders",
+        "stretcher side, pulls at hips and legs",
+        "bed side, chest to hips, pushes to half way",
+        "bed side, legs",
+        "stretcher side, legs",
     ),
     Way.KNEEL: ("leads, says each step, light touch", "other side, light touch", "brings the chair behind"),
-    Way.STANDING_AID: ("leads, works the aid", "beside: guides trunk and lines", SPARE),
-    Way.LIFT: ("leads, works the lift", "beside: guides trunk and head", "guides the legs"),
-    Way.FLAT_LIFT: ("at the head: holds it, leads, counts", "shoulders", "hips", "legs", "legs"),
+    Way.STANDING_AID: ("leads, counts, works the aid", "beside: guides the patient, feet and knees", SPARE),
+    Way.LIFT: ("leads, counts, works the lift", "guides the patient{head_too}", "guides the legs"),
+    Way.FLAT_LIFT: (
+        "at the head: holds {head_held}, leads, counts",
+        "at the trunk",
+        "other side, trunk",
+        "at the legs",
+        "other side, legs",
+    ),
 }
-_FEW: Mapping[Way, tuple[str, ...]] = {
-    Way.LOG_ROLL: ("shoulder and waist, leads, counts", "hip and thigh, pillow between the legs"),
-    Way.SLIDE: ("stretcher side, leads, counts", "far side, palms up"),
-    Way.STAND: ("leads, counts, {holds}, guards the {guarded} knee",),
-    Way.PIVOT: ("leads, counts, in front, {holds}, guards the {guarded} knee{keeps_off}",),
+_FEW: Mapping[Way, tuple[tuple[str, ...], ...]] = {
+    Way.LOG_ROLL: (
+        ("hands at shoulder and hip, leads, counts",),
+        ("hands at shoulder and hip, leads, counts", "hip and knee, pillow between the legs"),
+    ),
+    Way.SLIDE: (
+        ("leads, counts, stretcher side, stands by",),
+        ("leads, counts, stretcher side, stands by", "bed side, stands by"),
+        (
+            "leads, counts, stretcher side, pulls at head and shoulders",
+            "stretcher side, pulls at hips and legs",
+            "bed side, chest to hips, pushes to half way",
+        ),
+    ),
+    Way.STAND: (("leads, counts, {holds}, guards the {guarded} knee",),),
+    Way.PIVOT: (("leads, counts, in front, {holds}, guards the {guarded} knee{keeps_off}",),),
+    Way.LIFT: (("leads, works the lift, guides the patient",),),
+    Way.STANDING_AID: (("leads, counts, works the aid, guides the patient",),),
 }
-"""Where too few are planned for the usual roles: nobody then stands at the head."""
+"""Where too few are planned for the usual roles, by how many: nobody then stands at the head."""
 
 
 LINES_ONLY = "only watches the lines"
@@ -67,36 +87,38 @@ AIRWAY, NECK = "leads, counts, holds tube and head only", "leads, counts, holds 
 
 
 def roles(
-    way: Way,
-    count: int,
-    words: Mapping[str, str],
-    *,
-    head: str = "",
-    watchers: int = 0,
-    lines: bool = False,
+    way: Way, count: int, words: Mapping[str, str], *, head: str = "", watchers: int = 0
 ) -> tuple[str, ...]:
     """What each of so many people does. ``head`` is what one does who holds the head and nothing else.
 
     ``watchers`` are those who only watch the lines: the last ones. The first of the others stands at the
-    weaker side, the second at the chair's: each guards the knee that is there. ``lines``: there are some,
-    and the last of several who has nobody to do so watches them.
+    weaker side, the second at the chair's: each guards the knee that is there.
     """
-    movers = count - watchers - (1 if head and not _has_head(way, count - watchers) else 0)
-    few = _FEW.get(way, ()) if movers <= len(_FEW.get(way, ())) else ()
-    written = few or ROLES.get(way, ())
-    found = [role.format(**_filled(words)) for role in written[:movers]]
+    movers = count - watchers
+    few = _FEW.get(way, ())
+    if head:
+        written = ROLES.get(way, ())[1 if way in COUNTED_AT_THE_HEAD else 0 :]
+        movers -= 1
+    else:
+        written = few[movers - 1] if 0 < movers <= len(few) else ROLES.get(way, ())
+    filled = {**_filled(words), "head_too": "" if head else ", head and trunk"}
+    found = [role.format(**filled) for role in written[:movers]]
     found += [SPARE] * (movers - len(found))
     if head:
-        rest = found[1:] if _has_head(way, count - watchers) else found
-        found = [head, *(role.replace("leads, counts, ", "").replace("leads, ", "") for role in rest)]
-    if lines and not watchers and len(found) > 1 and "lines" not in " ".join(found):
-        found[-1] += WATCHES
+        found = [head, *(role.replace("leads, counts, ", "").replace("leads, ", "") for role in found)]
     return (*found, *[LINES_ONLY] * watchers)
 
 
-def _has_head(way: Way, movers: int) -> bool:
-    """Whether the way's own roles begin with somebody at the head."""
-    return way in COUNTED_AT_THE_HEAD and movers > len(_FEW.get(way, ()))
+def spare(does: Sequence[str]) -> tuple[int, ...]:
+    """Who does nothing but keep the way clear, by number."""
+    return tuple(number for number, what in enumerate(does) if what == SPARE)
+
+
+def with_watcher(does: Sequence[str], watcher: int | None) -> tuple[str, ...]:
+    """The same with one of them also watching the lines; nobody where somebody does only that."""
+    if watcher is None or LINES_ONLY in does or len(does) < 2:
+        return tuple(does)
+    return tuple(what + WATCHES if number == watcher else what for number, what in enumerate(does))
 
 
 def _filled(words: Mapping[str, str]) -> dict[str, str]:
@@ -105,8 +127,9 @@ def _filled(words: Mapping[str, str]) -> dict[str, str]:
     over_there = words["guarded"] == words["strong"]
     return {
         **words,
+        "roll_hold": "pulls the sheet at shoulder and hip" if words["sheet"] else "hands at shoulder and hip",
         "holds": "belt from below" if words["belt"] else "hand at the waist",
-        "keeps_off": f", keeps weight off the {words['off']} foot" if words["off"] else "",
+        "keeps_off": f", keeps the {words['off']} foot off" if words["off"] else "",
         "weak_or_weaker": words["weak"] or "weaker",
         "a_guards": "" if over_there else guards,
         "b_guards": guards if over_there else "",

@@ -17,7 +17,7 @@ UPWARD = (Way.STAND, Way.PIVOT, Way.STANDING_AID)
 S = partial(Written, phase=Phase.SAY, source="house_ask")
 
 LINES = (
-    S(id="say.language", ways=w.MOVED, says="Say it {language}.", harm=1, source="plan", always=True),
+    S(id="say.language", ways=w.MOVED, says="{language}.", harm=1, source="plan", always=True),
     S(id="say.hearing", ways=w.MOVED, says="Hearing: {hearing}.", harm=3, source="plan"),
     S(
         id="say.alone",
@@ -29,7 +29,7 @@ LINES = (
     S(
         id="say.count_stand",
         ways=(Way.STAND, Way.PIVOT, Way.STANDING_AID),
-        says="“Ready, steady, stand”: up on “stand”.",
+        says="“Ready, steady, stand.”",
         asks=(A.FOLLOW,),
         harm=1,
         always=True,
@@ -37,7 +37,7 @@ LINES = (
     S(
         id="say.count_move",
         ways=(*w.IN_BED, *w.SITTING_UP, Way.BOARD, Way.SLIDE, *w.IN_THE_CHAIR),
-        says="“Ready, steady, move”: it starts on “move”.",
+        says="“Ready, steady, move.”",
         asks=(A.FOLLOW,),
         harm=1,
         always=True,
@@ -48,7 +48,7 @@ LINES = (
     S(id="say.push", ways=(Way.STAND, Way.PIVOT), says="“Push up from the bed: {push}.”", asks=HANDS),
     S(id="say.hold", ways=(Way.STANDING_AID,), says="“Hold the handle: {push}.”", asks=HANDS),
     S(id="say.board", ways=(Way.BOARD,), says="“Push and slide: {push}.”", asks=HANDS, always=True),
-    S(id="say.bend", ways=(Way.BOOST,), says="“Bend {bend}, push with the foot.”", asks=LEGS, always=True),
+    S(id="say.bend", ways=(Way.BOOST,), says="“Bend {bend} and push.”", asks=LEGS, always=True),
     S(id="say.chin", ways=(Way.BOOST, Way.SLIDE), says="“Chin to chest.”", asks=(A.CHIN,)),
     S(
         id="say.roll",
@@ -67,7 +67,7 @@ TOLD = (
     S(
         id="say.told",
         ways=tuple(way for way in w.MOVED if way is not Way.WALK),
-        says="Say what you do before you touch; ask for no help.",
+        says="Tell each step; ask no help.",
         source="common",
         harm=1,
         always=True,

@@ -1,0 +1,119 @@
+"""Moves of one who sits at the edge, stands or walks: up, to the seat, over the board, with a frame."""
+
+from __future__ import annotations
+
+from math import cos, radians, sin
+
+from mobicard.derive.brief.from_above.cast import (
+    BEHIND_LEGS,
+    EDGE,
+    OUT,
+    SEAT_Y,
+    WALKER_CM,
+    Cast,
+    Layout,
+    spots,
+)
+from mobicard.derive.brief.from_above.in_bed import bed
+from mobicard.derive.brief.from_above.scene import Body, Box, Point, Posture, Thing
+
+
+def edge(cast: Cast, goes_to: Point | None = None) -> Body:
+    half = cast.sizes.bed_width / 2
+    feet = (half + OUT, SEAT_Y)
+    return Body(half - 8, SEAT_Y, 0, Posture.SITTING, cast.guarded, cast.carries, feet, goes_to)
+
+
+def stand(cast: Cast) -> Layout:
+    x = cast.sizes.bed_width / 2 + OUT
+    places = spots((x - 4, SEAT_Y - 46), (x - 4, SEAT_Y + 46), (x + 42, SEAT_Y - 60))
+    things = (bed(cast.sizes), *_walker(cast, (x, SEAT_Y), 0))
+    return Layout(things, edge(cast), places, ((x, SEAT_Y), (x + 12, SEAT_Y)), pole=1)
+
+
+def _walker(cast: Cast, feet: Point, facing: float) -> tuple[Box, ...]:
+    """The frame an arm's length before the feet of who stands with it, open towards them."""
+    if not cast.walker:
+        return ()
+    turn, before = radians(facing), WALKER_CM[1] / 2 + 10
+    x, y = feet[0] + before * cos(turn), feet[1] + before * sin(turn)
+    return (Box(Thing.WALKER, round(x, 1), round(y, 1), *WALKER_CM, facing),)
+
+
+def pivot(cast: Cast) -> Layout:
+    """The chair at 45 degrees where the patient takes small steps, alongside where one leg carries alone."""
+    chair = _chair_beside(cast)
+    front, turn = chair.front(), radians(chair.facing)
+    to = (round(front[0] + BEHIND_LEGS * cos(turn), 1), round(front[1] + BEHIND_LEGS * sin(turn), 1))
+    body = edge(cast, to)
+    things = (bed(cast.sizes), chair, *_walker(cast, to, chair.facing))
+    return Layout(things, body, spots(*_pivot_places(cast)), _round_to(body, chair), ("left",), pole=1)
+
+
+def _round_to(body: Body, chair: Box) -> tuple[Point, ...]:
+    """The hips' way from the edge over the feet into the seat, as a curve: off the bed, round, down."""
+    start, over, end = (body.x + 8, body.y), body.feet or (body.x, body.y), (chair.x, chair.y)
+    parts = [step / 8 for step in range(9)]
+    curve = (
+        tuple(
+            (1 - t) ** 2 * one + 2 * t * (1 - t) * two + t**2 * three
+            for one, two, three in zip(start, over, end, strict=True)
+        )
+        for t in parts
+    )
+    return tuple((round(x, 1), round(y, 1)) for x, y in curve)
+
+
+def _pivot_places(cast: Cast) -> tuple[Point, ...]:
+    """Beside the seated one and beside the seat; with a frame clear of where it goes."""
+    x = cast.sizes.bed_width / 2 + OUT
+    alone: Point = (x + 42, SEAT_Y - 30)
+    beside: Point = (x - 4, SEAT_Y - 46)
+    guard: Point = (x + 43, SEAT_Y + 30) if cast.carries else (x + 69, SEAT_Y + 30)
+    if cast.walker:
+        alone = (x + 43, SEAT_Y - 28) if cast.carries else beside
+        beside = alone
+        guard = guard if cast.carries else (x + 60, SEAT_Y + 52)
+    return (beside, guard, (x - 4, SEAT_Y - 92)) if len(cast.names) > 1 else (alone,)
+
+
+def _chair_beside(cast: Cast) -> Box:
+    """Touching the bed below the patient's seat, facing so that the turn is the published one."""
+    angle = cast.sizes.most_turn_on_one_leg if cast.carries else cast.sizes.chair_angle
+    half, turn = cast.sizes.chair / 2, radians(angle)
+    x = cast.sizes.bed_width / 2 + half * (cos(turn) + sin(turn))
+    return Box(Thing.CHAIR, round(x, 1), SEAT_Y + 40, 2 * half, 2 * half, 360 - angle, True, cast.called)
+
+
+def board(cast: Cast) -> Layout:
+    half = cast.sizes.bed_width / 2
+    seat = cast.sizes.chair
+    chair = Box(Thing.CHAIR, half + seat / 2, SEAT_Y + 45, seat, seat, 270, True, cast.called)
+    places = spots(
+        (half + OUT + 43, SEAT_Y + 10), (half + EDGE + 5, SEAT_Y - 46), (half + seat + EDGE + 2, 200)
+    )
+    arrow = ((half, SEAT_Y), (chair.x, chair.y))
+    return Layout((bed(cast.sizes), chair), edge(cast), places, arrow, pole=1)
+
+
+def walk(cast: Cast) -> Layout:
+    seat = cast.sizes.chair
+    chair = Box(Thing.CHAIR, 0, 165, seat, seat, 270)
+    body = Body(0, 100, 270, Posture.STANDING, cast.guarded, cast.carries, (0, 100))
+    places = spots((-44, 114), (0, 165 + seat / 2 + EDGE), (44, 114))
+    frame = _walker(cast, (0, 78), 270)
+    return Layout((chair, *frame), body, places, ((0, 20), (0, -30)) if frame else ((0, 75), (0, 20)))
+
+
+def alone(cast: Cast) -> Layout:
+    """At the edge, with the frame the patient gets up with; somebody within reach."""
+    half = cast.sizes.bed_width / 2
+    things = (bed(cast.sizes), *_walker(cast, (half + OUT, SEAT_Y), 0))
+    return Layout(things, edge(cast), spots((half + OUT, SEAT_Y - 60)), pole=1)
+
+
+def walks_alone(cast: Cast) -> Layout:
+    """On the way, somebody within reach a little behind, with no chair brought along."""
+    found = walk(cast)
+    frame = tuple(box for box in found.boxes if box.thing is Thing.WALKER)
+    return Layout(frame, found.patient, spots((-44, 114), (44, 114)), found.arrow)

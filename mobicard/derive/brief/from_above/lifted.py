@@ -1,0 +1,85 @@
+"""Moves with a machine, from the floor, and up in the chair again."""
+
+from __future__ import annotations
+
+from mobicard.derive.brief.from_above.cast import EDGE, HEAD, OUT, SEAT_Y, Cast, Layout, Spot, spots
+from mobicard.derive.brief.from_above.from_edge import edge
+from mobicard.derive.brief.from_above.in_bed import bed, lying
+from mobicard.derive.brief.from_above.scene import BODY_CM, Body, Box, Point, Posture, Thing
+from mobicard.derive.brief.ways import Way
+
+TO_THE_BED = {Way.LIFT: 32.0, Way.FLAT_LIFT: 78.0}
+"""From the middle of who lies on the floor to the bed it goes onto; carried flat, people stand between."""
+
+
+def aid(cast: Cast) -> Layout:
+    x = cast.sizes.bed_width / 2 + OUT
+    machine = Box(Thing.AID, x + 45, SEAT_Y, 60, 60, 180)
+    places = spots((x + 45 + 30 + EDGE, SEAT_Y), (x - 4, SEAT_Y - 52), (x - 4, SEAT_Y + 52))
+    if cast.to_a_seat:
+        chair = _seat_off(cast)
+        way = ((x, SEAT_Y), (x + 25, SEAT_Y + 20), (chair.x, chair.y - 40))
+        return Layout((bed(cast.sizes), machine, chair), edge(cast), places, way, pole=1)
+    arrow = ((x, SEAT_Y), (x + 15, SEAT_Y))
+    return Layout((bed(cast.sizes), machine), edge(cast), places, arrow, pole=1)
+
+
+def lift(cast: Cast) -> Layout:
+    half = cast.sizes.bed_width / 2
+    machine = Box(Thing.LIFT, half + 20, 100, 66, 90, 180, under=True)
+    places = spots(
+        (half + 65 + EDGE, 100.0), (-half - EDGE, 70.0), (-half - EDGE, 130.0), (half + EDGE, 40.0)
+    )
+    if not cast.to_a_seat:
+        arrow_in_bed = ((0.0, 100.0), (-30.0, 100.0)) if cast.turned else ((0.0, 100.0), (0.0, 80.0))
+        return Layout((bed(cast.sizes), machine), lying(cast), places, arrow_in_bed)
+    chair = _seat_off(cast)
+    arrow = ((0.0, 100.0), (half + 40, 110.0), (half + 65, 165.0))
+    return Layout((bed(cast.sizes), machine, chair), lying(cast), places, arrow, pole=1)
+
+
+def _seat_off(cast: Cast) -> Box:
+    """The seat that a machine goes to, off the bed's foot."""
+    seat = cast.sizes.chair
+    return Box(Thing.CHAIR, cast.sizes.bed_width / 2 + 75, 200, seat, seat, 270, True, cast.called)
+
+
+def from_floor(cast: Cast) -> Layout:
+    """Beside the bed it goes onto; with the lift one at its handle, one at the head, one at the legs."""
+    onto = bed(cast.sizes, -TO_THE_BED[cast.way] - cast.sizes.bed_width / 2)
+    arrow = ((0.0, 90.0), (onto.x, 90.0))
+    if cast.way is Way.FLAT_LIFT:
+        flat = spots((-50, 65), (50, 65), (-50, 145), (50, 145))
+        return Layout((onto,), lying(cast), (HEAD, *flat), arrow, pole=-1)
+    feet = Spot((0.0, 100 + 78 + EDGE))
+    machine = Box(Thing.LIFT, 78, 100, 66, 90, 180)
+    handle = Spot((78 + 45 + EDGE, 100.0))
+    rest: tuple[Spot, ...] = (feet, *spots((50, 30)))
+    places = (HEAD, handle, *rest) if cast.head_only else (handle, HEAD, *rest)
+    return Layout((onto, machine), lying(cast), places, arrow, pole=-1)
+
+
+def kneel(cast: Cast) -> Layout:
+    seat = cast.sizes.chair
+    front = Box(Thing.CHAIR, 0, 30, seat, seat, 90, True)
+    behind = Box(Thing.CHAIR, 0, 150, seat, seat, 270, True)
+    body = Body(0, 85, 270, Posture.KNEELING, cast.guarded, cast.carries)
+    return Layout((front, behind), body, spots((-52, 88), (52, 88), (0, 150 + seat / 2 + EDGE)))
+
+
+def in_chair(cast: Cast) -> Layout:
+    seat = cast.sizes.chair
+    chair = Box(Thing.CHAIR, 0, 100, seat, seat, 270, True)
+    body = Body(0, 95, 270, Posture.SITTING, cast.guarded, cast.carries, (0, 55))
+    front: Point = (0, 12)
+    behind: Point = (0, 100 + seat / 2 + EDGE)
+    sides: tuple[Point, ...] = ((-50, 95), (50, 95))
+    points = (*sides, behind, front) if cast.way is Way.CHAIR_SHEET else (front, behind, *sides)
+    machine = {
+        Way.STANDING_AID: Box(Thing.AID, 0, 30, 50, 40, 90),
+        Way.LIFT: Box(Thing.LIFT, 0, 20, 66, 60, 90),
+    }
+    extra = (machine[cast.way],) if cast.way in machine else ()
+    if extra:
+        points = ((0, -35 - BODY_CM), *sides, behind)
+    return Layout((chair, *extra), body, spots(*points), ((0, 80), (0, 105)))

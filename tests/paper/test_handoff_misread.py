@@ -1,0 +1,146 @@
+"""What strangers misread on the handoff, each with what it says since."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from mobicard.derive import plan_for
+from mobicard.derive.handing_over.people import people_of
+from mobicard.paper.handoff.people import people_say
+from tests.paper.beds import NOW, POLICY
+from tests.paper.extremes import rich
+from tests.paper.test_handoff import bed, said
+from tests.records import assessed
+
+
+def test_the_first_line_says_a_bed_s_people_as_every_row_does() -> None:
+    """One number, the larger, stood for the people in bed and was taken for those out of bed."""
+    lifted = {"standing": "unable", "stepping": "unable", "weight_kg": 140}
+    plan = plan_for(rich("1", **lifted), POLICY, NOW)
+    said_of = people_say(people_of(plan))
+    said_of = " ".join(said_of.split())
+    assert re.fullmatch(r"out of bed \d / in bed \d", said_of)
+    first, rows = said([bed("1", facts=lifted)]).split("Changed since")
+    assert f"{said_of}: 1" in first
+    assert said_of in rows
+
+
+def test_observations_that_were_missed_are_counted_with_the_next_one() -> None:
+    """Late since six says nothing of the three that were due after it."""
+    began = "2026-03-02T06:00"
+    told = said([bed("1", facts={"head_watch": {"at": began}})])
+    assert "Head observations: 4 missed (not entered) since 06:00 next 08:00, 08:30" in told
+    assert "LATE Mon 2 Mar 06:00 Head observations: 1: 4 missed (not entered) since 06:00" in told
+    assert (
+        "LATE 06:00 head observation, 4 missed (not entered) since 06:00, next 08:00"
+        in told.split("Every bed")[1]
+    )
+
+
+def test_one_due_this_minute_is_not_missed() -> None:
+    told = said([bed("1", facts={"head_watch": {"at": "2026-03-02T08:00"}})])
+    assert "missed" not in told
+    assert "Head observation 08:00 then 08:30" in told
+
+
+FELL = {"at": "2026-03-02T07:40", "witnessed": False, "head_strike": "unknown"}
+
+
+@pytest.mark.parametrize(
+    ("neck", "says"),
+    [
+        ({"neck_pain": "no"}, "says no neck pain, neck and patient NOT EXAMINED yet"),
+        ({"neck_pain": "yes"}, "SAYS THE NECK HURTS, neck and patient NOT EXAMINED yet"),
+        ({}, "neck pain: not asked, neck and patient NOT EXAMINED yet"),
+        (
+            {"neck_pain": "no", "cleared_by": "Dr NN", "cleared_at": "2026-03-02T07:50", "spine": "clear"},
+            "says no neck pain, examined by Dr NN 07:50, neck and back: clear",
+        ),
+        (
+            {"neck_pain": "no", "cleared_by": "Dr NN", "cleared_at": "2026-03-02T07:50"},
+            "says no neck pain, examined by Dr NN 07:50, neck and back: not noted",
+        ),
+    ],
+)
+def test_what_the_patient_says_of_the_neck_is_told_from_what_was_examined(
+    neck: dict[str, str], says: str
+) -> None:
+    assert says in said([bed("1", facts={"fall_event": FELL | neck})])
+
+
+@pytest.mark.parametrize(
+    ("witnessed", "says"),
+    [(False, "fall UNWITNESSED"), (True, "fall witnessed"), (None, "whether witnessed: not known")],
+)
+def test_a_fall_nobody_saw_is_unwitnessed_not_a_patient_nobody_has_seen(
+    witnessed: bool | None, says: str
+) -> None:
+    assert says in said([bed("1", facts={"fall_event": FELL | {"witnessed": witnessed}})])
+
+
+def test_a_side_alone_is_no_word_of_hearing() -> None:
+    told = said([bed("1", facts={"communication": {"hearing": "right ear"}})])
+    assert "Hearing: right ear noted, ask: better or worse?" in told
+    told = said([bed("1", facts={"communication": {"hearing": "better on the right ear"}})])
+    assert "Hearing: better on the right ear." in told
+
+
+def test_nothing_recorded_is_a_question_and_nothing_found_is_an_answer() -> None:
+    """“Nothing recorded” under what hurts was read as: nothing hurts."""
+    alone = assessed("1", assessed_at="2026-03-02T07:10")
+    assert "Not recorded, ask: weight bearing, precautions, lines." in said([bed("1", record=alone)])
+    none = {"precautions": [], "lines": [], "weight_bearing": {}, "fall_risk": None}
+    asked = assessed("1", assessed_at="2026-03-02T07:10", **none)
+    told = said([bed("1", record=asked)])
+    assert "asked: nothing known" in told
+    assert "Not recorded" not in told
+
+
+def test_the_sheet_s_end_and_the_beds_ends_are_told_apart() -> None:
+    soon = bed("2", facts={"assessed_at": "2026-03-02T06:29"})
+    beds = [bed("1"), bed("3")]
+    assert "This sheet is good until Mon 2 Mar 19:30 . 2 beds" in said(beds)
+    ended = replace(soon.plan, valid_until=NOW + timedelta(hours=2), expired=False)
+    told = said([*beds, replace(soon, plan=ended, before=ended)])
+    assert "This sheet is good until Mon 2 Mar 10:00, then the plan of 2 ends." in told
+    assert "Each bed’s plan is good until Mon 2 Mar 19:30 unless its row says otherwise." in told
+    assert "plan ends Mon 10:00" in told
+
+
+REASONS = {
+    "order": ({"precautions": ["bed_rest"]}, "REMAIN", "bed rest ordered"),
+    "fall": ({"fall_event": FELL}, "REMAIN", "do not move"),
+    "unseen": ({"assessed_at": None}, "UNSEEN", "not looked at: no move till then"),
+    "reading": (
+        {"vitals": {"spo2": 80, "at": "2026-03-02T07:10"}},
+        "REMAIN",
+        "a reading is outside its limits",
+    ),
+    "not tried": (
+        dict.fromkeys(("standing", "sitting", "stepping", "arms")),
+        "UNSEEN",
+        "nobody has looked yet",
+    ),
+}
+
+
+@pytest.mark.parametrize("why", list(REASONS))
+def test_the_word_of_one_who_stays_in_bed_stands_beside_its_reason(why: str) -> None:
+    """One word stood for an order, a reading, a fall and for nobody having looked."""
+    facts, word, says = REASONS[why]
+    row = said([bed("1", facts=facts)]).split("read back")[1].split("Questions asked")[0]
+    assert re.match(rf"\s*{word}\b", row)
+    assert says in row[:160]
+    assert "not now" not in row
+
+
+def test_what_is_late_is_counted_by_what_it_is() -> None:
+    """“21 with something late” were doors to be printed."""
+    beds = [bed(str(n), door_ok=n > 2) for n in range(5)]
+    beds.append(bed("9", facts={"assessed_at": "2026-03-01T07:10"}))
+    told = said(beds)
+    assert "6 beds, 0 changed. Late: 1 bed to look at again, 3 door cards to change." in told
