@@ -69,7 +69,9 @@ def mobicard(ledger: Path, out: Path, words: tuple[str, ...], form: str, watch: 
     at = ("--ledger", str(ledger), "--by", "CL")
     command = [sys.executable, "-m", "mobicard", *at, *words, "--format", form, "--out", str(out)]
     now = {"MOBICARD_NOW": f"{NOW:%Y-%m-%dT%H:%M}", "TZ": "UTC", "HOME": str(out.parent)}
-    return _run(command, {**os.environ, **now, "PYTHONPATH": str(HERE)}, watch)
+    environment = {**os.environ, **now, "PYTHONPATH": str(HERE)}
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)  # an installed program is compiled once
+    return _run(command, environment, watch)
 
 
 def chromium(page: Path, folder: Path, watch: bool = False) -> Run:

@@ -99,9 +99,9 @@ def axe_findings(page: str, folder: Path) -> dict[str, Any]:
     return found
 
 
-def browser_dom(page: str, folder: Path) -> str:
+def browser_dom(page: str, folder: Path, *flags: str) -> str:
     """The page after its own scripts have run in headless Chromium, as HTML."""
-    return _chromium(page, folder, "--virtual-time-budget=5000", "--dump-dom").stdout
+    return _chromium(page, folder, "--virtual-time-budget=5000", *flags, "--dump-dom").stdout
 
 
 def browser_print(page: str, folder: Path) -> Path:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections import Counter
 from datetime import datetime, timedelta
@@ -30,7 +29,6 @@ from mobicard.paper.pdf import write_pdf
 from mobicard.paper.sheet_sizes import PAPERS, SheetRefused
 from mobicard.paper.templates import same_files
 from tests.paper.beds import HOSTILE, NOW, POLICY
-from tests.paper.browser import browser_dom
 from tests.paper.extremes import fullest, rich
 from tests.paper.reading import Reader, letters, lines
 from tests.records import INDEPENDENT, assessed
@@ -302,6 +300,12 @@ def test_what_is_cut_says_what_it_is_about() -> None:
     assert re.search(r"See screen: \w+", told)
 
 
+def test_a_sheet_with_room_cuts_nothing_of_what_hurts() -> None:
+    told = said([bed("1", was=None)])
+    assert "See bedside card" not in told
+    assert "See screen" in told, "the many reasons of a new bed give way first"
+
+
 def test_a_new_bed_says_how_it_moves() -> None:
     told = said([bed("1", was=None)])
     assert "NEW here" in told
@@ -515,18 +519,3 @@ def test_less_and_more_help_differ_in_shape_and_word() -> None:
         kind: re.search(rf"\.m-{kind} {{ background-image: (.*?); }}", more)[1] for kind in ("more", "less")
     }  # type: ignore[index]
     assert mark["more"] != mark["less"]
-
-
-NARROW = """<!doctype html><html lang="en"><title>x</title>
-<iframe id="f" width="360" height="800" scrolling="no"></iframe>
-<script>
-onload = () => { const f = document.getElementById("f"); f.srcdoc = PAGE; f.onload = () => {
-  const d = f.contentDocument, wide = [...d.querySelectorAll("main *")].filter(e =>
-    e.getBoundingClientRect().right > 361 && !e.closest("thead"));
-  document.title = "wide " + d.documentElement.scrollWidth + " " + wide.length; }; };</script></html>"""
-"""The page in a frame as wide as a small phone, and what stands out of it."""
-
-
-def test_nothing_stands_out_at_360_px_in_a_real_browser(tmp_path: Path) -> None:
-    page = json.dumps(html(unit())).replace("</", "<\\/")
-    assert re.search(r"<title>wide 360 0</title>", browser_dom(NARROW.replace("PAGE", page), tmp_path))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 
 from mobicard.derive.join.cautions import told
 from mobicard.derive.model import Plan
@@ -29,7 +30,13 @@ def worst_cautions(plan: Plan) -> Iterator[str]:
     for caution in dict.fromkeys((*door_cautions(plan), *told(plan, plan.tasks[Task.TURN]))):
         if caution.partition(":")[0].lower() in limbs:
             continue
-        rules = [rule for rule in RULES if caution in rule.demand.cautions]
-        worst = min((harm(rule) for rule in rules), default=0)
-        if worst <= INJURES and not any(rule.id.startswith(_ELSEWHERE) for rule in rules):
+        if _shown(caution):
             yield caution
+
+
+@cache
+def _shown(caution: str) -> bool:
+    """Whether it injures if missed, and the row says it nowhere else."""
+    rules = [rule for rule in RULES if caution in rule.demand.cautions]
+    worst = min((harm(rule) for rule in rules), default=0)
+    return worst <= INJURES and not any(rule.id.startswith(_ELSEWHERE) for rule in rules)

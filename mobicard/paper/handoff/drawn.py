@@ -23,7 +23,7 @@ from mobicard.paper.text_fit import BOLD, REGULAR, width_mm
 from mobicard.scheme.scheme import Scheme
 
 FILES = ("handoff.html", "handoff.css", "chips.css")
-DRAWN_FROM = "1a09a3de4461faab"
+DRAWN_FROM = "d586b5d2006d406a"
 """Digest of the page and style this room draws: a facility that changed either gets them laid out instead."""
 
 LEFT, TOP, FOOT = 10.0, 12.0, 10.0
@@ -261,8 +261,9 @@ class _Pages:
             draw(f"0 0 0 rg {box} f" if piece.mark == "late" else f"0 0 0 RG 0.3 w {box} S")
         elif piece.mark in _PATHS:
             scale = 0.095 * size
-            path = operators(_PATHS[piece.mark], scale, left - 1.15 * size, top + 0.2 * size)
-            draw(f"0 0 0 rg {path} f" if piece.mark == "more" else f"0 0 0 RG {scale:.3f} w {path} s")
+            placed = f"{scale:.4f} 0 0 {scale:.4f} {left - 1.15 * size:.3f} {top + 0.2 * size:.3f} cm"
+            paint = "0 0 0 rg {} f" if piece.mark == "more" else "0 0 0 RG 1 w {} s"
+            draw(f"q {placed} {paint.format(operators(_PATHS[piece.mark]))} Q")
         elif piece.mark == "box":
             draw(f"0 0 0 RG 0.3 w {left - 1.25 * size:.3f} {top + 0.3:.3f} 2.6 2.6 re S")
         elif piece.mark == "level":
@@ -272,12 +273,12 @@ class _Pages:
     def _chart(self, parent: Any, chart: StepChart, place: tuple[float, float]) -> None:
         figure = self.drawing.element("Figure", parent, chart.says)
         self.set.leaf.bounds(figure, (*place, WIDE, HIGH))
-        x, y = (place[0] + chart.now[0], place[1] + chart.now[1])
-        dot = operators(f"M{x - 0.9} {y}A0.9 0.9 0 1 0 {x + 0.9} {y}A0.9 0.9 0 1 0 {x - 0.9} {y}Z", 1, 0, 0)
+        x, y = chart.now
+        dot = operators(f"M{x - 0.9} {y}A0.9 0.9 0 1 0 {x + 0.9} {y}A0.9 0.9 0 1 0 {x - 0.9} {y}Z")
         with self.set.leaf.marked(figure):
-            grid, path = (operators(text, 1.0, *place) for text in (chart.grid, chart.path))
-            self.set.leaf.draw(f"q 0 0 0 RG 0.12 w [0.3 0.7] 0 d {grid} S Q 0 0 0 RG 0.6 w {path} S")
-            self.set.leaf.draw(f"0 0 0 rg {dot} f")
+            self.set.leaf.draw(f"q 1 0 0 1 {place[0]:.3f} {place[1]:.3f} cm 0 0 0 RG 0 0 0 rg {dot} f")
+            self.set.leaf.draw(f"0.6 w {operators(chart.path)} S")
+            self.set.leaf.draw(f"0.12 w [0.3 0.7] 0 d {operators(chart.grid)} S Q")
             for text, left, low, ends in chart.words:
                 wide = width_mm(text, LETTER, REGULAR) if ends else 0.0
                 self.set.leaf.text(f"{text} ", (place[0] + left - wide, place[1] + low), LETTER, REGULAR)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 
@@ -53,7 +53,9 @@ class HandoffPage:
     @cached_property
     def _fitted(self) -> tuple[Tables, float]:
         paper_size(self.paper, "a handoff")
-        return fitted([self._tables(quoted) for quoted in (True, False)], self.paper)
+        made = self._tables()
+        brief = replace(made, due=printed(tuple(due_rows(self.handoff, quoted=False))))
+        return fitted([made, brief], self.paper)
 
     def html(self) -> str:
         """The page. Raises SheetRefused."""
@@ -93,7 +95,7 @@ class HandoffPage:
     def _head(self) -> str:
         return f"Handoff, {_scope(self.handoff)}, {short_when(self.handoff.at)}"
 
-    def _tables(self, quoted: bool) -> Tables:
+    def _tables(self) -> Tables:
         """Everything there is to say, before it is fitted."""
         handoff, scheme, now = self.handoff, self.scheme, self.now
         lines = {line.bed: line for line in handoff.beds}
@@ -109,7 +111,7 @@ class HandoffPage:
                 ranked=tuple(ranked(handoff.beds, now)),
                 first=tuple(see_first(handoff.beds, scheme, now)),
                 changed=tuple(change_row(bed, lines[bed.bed], scheme, now) for bed in handoff.changed),
-                due=tuple(due_rows(handoff, quoted=quoted)),
+                due=tuple(due_rows(handoff, quoted=True)),
                 beds=tuple(bed_row(line, scheme, now, common) for line in handoff.beds),
             )
         )
