@@ -62,6 +62,9 @@ def test_every_example_is_in_the_session_or_a_record() -> None:
     for path in (ROOT / "examples").iterdir():
         if path.is_dir() or path.suffix == ".json" or path == SESSION:
             continue
+        if path.suffix == ".md":
+            assert f"examples/{path.name}" in README
+            continue
         assert path.name in session, path.name
 
 
@@ -89,11 +92,24 @@ def test_the_readme_names_every_command() -> None:
         assert f"mobicard {name}" in README, name
 
 
-def test_the_readmes_key_table_is_the_terminals_own() -> None:
-    """One declaration a command: what the README says is what the key does."""
-    from mobicard.terminal.commands import key_table
+def test_every_key_is_on_the_page_to_hang_up(capsys: pytest.CaptureFixture[str]) -> None:
+    """One declaration a command: what the page says is what the key does."""
+    from mobicard.terminal.commands import COMMANDS
 
-    assert key_table() in README
+    assert "mobicard shell --keys" in README
+    assert run(["shell", "--keys"]) == 0
+    rows = [line.split(maxsplit=0) for line in capsys.readouterr().out.splitlines()]
+    printed = {" ".join(row[0].split()) for row in rows if row}
+    wanted = {f"{one.shown_keys} {one.says}" for ours in COMMANDS.values() for one in ours}
+    assert wanted <= printed
+
+
+def test_the_readmes_label_is_the_programs_own() -> None:
+    """One text: what the README says of limits and tests is what `mobicard about` prints."""
+    from mobicard.derive import Policy
+    from mobicard.paper.leaflet.label import as_markdown, label
+
+    assert as_markdown(label(Policy())) in README, "python -m tests.bench.pictures --label writes it anew"
 
 
 def test_the_readmes_pictures_are_there() -> None:
