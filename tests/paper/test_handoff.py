@@ -116,7 +116,7 @@ def test_24_beds_of_which_every_one_changed_still_take_three(tmp_path: Path) -> 
 
 def test_every_page_says_whose_it_is_until_when_it_holds_and_which_page(printed: list[LTPage]) -> None:
     for number, page in enumerate(printed, 1):
-        assert "This sheet is good until Mon 2 Mar 19:30" in text(page)
+        assert "Good until Mon 2 Mar 19:30" in text(page)
         assert "Handoff, whole unit, Mon 2 Mar 08:00" in text(page)
         assert f"Page {number} of {len(printed)}" in text(page)
         assert "Decision support" in text(page)
