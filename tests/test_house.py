@@ -17,6 +17,7 @@ FOR_START_UP = {
     "mobicard.paper.templates": "Jinja2, loaded with the first page",
     "mobicard.facts": "the models, which a list of commands does not need",
     "mobicard.ledger": "SQLAlchemy, which a plan from a file does not need",
+    "mobicard.paper.pdf": "the page library, which the words on a card do not need",
     "mobicard.ward": "the ledger, which a policy or a clock does not need",
     "mobicard.ward.ward": "pages, briefs and the day plan, which a look at the beds does not need",
 }

@@ -10,8 +10,6 @@ from difflib import get_close_matches
 from itertools import pairwise
 from typing import Any, NamedTuple
 
-from mobicard.derive.brief import HelpersRefused
-from mobicard.derive.brief.helpers import stature_of
 from mobicard.derive.equipment import Inventory, words
 from mobicard.facts.text import without_controls
 from mobicard.facts.toml_text import read_toml
@@ -223,6 +221,9 @@ def _stature(value: object, where: str, problems: list[str]) -> float | None:
     """How tall somebody is, for the height of a bed; one that cannot be read is said and left out."""
     if value is None:
         return None
+    from mobicard.derive.brief import HelpersRefused  # loaded only where somebody's stature is listed
+    from mobicard.derive.brief.helpers import stature_of
+
     try:
         return stature_of(where, str(value))
     except HelpersRefused as refused:

@@ -185,7 +185,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         Q("every_door", "e", "Every", "Every door, or only those with something to do"),
         C("folder", "t", "To folder", "The folder the pages are written to"),
         C("queue", "s", "Send to", "The printer the pages are sent to, or none"),
-        Q("kinds", "c", "Cards", "Door cards, bedside cards, or both"),
+        Q("kinds", "c", "Cards", "Door cards, bedside cards, or both; the shift's briefs behind"),
         Q("size", "z", "Size", "The size of the door cards"),
         C("leave_desk", "escape", "Back", "Back to the board", palette=False),
     ),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
@@ -31,6 +31,9 @@ from mobicard.ward.station.drafts import Drafts
 from mobicard.ward.station.offline import Offline
 from mobicard.ward.station.settings import Settings
 from mobicard.ward.views import BedView, WardRefused
+
+FEW = 50
+"""Beds held at a time where one after the other is told."""
 
 REST = 2.0
 """A station rests so many times as long as its last reading took: under load it takes a third of a core."""
@@ -99,6 +102,31 @@ class Beds(AtStation):
             self.offline.remember(views)
         self._took = monotonic() - begun
         return sorted(views, key=lambda view: bed_order(view.bed))
+
+    def one_by_one(self, names: Collection[str] = ()) -> Iterator[BedView]:
+        """Every occupied bed, or those of these names, in the unit's order; no more than a few are held.
+
+        Who is taken in or moved meanwhile may be missed or told at the new place. Raises LedgerError.
+        """
+        wanted = {name.casefold() for name in names}
+        places = {
+            stay: bed
+            for stay, bed in self.ledger.places().items()
+            if self.lies_here(bed) and (not wanted or bed.casefold() in wanted)
+        }
+        order = sorted(places, key=lambda stay: bed_order(places[stay]))
+        for first in range(0, len(order), FEW):
+            yield from self._few(order[first : first + FEW])
+
+    def _few(self, stays: Sequence[str]) -> Iterator[BedView]:
+        now = self.now
+        start = handoff_since(now, self.policy.shift)
+        before = {state.stay: state for state in self.ledger.beds(self.clock.utc_of(start), stays)}
+        here = {state.stay: state for state in self.ledger.beds(stays=stays)}
+        for stay in stays:
+            if stay in here:
+                yield self._view(here[stay], now, before.get(stay), start)
+                self._then.pop(stay, None)
 
     def bed(self, stay: str) -> BedView:
         """One stay as it stands. Raises WardRefused when there is no such stay."""

@@ -30,6 +30,7 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
 from mobicard.cli import run  # noqa: E402 - run as a script, the checkout is put on the path first
+from tests.damage import damaged  # noqa: E402
 from tests.feed.sender import adt  # noqa: E402
 
 LIMIT_S = 10
@@ -86,27 +87,11 @@ class Hung(BaseException):
     """An input kept a reader busy beyond its time."""
 
 
-def damaged(seed: bytes, dice: random.Random) -> bytes:
-    """A few bytes changed, put in, cut out, said twice, cut off; at times something else altogether."""
+def damage(seed: bytes, dice: random.Random) -> bytes:
+    """A few bytes as damage makes them; at times something else altogether."""
     if dice.random() < 0.01:
         return dice.randbytes(dice.randrange(600))
-    data = bytearray(seed)
-    for _ in range(dice.randint(1, 5)):
-        place = dice.randrange(len(data) + 1)
-        match dice.randrange(6):
-            case 0:
-                data[place : place + 1] = bytes([dice.randrange(256)])
-            case 1 | 2:
-                data[place : place + dice.choice((0, 0, 1, 4, 12))] = dice.choice(BITS)
-            case 3:
-                del data[place : place + dice.randint(1, 30)]
-            case 4:
-                again = dice.randrange(len(data) + 1)
-                data[place:place] = data[again : again + dice.randint(1, 90)]
-            case _:
-                if dice.random() < 0.3:
-                    del data[max(place, 1) :]
-    return bytes(data)
+    return damaged(dice, seed, words=BITS, cut_off=0.3)
 
 
 def readers(folder: Path) -> list[Reader]:
@@ -235,7 +220,7 @@ def main() -> int:
         dice = random.Random(f"{said.seed}:{number}")
         reader = turns[number % len(turns)]
         path = folder / f"input{reader.suffix}"
-        path.write_bytes(damaged(dice.choice(reader.seeds), dice))
+        path.write_bytes(damage(dice.choice(reader.seeds), dice))
         tried[reader.name] += 1
         if fault := fault_of(reader.words(str(path))):
             faults.append((number, reader.name, fault))

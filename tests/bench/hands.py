@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import random
 import sys
+from collections import Counter
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
@@ -16,6 +17,7 @@ from mobicard.facts import Record
 from mobicard.hands.day import plan_day
 from mobicard.hands.moves_asked import BedNeed
 from mobicard.hands.schedule import DayPlan, on_the_hour, peak_together
+from mobicard.hands.sharing import BY_HAND
 from mobicard.hands.supply import OnDuty, Span, Supply, units_of
 from mobicard.rules.policy import Policy
 
@@ -77,7 +79,7 @@ def supply(count: int, needs: list[BedNeed]) -> Supply:
     return Supply(tuple(people), units_of(Inventory.default())[0])
 
 
-def row(count: int, people: int, plan: DayPlan) -> str:
+def row(count: int, people: int, plan: DayPlan, there: Supply) -> str:
     """One line of the table."""
     q = plan.quality
     bounds = f"{q.waiting_bound}/{q.peak_bound}" if q.bound is not None else "-"
@@ -86,7 +88,22 @@ def row(count: int, people: int, plan: DayPlan) -> str:
     return (
         f"{count:>4} {people:>6} {len(plan.moves):>6} {q.method:<12} {q.seconds:>7.2f} "
         f"{len(plan.waiting):>6} {q.waiting:>8} {q.peak:>5} {bounds:>9} {value:>10} {bound:>10} {gap:>8} "
-        f"{peak_together(on_the_hour(plan.moves)):>8}"
+        f"{peak_together(on_the_hour(plan.moves)):>8} {by_hand_says(plan):>8} {in_breaks(plan, there):>6}"
+    )
+
+
+def by_hand_says(plan: DayPlan) -> str:
+    """The fewest and the most moves by hand of anybody who helps at all."""
+    count = Counter({name: 0 for item in plan.placed for name in item.people})
+    count.update(name for item in plan.placed if item.move.level in BY_HAND for name in item.people)
+    return f"{min(count.values())}-{max(count.values())}" if count else "-"
+
+
+def in_breaks(plan: DayPlan, there: Supply) -> int:
+    """Moves given to somebody who is on a break then, or not on duty."""
+    staff = {one.initials: one for one in there.staff}
+    return sum(
+        not staff[name].is_there(Span(item.start, item.end)) for item in plan.placed for name in item.people
     )
 
 
@@ -94,15 +111,14 @@ def main() -> None:
     limit = float(sys.argv[1]) if len(sys.argv) > 1 else POLICY.hands.time_limit_s
     print(
         f"limit {limit:g} s\nbeds people  moves plan         seconds  waits  waiting  peak "
-        "bounds w/p      value      bound      gap  on hour"
+        "bounds w/p      value      bound      gap  on hour  by hand breaks"
     )
     for count, people in SIZES:
         needs = list(beds(count, seed=count))
         for solver in (False, True):
-            plan = plan_day(
-                needs, supply(people, needs), POLICY.hands, SHIFT, START, solver=solver, limit_s=limit
-            )
-            print(row(count, people, plan), flush=True)
+            there = supply(people, needs)
+            plan = plan_day(needs, there, POLICY.hands, SHIFT, START, solver=solver, limit_s=limit)
+            print(row(count, people, plan, there), flush=True)
         print(f"{'':12}{plan.quality.says}")
 
 

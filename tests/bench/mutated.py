@@ -42,6 +42,7 @@ from mobicard.facts import problems_of, read_record
 from mobicard.facts.toml_text import read_toml
 from mobicard.hands.supply import Span, read_staff
 from mobicard.paper.phrases import Phrases
+from tests.damage import damaged
 from tests.exchange.test_census_workbook import LIST, ods, xlsx
 from tests.exchange.test_fhir import PATIENT, sent
 from tests.exchange.test_mutated import LISTS
@@ -49,7 +50,6 @@ from tests.feed.sender import adt
 
 NOW = datetime(2026, 3, 2, 8, 0)
 EXAMPLES = Path(__file__).parents[2] / "examples"
-SIGNS = b'|^~\\&\r\n",;=@\x00\xff{}[]:<>'
 SLOW_S = 30.0
 """A workbook whose reading never ends is given up after twenty."""
 
@@ -62,27 +62,6 @@ Seeds = list[bytes]
 
 class Refused(Exception):  # noqa: N818 - not an error of the reader
     """What a person would be told."""
-
-
-def damage(dice: random.Random, seed: bytes) -> bytes:
-    """Bytes changed, put in, cut out, said twice, cut off; one to six times."""
-    data = bytearray(seed)
-    for _ in range(dice.randint(1, 6)):
-        place = dice.randrange(len(data) + 1)
-        match dice.randrange(5):
-            case 0:
-                data[place : place + 1] = bytes([dice.randrange(256)])
-            case 1:
-                data[place:place] = bytes(dice.choice(SIGNS) for _ in range(dice.randint(1, 4)))
-            case 2:
-                del data[place : place + dice.randint(1, 30)]
-            case 3:
-                again = dice.randrange(len(data) + 1)
-                data[place:place] = data[again : again + dice.randint(1, 60)]
-            case _:
-                if dice.random() < 0.2:
-                    del data[max(place, 1) :]
-    return bytes(data)
 
 
 ODD: tuple[Any, ...] = (
@@ -130,7 +109,7 @@ def packed_again(dice: random.Random, seed: bytes) -> bytes:
         hit = dice.choice(names)
         for name in names:
             data = old.read(name)
-            new.writestr(name, damage(dice, data) if name == hit else data)
+            new.writestr(name, damaged(dice, data) if name == hit else data)
     return out.getvalue()
 
 
@@ -224,10 +203,10 @@ def readers() -> Mapping[str, tuple[Reader, Seeds]]:
 def one_input(dice: random.Random, name: str, seeds: Seeds) -> bytes:
     seed = dice.choice(seeds)
     if name == "workbook":
-        return packed_again(dice, seed) if dice.random() < 0.8 else damage(dice, seed)
+        return packed_again(dice, seed) if dice.random() < 0.8 else damaged(dice, seed)
     if name in ("FHIR bundle", "record, JSON", "record and plan, JSON lines") and dice.random() < 0.8:
         return json.dumps(disturb(dice, json.loads(seed))).encode()
-    return damage(dice, seed)
+    return damaged(dice, seed)
 
 
 def attack(name: str, read: Reader, seeds: Seeds, seed: int, count: int) -> int:

@@ -93,17 +93,18 @@ def saving(
     end, due = time.monotonic() + seconds, time.monotonic()
     while (due := due + dice.expovariate(a_second)) < end:
         time.sleep(max(due - time.monotonic(), 0))
-        state = ward.ledger.latest(dice.choice(stays))
-        assert state is not None
-        record = seen(state.bed, dice.randrange(60))
-        new = record_entry(state.stay, record, NOW, ward.by, expect=state.fact_version)
-        begun = time.perf_counter()
         try:
+            state = ward.ledger.latest(dice.choice(stays))
+            assert state is not None
+            record = seen(state.bed, dice.randrange(60))
+            new = record_entry(state.stay, record, NOW, ward.by, expect=state.fact_version)
+            begun = time.perf_counter()
             ward.append(new)
             took.append(time.perf_counter() - begun)
             ids.append(new.id)
-        except LedgerError:
+        except LedgerError as refusal:
             refused += 1
+            print(f"{ward.by}: {refusal}", flush=True)
     return took, ids, refused
 
 
@@ -132,7 +133,7 @@ def says(found: list[Told], minutes: float, idle_s: float) -> str:
         (
             f"{len(found)} stations, {len(took)} saves in {minutes:g} min "
             f"({len(took) / minutes / 60:.1f} a second), "
-            f"{sum(one.refused for one in found)} refused as somebody else had saved",
+            f"{sum(one.refused for one in found)} refused",
             f"a save: median {statistics.median(took) * 1000:.0f} ms, p99 {p99:.0f} ms, "
             f"worst {took[-1] * 1000:.0f} ms",
             f"idle: all stations {idle:.3f} cores, each {switched:.1f} wake-ups a second",
@@ -165,7 +166,7 @@ def main() -> None:
     said = asked.parse_args()
     binaries = postgres_binaries()
     assert binaries, "no PostgreSQL programs on this machine"
-    server = Server(binaries, sync=True, folder="/tmp")
+    server = Server(binaries, sync=True, folder="/tmp", connections=100)  # the server's own default
     try:
         url = server.fresh()
         made(url, said.units)

@@ -40,7 +40,8 @@ from mobicard.ledger import Ledger
 from mobicard.ward import Clock, Settings, Ward
 ward = Ward(Ledger.open(home / "ledger.sqlite"), Settings.found(config_dir=home / "config"),
             Clock.fixed(datetime(2026, 3, 2, 8, 0)), by="JN", demo=True, drafts=home / "drafts")
-MobicardApp(ward).run()
+from mobicard.terminal.at_station.running import run_to_its_end
+run_to_its_end(MobicardApp(ward))
 """
 
 

@@ -12,10 +12,10 @@ from mobicard.exchange.census.csv_list import read_census
 from mobicard.exchange.census.hl7_messages import EVENTS, one_message, read_hl7
 from mobicard.exchange.census.preview import preview, steps
 from mobicard.exchange.census.rows import Census, CensusRefused
+from tests.damage import damaged
 from tests.feed.sender import adt
 
 INPUTS = 1500
-SIGNS = b'|^~\\&\r\n",;=@\x00\xff'
 MESSAGES = [adt(event, "V1", "5N^1^A").encode() for event in (*EVENTS, "A04", "A40")]
 LISTS = [
     b'Unit,Room,Bed,Name,Visit,Weight (lb),Status\n5N,12,A,"Doe, Jane",V1,180,in\n,,B,VACANT,,,\nTotal,,,2\n',
@@ -23,26 +23,10 @@ LISTS = [
 ]
 
 
-def damaged(seeds: list[bytes]) -> Iterator[bytes]:
-    """The same inputs on every run: bytes changed, put in, cut out, said twice, cut off."""
+def inputs(seeds: list[bytes]) -> Iterator[bytes]:
+    """The same on every run."""
     dice = random.Random(20260302)
-    for _ in range(INPUTS):
-        data = bytearray(dice.choice(seeds))
-        for _ in range(dice.randint(1, 6)):
-            place = dice.randrange(len(data) + 1)
-            match dice.randrange(5):
-                case 0:
-                    data[place : place + 1] = bytes([dice.randrange(256)])
-                case 1:
-                    data[place:place] = bytes(dice.choice(SIGNS) for _ in range(dice.randint(1, 4)))
-                case 2:
-                    del data[place : place + dice.randint(1, 30)]
-                case 3:
-                    again = dice.randrange(len(data) + 1)
-                    data[place:place] = data[again : again + dice.randint(1, 60)]
-                case _:
-                    del data[max(place, 1) :]
-        yield bytes(data)
+    return (damaged(dice, dice.choice(seeds), cut_off=1) for _ in range(INPUTS))
 
 
 def came_to(read: Callable[[bytes], Census], data: bytes) -> str:
@@ -56,7 +40,7 @@ def came_to(read: Callable[[bytes], Census], data: bytes) -> str:
 
 def test_any_damaged_message_is_read_refused_and_answered(caplog: pytest.LogCaptureFixture) -> None:
     """Nor does the parser's own log repeat a field, which may be a name."""
-    for data in damaged(MESSAGES):
+    for data in inputs(MESSAGES):
         assert came_to(read_hl7, data)
         message = parsed(one_message(data))
         answer = why_rejected(message) if message is not None else None
@@ -65,5 +49,5 @@ def test_any_damaged_message_is_read_refused_and_answered(caplog: pytest.LogCapt
 
 
 def test_any_damaged_list_is_read_or_refused() -> None:
-    for data in damaged(LISTS):
+    for data in inputs(LISTS):
         assert came_to(read_census, data)

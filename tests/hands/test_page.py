@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from collections import Counter
 from dataclasses import replace
 from html.parser import HTMLParser
 
@@ -18,7 +19,7 @@ from mobicard.hands.schedule import DayPlan
 from mobicard.hands.supply import NOBODY, WRITE_WHO, Span, Supply
 from mobicard.hands.timeline import by_bed, by_person, ruler, width_for
 from mobicard.paper.pdf import write_pdf
-from mobicard.paper.sheet_sizes import SheetRefused
+from mobicard.paper.sheet_sizes import PAPERS, SheetRefused
 from tests.hands.made import POLICY, SHIFT, START, at, lift, need, person, plan, policy
 
 CHAIRS = [{"task": "chair", "times_per_shift": 3}]
@@ -109,6 +110,20 @@ def test_the_usual_unit_fits_one_page() -> None:
     assert len(pdf.pages) == 1
     assert pdf.trailer["/Root"]["/MarkInfo"]["/Marked"]
     assert "Hands for the shift" in pdf.pages[0].extract_text()
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_page_and_paper_say_the_same_words(paper: str) -> None:
+    """Every word of the page stands on the paper as often; the chart's are drawn, its title is its words."""
+    got, _ = unit(people=4)
+    html = hands_html(got, unit="4 West", paper=paper)
+    page = re.sub(r"<title>.*?</title>|<svg.*?</svg>", "", html, flags=re.DOTALL)
+    on_screen = Counter(re.findall(r"\w+", text_of(page)))
+    pdf = pypdf.PdfReader(io.BytesIO(write_pdf(html, None)))
+    on_paper = Counter(re.findall(r"\w+", " ".join(one.extract_text() for one in pdf.pages)))
+    assert {word: n for word, n in on_screen.items() if on_paper[word] < n} == {}
+    width, height = (round(float(side) / 72 * 25.4, 1) for side in pdf.pages[0].mediabox[2:])
+    assert (width, height) == PAPERS[paper]
 
 
 def test_the_chart_is_told_in_words_and_drawn_without_colour() -> None:

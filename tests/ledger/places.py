@@ -25,10 +25,12 @@ START = datetime(2026, 3, 2, 7, 0, tzinfo=UTC)
 class Server:
     """A PostgreSQL server of our own on a Unix socket in a temporary folder."""
 
-    def __init__(self, binaries: Path, *, sync: bool = False, folder: str | None = None) -> None:
+    def __init__(
+        self, binaries: Path, *, sync: bool = False, folder: str | None = None, connections: int = 60
+    ) -> None:
         self.binaries = binaries
         self.folder = Path(tempfile.mkdtemp(prefix="mobicard-pg-", dir=folder or _roomy()))
-        self.sync = sync
+        self.sync, self.connections = sync, connections
         self._numbers = count(1)
         self._emptied = False
         if os.geteuid() == 0:
@@ -38,7 +40,7 @@ class Server:
         self.query("CREATE ROLE owner LOGIN CREATEROLE CREATEDB")
 
     def start(self) -> None:
-        options = f"-k {self.folder} -c listen_addresses='' -c max_connections=60" + (
+        options = f"-k {self.folder} -c listen_addresses='' -c max_connections={self.connections}" + (
             "" if self.sync else " -F"
         )
         log = f"{self.folder}/log"

@@ -116,7 +116,7 @@ def test_24_beds_of_which_every_one_changed_still_take_three(tmp_path: Path) -> 
 
 def test_every_page_says_whose_it_is_until_when_it_holds_and_which_page(printed: list[LTPage]) -> None:
     for number, page in enumerate(printed, 1):
-        assert "This sheet is good until Mon 2 Mar 19:30" in text(page)
+        assert "Good until Mon 2 Mar 19:30" in text(page)
         assert "Handoff, whole unit, Mon 2 Mar 08:00" in text(page)
         assert f"Page {number} of {len(printed)}" in text(page)
         assert "Decision support" in text(page)
@@ -298,6 +298,12 @@ def test_a_change_says_old_new_and_why() -> None:
 def test_what_is_cut_says_what_it_is_about() -> None:
     told = changed_of(said([bed(str(n), was=WAS) for n in range(24)]))
     assert re.search(r"See screen: \w+", told)
+
+
+def test_a_sheet_with_room_cuts_nothing_of_what_hurts() -> None:
+    told = said([bed("1", was=None)])
+    assert "See bedside card" not in told
+    assert "See screen" in told, "the many reasons of a new bed give way first"
 
 
 def test_a_new_bed_says_how_it_moves() -> None:

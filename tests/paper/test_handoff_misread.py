@@ -103,10 +103,10 @@ def test_nothing_recorded_is_a_question_and_nothing_found_is_an_answer() -> None
 def test_the_sheet_s_end_and_the_beds_ends_are_told_apart() -> None:
     soon = bed("2", facts={"assessed_at": "2026-03-02T06:29"})
     beds = [bed("1"), bed("3")]
-    assert "This sheet is good until Mon 2 Mar 19:30 . 2 beds" in said(beds)
+    assert "Good until Mon 2 Mar 19:30 . 2 beds" in said(beds)
     ended = replace(soon.plan, valid_until=NOW + timedelta(hours=2), expired=False)
     told = said([*beds, replace(soon, plan=ended, before=ended)])
-    assert "This sheet is good until Mon 2 Mar 10:00, then the plan of 2 ends." in told
+    assert "Good until Mon 2 Mar 19:30; 2 only until Mon 2 Mar 10:00" in told
     assert "Each bed’s plan is good until Mon 2 Mar 19:30 unless its row says otherwise." in told
     assert "plan ends Mon 10:00" in told
 

@@ -176,6 +176,31 @@ async def test_a_folder_that_cannot_be_written_is_said(opened, ward, tmp_path):
         assert nurse.bed(desk.jobs[0].bed).door is Door.OUT_OF_DATE
 
 
+async def test_the_shifts_briefs_are_printed_behind_the_bedside_cards(opened, ward, tmp_path, monkeypatch):
+    """Chosen with C and kept; in the file behind each card; the queue gets them once."""
+    sent: list[str] = []
+
+    def send(path: Path, queue: str, copies: int) -> printer.PrintAnswer:
+        sent.append(path.name)
+        return printer.PrintAnswer("printed", "printed", "corridor-7")
+
+    monkeypatch.setattr(printer, "send", send)
+    folder = tmp_path / "pages"
+    PrintChoice(str(folder), queue="corridor", kinds="both").keep(ward.drafts.folder)
+    async with opened(size=(100, 40)) as nurse:
+        await go_desk(nurse)
+        await nurse.press("c")
+        assert "bedside cards, the shift's briefs behind" in nurse.screen
+        await nurse.press("c")
+        assert "door and bedside cards, the shift's briefs behind" in nurse.screen
+        await nurse.press("space", "p")
+        names = {path.name for path in folder.iterdir()}
+        assert {"bedside-cards.pdf", "bedside-briefs.pdf"} <= names
+        assert "bedside-cards.pdf" in sent
+        assert "bedside-briefs.pdf" not in sent
+    assert PrintChoice.kept(ward.drafts.folder).kinds == "all"
+
+
 async def test_a_reader_prints_nothing(opened, ward, pages):
     """The role is told so in words."""
     signed_in(ward, "reader")

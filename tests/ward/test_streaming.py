@@ -53,3 +53,31 @@ def test_the_first_bed_is_out_before_the_second_is_looked_at(
     while views[0].plan.bed not in out:
         out += next(pieces)
     assert taken == ["5N-01"]
+
+
+def test_beds_told_one_by_one_are_the_boards_and_few_are_held(
+    ward: Ward, views: list[BedView], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """However many beds there are: the next few are read once the ones before are told."""
+    from mobicard.ward import beds
+
+    monkeypatch.setattr(beds, "FEW", 2)
+    asked: list[object] = []
+    read = ward.ledger.beds
+    monkeypatch.setattr(
+        ward.ledger, "beds", lambda *words, **more: asked.append(more) or read(*words, **more)
+    )
+    told = ward.one_by_one()
+    assert [next(told).bed, next(told).bed] == ["5N-01", "5N-02"]
+    assert len(asked) == 2
+    assert [view.bed for view in told] == ["5N-03"]
+    assert list(ward.one_by_one()) == ward.board() == views
+    assert [view.bed for view in ward.one_by_one(["5n-02", "9X"])] == ["5N-02"]
+
+
+def test_every_bed_that_went_out_is_noted(ward: Ward, views: list[BedView]) -> None:
+    for text in (exporting.fhir_text, exporting.csv_text, exporting.line_text):
+        before = {view.stay: len(ward.ledger.history(view.stay)) for view in views}
+        assert "".join(text(ward, iter(views)))
+        for view in views:
+            assert [one.kind for one in ward.ledger.history(view.stay)][before[view.stay] :] == ["seen"]

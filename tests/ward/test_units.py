@@ -167,3 +167,24 @@ def test_a_bed_of_another_unit_is_called_that(house: Ward) -> None:
         in_bed(of(house, "4W"), "5N-01")
     with pytest.raises((Refused, WardRefused), match="not occupied"):
         in_bed(of(house, "4W"), "4W-09")
+
+
+def test_a_printed_code_is_told_without_planning_the_house(
+    house: Ward, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Found by its print; also for who lies now where it was to hang, with the same findings."""
+    view = house.find("4W-01")
+    assert view
+    planned: list[str] = []
+    made = Ward._view
+    monkeypatch.setattr(
+        Ward, "_view", lambda self, state, *more: planned.append(state.bed) or made(self, state, *more)
+    )
+    assert house.doors.check(view.door_code).state == "current"
+    assert set(planned) == {"4W-01"}
+    house.stays.discharge(view)
+    assert house.doors.check(view.door_code).state == "replaced"
+    again = house.stays.admit("4W-01")
+    house.save(again.stay, assessed("4W-01", weight_kg=80), again.version)
+    told = house.doors.check(view.door_code)
+    assert (told.state, told.bed) == ("current", "4W-01")

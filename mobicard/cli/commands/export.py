@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from itertools import chain
 from pathlib import Path
 
 import click
@@ -108,17 +109,15 @@ def _unit(station: Station, kind: str, beds: tuple[str, ...], since: str | None)
         ward.kept("export")
         return ledger_lines(ward)
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
-    wanted = {bed.casefold() for bed in beds}
-    views = [view for view in ward.board() if not wanted or view.bed.casefold() in wanted]
-    if wanted and not views:
+    views = ward.one_by_one(beds)
+    first = next(views, None)
+    if beds and first is None:
         raise Refused(f"no such bed is occupied: {', '.join(beds)}")
-    if not kind.startswith("fhir"):
-        ward.seen(*[view.stay for view in views])
     ward.looked(f"export as {kind}")
-    return _written(ward, kind, views, since)
+    return _written(ward, kind, chain([first], views) if first else views, since)
 
 
-def _written(ward: Ward, kind: str, views: list[BedView], since: str | None) -> Iterator[str]:
+def _written(ward: Ward, kind: str, views: Iterable[BedView], since: str | None) -> Iterator[str]:
     from mobicard.ward.reader import exporting
     from mobicard.ward.reader.since import since_of
 

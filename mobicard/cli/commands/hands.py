@@ -15,6 +15,7 @@ from mobicard.hands.schedule import DayPlan
 @click.option(
     "--out", type=click.Path(path_type=Path, file_okay=False), help="Write the page here, HTML and PDF."
 )
+@click.option("--paper", type=click.Choice(["a4", "letter"]), help="The policy's stock by default.")
 @click.option("--again", is_flag=True, help="Plan anew from now; what has begun or can stay, stays.")
 @click.option("--left", multiple=True, metavar="INITIALS", help="With --again: this person has left.")
 @click.option(
@@ -30,6 +31,7 @@ def command(
     station: Station,
     staff: Path | None,
     out: Path | None,
+    paper: str | None,
     again: bool,
     left: tuple[str, ...],
     fall_takes: int,
@@ -49,7 +51,7 @@ def command(
         plan = ward.hands.replan(gone=left, fall_takes=fall_takes, solver=not plain, limit_s=seconds)
     else:
         plan = ward.hands.make(solver=not plain, limit_s=seconds)
-    files = _write(plan, out) if out else []
+    files = _write(plan, out, paper or station.settings.stock) if out else []
     if as_json:
         print_json({**plan.as_json(), "files": [str(path) for path in files]})
         return
@@ -75,8 +77,8 @@ def _show(plan: DayPlan) -> None:
     click.echo(f"\nHolds until {plan.holds_until:%d %b %H:%M}. Decision support only.")
 
 
-def _write(plan: DayPlan, out: Path) -> list[Path]:
+def _write(plan: DayPlan, out: Path, paper: str) -> list[Path]:
     from mobicard.hands.page import hands_html
     from mobicard.ward.clerk.printing import write_page
 
-    return write_page("hands", hands_html(plan), out)
+    return write_page("hands", hands_html(plan, paper=paper), out)

@@ -35,7 +35,7 @@ ANY_BED = (
 def if_then(plan: Plan, record: Record) -> Iterator[IfThen]:
     """What to expect of this patient and what is done then, the gravest first."""
     if plan.after_fall is not None and plan.after_fall.state == "do_not_move":
-        yield IfThen("Worse, drowsy, vomits", "call at once; only the log roll by enough hands", "common")
+        yield IfThen("Worse, drowsy, vomits", "call at once; log roll, one at head; airway first", "common")
         return
     if plan.expired:
         return

@@ -141,7 +141,8 @@ STAY = (
     "Hold head and neck still where they lie.",
 )
 VOMITS = (
-    "Only move allowed: if the patient vomits, log roll at once, {people} people, one of them at the head."
+    "Only move allowed: if the patient vomits, log roll at once, {people} people, one of them at the head; "
+    "fewer there: airway first."
 )
 """The figures are those of the spine rules for who vomits: 5 with the neck, else 4."""
 

@@ -64,7 +64,7 @@ def house_lines(house: House) -> Iterator[str]:
     for one in house.by_need:
         people = f"{one.people} of {one.there}" if one.people is not None else "-"
         yield f"{one.state.upper():<10}{one.unit:<9}{one.beds:>3} beds  people {people:<8}  {one.says}"
-        yield from (f"{'':<19}{more}" for more in (*one.short[1:], *(gear.says for gear in one.gear)))
+        yield from (f"{'':<19}{more}" for more in one.also)
     for lift in house.by_use:
         name = f"{lift.name}, {lift.carries}" + (f", {lift.place}" if lift.place else "")
         yield f"{lift.state:<10}{lift.unit:<9}{name}{lift.says.removeprefix(lift.state)}"

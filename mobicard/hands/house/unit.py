@@ -39,8 +39,8 @@ class Gear(AsJson):
     @property
     def says(self) -> str:
         """Both figures, and that there is none at all."""
-        need = f"{self.beds} {'bed needs' if self.beds == 1 else 'beds need'} a {words(self.kind)}"
-        return f"{need}, {self.here or 'none'} here"
+        need = "bed needs one" if self.beds == 1 else "beds need one"
+        return f"{words(self.kind)}: {self.beds} {need}, {self.here or 'none'} here"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +65,15 @@ class UnitShift(AsJson):
     @property
     def says(self) -> str:
         """The first thing to know of the unit."""
-        unseen = f"; {self.not_assessed} of {self.beds} not assessed" if self.not_assessed else ""
-        told = "enough for who is assessed" if unseen else "enough for every move"
-        return f"{self.short[0] if self.short else self.why or told}{unseen}"
+        told = "enough for who is assessed" if self.not_assessed else "enough for every move"
+        return self.short[0] if self.short else self.why or told
+
+    @property
+    def also(self) -> list[str]:
+        """What there is to know besides: who is not assessed, other half-hours, lifts that beds need."""
+        unseen = f"{self.not_assessed} of {self.beds} not assessed: what they need is not counted"
+        gear = (one.says for one in self.gear if one.beds)
+        return [*([unseen] if self.not_assessed else []), *self.short[1:], *gear]
 
 
 @dataclass(frozen=True, slots=True)

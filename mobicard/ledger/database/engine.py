@@ -87,6 +87,8 @@ def _on_server(url: URL) -> Engine:
         url,
         hide_parameters=True,  # patient facts never reach a log
         pool_pre_ping=True,
+        pool_size=1,  # kept open, beside the one that listens: a server takes a hundred in all by default
+        max_overflow=9,
         connect_args=server.limits(BUSY_S),
     )
 

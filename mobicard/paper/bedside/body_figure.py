@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from xml.sax.saxutils import escape
+from html import escape
 
 from mobicard.derive.model import LimbLimit
 from mobicard.facts.units import both_masses
@@ -67,9 +67,10 @@ def body_svg(limits: Iterable[LimbLimit], key: str) -> str:
     orders = {limit.limb: limit for limit in limits}
     limbs = "".join(_limb(limb, orders.get(limb), key) for limb in Limb)
     leaders = "".join(_leader(limb, orders[limb].status is WeightBearing.ABSENT_LIMB) for limb in orders)
+    said = escape(body_alternative(orders), quote=False)
     return (
         f'<svg class="body" viewBox="{VIEW_BOX}" role="img" aria-labelledby="{key}-t" '
-        f'xmlns="http://www.w3.org/2000/svg"><title id="{key}-t">{escape(body_alternative(orders))}</title>'
+        f'xmlns="http://www.w3.org/2000/svg"><title id="{key}-t">{said}</title>'
         f'<g fill="#fff" stroke="#000" stroke-width="2" stroke-linejoin="round">'
         f'<path d="{_HEAD}"/>{limbs}<path d="{_TRUNK}"/>{leaders}</g></svg>'
     )

@@ -134,28 +134,29 @@ def _scope(handoff: Handoff) -> str:
 
 
 def _holds(handoff: Handoff) -> str:
-    if handoff.holds_until is None:
+    """The end that most plans share, and who ends before it: the sheet is not over when one bed's plan is."""
+    common = common_end(handoff.beds)
+    if common is None:
         return "Nothing here holds: look again first"
-    return f"This sheet is good until {short_when(handoff.holds_until)}"
+    return f"Good until {short_when(common)}" + _sooner(handoff, common)
+
+
+def _sooner(handoff: Handoff, common: datetime) -> str:
+    ends = {one.bed: one.plan.valid_until for one in handoff.beds if not one.plan.expired}
+    early = {bed: end for bed, end in ends.items() if end is not None and end < common}
+    if len(early) > 1:
+        return f"; {len(early)} beds end sooner, see their rows"
+    return "".join(f"; {bed} only until {short_when(end)}" for bed, end in early.items())
 
 
 def _facts(handoff: Handoff) -> Iterator[Say]:
     """When it is, until when the sheet holds and whose plan ends then, how many beds, what is late."""
     yield Say(f"At {short_when(handoff.at)}")
-    yield Say(_ends_first(handoff), _holds(handoff) + ("," if _ends_first(handoff) else ""))
+    yield Say("", _holds(handoff))
     yield Say(_counts(handoff))
     yield Say(_late(handoff))
     if handoff.unassigned:
         yield Say(", ".join(handoff.unassigned), "Not on any assignment:", mark="late")
-
-
-def _ends_first(handoff: Handoff) -> str:
-    """Whose plan ends when the sheet does; the others' ends stand with the beds."""
-    ends = handoff.holds_until
-    beds = [one.bed for one in handoff.beds if one.plan.valid_until == ends and not one.plan.expired]
-    if ends is None or len(beds) == len(handoff.beds):
-        return ""
-    return f"then the plan of {beds[0]} ends" if len(beds) == 1 else f"then {len(beds)} beds’ plans end"
 
 
 LATE_SAYS = {

@@ -14,6 +14,8 @@ from time import monotonic
 
 from textual.app import App
 
+from mobicard.terminal.at_station.keyboard import wait_quietly
+
 WORKERS = 32
 """Threads at most, on a machine of any number of cores: they wait more than they work."""
 
@@ -41,6 +43,7 @@ def run_to_its_end(app: App[None]) -> int:
 
     Ctrl+C leaves at any moment, as a power cut would.
     """
+    wait_quietly()
     with asyncio.Runner() as runner:
         workers = ThreadPoolExecutor(WORKERS, thread_name_prefix=_NAME)
         runner.get_loop().set_default_executor(workers)

@@ -144,8 +144,7 @@ class PrintDesk(PlaceScreen):
         width = max(self.app.size.width - 2, 20)
         self.query_one("#desk-says", Static).update(hang(head, width))
         press = self.press
-        names = {"door": "door cards", "bedside": "bedside cards", "both": "door and bedside cards"}
-        where = f"{names[press.kinds]}, {press.size_says(self.ward.settings.stock)}, to {press.folder}"
+        where = f"{press.kinds_say}, {press.size_says(self.ward.settings.stock)}, to {press.folder}"
         where += f" and printer {press.queue}" if press.queue else "; no printer"
         self.query_one("#desk-press", Static).update(hang([("Prints ", "bold"), (safe(where), "")], width))
         self.banner.state = f"{len(self.picked)} picked" if self.picked else ""

@@ -16,7 +16,16 @@ from mobicard.ward import DoorJob, Ward, WardRefused
 from mobicard.ward.clerk.order import Order
 from mobicard.ward.clerk.sending import DOORS, Sent, send_pages
 
-KINDS = {"door": ("door",), "bedside": ("bedside",), "both": ("door", "bedside")}
+KINDS = {
+    "door": ("door",),
+    "bedside": ("bedside",),
+    "both": ("door", "bedside"),
+    "briefs": ("bedside",),
+    "all": ("door", "bedside"),
+}
+WITH_BRIEFS = ("briefs", "all")
+"""Choices that put the shift's briefs behind each bedside card."""
+
 SIZES: tuple[tuple[str | None, int | None, str | None], ...] = (
     (None, None, None),
     ("a4", 1, None),
@@ -58,7 +67,14 @@ class PrintChoice:
         """The same as an order for the pages."""
         size, up, paper = SIZES[self.size]
         out = Path(self.folder).expanduser()
-        return Order(out, KINDS[self.kinds], formats, size, up, paper, stock=stock)
+        briefs = self.kinds in WITH_BRIEFS
+        return Order(out, KINDS[self.kinds], formats, size, up, paper, stock=stock, briefs=briefs)
+
+    @property
+    def kinds_say(self) -> str:
+        """Which cards, and whether with the shift's briefs behind."""
+        behind = ", the shift's briefs behind" if self.kinds in WITH_BRIEFS else ""
+        return f"{' and '.join(KINDS[self.kinds])} cards{behind}"
 
     def size_says(self, stock: str) -> str:
         """The card's size, and how many on which paper where it does not fill its page."""

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 from uuid import uuid4
 
 from mobicard.derive import plan_for
 from mobicard.derive.card_code import is_code
-from mobicard.ledger import Entry, NewEntry
+from mobicard.ledger import Entry, LedgerUnreachable, NewEntry
 from mobicard.ledger.state import fold
 from mobicard.ward.beds import Beds
 from mobicard.ward.carried_forward import record_of
@@ -134,17 +135,31 @@ class Doors:
     def check(self, code: str) -> CodeAnswer:
         """What a code on a page stands for now: current, replaced (when, by what), or none of this unit."""
         wanted = _as_code(code)
+        with suppress(LedgerUnreachable):
+            if stays := self._beds.ledger.stays_of("code", wanted):
+                return self._of_a_print(wanted, stays)
         views = self._beds.board()
         for view in views:
             if wanted in (view.door_code, view.plan.code):
                 return _current(view, wanted)
         if not is_code(wanted):
             return CodeAnswer("unknown", wanted, says=_slip(wanted, views))
-        stays = self._beds.ledger.stays_of("code", wanted) or self._ever_had(wanted, views)
-        if stays:
+        if stays := self._ever_had(wanted, views):
             return self._replaced(wanted, stays[0])
         says = "no card of this unit has carried this code: take it down and ask"
         return CodeAnswer("unknown", wanted, says=says)
+
+    def _of_a_print(self, code: str, stays: Sequence[str]) -> CodeAnswer:
+        """What a printed code stands for: current for its stay, or for who lies now where it was to hang."""
+        ledger = self._beds.ledger
+        prints = ledger.of_kinds(stays, ("prepared", "hung"))
+        beds = {one.body.get("bed") for one in prints if one.body.get("code") == code}
+        for stay, bed in ledger.places().items():
+            if stay in stays or bed in beds:
+                view = self._beds.bed(stay)
+                if code in (view.door_code, view.plan.code):
+                    return _current(view, code)
+        return self._replaced(code, stays[0])
 
     def _replaced(self, code: str, stay: str) -> CodeAnswer:
         beds = self._beds
@@ -161,10 +176,7 @@ class Doors:
                 f"the stay ended{when}: take it down",
             )
         view = beds.bed(stay)
-        here = self._beds.lies_here(view.bed)
-        if (code == view.hung_code and view.door is Door.CURRENT) or (
-            not here and code in (view.door_code, view.plan.code)
-        ):
+        if code == view.hung_code and view.door is Door.CURRENT:
             return _current(view, code)
         at = self._when_replaced(stay, code)
         when = f" on {at:%d %b %H:%M}" if at else ""

@@ -9,6 +9,8 @@ from pathlib import Path
 from mobicard.paper.printer.queue import PrintAnswer
 
 DOORS = "door-cards.pdf"
+BRIEFS_ALONE = "bedside-briefs.pdf"
+"""The same briefs as behind the bedside cards, for who wants them by themselves."""
 
 
 @dataclass
@@ -53,11 +55,11 @@ class Sent:
 def send_pages(
     files: Sequence[Path], printer: str, copies: int = 1, on_page: Callable[[str], None] | None = None
 ) -> Sent:
-    """Hand over each PDF in order; after one that was not taken none is sent."""
+    """Hand over each PDF in order, briefs only behind their cards; after one not taken none is sent."""
     from mobicard.paper.printer.queue import PrinterUnavailable, send
 
     sent = Sent()
-    for pdf in (path for path in files if path.suffix == ".pdf"):
+    for pdf in (one for one in files if one.suffix == ".pdf" and one.name != BRIEFS_ALONE):
         if on_page:
             on_page(pdf.stem)
         try:

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import json
 import tempfile
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from pathlib import Path
 from textwrap import indent
-from typing import Any
+from typing import Any, TypeVar
 
 from mobicard.exchange.fhir.resources import FhirStay
 from mobicard.facts.refusal import PLAN_ID, RECORD_ID, named
-from mobicard.ward.beds import Beds
+from mobicard.ward.beds import FEW, Beds
 from mobicard.ward.views import BedView
 
+T = TypeVar("T", FhirStay, BedView)
 
-def fhir_text(ward: Beds, views: Sequence[BedView]) -> Iterator[str]:
+
+def fhir_text(ward: Beds, views: Iterable[BedView]) -> Iterator[str]:
     """One FHIR R4 Bundle of the beds as they stand, pseudonymous."""
     from mobicard.ward.reader.stay_told import as_it_stands
 
@@ -24,7 +26,7 @@ def fhir_text(ward: Beds, views: Sequence[BedView]) -> Iterator[str]:
 
 
 def fhir_since_text(
-    ward: Beds, views: Sequence[BedView] | None, since: datetime | None, *, transaction: bool
+    ward: Beds, views: Iterable[BedView] | None, since: datetime | None, *, transaction: bool
 ) -> Iterator[str]:
     """A Bundle that takes back what does not hold any more, of these beds or (None) of all that changed."""
     from mobicard.ward.reader.stay_told import changed_since, whole_stay
@@ -57,26 +59,29 @@ def _spelled(said: Mapping[str, Any]) -> str:
     return json.dumps(said, indent=2, ensure_ascii=False)
 
 
-def _noted(ward: Beds, stays: Iterable[FhirStay]) -> Iterator[FhirStay]:
-    """The stays, each noted in the audit once all are told."""
-    told = []
+def _noted(ward: Beds, stays: Iterable[T]) -> Iterator[T]:
+    """The stays, noted in the audit some at a time, once they are told."""
+    told: list[str] = []
     for stay in stays:
         told.append(stay.stay)
         yield stay
+        if len(told) == FEW:
+            ward.seen(*told)
+            told.clear()
     ward.seen(*told)
 
 
-def csv_text(ward: Beds, views: Sequence[BedView]) -> Iterator[str]:
+def csv_text(ward: Beds, views: Iterable[BedView]) -> Iterator[str]:
     """The unit's state for a spreadsheet, safe against formulas."""
     from mobicard.exchange.csv_out import csv_lines
 
     words = {level: look.word for level, look in ward.settings.scheme.looks.items()}
-    return csv_lines(((view.record, view.plan) for view in views), words)
+    return csv_lines(((view.record, view.plan) for view in _noted(ward, views)), words)
 
 
-def line_text(_ward: Beds, views: Sequence[BedView]) -> Iterator[str]:
+def line_text(ward: Beds, views: Iterable[BedView]) -> Iterator[str]:
     """One JSON line a bed: its record and its plan."""
-    for view in views:
+    for view in _noted(ward, views):
         record, plan = named(RECORD_ID, view.record.as_json()), named(PLAN_ID, view.plan.as_json())
         yield json.dumps({"record": record, "plan": plan}, ensure_ascii=False) + "\n"
 

@@ -26,7 +26,7 @@ def house_of(ward: Ward) -> House:
     names = sorted({name for name in counted if name} | {path.name for path in folders.values()})
     told = [_one(ward, name, folders.get(name.casefold())) for name in names]
     here = f"{ward.settings.config_dir / 'units'}/UNIT"
-    missing = [name for name in names if name.casefold() not in folders]
+    missing = [unit.unit for unit, _, _ in told if unit.why]
     says = f"What {', '.join(missing)} has is not known: write inventory.toml and staff.toml into {here}"
     notes = [*([says] if missing else []), *(note for _, _, notes in told for note in notes)]
     return House(

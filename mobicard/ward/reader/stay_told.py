@@ -30,7 +30,7 @@ def as_it_stands(ward: Beds, view: BedView) -> FhirStay:
 def changed_since(ward: Beds, since: datetime) -> Iterator[FhirStay]:
     """Every stay that something was said of since (ward time), or whose plan ended by itself since then."""
     touched = set(ward.ledger.touched(ward.clock.utc_of(since)))
-    for view in ward.board():
+    for view in ward.one_by_one():
         ended = view.plan.valid_until
         if view.plan.expired and ended is not None and ended > since:
             touched.add(view.stay)
