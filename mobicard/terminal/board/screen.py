@@ -25,6 +25,12 @@ from mobicard.terminal.order_ends import ask_orders
 from mobicard.terminal.widgets.held_line import HeldLine
 from mobicard.ward import BedView
 
+FIRST = (
+    "No patient yet. Three ways in:\n"
+    "  n   add a bed          l   take in a bed list (CSV, workbook, HL7)\n"
+    "  Ctrl+Q, then mobicard demo   look at an invented unit first"
+)
+
 
 class Board(BoardActs):
     """Holds the beds as last read; the table shows those that filter, person and order let through."""
@@ -139,7 +145,7 @@ class Board(BoardActs):
 
     def _peek(self) -> None:
         view = self.marked
-        empty = "No bed is shown." if self.beds else "No patient yet: n takes one in."
+        empty = "No bed is shown." if self.beds else FIRST
         self.query_one("#peek", Static).update(peek(view, self._held(view)) if view else empty)
 
     def _held(self, view: BedView) -> str:
