@@ -138,7 +138,7 @@ async def test_another_stations_save_appears_by_itself(opened, ward):
 async def test_admitting_opens_the_form_of_the_new_stay(opened, empty_ward):
     """n asks for the bed and an alias, puts the stay into the ledger and opens its form."""
     async with opened(over=empty_ward) as nurse:
-        assert "n takes one in" in nurse.screen
+        assert "n   add a bed" in nurse.screen
         await nurse.press("n")
         await nurse.type("4W-1")
         await nurse.press("enter")

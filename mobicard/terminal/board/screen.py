@@ -37,6 +37,12 @@ from mobicard.terminal.order_ends import ask_orders
 from mobicard.terminal.widgets.held_line import HeldLine
 from mobicard.ward import BedView
 
+FIRST = (
+    "No patient yet. Three ways in:\n"
+    "  n   add a bed          l   take in a bed list (CSV, workbook, HL7)\n"
+    "  Ctrl+Q, then mobicard demo   look at an invented unit first"
+)
+
 
 class BedTable(DataTable[object], inherit_bindings=True):
     """The beds; Home and End go to the first and the last."""
@@ -160,10 +166,9 @@ class Board(BoardActs):
 
     def _peek(self) -> None:
         view = self.marked
-        empty = "No bed is shown." if self.beds else "No patient yet: n takes one in."
-        self.query_one("#peek", Static).update(
-            peek(view, self._held(view), self.app.size.width - 2) if view else empty
-        )
+        empty = "No bed is shown." if self.beds else FIRST
+        says = peek(view, self._held(view), self.app.size.width - 2) if view else empty
+        self.query_one("#peek", Static).update(says)
 
     def _held(self, view: BedView) -> str:
         """What waits on this station for a bed, in words."""
