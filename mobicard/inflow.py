@@ -19,6 +19,11 @@ MOST_BYTES = 64 * 2**20
 
 _PIECE = 2**16
 
+_HOW = os.O_RDONLY | sum(getattr(os, name, 0) for name in ("O_NONBLOCK", "O_CLOEXEC", "O_BINARY"))
+"""How a file is opened: each system has its own of these."""
+_CAN_WAIT = hasattr(select, "poll") and hasattr(os, "O_NONBLOCK")
+"""Windows can do neither, and reads a silent pipe for as long as it is silent; not tried there."""
+
 
 def read_bytes(path: Path) -> bytes:
     """All of a file, or of standard input for ``-``.
@@ -75,17 +80,19 @@ def _opened(path: Path) -> int:
         if sys.stdin is None:  # a shell's <&-
             raise OSError(errno.EBADF, "it is closed", _name(path))
         return sys.stdin.fileno()
-    handle = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
+    handle = os.open(path, _HOW)
     if stat.S_ISDIR(os.fstat(handle).st_mode):
         os.close(handle)
         raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
-    if os.isatty(handle):
+    if _CAN_WAIT and os.isatty(handle):
         os.set_blocking(handle, True)
     return handle
 
 
 def _next(handle: int, path: Path, begun: bool) -> bytes:
     """The next piece; nothing at the end. A person at a keyboard may take as long as she likes."""
+    if not _CAN_WAIT:
+        return os.read(handle, _PIECE)
     if begun and not os.get_blocking(handle):
         try:
             return os.read(handle, _PIECE)  # a pipe whose writer left before we came never tells its end

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from pathlib import Path
 
 import click
 
@@ -32,7 +33,7 @@ def open_terminal(station: Station) -> int:
 
 
 def _offer_the_first(station: Station) -> None:
-    """Where no ledger is named and this user has none yet: make one, once a person here says so."""
+    """Where no ledger is named and this user has none yet: make one, or show the demo, as one says here."""
     from mobicard.ledger import LedgerMissing
     from mobicard.ward.station.known_ledger import known_end, make_new
 
@@ -41,5 +42,24 @@ def _offer_the_first(station: Station) -> None:
     except LedgerMissing as none:
         if station.names_a_ledger or known_end(None).end or not has_keyboard():
             raise
-        click.confirm(f"{none.says}\nMake an empty one there now?", abort=True, err=True)
-        make_new(None).close()
+        ways = (
+            "  e   an empty unit there: add beds, or take in a bed list\n  d   look at an invented unit first"
+        )
+        asked = f"{none.says}\n{ways}\n  q   leave"
+        chosen = click.prompt(asked, type=click.Choice(["e", "d", "q"]), default="e", err=True)
+        if chosen == "q":
+            raise click.Abort from None
+        if chosen == "e":
+            make_new(None).close()
+        else:
+            _open_the_demo(station)
+
+
+def _open_the_demo(station: Station) -> None:
+    """An invented unit in a folder of this folder's; made if it is not there yet. Raises Refused, OSError."""
+    from mobicard.cli.commands.demo import command as demo
+
+    folder = Path("mobicard-demo")
+    if not (folder / "demo.sqlite").exists():
+        click.get_current_context().invoke(demo, out=folder, ledger_only=True)
+    station.ledger_url, station.by = str(folder / "demo.sqlite"), station.by or "JN"

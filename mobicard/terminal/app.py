@@ -105,6 +105,14 @@ class MobicardApp(Station):
             if isinstance(screen, PlaceScreen):
                 screen.looks_changed()
 
+    def action_press(self, key: str) -> None:
+        """What was clicked does what its key does."""
+        self.post_message(events.Key(key, key if len(key) == 1 else None))
+
+    def action_help_quit(self) -> None:
+        """Ctrl+C stops other programs; here it says how to leave."""
+        self.notify("Ctrl+Q leaves mobicard; Esc goes back. Nothing was stopped.", markup=False)
+
     def action_held(self) -> None:
         """Settle a save that was held on this station and met another's."""
         from mobicard.terminal.at_station.saves_held import settle_next

@@ -44,12 +44,12 @@ class Command:
     @property
     def short_key(self) -> str:
         """The first key in few cells, as the bottom line has it: ``^S``, ``Esc``."""
-        return _shown_key(self.keys.split(",")[0]).replace("Ctrl+", "^").replace("Backspace", "Bksp")
+        return shown_key(self.keys.split(",")[0]).replace("Ctrl+", "^").replace("Backspace", "Bksp")
 
     @property
     def shown_keys(self) -> str:
         """The keys as people read them: ``Ctrl+S or F2``."""
-        return " or ".join(_shown_key(key) for key in self.keys.split(","))
+        return " or ".join(shown_key(key) for key in self.keys.split(","))
 
 
 C = Command
@@ -181,7 +181,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("pick_all", "a", "All", "Pick every door, or none"),
         C("preview", "v", "View", "The marked door's card as it will hang"),
         C("print_cards", "p", "Print", "Print the cards of the picked doors, or all that are to print"),
-        C("hung", "k", "Hung", "The printed cards hang and the old ones are down"),
+        C("hung", "u", "Hung", "The printed cards hang and the old ones are down"),
         Q("every_door", "e", "Every", "Every door, or only those with something to do"),
         C("folder", "t", "To folder", "The folder the pages are written to"),
         C("queue", "s", "Send to", "The printer the pages are sent to, or none"),
@@ -246,7 +246,8 @@ def key_table() -> str:
 _NAMES = {"slash": "/", "question_mark": "?", "escape": "Esc", "backspace": "Backspace", "shift": "Shift"}
 
 
-def _shown_key(key: str) -> str:
+def shown_key(key: str) -> str:
+    """A key as people read it: ``Ctrl+S``."""
     parts = key.split("+")
     named = [_NAMES.get(part, part.upper() if len(part) == 1 and len(parts) > 1 else part) for part in parts]
     return "+".join(part if len(part) == 1 else part[0].upper() + part[1:] for part in named)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.screen import ModalScreen, Screen
+from textual.screen import Screen
 from textual.widgets import Static
 
-from mobicard.terminal.commands import COMMANDS, Command, Place
+from mobicard.terminal.commands import COMMANDS, Command, Place, shown_key
+from mobicard.terminal.overlay import Overlay
 from mobicard.terminal.place import PlaceScreen
 
 ABOUT = {
@@ -32,7 +33,7 @@ ABOUT = {
 }
 
 
-class HelpScreen(ModalScreen[None]):
+class HelpScreen(Overlay[None]):
     """The keys of one place; any of Esc, Enter, ? or F1 closes it."""
 
     BINDINGS = [Binding("escape,enter,f1,question_mark,q", "dismiss", "Close")]  # noqa: RUF012
@@ -40,6 +41,7 @@ class HelpScreen(ModalScreen[None]):
     def __init__(self, over: Screen[object]) -> None:
         super().__init__()
         self._place = over.PLACE if isinstance(over, PlaceScreen) else Place.EVERYWHERE
+        self._over = over
 
     def compose(self) -> ComposeResult:
         with VerticalScroll(id="help"):
@@ -48,6 +50,8 @@ class HelpScreen(ModalScreen[None]):
     def _text(self) -> Content:
         width = min(self.app.size.width * 9 // 10, 100) - 8
         lines: list[Content] = []
+        if isinstance(self._over, Overlay):
+            lines += [Content(self._over.ABOUT), *map(_own_key, self._over.BINDINGS), Content()]
         about = ABOUT.get(self._place)
         if about:
             lines += [Content.styled(self._place.value, "bold"), Content(about), Content()]
@@ -56,6 +60,13 @@ class HelpScreen(ModalScreen[None]):
             lines += [Content(), Content.styled("Everywhere", "bold")]
         lines += [_row(command, width) for command in COMMANDS[Place.EVERYWHERE]]
         return Content("\n").join([*lines, Content(), Content("Esc closes this.")])
+
+
+def _own_key(binding: BindingType) -> Content:
+    """A key of a small screen, with its word."""
+    assert isinstance(binding, Binding)
+    keys = " or ".join(shown_key(key) for key in binding.key.split(","))
+    return Content.styled(f"  {keys:<16}  ", "bold $accent") + binding.description
 
 
 def _row(command: Command, width: int) -> Content:

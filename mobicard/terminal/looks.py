@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from enum import StrEnum
 
-from textual.color import Color
+from textual.color import Color, Lab, lab_to_rgb, rgb_to_lab
 from textual.content import Content
 
 from mobicard.derive.model import Plan
@@ -45,16 +45,22 @@ def on_ground(depth: Depth, *, dark: bool) -> Depth:
     return depth
 
 
-_BLACK, _WHITE = "#000000", "#FFFFFF"
-_OF_ITS_COLOUR = (0.16, 0.24, 0.40, 1.0, 0.35, 0.25, 0.05)
-"""How much of a level's colour its ground on dark has, by rank; up to LINK the rest is black, then white."""
-_TABLE_ON_DARK = ((235, 230), (238, 231), (240, 231), (247, 16), (110, 16), (187, 16), (231, 17))
-"""Ground and ink in the 256 colours on a dark screen, by rank: the more help, the lighter."""
+_BLACK = "#000000"
+_LEAST_INK = 7.0
+"""Contrast of ink and ground. Source: WCAG 2.2 SC 1.4.6."""
+_LETTERS = (0.095, 0.14, 0.20)
+"""On dark, up to LINK: letters in the level's own colour; how much of it their ground has, the rest black."""
+_BLOCKS = {Level.POWER: 72, Level.HOIST: 86, Level.REMAIN: 96}
+"""On dark, above TEAM: a block of the level's own hue; its CIE L*. TEAM has the door's block itself."""
+_TABLE_ON_DARK = ((233, 230), (234, 117), (235, 180), (247, 16), (111, 16), (181, 52), (189, 17))
+"""Ground and ink in the 256 colours on a dark screen, by rank."""
+_WITHOUT_COLOUR = ("", "", "bold", "bold", "bold underline", "bold underline", "bold underline")
+"""The more help, the more; never reversed, as the mark and the alarm are. REMAIN has its brackets too."""
 _ALARM = {
     Depth.FULL: ("#FFFFFF", "#7A1533"),
-    Depth.DARK: ("#15171D", "#F5B5C4"),
+    Depth.DARK: (_BLACK, "#FF7DA6"),
     Depth.TABLE: (xterm(231), xterm(88)),
-    Depth.DARK_TABLE: (xterm(16), xterm(217)),
+    Depth.DARK_TABLE: (xterm(16), xterm(211)),
 }
 
 
@@ -64,15 +70,33 @@ def alarm_style(depth: Depth) -> str:
 
 
 def _on_dark(look: LevelLook) -> str:
-    """A level on a dark screen: its own hue, the lighter the more help, and REMAIN is never background."""
-    rank = look.level.rank
-    other = Color.parse(_BLACK if rank <= Level.LINK.rank else _WHITE)
-    ground = other.blend(Color.parse(look.colour), _OF_ITS_COLOUR[rank])
-    return f"bold {_WHITE if rank <= Level.LINK.rank else _BLACK} on {ground.hex}"
+    """A level on a dark screen, in the door's hue: coloured letters, then blocks that grow lighter."""
+    own, rank = Color.parse(look.colour), look.level.rank
+    if rank < len(_LETTERS):
+        ground = Color.parse(_BLACK).blend(own, _LETTERS[rank])
+    elif look.level in _BLOCKS:
+        hue = rgb_to_lab(own)
+        ground = lab_to_rgb(Lab(_BLOCKS[look.level], hue.a, hue.b))
+    else:
+        ground = own
+    ink = own if _contrast(own, ground) >= _LEAST_INK else ground.get_contrast_text(1.0)
+    return f"bold {ink.hex6} on {ground.hex6}"
+
+
+def _contrast(one: Color, other: Color) -> float:
+    """Contrast ratio of two colours. Source: WCAG 2.2, definition of contrast ratio."""
+    dark, light = sorted(map(_luminance, (one, other)))
+    return (light + 0.05) / (dark + 0.05)
+
+
+def _luminance(colour: Color) -> float:
+    """Relative luminance. Source: WCAG 2.2, definition of relative luminance."""
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in colour.normalized]
+    return sum(part * share for part, share in zip(linear, (0.2126, 0.7152, 0.0722), strict=True))
 
 
 def level_style(look: LevelLook, depth: Depth) -> str:
-    """The style of a level's ground and ink; the terminal's own colours in bold where it has too few."""
+    """The style of a level's ground and ink; letters alone where there are too few colours."""
     match depth:
         case Depth.FULL:
             return f"bold {look.ink} on {look.colour}"
@@ -83,7 +107,7 @@ def level_style(look: LevelLook, depth: Depth) -> str:
         case Depth.DARK_TABLE:
             ground, ink = _TABLE_ON_DARK[look.level.rank]
             return f"bold {xterm(ink)} on {xterm(ground)}"
-    return "bold"
+    return _WITHOUT_COLOUR[look.level.rank]
 
 
 def badge(look: LevelLook, depth: Depth, *, ascii_only: bool = False, width: int = 0) -> Part:
@@ -122,6 +146,19 @@ def banned(plan: Plan) -> bool:
     return fallen or Alertness.UNRESPONSIVE.value in asleep
 
 
+CAPS_LOCK = "Caps Lock seems to be on."
+
+
+def press(key: str, style: str = "") -> str:
+    """A style whose text can be clicked: it does what the key does."""
+    return f"{style} @click=app.press('{key}')".strip()
+
+
+def as_printed(depth: Depth) -> Depth:
+    """The depth that shows a card as it hangs, whatever the ground of the screen."""
+    return {Depth.DARK: Depth.FULL, Depth.DARK_TABLE: Depth.TABLE}.get(depth, depth)
+
+
 _INVISIBLE = re.compile(r"[\u200b-\u200f\u061c\ufeff]")
 
 
@@ -142,7 +179,11 @@ def shortened(text: str, width: int) -> str:
     return text if cell_len(text) <= width else set_cell_size(text, width - 1) + "…"
 
 
-def hang(parts: list[Part] | tuple[Part, ...], width: int, indent: int = 4) -> Content:
+INDENT = 4
+"""Cells by which what follows a wrapped line's first stands in; the first ends that much earlier too."""
+
+
+def hang(parts: list[Part] | tuple[Part, ...], width: int, indent: int = INDENT) -> Content:
     """The parts wrapped to a width in cells; every line after the first starts ``indent`` cells in."""
     text = Content.assemble(*parts)
     return Content("\n" + " " * indent).join(text.wrap(max(width - indent, 8)))

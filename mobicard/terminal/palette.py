@@ -6,7 +6,7 @@ from functools import partial
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 
-from mobicard.terminal.commands import Command, commands_at
+from mobicard.terminal.commands import COMMANDS, Command, Place, commands_at
 from mobicard.terminal.place import PlaceScreen
 
 ALSO = {
@@ -34,6 +34,17 @@ class PlaceCommands(Provider):
             return []
         return [command for command in commands_at(self.screen.PLACE) if command.palette]
 
+    def _of_the_board(self) -> list[Command]:
+        """What cannot be done here, but on the Board: found too, so that nobody thinks it is not there."""
+        if not isinstance(self.screen, PlaceScreen) or self.screen.PLACE is Place.BOARD:
+            return []
+        here = {command.label for command in self._here()}
+        return [one for one in COMMANDS[Place.BOARD] if one.palette and one.label not in here]
+
+    async def _tell(self, command: Command) -> None:
+        says = f"That is done on the Board: Esc goes there, then {command.shown_keys}."
+        self.app.notify(says, markup=False)
+
     async def _do(self, command: Command) -> None:
         screen = self.screen
         owner = screen if hasattr(screen, f"action_{command.action}") else self.app
@@ -51,8 +62,13 @@ class PlaceCommands(Provider):
             score = _MEANT + meant if meant else matcher.match(text)
             if score > 0:
                 yield Hit(score, matcher.highlight(text), partial(self._do, command))
+        for command in self._of_the_board():
+            if _by_word(command, words):
+                text = f"{command.says}  (on the Board: {command.shown_keys})"
+                yield Hit(_ELSEWHERE, matcher.highlight(text), partial(self._tell, command))
 
 
+_ELSEWHERE = 1.0
 _MEANT = 100.0
 """Above what letters scattered over a sentence score: a word that names it comes first."""
 

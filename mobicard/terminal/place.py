@@ -17,7 +17,9 @@ from mobicard.facts import RecordRefused
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.commands import Place
+from mobicard.terminal.looks import CAPS_LOCK
 from mobicard.terminal.messages import BedSaved, ReadFailed, TakenBack
+from mobicard.terminal.overlay import moved
 from mobicard.terminal.station import Station, station_of
 from mobicard.terminal.widgets.banner import Banner
 from mobicard.terminal.widgets.held_line import HeldLine
@@ -33,6 +35,9 @@ ATTEST_NOTHING = frozenset({"ctrl+q", "f12", "escape", "f1"})
 
 LOOK_S = 10
 """Most seconds between two looks at the clock: it may be set, and the machine may have slept."""
+
+HIGH = 30
+"""From so many lines there is room for what only helps to find one's way."""
 
 WIDE = 110
 """From here two panes stand side by side."""
@@ -111,6 +116,7 @@ class PlaceScreen(Screen[None]):
         small = width < LEAST_WIDTH or height < LEAST_HEIGHT
         self.set_class(small, "too-small")
         self.set_class(width >= WIDE, "wide")
+        self.set_class(height >= HIGH, "high")
         if small:
             says = f"This window is {width} x {height}. mobicard needs {LEAST_WIDTH} x {LEAST_HEIGHT}."
             self.query_one("#too-small", Static).update(f"{says}\nMake it larger; nothing is lost.")
@@ -137,7 +143,13 @@ class PlaceScreen(Screen[None]):
             event.stop()
             await self.app.run_action(bound.binding.action, bound.node)
         elif event.key != event.key.lower() and event.key.lower() in self.active_bindings:
-            self.refuse("Caps Lock seems to be on: the keys here are small letters.")
+            self.refuse(f"{CAPS_LOCK} The keys here are small letters.")
+        elif bound is None and moved(self.focused, event.key):
+            event.stop()
+
+    def action_copy_text(self) -> None:
+        """Ctrl+C copies what is selected; with nothing selected it says how to leave."""
+        super().action_copy_text() if self.get_selected_text() else self.app.action_help_quit()
 
     def looked_up(self) -> Message:
         """What the place shows, read from the ledger; called in a thread. Raises LedgerError."""

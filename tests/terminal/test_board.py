@@ -11,8 +11,9 @@ import pytest
 from mobicard.facts.words import Level, Task
 from mobicard.hands.ticks import HowFar, Tick
 from mobicard.paper.clinical_words import nobody_moves
-from mobicard.terminal.board.rows import COLUMNS, beds_like, harder, jump, peek, shown
+from mobicard.terminal.board.rows import COLUMNS, harder, jump, peek, shown
 from mobicard.terminal.board.screen import Board
+from mobicard.terminal.board.which_bed import beds_like
 from mobicard.terminal.looks import helpers_say, people_say
 from mobicard.terminal.record.screen import RecordForm
 from mobicard.ward import Draft
@@ -137,7 +138,7 @@ async def test_another_stations_save_appears_by_itself(opened, ward):
 async def test_admitting_opens_the_form_of_the_new_stay(opened, empty_ward):
     """n asks for the bed and an alias, puts the stay into the ledger and opens its form."""
     async with opened(over=empty_ward) as nurse:
-        assert "n takes one in" in nurse.screen
+        assert "n   add a bed" in nurse.screen
         await nurse.press("n")
         await nurse.type("4W-1")
         await nurse.press("enter")

@@ -10,6 +10,7 @@ import pytest
 from mobicard.facts.text import hour_says
 from mobicard.facts.words import Level
 from mobicard.scheme import load
+from mobicard.scheme.thresholds import _colour, distance
 from mobicard.terminal.looks import Depth, alarm_style, level_style
 from mobicard.terminal.theme import PLAIN, themes
 from tests.terminal.test_everywhere import contrast
@@ -48,6 +49,60 @@ def test_more_help_stands_out_more(name, depth):
 def test_every_level_is_read_on_its_block(level, depth):
     """Ink on ground at least 7 to 1 (WCAG 2.2 SC 1.4.6), not rounded."""
     assert contrast(*colours(level_style(load().looks[level], depth))) >= 7.0
+
+
+@pytest.mark.parametrize("depth", [Depth.DARK, Depth.DARK_TABLE])
+@pytest.mark.parametrize("level", list(Level))
+def test_a_level_on_dark_is_in_the_hue_of_its_door(level, depth):
+    """Its block or its letters: whichever has the colour stands nearer the door's hue than 45 degrees.
+
+    Among the doors' own colours none of another hue is nearer; blue with blue is told by block or letters.
+    """
+    looks = load().looks
+    own = hue(looks[level].colour)
+    shown = max(colours(level_style(looks[level], depth)), key=chroma)
+    if chroma(looks[level].colour) < 8:
+        assert chroma(shown) < 8, "a grey stays grey"
+    else:
+        assert turn(hue(shown), own) <= 45
+
+
+@pytest.mark.parametrize("depth", [Depth.DARK, Depth.DARK_TABLE])
+def test_no_block_on_dark_looks_like_another_levels_door(depth):
+    """The ground of a block is no nearer than 10 in CIEDE2000 to the door of another level."""
+    looks = load().looks
+    for level in (Level.TEAM, Level.POWER, Level.HOIST, Level.REMAIN):
+        _, ground = colours(level_style(looks[level], depth))
+        for other in Level:
+            apart = distance(_colour(ground), _colour(looks[other].colour))
+            assert other is level or apart >= 10, (level, other, apart)
+
+
+def lch(colour: str) -> list[float]:
+    return list(_colour(colour).convert("lch-d65").coords(nans=False))
+
+
+def hue(colour: str) -> float:
+    """CIE hue angle, degrees."""
+    return lch(colour)[2]
+
+
+def chroma(colour: str) -> float:
+    return lch(colour)[1]
+
+
+def turn(one: float, other: float) -> float:
+    """How far two hues are apart, degrees."""
+    return abs((one - other + 180) % 360 - 180)
+
+
+def test_without_colours_more_help_has_more_weight():
+    """Plain, bold, underlined; never reversed, which is the mark's and the alarm's."""
+    weights = {"": 0, "bold": 1, "bold underline": 2}
+    given = [weights[level_style(load().looks[level], Depth.PLAIN)] for level in Level]
+    assert given == sorted(given)
+    assert given[0] < given[2] < given[-1]
+    assert "reverse" in alarm_style(Depth.PLAIN)
 
 
 @pytest.mark.parametrize("depth", DEPTHS)

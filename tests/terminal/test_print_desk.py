@@ -51,7 +51,7 @@ async def test_a_card_of_an_ended_stay_is_to_be_taken_down(opened, ward, pages):
     async with opened() as nurse:
         desk = await go_desk(nurse)
         assert f"take down {code}: the patient has left" in nurse.screen
-        await nurse.press("space", "k", "y")
+        await nurse.press("space", "u", "y")
         assert code not in nurse.screen
         assert all(job.take_down != code for job in desk.jobs)
 
@@ -85,7 +85,7 @@ async def test_picked_doors_are_printed_then_hung(opened, pages):
         assert bed in (pages / "door-cards.html").read_text()
         assert nurse.bed(bed).door is Door.PREPARED
         assert nurse.bed(desk.jobs[0].bed).door is Door.OUT_OF_DATE
-        await nurse.press("k")
+        await nurse.press("u")
         assert "Does this door look so now?" in nurse.screen
         await nurse.press("y")
         assert nurse.bed(bed).door is Door.CURRENT
@@ -96,7 +96,7 @@ async def test_a_door_not_printed_cannot_be_hung(opened, pages):
     """K on a picked door whose card was not printed: refused, the door stays old."""
     async with opened() as nurse:
         desk = await go_desk(nurse)
-        await nurse.press("space", "k")
+        await nurse.press("space", "u")
         assert "not printed yet" in nurse.screen
         assert nurse.bed(desk.jobs[0].bed).door is Door.OUT_OF_DATE
 
@@ -107,7 +107,7 @@ async def test_a_card_that_became_old_while_printing_is_not_hung(opened, ward, p
         desk = await go_desk(nurse)
         place, bed = next((n, job.bed) for n, job in enumerate(desk.jobs) if job.bed != "5N-17")
         await nurse.press(*["down"] * place, "space", "p")
-        await nurse.press("k")
+        await nurse.press("u")
         view = ward.find(bed)
         changed = {**view.record.as_json().get("weight_bearing", {}), "right_arm": {"status": "TTWB"}}
         ward.save(view.stay, view.record.changed(weight_bearing=changed), view.version)
@@ -223,5 +223,5 @@ async def test_what_waits_in_the_queue_is_asked_about_before_it_hangs(opened, pa
         await go_desk(nurse)
         await nurse.press("s", "1", "space", "p")
         assert "the printer is stopped" in nurse.screen
-        await nurse.press("k")
+        await nurse.press("u")
         assert "The queue had not printed these" in nurse.screen

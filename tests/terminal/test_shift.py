@@ -199,7 +199,7 @@ def _print(screen: Screen) -> None:
     screen.press("p")
     screen.wait("Printed for 1 door", "to hang")
     assert (screen.home / "mobicard-cards" / "door-cards.pdf").read_bytes().startswith(b"%PDF")
-    screen.press("k")
+    screen.press("u")
     screen.wait("look so now?")
     screen.press("y")
     screen.wait("noted as hung by JN")

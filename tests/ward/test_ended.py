@@ -16,7 +16,7 @@ from mobicard.paper.door.face import BedCard
 from mobicard.paper.handoff.page import handoff_html
 from mobicard.paper.sheet_sizes import Sheet
 from mobicard.terminal.board.rows import peek
-from mobicard.terminal.card_lines import card_lines
+from mobicard.terminal.card.lines import card_lines
 from mobicard.terminal.handoff.lines import bed_line
 from mobicard.terminal.looks import Depth
 from mobicard.ward import BedView, Clock, Ward

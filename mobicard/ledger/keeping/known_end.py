@@ -80,7 +80,8 @@ def witnessed(path: Path) -> End | None:
 
 def bear_witness(path: Path, end: End, at: datetime) -> None:
     """Note an end after those already noted, on disk before this returns. Raises OSError."""
-    handle = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT | os.O_NOFOLLOW, 0o600)
+    no_link = getattr(os, "O_NOFOLLOW", 0)  # Windows has none
+    handle = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT | no_link, 0o600)
     try:
         os.write(handle, f"{at:%Y-%m-%dT%H:%M:%SZ} {end.ledger} {end}\n".encode())
         os.fsync(handle)

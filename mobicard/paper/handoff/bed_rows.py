@@ -17,6 +17,7 @@ from mobicard.derive.over_time.handoff_values import BedLine, GoalLine
 from mobicard.derive.weight_bearing import stronger_side
 from mobicard.facts import Record
 from mobicard.facts.moves import MOVES
+from mobicard.facts.text import hour_says
 from mobicard.facts.units import both_masses
 from mobicard.facts.words import Behavior, Directions, WeightBearing
 from mobicard.paper import in_words
@@ -111,8 +112,7 @@ def _until(plan: Plan, now: datetime) -> Iterator[Say]:
     elif dated_ahead(plan, now):
         yield Say("not valid")
     else:
-        at = plan.valid_until
-        yield Say(f"{in_words.box_day(at).split()[0]} {in_words.clock(at)}", "plan ends")
+        yield Say(hour_says(plan.valid_until, now), "plan ends")
 
 
 # -- Level, people, gear ----------------------------------------------------------------------------------

@@ -36,12 +36,12 @@ class Lock(Screen[None]):
             yield Static("mobicard", id="lock-title")
             if self._has_staff:
                 yield Static("Sign in")
-                yield Input(placeholder="initials", max_length=12, id="initials")
-                yield Input(placeholder="PIN", password=True, max_length=32, id="pin")
+                yield Input(placeholder="initials", id="initials")
+                yield Input(placeholder="PIN", password=True, id="pin")
                 yield Static("", id="refusal", markup=False)
             else:
                 yield Static(f"The screen is hidden; unsaved answers are kept.\n{self._who_goes_on}")
-                yield Input(placeholder="initials", id="any", max_length=12)
+                yield Input(placeholder="initials", id="any")
                 yield Static("", id="refusal", markup=False)
 
     @property

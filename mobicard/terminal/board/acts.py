@@ -9,11 +9,11 @@ from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.board.bed_list import CensusPreview, read_file
 from mobicard.terminal.board.moving import ask_move
 from mobicard.terminal.board.put_right import ask_correction, ask_operation, ask_readmission
-from mobicard.terminal.board.rows import beds_like
+from mobicard.terminal.board.which_bed import LIKE, ask_bed, taken
+from mobicard.terminal.card.why import Why
 from mobicard.terminal.commands import Place
 from mobicard.terminal.looks import named
 from mobicard.terminal.place import PlaceScreen, by_somebody
-from mobicard.terminal.why_card import Why
 from mobicard.ward import BedView
 
 
@@ -37,29 +37,11 @@ class BoardActs(PlaceScreen):
                 self.read_ledger()
                 self.station.go(Place.RECORD, made[0])
 
-        def bedded(bed: str | None) -> None:
-            like = beds_like(self.beds, bed or "")
-            if len(like) > 1:
-                keyed = {str(number): one for number, one in enumerate(like[:9], 1)}
-                choices = list(keyed.items())
-                self.app.push_screen(Choose("Which bed?", choices), lambda key: labels(keyed.get(key or "")))
-            else:
-                labels(like[0] if like else bed)
+        def labels(bed: str) -> None:
+            asks = f"Initials or an alias for {bed}, at most 12 letters; Enter alone leaves it out"
+            self.app.push_screen(Write(asks, limit=12), lambda label: labelled(bed, label))
 
-        def labels(bed: str | None) -> None:
-            if bed:
-                asks = f"Initials or an alias for {bed}, at most 12 letters; Enter alone leaves it out"
-                self.app.push_screen(Write(asks, limit=12), lambda label: labelled(bed, label))
-
-        asks = "Which bed, as the unit writes it, like 4W-12A; the number alone where there is one unit"
-        self.app.push_screen(Write(asks, limit=16, check=self._bed_says), bedded)
-
-    def _bed_says(self, typed: str) -> str:
-        """Why nobody can be taken into a bed, or nothing: said before more is asked."""
-        like = beds_like(self.beds, typed)
-        names = {one.casefold() for one in (like if len(like) == 1 else [typed])}
-        taken = next((view for view in self.beds if view.bed.casefold() in names), None)
-        return f"{named(taken.bed, taken.label)} is there: {taken.bed} is taken" if taken else ""
+        ask_bed(self, f"Which bed, {LIKE}", self.beds, labels, check=lambda bed: taken(self.beds, bed))
 
     def _admitted(self, bed: str, label: str | None) -> BedView:
         """A new stay; the nurse who takes it in looks after it."""
@@ -120,7 +102,7 @@ class BoardActs(PlaceScreen):
     @by_somebody
     def action_readmit(self) -> None:
         """Take up again a stay that has ended."""
-        ask_readmission(self, lambda _view: self.read_ledger())
+        ask_readmission(self, self.beds, lambda _view: self.read_ledger())
 
     def action_card(self) -> None:
         """Ask for a card's code, scanned or typed, and say what it stands for now."""

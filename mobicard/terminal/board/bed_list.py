@@ -11,7 +11,6 @@ from textual.binding import Binding
 from textual.containers import Vertical
 from textual.content import Content
 from textual.message import Message
-from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -20,6 +19,7 @@ from mobicard.exchange.census.rows import CensusRefused
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose
 from mobicard.terminal.looks import hang, safe
+from mobicard.terminal.overlay import Overlay
 from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import WardRefused
 from mobicard.ward.census import census_apply, census_preview
@@ -49,7 +49,7 @@ class Previewed(Message):
         self.preview, self.says = preview, says
 
 
-class CensusPreview(ModalScreen[int | None]):
+class CensusPreview(Overlay[int | None]):
     """Every line of the list and what it would do; dismissed with the number of stays touched, or None."""
 
     BINDINGS = [  # noqa: RUF012

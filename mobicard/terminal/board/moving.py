@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from mobicard.terminal.asking import Choose, Write
+from mobicard.terminal.asking import Choose
+from mobicard.terminal.board.which_bed import ask_bed
 from mobicard.terminal.looks import named, safe
 from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import BedView
@@ -14,17 +15,17 @@ def ask_move(place: PlaceScreen, view: BedView, beds: Sequence[BedView], then: C
     """Ask for the bed; a free one is moved to, a taken one offers that the two patients change beds."""
     patient = named(view.bed, view.label)
 
-    def typed(bed: str | None) -> None:
-        other = next((one for one in beds if bed and one.bed.casefold() == bed.casefold()), None)
+    def meant(bed: str) -> None:
+        other = next((one for one in beds if one.bed.casefold() == bed.casefold()), None)
         if other is not None:
             _swap(place, view, other, then)
-        elif bed:
+        else:
             _to_free(place, view, bed, then)
 
     def check(text: str) -> str:
         return f"{patient} is in {view.bed} already" if text.casefold() == view.bed.casefold() else ""
 
-    place.app.push_screen(Write(f"To which bed does {patient} go?", limit=16, check=check), typed)
+    ask_bed(place, f"To which bed does {patient} go?", beds, meant, check=check)
 
 
 def _to_free(place: PlaceScreen, view: BedView, bed: str, then: Callable[[], object]) -> None:

@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from mobicard.ledger import LedgerError
 from mobicard.ledger.state import StayState
 from mobicard.terminal.asking import Choose, Write
+from mobicard.terminal.board.which_bed import ask_bed, taken
 from mobicard.terminal.looks import hang, named, safe
+from mobicard.terminal.overlay import Overlay
 from mobicard.terminal.place import PlaceScreen
 from mobicard.ward import BedView
 from mobicard.ward.corrections import withdraw
 from mobicard.ward.reader.told import Told, told_of
 
 
-class Entries(ModalScreen[Told | None]):
+class Entries(Overlay[Told | None]):
     """What was told of a stay, newest first; dismissed with the entry to correct, or None."""
 
     BINDINGS = [Binding("escape,q,c", "dismiss", "Back")]  # noqa: RUF012
@@ -99,7 +101,7 @@ def ask_operation(place: PlaceScreen, view: BedView, then: Callable[[], object])
     place.app.push_screen(Write(asks, limit=60), written)
 
 
-def ask_readmission(place: PlaceScreen, then: Callable[[BedView], object]) -> None:
+def ask_readmission(place: PlaceScreen, beds: Sequence[BedView], then: Callable[[BedView], object]) -> None:
     """Take up again one of the stays that ended last: the same history, looked at anew."""
     try:
         ended = place.ward.stays.ended()
@@ -111,9 +113,9 @@ def ask_readmission(place: PlaceScreen, then: Callable[[BedView], object]) -> No
         place.say("Nobody has left; n takes in a new patient.")
         return
 
-    def placed(state: StayState, bed: str | None) -> None:
+    def placed(state: StayState, bed: str) -> None:
         made: list[BedView] = []
-        if bed and place.attempt(lambda: made.append(place.ward.stays.readmit(state.stay, bed))):
+        if place.attempt(lambda: made.append(place.ward.stays.readmit(state.stay, bed))):
             place.say(f"{named(made[0].bed, made[0].label)} is back; look again before moving.")
             then(made[0])
 
@@ -121,7 +123,8 @@ def ask_readmission(place: PlaceScreen, then: Callable[[BedView], object]) -> No
         if key:
             state = keyed[key]
             asks = f"To which bed does {named(state.bed, state.label)} come back?"
-            place.app.push_screen(Write(asks, state.bed, limit=16), lambda bed: placed(state, bed))
+            free = partial(taken, beds)
+            ask_bed(place, asks, beds, partial(placed, state), value=state.bed, check=free)
 
     choices = [(key, _left(place, state)) for key, state in keyed.items()]
     place.app.push_screen(Choose("Who has come back?", choices, "Everything recorded is kept."), picked)

@@ -37,6 +37,8 @@ DOOR_SAYS = {
 }
 GOALS_FROM = 140
 """From this width of the screen in cells the table shows the day's goals."""
+NAMES_FROM = 96
+"""From this width of the screen in cells the table shows each patient's label; before, it stands below."""
 _DOOR_FIRST = (Door.OUT_OF_DATE, Door.NONE, Door.PREPARED, Door.CURRENT)
 _DUE_FIRST = (Due.OVERDUE, Due.DUE, Due.OK)
 
@@ -114,6 +116,7 @@ def _helpers(view: BedView) -> str:
 
 COLUMNS = (
     Column("Bed", 8, lambda view: view.bed + (" *" if view.changed else "")),
+    Column("Name", 5, lambda view: view.label or "-", least=NAMES_FROM),
     Column("Level", 11, lambda view: view.plan.shown_level.value),
     Column("Helpers", 8, _helpers),
     Column("Limit", 14, lambda view: view.limit_says or "-"),
@@ -139,23 +142,44 @@ ORDERS: dict[str, Callable[[BedView], object]] = {
 """What the beds can be sorted by; equal ones stay in the order of the unit."""
 
 
+BY_HEADING = {
+    "Bed": "bed",
+    "Level": "level",
+    "Helpers": "level",
+    "Fall": "fall risk",
+    "Assessment": "assessment",
+    "Door": "door",
+    "Who": "who",
+}
+"""What a click on a heading sorts by; the headings that are not here go back to the order of the unit."""
+
+
 def fitted(beds: Sequence[BedView], screen: int) -> list[tuple[Column, int]]:
     """The columns with their widths on a screen so many cells wide, one of them the scroll bar's.
 
-    Long bed names take their room from the limit; what is left goes to the limit, or to what changed.
+    Long bed names take their room from the limit. What is left goes to the patient's label, to whole limits
+    and names, then to what changed.
     """
     kept = [column for column in COLUMNS if screen >= column.least]
     widths = {column.title: column.width for column in kept}
-    longest = max((len(view.bed) + 3 for view in beds), default=0)
-    widths["Bed"] = min(max(longest, widths["Bed"]), 19)
+    widths["Bed"] = min(max(_longest(beds, "Bed") + 1, widths["Bed"]), 19)
+    widths["Assessment"] = min(max(_longest(beds, "Assessment"), 10) + 1, widths["Assessment"])
     spare = screen - 1 - sum(widths.values())
-    if screen < WIDE:
-        widths["Limit"] = max(widths["Limit"] + spare, 6)
-    else:
-        widths["Limit"] += 6
-        spare -= 6
-        widths["Changed this shift"] = spare
+    for title in ("Name", "Limit", "Who"):
+        more = min(max(_longest(beds, title) + 1 - widths.get(title, 0), 0), spare)
+        if title in widths and spare > 0:
+            widths[title] += more
+            spare -= more
+    last = "Changed this shift" if screen >= WIDE else "Limit"
+    widths[last] = max(widths[last] + spare, 6)
     return [(column, widths[column.title]) for column in kept]
+
+
+def _longest(beds: Sequence[BedView], title: str) -> int:
+    """Cells of the longest cell of a column; a bed always has room for its star."""
+    cell = next(column.cell for column in COLUMNS if column.title == title)
+    star = 2 if title == "Bed" else 0
+    return max((len(safe(cell(view)).removesuffix(" *")) + star for view in beds), default=0)
 
 
 def cells(view: BedView, scheme: Scheme, depth: Depth, columns: Sequence[tuple[Column, int]]) -> list[Text]:
@@ -219,15 +243,6 @@ def candidates(beds: Sequence[BedView], typed: str) -> list[int]:
     return []
 
 
-def beds_like(beds: Sequence[BedView], typed: str) -> list[str]:
-    """How the unit would write a bed typed as a bare number: 25 beside 5N-04 is 5N-25; one a unit."""
-    if not re.fullmatch(r"\d+[A-Za-z]?", typed):
-        return []
-    parts = [found for view in beds if (found := re.fullmatch(r"(.*?)(\d+)[A-Za-z]?", view.bed))]
-    letters = len(typed.lstrip("0123456789"))
-    return list(dict.fromkeys(one[1] + typed.upper().zfill(len(one[2]) + letters) for one in parts if one[1]))
-
-
 def _bare(bed: str) -> str:
     return "".join(char for char in bed.casefold() if char.isalnum())
 
@@ -274,8 +289,11 @@ def harder(plan: Plan) -> str:
     return "; ".join(f"{', '.join(moves)}: {says}" for says, moves in found.items())
 
 
-def peek(view: BedView, held: str = "") -> str:
-    """The marked bed in full, where the columns had to be short; ``held`` is what waits on this station."""
+def peek(view: BedView, held: str = "", width: int = 10_000) -> str:
+    """The marked bed in full, where the columns had to be short; ``held`` is what waits on this station.
+
+    No line breaks inside what is short.
+    """
     over = view.plan.override
     more = harder(view.plan)
     changed = _changes(view)
@@ -285,16 +303,38 @@ def peek(view: BedView, held: str = "") -> str:
     parts = [
         named(view.bed, view.label),
         people_say(view.plan) + (f"; {more}" if more else ""),
-        f"by own judgement of {safe(over.by)}: {safe(over.reason)}" if over else "",
-        _limits(view),
-        *_open(view),
-        "held on this station, not yet in the ledger" if view.pending else view.due_says,
-        safe(view.plan.last_known.says) if view.plan.last_known else "",
         held,
+        _limits(view),
+        "held on this station, not yet in the ledger" if view.pending else view.due_says,
+        *_open(view),
+        safe(view.plan.last_known.says) if view.plan.last_known else "",
+        f"by own judgement of {safe(over.by)}: {safe(over.reason)}" if over else "",
         f"goals: {goals}" if goals else "",
         f"changed: {'; '.join(changed)}" if changed else "",
     ]
-    return "  ".join(part for part in parts if part)
+    return "\n".join(packed([part for part in parts if part], width))
+
+
+PEEK_LINES = 3
+
+
+SHORT = 40
+"""Cells up to which a part of the marked bed's lines is not broken; a longer one flows on."""
+
+
+def packed(parts: Sequence[str], width: int) -> list[str]:
+    """The parts, two blanks between, in as few lines as they need, at most ``PEEK_LINES``."""
+    lines = [""]
+    for part in parts:
+        for number, piece in enumerate([part] if len(part) <= SHORT else part.split()):
+            gap = " " if number else "  "
+            if not lines[-1] or len(lines[-1]) + len(gap) + len(piece) <= width:
+                lines[-1] += gap * bool(lines[-1]) + piece
+            else:
+                lines.append(piece)
+    if len(lines) > PEEK_LINES:
+        lines[PEEK_LINES - 1 :] = [shortened(lines[PEEK_LINES - 1], width - 2) + " …"]
+    return lines
 
 
 def _open(view: BedView) -> Iterator[str]:

@@ -7,6 +7,7 @@ from threading import Event
 
 from textual import events, work
 from textual.app import ComposeResult
+from textual.binding import Binding
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.reactive import reactive
@@ -15,7 +16,18 @@ from textual.widgets import DataTable, Input, Static
 from mobicard.derive.card_code import LENGTH
 from mobicard.ledger import LedgerError
 from mobicard.terminal.board.acts import BoardActs
-from mobicard.terminal.board.rows import ORDERS, Column, candidates, cells, counts, fitted, jump, peek, shown
+from mobicard.terminal.board.rows import (
+    BY_HEADING,
+    ORDERS,
+    Column,
+    candidates,
+    cells,
+    counts,
+    fitted,
+    jump,
+    peek,
+    shown,
+)
 from mobicard.terminal.brief.asking import ask_brief
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall.head import ask_head
@@ -24,6 +36,21 @@ from mobicard.terminal.messages import BedSaved, BoardRead, LedgerChanged, ReadF
 from mobicard.terminal.order_ends import ask_orders
 from mobicard.terminal.widgets.held_line import HeldLine
 from mobicard.ward import BedView
+
+FIRST = (
+    "No patient yet. Three ways in:\n"
+    "  n   add a bed          l   take in a bed list (CSV, workbook, HL7)\n"
+    "  Ctrl+Q, then mobicard demo   look at an invented unit first"
+)
+
+
+class BedTable(DataTable[object], inherit_bindings=True):
+    """The beds; Home and End go to the first and the last."""
+
+    BINDINGS = [  # noqa: RUF012
+        Binding("home", "scroll_top", "First", show=False),
+        Binding("end", "scroll_bottom", "Last", show=False),
+    ]
 
 
 class Board(BoardActs):
@@ -47,7 +74,7 @@ class Board(BoardActs):
 
     def body(self) -> ComposeResult:
         yield Static("Reading the beds ...", id="counts")
-        yield DataTable(id="beds", cursor_type="row", cell_padding=0, cursor_foreground_priority="renderable")
+        yield BedTable(id="beds", cursor_type="row", cell_padding=0, cursor_foreground_priority="renderable")
         with Horizontal(id="seek"):
             yield Static("Show beds with: ", id="seek-says")
             yield Input(id="needle", compact=True)
@@ -131,7 +158,7 @@ class Board(BoardActs):
         if not self.typed:
             return shown
         found = candidates(self.rows, self.typed)
-        if not found and self.typed.isupper():
+        if self.typed.isupper() and (len(self.typed) == 1 or not found):
             return f"card {self.typed}, then Enter; or is Caps Lock on? Esc starts again"
         if not found:
             return f"no bed is like {self.typed}; Esc starts again"
@@ -140,8 +167,9 @@ class Board(BoardActs):
 
     def _peek(self) -> None:
         view = self.marked
-        empty = "No bed is shown." if self.beds else "No patient yet: n takes one in."
-        self.query_one("#peek", Static).update(peek(view, self._held(view)) if view else empty)
+        empty = "No bed is shown." if self.beds else FIRST
+        says = peek(view, self._held(view), self.app.size.width - 2) if view else empty
+        self.query_one("#peek", Static).update(says)
 
     def _held(self, view: BedView) -> str:
         """What waits on this station for a bed, in words."""
@@ -242,6 +270,11 @@ class Board(BoardActs):
     def _keep_marked_in_view(self) -> None:
         """The line below may have grown over the marked row."""
         self._table.move_cursor(row=self._table.cursor_row, animate=False)
+
+    def on_data_table_header_selected(self, event: DataTable.HeaderSelected) -> None:
+        """A click on a heading sorts by it; once more, by bed again."""
+        order = BY_HEADING.get(str(event.column_key.value), "bed")
+        self.order = "bed" if order == self.order else order
 
     def on_data_table_row_selected(self) -> None:
         self.action_open()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from mobicard.facts.text import hour_says
 from mobicard.facts.words import HeadSeen
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.looks import safe
@@ -45,7 +46,7 @@ def ask_head(screen: PlaceScreen, view: BedView | None) -> None:
             _save(screen, lambda: screen.ward.stop_head(view.stay, who))
 
     late = ", late" if running.late else ""
-    asks = f"{view.bed}: head observation due {running.due:%H:%M}{late}. What was seen?"
+    asks = f"{view.bed}: head observation due {hour_says(running.due, screen.ward.now)}{late}. What was seen?"
 
     def ask() -> None:
         screen.app.push_screen(Choose(asks, CHOICES, f"{SET}{safe(running.says)}"), chosen)

@@ -10,7 +10,7 @@ from mobicard.paper.in_words import EQUIPMENT_SAYS
 from mobicard.terminal.fall import steps as fall_steps
 from mobicard.terminal.fall.asked import UNKNOWN, Ask
 from mobicard.terminal.fall.save import FallSaving
-from mobicard.terminal.looks import Part, alarm_style, badge, hang, helpers_say, rail_of, safe
+from mobicard.terminal.looks import Part, alarm_style, badge, hang, helpers_say, press, rail_of, safe
 from mobicard.ward.bedside.falls import EXAMINED
 
 EDGE = 4
@@ -31,7 +31,8 @@ def question_text(fall: FallSaving, width: int, height: int) -> Content:
         parts.append((f"\n{ask.note}", "italic"))
     parts.append(("\n", ""))
     for key, says, _ in ask.choices:
-        parts += [(gap, ""), (f" {key} ", "bold reverse"), (f"  {safe(says)}", "bold")]
+        chip, words = (f" {key} ", press(key, "bold reverse")), (f"  {safe(says)}", press(key, "bold"))
+        parts += [(gap, ""), chip, words]
     return hang([*parts, ("\n\n", ""), *_so_far(fall), *_told(fall)], width - 2 * EDGE, 0)
 
 

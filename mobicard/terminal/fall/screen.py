@@ -15,6 +15,7 @@ from textual.widgets import Static
 from mobicard.derive.model import Plan
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose, Write
+from mobicard.terminal.card.why import Why
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall import steps as fall_steps
 from mobicard.terminal.fall.asked import ME, TYPE_IT, UNKNOWN, Ask
@@ -22,10 +23,9 @@ from mobicard.terminal.fall.examined import last_of
 from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.fall.lines import TALL, question_text, state_text
 from mobicard.terminal.fall.save import FallSaving
-from mobicard.terminal.looks import safe
+from mobicard.terminal.looks import CAPS_LOCK, safe
 from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.round.form import AskedForm, all_deciding
-from mobicard.terminal.why_card import Why
 from mobicard.ward import BedView
 from mobicard.ward.bedside.falls import EXAMINED
 
@@ -129,6 +129,8 @@ class Fall(FallSaving):
             self.with_initials(lambda: self.take(ask, self.ward.by))
         else:
             self.take(ask, found[0])
+        if event.character != key:
+            self.refuse(CAPS_LOCK)
 
     def take(self, ask: Ask, value: Any) -> None:
         """Keep an answer, on disk first, then show what follows; what must be known at once is recorded."""

@@ -20,7 +20,7 @@ from mobicard.derive.over_time.handoff_values import (
 from mobicard.facts.words import Level, Task
 from mobicard.paper.handoff.ranked import see_first
 from mobicard.scheme import Scheme
-from mobicard.terminal.card_lines import CardLine
+from mobicard.terminal.card.line import CardLine
 from mobicard.terminal.looks import Depth, Part, badge, helpers_say, in_people, named, people_say, safe
 
 COURSE = 10

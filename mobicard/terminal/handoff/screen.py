@@ -13,7 +13,8 @@ from textual.widgets import Static
 from mobicard.derive.over_time.handoff_values import Handoff
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose, Write, ask_whose
-from mobicard.terminal.card_lines import CardLine, card_lines
+from mobicard.terminal.card.line import CardLine
+from mobicard.terminal.card.lines import card_lines
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.handoff.lines import all_lines, bed_lines, heading, in_rank
 from mobicard.terminal.looks import named, safe
@@ -101,7 +102,7 @@ class HandoffReader(PlaceScreen):
             CardLine("read", ((self._read_says(line.bed), ""),)),
             *bed_lines(handoff, line.bed, scheme, depth),
             heading("The card"),
-            *card_lines(line.plan, scheme, depth),
+            *card_lines(line.plan, scheme, depth, self.query_one(ReasonList).room),
         ]
 
     def _read_says(self, bed: str) -> str:

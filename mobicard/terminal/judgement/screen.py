@@ -11,10 +11,10 @@ from mobicard.derive.model import Plan
 from mobicard.facts.words import Level
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Write
+from mobicard.terminal.card.why import Why
 from mobicard.terminal.commands import Place, bindings
-from mobicard.terminal.looks import Part, badge, hang, named, people_say, rail_of, safe
+from mobicard.terminal.looks import CAPS_LOCK, Part, badge, hang, named, people_say, press, rail_of, safe
 from mobicard.terminal.place import PlaceScreen
-from mobicard.terminal.why_card import Why
 from mobicard.ward import BedView, SaveRefused, WardRefused
 from mobicard.ward.bedside.judging import NO_REASON, why_not_set
 
@@ -96,12 +96,12 @@ class Override(PlaceScreen):
             look = self.station.scheme.looks[level]
             turn = self._turn(level)
             parts: list[Part] = [
-                (f" {key} ", "bold reverse"),
+                (f" {key} ", press(key, "bold reverse")),
                 ("  ", ""),
                 badge(look, self.station.depth, width=6),
                 (f" {rail_of(level)} ", ""),
                 (turn, "bold" if turn else ""),
-                (f"  {look.sub_line}", ""),
+                (f"  {look.sub_line}", press(key)),
             ]
             lines.append(Content.assemble(*parts).truncate(width, ellipsis=True))
         return lines
@@ -126,6 +126,8 @@ class Override(PlaceScreen):
         if level is None:
             return
         event.stop()
+        if event.character and event.character.isupper():
+            super().refuse(CAPS_LOCK)
         self.refusal = self._why_not(level)
         self.paint()
         if not self.refusal:

@@ -8,20 +8,21 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from mobicard.paper.door.card import door_face
 from mobicard.paper.door.face import BedCard, DoorFace
 from mobicard.paper.door.layout import NEEDED
-from mobicard.terminal.looks import Part, hang, level_style, safe
+from mobicard.terminal.looks import Part, as_printed, hang, level_style, safe
+from mobicard.terminal.overlay import Overlay
 from mobicard.terminal.station import station_of
 from mobicard.ward import DoorJob
 
 
-class Preview(ModalScreen[None]):
+class Preview(Overlay[None]):
     """One card; any of Esc, Enter or V closes it."""
 
+    ABOUT = "The door's card as it will hang, in the door's own colours."
     BINDINGS = [Binding("escape,enter,v,q", "dismiss", "Close")]  # noqa: RUF012
 
     def __init__(self, job: DoorJob) -> None:
@@ -45,7 +46,7 @@ class Preview(ModalScreen[None]):
         station = station_of(self)
         ward = station.ward
         face = door_face(BedCard(job.plan, job.record), ward.settings.scheme, ward.policy, ward.now)
-        return _drawn(face, level_style(face.look, station.depth), width)
+        return _drawn(face, level_style(face.look, as_printed(station.depth)), width)
 
 
 def _drawn(face: DoorFace, style: str, width: int) -> Content:

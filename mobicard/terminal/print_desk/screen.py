@@ -222,7 +222,7 @@ class PrintDesk(PlaceScreen):
         self.printing = ""
         files = ", ".join(path.name for path in message.files)
         many = "1 door" if message.doors == 1 else f"{message.doors} doors"
-        self.last = (f"Printed for {many}: {files}", *message.says, "When they hang: K")
+        self.last = (f"Printed for {many}: {files}", *message.says, "When they hang: U")
         self.picked = set()
         self.read_ledger()
 

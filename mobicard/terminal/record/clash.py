@@ -6,24 +6,24 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Vertical
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from mobicard.facts.text import plain_says
 from mobicard.terminal.looks import safe
+from mobicard.terminal.overlay import Overlay
 from mobicard.ward import FieldChange, SaveRefused
 
 Answer = tuple[str, frozenset[str]]
 
 
-class Clash(ModalScreen[Answer | None]):
+class Clash(Overlay[Answer | None]):
     """Dismissed with ``take``, ``keep`` or ``merge`` and the facts where theirs is taken."""
 
     BINDINGS = [  # noqa: RUF012
         Binding("escape", "dismiss", "Back"),
         Binding("t", "settle('take')", "Theirs"),
-        Binding("k", "settle('keep')", "Yours"),
+        Binding("y", "settle('keep')", "Yours"),
         Binding("m", "settle('merge')", "Both"),
         Binding("space", "turn", "This fact"),
     ]
@@ -39,7 +39,7 @@ class Clash(ModalScreen[Answer | None]):
             yield OptionList(*self._options(), id="fields", compact=True, markup=False)
             yield Static(
                 f"\n t  take the record of {safe(self._clash.by)}; yours is set aside\n"
-                f" k  keep yours alone; what {safe(self._clash.by)} changed is set aside\n"
+                f" y  keep yours alone; what {safe(self._clash.by)} changed is set aside\n"
                 " m  put both together: Space or Enter turns a fact that both changed\n"
                 " Esc goes back; nothing is lost",
                 markup=False,

@@ -9,7 +9,7 @@ from textual.content import Content
 
 from mobicard.derive.model import Conflict
 from mobicard.facts.record import THREE_VALUED
-from mobicard.terminal.looks import Part, hang, safe
+from mobicard.terminal.looks import Part, hang, press, safe
 from mobicard.terminal.record.form.answers import Answers
 from mobicard.terminal.record.form.choices import SIDES
 from mobicard.terminal.record.form.keys import split_pressure
@@ -130,8 +130,8 @@ def _wrapped(choices: Sequence[tuple[str, str, bool]], width: int) -> list[Part]
             used = 0
         mark = "*" if chosen else " "
         parts += [
-            (f" {key} ", "bold reverse"),
-            (f"{mark}{says.replace(' ', NBSP)}", "bold" if chosen else ""),
+            (f" {key} ", press(key, "bold reverse")),
+            (f"{mark}{says.replace(' ', NBSP)}", press(key, "bold" if chosen else "")),
             ("  ", ""),
         ]
         used += size

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import Any
 
 from textual import events
@@ -19,6 +18,7 @@ from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.looks import named, safe
 from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.record.form.answers import Answers
+from mobicard.terminal.record.form.choices import language_says
 from mobicard.terminal.record.form.fall_items import fall_questions, instrument_for
 from mobicard.terminal.record.form.keys import Step, answered_by
 from mobicard.terminal.record.form.questions import Kind, Question, Section, with_instrument
@@ -26,6 +26,7 @@ from mobicard.terminal.record.lines import conflicts_at, heading, question_line
 from mobicard.terminal.record.save import RecordSaving
 from mobicard.terminal.widgets.form_list import FormList
 from mobicard.terminal.widgets.plan_card import PlanCard
+from mobicard.terminal.widgets.section_tabs import SectionTabs
 from mobicard.ward import BedView
 
 
@@ -45,6 +46,7 @@ class RecordForm(RecordSaving):
         self.saving, self._start = False, at
 
     def body(self) -> ComposeResult:
+        yield SectionTabs()
         with Container(id="panes"):
             yield FormList(id="form")
             yield PlanCard(id="card")
@@ -109,6 +111,7 @@ class RecordForm(RecordSaving):
             )
             lines.append((question.path, line))
         self._form.show(lines)
+        self.query_one(SectionTabs).show(list(self._sections.values()), self.question.section)
         self._card.show(self.plan)
         self.banner.about = named(self.view.bed, self.view.label)
         self.banner.state = self._state_says()
@@ -209,10 +212,12 @@ class RecordForm(RecordSaving):
         asks = "Note to the last line" if note else f"{question.asks}, in words"
         now = self.answers.get(question.path)
         value = str(now) if question.kind in (Kind.TEXT, Kind.ONE) and now else ""
-        check = _language_says if question.path == "communication.language" else None
+        begun = question.kind is Kind.TEXT
+        value = f"{value} {about}".lstrip() if begun else value
+        check = language_says if question.path == "communication.language" else None
         limit = 160 if note or question.kind is Kind.TEXT else 60
         self.app.push_screen(
-            Write(asks, value, limit=limit, check=check), lambda text: self._worded(text, note)
+            Write(asks, value, limit=limit, check=check, begun=begun), lambda text: self._worded(text, note)
         )
 
     def _worded(self, text: str | None, note: bool) -> None:
@@ -236,7 +241,7 @@ class RecordForm(RecordSaving):
                 if (step := answered_by(self.question, self.typed, char, None)) is not None:
                     self.take(step)
         elif self.question.kind is Kind.TEXT:
-            self._worded(text[:160], note=False)
+            self._ask_words(text)
         else:
             self._complain("pasted text is not taken here: press the letter of an answer")
 
@@ -392,9 +397,3 @@ def _only_beside(old: Record, new: Record) -> bool:
     """Whether two records differ in nothing but what other places write."""
     nothing: dict[str, Any] = dict.fromkeys(_BESIDE)
     return old.changed(**nothing) == new.changed(**nothing)
-
-
-def _language_says(code: str) -> str:
-    """The refusal of something that is no language code, or nothing. Source: BCP 47, RFC 5646 section 2.1."""
-    good = re.fullmatch(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*", code)
-    return "" if good or not code else "write the language's code of two or three letters, like pt, pl or hmn"

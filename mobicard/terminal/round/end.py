@@ -5,16 +5,16 @@ from __future__ import annotations
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from mobicard.ledger import LedgerError
+from mobicard.terminal.overlay import Overlay
 from mobicard.terminal.round.lines import end_text
 from mobicard.terminal.round.state import RoundState
 from mobicard.terminal.station import station_of
 
 
-class RoundEnd(ModalScreen[str]):
+class RoundEnd(Overlay[str]):
     """Dismissed with ``board``, ``print``, or an empty text to go on with the round."""
 
     BINDINGS = [  # noqa: RUF012

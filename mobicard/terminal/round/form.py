@@ -10,11 +10,11 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Vertical
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from mobicard.facts.words import Task
-from mobicard.terminal.looks import safe, shortened
+from mobicard.terminal.looks import CAPS_LOCK, safe, shortened
+from mobicard.terminal.overlay import Overlay
 from mobicard.terminal.record.form.keys import Step
 from mobicard.terminal.record.form.questions import DECIDING, Question
 from mobicard.terminal.record.screen import RecordForm
@@ -59,7 +59,7 @@ class AskedForm(RecordForm):
             self.action_save()
 
 
-class FactPicker(ModalScreen[str]):
+class FactPicker(Overlay[str]):
     """Every fact by its key, or by a word of it after ``/``; dismissed with its path, or nothing on Esc."""
 
     BINDINGS = [Binding("escape", "dismiss('')", "Back")]  # noqa: RUF012
@@ -107,7 +107,9 @@ class FactPicker(ModalScreen[str]):
     def _cell(self, key: str, question: Question, width: int) -> Content:
         asked = question.path in self._asked
         says = shortened(safe(question.asks), width - 4)
-        text = Content.assemble((f" {key} ", "bold reverse"), (f"{'!' if asked else ' '}{says}", ""))
+        click = f"@click=screen.dismiss('{question.path}')"
+        mark = "!" if asked else " "
+        text = Content.assemble((f" {key} ", f"bold reverse {click}"), (f"{mark}{says}", click))
         return text.pad_right(max(width - text.cell_length, 0))
 
     def on_key(self, event: events.Key) -> None:
@@ -119,6 +121,8 @@ class FactPicker(ModalScreen[str]):
             self._paint()
         elif question := self._keyed.get(char.casefold()):
             event.stop()
+            if char.isupper():
+                self.app.notify(CAPS_LOCK, severity="warning", markup=False)
             self.dismiss(question.path)
 
     def _typed_on(self, event: events.Key, char: str) -> None:
@@ -131,4 +135,4 @@ class FactPicker(ModalScreen[str]):
             self._paint()
         elif char:
             self._word = (self._word or "") + char
-            self._paint("   Caps Lock seems to be on" if char.isupper() else "")
+            self._paint(f"   {CAPS_LOCK}" if char.isupper() else "")

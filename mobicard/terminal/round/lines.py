@@ -2,17 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from datetime import datetime
 
 from textual.content import Content
 
+from mobicard.derive.model import HeadObservations, Plan
+from mobicard.facts.text import hour_says
 from mobicard.scheme import Scheme
 from mobicard.terminal.board.rows import DOOR_SAYS
-from mobicard.terminal.looks import Depth, Part, badge, hang, in_people, named, people_say, safe
+from mobicard.terminal.looks import (
+    Depth,
+    Part,
+    alarm_style,
+    badge,
+    banned,
+    hang,
+    in_people,
+    named,
+    people_say,
+    safe,
+)
 from mobicard.terminal.record.form.questions import Question
 from mobicard.terminal.record.form.shown import answer_says, seen_says
 from mobicard.terminal.round.state import CHANGED, DONE_SAYS, LATER, PART, SAME, RoundState, fall_says
-from mobicard.ward import BedView, Door
+from mobicard.ward import BedView, Door, Due
 
 _STANDING = ("weight_bearing.", "precautions", "lines")
 
@@ -40,6 +54,8 @@ def bed_text(
     asked: Sequence[str],
     questions: Sequence[Question],
     width: int,
+    now: datetime,
+    depth: Depth,
 ) -> Content:
     """The bed's head: who recorded what and when, what changed, what is due, what is asked."""
     done = state.done.get(view.stay)
@@ -49,24 +65,34 @@ def bed_text(
         (f"  bed {place} of {len(state.stays)}", ""),
         (f"; {DONE_SAYS[done]}" if done else "", "bold"),
     ]
-    lines = [hang(parts, width)]
-    lines.append(
-        hang([("Last record: ", "bold"), (f"{_last(view)}. {view.due_says.capitalize()}.", "")], width)
-    )
-    lines.append(
-        hang([("Seen then: ", "bold"), (safe(seen_says(view.record.as_json(), questions)), "")], width)
-    )
-    lines.append(hang([("Limits then: ", "bold"), (safe(limits_recorded(view, questions)), "")], width))
+    lines = [hang(parts, width), *_known(view, questions, width, now, depth)]
+    fell = fall_says(view)
+    next_ = hang(_after_fall(fell, view.plan, depth) if fell else _asked(refusal, asked, questions), width)
+    lines.insert(1 if fell or refusal else len(lines), next_)  # what bars *same* has room before all else
+    return Content("\n").join(lines)
+
+
+def _known(
+    view: BedView, questions: Sequence[Question], width: int, now: datetime, depth: Depth
+) -> Iterator[Content]:
+    """What is known: when and by whom recorded, what was seen then, what stands, what changed."""
+    due = (f" {view.due_says[:1].upper()}{view.due_says[1:]} ", _if_late(view, depth))
+    yield hang([("Last record: ", "bold"), (f"{_last(view)}.", ""), due], width)
+    if view.plan.head_observations is not None:
+        yield hang(_head(view.plan.head_observations, now, depth), width)
+    yield hang([("Seen then: ", "bold"), (safe(seen_says(view.record.as_json(), questions)), "")], width)
+    yield hang([("Limits then: ", "bold"), (safe(limits_recorded(view, questions)), "")], width)
     if view.record.orders:
         says = "; ".join(safe(order.says) for order in view.record.orders)
-        lines.append(hang([("Open, D when over: ", "bold"), (says, "")], width))
+        yield hang([("Open, D when over: ", "bold"), (says, "")], width)
     if view.changed:
         says = "; ".join(in_people(change.says) for change in view.changed[:2])
         more = f"; and {len(view.changed) - 2} more" if len(view.changed) > 2 else ""
-        lines.append(hang([("This shift: ", "bold"), (says + more, "")], width))
-    fell = fall_says(view)
-    lines.append(hang(_after_fall(fell) if fell else _asked(refusal, asked, questions), width))
-    return Content("\n").join(lines)
+        yield hang([("This shift: ", "bold"), (says + more, "")], width)
+
+
+def _if_late(view: BedView, depth: Depth) -> str:
+    return alarm_style(depth) if view.due is Due.OVERDUE else ""
 
 
 def _last(view: BedView) -> str:
@@ -74,11 +100,18 @@ def _last(view: BedView) -> str:
     return f"{at:%d %b %H:%M} by {safe(by or 'somebody')}" if at else "none"
 
 
-def _after_fall(says: str) -> list[Part]:
+def _head(head: HeadObservations, now: datetime, depth: Depth) -> list[Part]:
+    """When the next head observation is due, and the key that notes it."""
+    late = (" late ", alarm_style(depth)) if head.late else ("", "")
+    return [("Head: ", "bold"), (f"due {hour_says(head.due, now)} ", ""), late, ("  G notes it.", "")]
+
+
+def _after_fall(says: str, plan: Plan, depth: Depth) -> list[Part]:
     return [
         ("The fall is not over: ", "bold"),
-        (f"{safe(says)}.", ""),
-        ("\nF ", "bold"),
+        (f"{safe(says)}.\n", ""),
+        (" DO NOT MOVE ", alarm_style(depth)) if banned(plan) else ("", ""),
+        (" F ", "bold"),
         ("goes on with it; no other answer clears a move.", ""),
     ]
 

@@ -16,6 +16,7 @@ from mobicard.facts import Record
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import ask_whose
 from mobicard.terminal.brief.asking import ask_brief
+from mobicard.terminal.card.why import Why
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.messages import BedSaved, BoardRead, TakenBack
@@ -29,7 +30,6 @@ from mobicard.terminal.round.end import RoundEnd
 from mobicard.terminal.round.form import AskedForm, FactPicker
 from mobicard.terminal.round.lines import bed_text, sure_text
 from mobicard.terminal.round.state import CHANGED, LATER, PART, SAME, RoundState
-from mobicard.terminal.why_card import Why
 from mobicard.terminal.widgets.plan_card import PlanCard
 from mobicard.ward import BedView, SaveRefused, WardRefused
 
@@ -150,7 +150,7 @@ class Round(PlaceScreen):
         if self.view is None or self.state is None:
             return
         whole = self.app.size.width - 2
-        width = whole // 2 if self.app.size.width >= WIDE else whole
+        width = whole // 2 - 1 if self.app.size.width >= WIDE else whole
         self.banner.about = f"of {self.state.whose}" if self.state.whose else "all beds"
         self.banner.state = self.state.says()
         text = bed_text(
@@ -160,6 +160,8 @@ class Round(PlaceScreen):
             asked=self.asked,
             questions=self.questions,
             width=width,
+            now=self.ward.now,
+            depth=self.station.depth,
         )
         self.query_one("#round-bed", Static).update(text)
         self.query_one(PlanCard).show(self.view.plan)
@@ -275,8 +277,11 @@ class Round(PlaceScreen):
     def action_answer(self) -> None:
         if self.view is None:
             return
+        head = self.view.plan.head_observations
         if round_state.fall_says(self.view):
             self.action_fall()
+        elif not self.asked and head is not None and head.late:
+            self.action_head()
         elif not self._ask_orders(self._answer):
             self._answer()
 

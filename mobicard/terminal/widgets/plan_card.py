@@ -6,7 +6,7 @@ from textual.content import Content
 from textual.widgets import OptionList
 
 from mobicard.derive.model import Plan
-from mobicard.terminal.card_lines import card_lines
+from mobicard.terminal.card.lines import card_lines
 from mobicard.terminal.station import station_of
 from mobicard.terminal.widgets.reason_list import OpenLines
 
@@ -15,18 +15,25 @@ class PlanCard(OpenLines, inherit_bindings=False):
     """Shows what it is given by ``show``."""
 
     BINDINGS = OptionList.BINDINGS
+    _plan: Plan | None = None
 
     def show(self, plan: Plan) -> None:
         """Show a plan; the mark stays where it was."""
+        self._plan = plan
         station = station_of(self)
-        lines = card_lines(plan, station.scheme, station.depth)
+        lines = card_lines(plan, station.scheme, station.depth, self.room)
         if lines != self._card_lines:
             self._card_lines = lines
             self._refill(self.marked)
 
+    def on_resize(self) -> None:
+        if self._plan is not None:
+            self.show(self._plan)
+        super().on_resize()
+
     def open_all(self) -> None:
         """Open every line's reasons, or close them all again."""
-        every = {line.id for line in self._card_lines if line.reasons}
+        every = {line.id for line in self._card_lines if line.opens}
         self._open = set() if self._open >= every else every
         self._refill(self.marked)
 

@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
-from mobicard.terminal.card_lines import CardLine, reason_parts
-from mobicard.terminal.looks import hang
+from mobicard.terminal.card.line import CardLine
+from mobicard.terminal.card.lines import reason_parts
+from mobicard.terminal.looks import INDENT, hang
 
 
 class OpenLines(OptionList, inherit_bindings=False):
@@ -29,7 +30,7 @@ class OpenLines(OptionList, inherit_bindings=False):
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         event.stop()
         chosen = event.option.id or ""
-        if any(line.id == chosen and line.reasons for line in self._card_lines):
+        if any(line.id == chosen and line.opens for line in self._card_lines):
             self._open ^= {chosen}
             self._refill(chosen)
 
@@ -43,13 +44,24 @@ class OpenLines(OptionList, inherit_bindings=False):
             self.highlighted = self.get_option_index(marked)
 
     def _rows(self) -> Iterator[Option]:
-        width = max((self.size.width or self.app.size.width) - 2, 20)
+        width = self._width
         for line in self._card_lines:
             opened = line.id in self._open
-            tail = "" if not line.reasons else (" -" if opened else " +")
+            tail = "" if not line.opens else (" -" if opened else " +")
             yield Option(hang((*line.parts, (tail, "bold")), width), id=line.id)
+            if opened and line.more:
+                yield Option(hang((("  ", ""), *line.more), width), disabled=True)
             for reason in line.reasons if opened else ():
                 yield Option(hang(reason_parts(reason), width), disabled=True)
+
+    @property
+    def room(self) -> int:
+        """Cells a line has before it wraps."""
+        return self._width - INDENT
+
+    @property
+    def _width(self) -> int:
+        return max((self.size.width or self.app.size.width) - 1, 20)
 
 
 class ReasonList(OpenLines, inherit_bindings=False):

@@ -6,6 +6,7 @@ import asyncio
 import signal
 import ssl
 from asyncio import IncompleteReadError
+from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -68,8 +69,9 @@ def _tls(cert: Path | None, key: Path | None) -> ssl.SSLContext | None:
 async def _listen(feed: Feed, host: str, port: int, tls: ssl.SSLContext | None) -> None:
     """Until told to stop; the message in hand is finished and answered first."""
     stop, open_ones = asyncio.Event(), set[asyncio.Task[None]]()
-    for one in (signal.SIGINT, signal.SIGTERM):
-        asyncio.get_running_loop().add_signal_handler(one, stop.set)
+    with suppress(NotImplementedError):  # Windows; there Ctrl+C ends it between two messages, not tried
+        for one in (signal.SIGINT, signal.SIGTERM):
+            asyncio.get_running_loop().add_signal_handler(one, stop.set)
 
     def connected(reader: HL7StreamReader, writer: HL7StreamWriter) -> None:
         talk = asyncio.ensure_future(_talk(feed, reader, writer))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -237,3 +238,9 @@ HOURS = _c(("1", 1, "1 h"), ("2", 2, "2 h"), ("3", 3, "3 h"), ("4", 4, "4 h"), (
 GOAL_TASKS = _c(
     *((row.goal_key, row.task, row.task.value.replace("_", " ")) for row in ROWS if row.goal_key),
 )
+
+
+def language_says(code: str) -> str:
+    """The refusal of something that is no language code, or nothing. Source: BCP 47, RFC 5646 section 2.1."""
+    good = re.fullmatch(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*", code)
+    return "" if good or not code else "write the language's code of two or three letters, like pt, pl or hmn"

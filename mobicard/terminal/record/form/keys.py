@@ -197,7 +197,7 @@ def _goals(question: Question, typed: str, key: str, now: Any) -> Step | None:
 
 
 def _text(question: Question, typed: str, key: str, now: Any) -> Step | None:
-    return Step(ask=True) if key == "e" else None
+    return Step(ask=True, typed=key) if len(key) == 1 and key.isalnum() else None
 
 
 def _number(text: str) -> float | None:

@@ -152,7 +152,7 @@ def _talk_and_goals() -> Iterable[Question]:
     yield Question("communication.interpreter", TALK, "Interpreter needed", Kind.ONE, words.YES_NO)
     yield Question("communication.hearing", TALK, "Hearing", Kind.ONE, words.HEARING)
     yield Question("communication.vision", TALK, "Sight", Kind.ONE, words.VISION)
-    yield Question("communication.note", TALK, "Note", Kind.TEXT, hint="e to write")
+    yield Question("communication.note", TALK, "Note", Kind.TEXT, hint="any letter begins it")
     yield Question("turn_every_h", GOALS, "Turn every", Kind.ONE, words.HOURS)
     yield Question("toilet_every_h", GOALS, "Toilet round every", Kind.ONE, words.HOURS)
     hint = "letter, then times a shift: c3 is chair three times"

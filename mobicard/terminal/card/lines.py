@@ -3,64 +3,42 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from mobicard.derive.join.cautions import by_caution
 from mobicard.derive.model import Plan, Reason, TaskPlan
-from mobicard.facts.moves import MOVES
 from mobicard.facts.text import plain_says
-from mobicard.facts.units import both_masses, kg_from_lb
 from mobicard.facts.words import Task
 from mobicard.paper.sub_line import sub_line
 from mobicard.scheme import Scheme
-from mobicard.terminal.looks import (
-    Depth,
-    Part,
-    alarm_style,
-    badge,
-    banned,
-    helpers_say,
-    people_say,
-    rail_of,
-    safe,
-)
+from mobicard.terminal.card.line import CardLine
+from mobicard.terminal.card.table import table_lines
+from mobicard.terminal.looks import Depth, Part, alarm_style, badge, banned, people_say, rail_of, safe
 from mobicard.terminal.record.form.questions import LIMB_SAYS
 
 
-@dataclass(frozen=True, slots=True)
-class CardLine:
-    """One line of the card. ``id`` stays the same for the same thing, so that an open line stays open."""
-
-    id: str
-    parts: tuple[Part, ...]
-    reasons: tuple[Reason, ...] = ()
-
-
-def card_lines(plan: Plan, scheme: Scheme, depth: Depth) -> list[CardLine]:
-    """Every line of the card, most urgent first. Nothing the plan says is left out."""
+def card_lines(plan: Plan, scheme: Scheme, depth: Depth, width: int = 76) -> list[CardLine]:
+    """Every line of the card in so many cells, most urgent first. Nothing the plan says is left out."""
     return [
-        *_head(plan, scheme, depth),
+        *_head(plan, scheme, depth, width),
         *_warnings(plan),
-        *_tasks(plan, scheme, depth),
+        *table_lines(plan, scheme, depth, width),
         *_limits(plan),
-        *_cautions(plan),
+        *_cautions(plan, width),
         *_rest(plan),
     ]
 
 
-def _head(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
+def _head(plan: Plan, scheme: Scheme, depth: Depth, width: int) -> Iterator[CardLine]:
     look = scheme.looks[plan.shown_level]
+    parts: list[Part] = [
+        badge(look, depth),
+        (f" {rail_of(plan.shown_level)} ", ""),
+        (people_say(plan), alarm_style(depth) if banned(plan) else "bold"),
+    ]
     sub = sub_line(plan, scheme)
-    yield CardLine(
-        "level",
-        (
-            badge(look, depth),
-            (f" {rail_of(plan.shown_level)} ", ""),
-            (people_say(plan), alarm_style(depth) if banned(plan) else "bold"),
-            (f"\n{sub}", ""),
-        ),
-        plan.headline.reasons,
-    )
+    fits = sum(len(text) for text, _ in parts) + len(sub) + 4 <= width
+    parts.append((f"  {sub}" if fits else f"\n{sub}", ""))
+    yield CardLine("level", tuple(parts), plan.headline.reasons)
     if plan.last_known is not None:
         says = f"No longer holds; {safe(plan.last_known.says)}. Assess again."
         yield CardLine("expired", ((says, "bold"),))
@@ -84,32 +62,6 @@ def _warnings(plan: Plan) -> Iterator[CardLine]:
         yield CardLine(f"conflict{number}", (("! ", "bold"), (safe(conflict.says), "bold")))
 
 
-def _tasks(plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[CardLine]:
-    for task in Task:
-        if task in plan.tasks:
-            line = plan.tasks[task]
-            yield CardLine(f"task.{task.value}", tuple(_task_parts(line, plan, scheme, depth)), line.reasons)
-
-
-def _task_parts(line: TaskPlan, plan: Plan, scheme: Scheme, depth: Depth) -> Iterator[Part]:
-    yield badge(scheme.looks[line.level], depth, width=6)
-    yield f" {MOVES[line.task].says}: ", "bold"
-    named = line.method.casefold().replace("-", " ")
-    names = [item.value.replace("_", " ") for item in line.equipment]
-    gear = ", ".join(name for name in names if name not in named)
-    words = [helpers_say(line.helpers, plan), safe(line.method), gear, _share(line)]
-    if line.helpers is None and line.method:
-        words = [safe(line.method), gear]
-    yield "; ".join(word for word in words if word), ""
-
-
-def _share(line: TaskPlan) -> str:
-    if line.share_lb is None:
-        return ""
-    limit = f", limit {both_masses(kg_from_lb(line.limit_lb))}" if line.limit_lb is not None else ""
-    return f"each helper bears about {both_masses(kg_from_lb(line.share_lb))}{limit}"
-
-
 def _limits(plan: Plan) -> Iterator[CardLine]:
     for limit in plan.weight_bearing:
         yield CardLine(
@@ -122,14 +74,17 @@ def _limits(plan: Plan) -> Iterator[CardLine]:
         yield CardLine("orthostatic", (("Pressure: ", "bold"), (safe(drop.says), "")), (why,))
 
 
-def _cautions(plan: Plan) -> Iterator[CardLine]:
+def _cautions(plan: Plan, width: int) -> Iterator[CardLine]:
+    """Each caution, and which moves it is for; where that does not fit beside it, it opens below."""
     for caution, lines in by_caution(plan).items():
-        where = (
-            "" if len(lines) == len(plan.tasks) else f" ({', '.join(_brief(line.task) for line in lines)})"
-        )
-        yield CardLine(
-            f"caution.{caution}", (("- ", "bold"), (safe(caution) + where, "")), _why(caution, lines)
-        )
+        every = len(lines) == len(plan.tasks)
+        where = "" if every else ", ".join(_brief(line.task) for line in lines)
+        text = safe(caution)
+        fits = len(text) + len(where) + 7 <= width
+        beside = f"{text} ({where})" if where and fits else text
+        more: tuple[Part, ...] = (("for ", "bold"), (where, "")) if where and not fits else ()
+        line = (("- ", "bold"), (beside, ""))
+        yield CardLine(f"caution.{caution}", line, _why(caution, lines), more)
 
 
 def _why(caution: str, lines: Sequence[TaskPlan]) -> tuple[Reason, ...]:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from mobicard.terminal.overlay import Overlay
 from mobicard.terminal.widgets.plan_card import PlanCard
 from mobicard.ward import BedView
 
 
-class Why(ModalScreen[None]):
+class Why(Overlay[None]):
     """One bed's card over the Board, every reason open; Esc closes it."""
 
     BINDINGS = [Binding("escape,w,f4,q", "dismiss", "Close")]  # noqa: RUF012
