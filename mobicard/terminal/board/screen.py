@@ -127,6 +127,7 @@ class Board(BoardActs):
                     for (column, _), cell in zip(columns, cells(new, *looks, columns), strict=True):
                         table.update_cell(new.stay, column.title, cell)
             self.rows = rows
+            table._clear_caches()  # it keeps ten thousand cells as they were, which are never shown again
         else:
             self.rows = rows
             table.clear()
