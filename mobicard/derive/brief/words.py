@@ -32,7 +32,7 @@ from mobicard.derive.brief.ways import (
 from mobicard.derive.equipment import words as kit_words
 from mobicard.derive.model import TaskPlan
 from mobicard.facts import Record
-from mobicard.facts.words import Equipment, Limb, Precaution, Task, WeightBearing
+from mobicard.facts.words import Equipment, Level, Limb, Precaution, Task, WeightBearing
 
 BOTH = "both legs"
 NO_SPLIT_SLING = {"absent_limb"}
@@ -176,7 +176,10 @@ def _of_the_kit(known: Known) -> dict[str, str]:
     sling = "amputee sling, never split-leg" if absent else "sling of the lift's maker"
     flat = Equipment.SUPINE_SLING in kit
     walks = stands_with(known.record, known.move)
+    moved = known.move.level.rank >= Level.LINK.rank
     return {
+        "slide_pull": "pulls at shoulder and hip" if moved else "stands by",
+        "slide_push": "chest to hips, pushes to half way, then the legs" if moved else "stands by",
         "belt": "belt" if Equipment.GAIT_BELT in kit and not spared else "",
         "sling": "flat sling" if flat else sling,
         "aid": kit_words(walks[0]) if walks else "",

@@ -57,14 +57,6 @@ RULES = (
         source=("osha_fig_2", "vha_2014"),
     ),
     Rule(
-        "stretcher.three",
-        STRETCHER,
-        "Slid across by others, whatever the weight: three at least, two who pull and one who pushes.",
-        when=in_part_at_most,
-        demand=Demand(Level.TEAM, helpers=3),
-        source="bc_stretcher",
-    ),
-    Rule(
         "stretcher.cannot_heavier",
         STRETCHER,
         "Cannot help, over {heavier_row_lb:g} lb: three, and one more per further {lateral_step_lb:g} lb.",

@@ -75,6 +75,8 @@ def slide(cast: Cast) -> Layout:
     across = Box(Thing.STRETCHER, half + wide / 2, middle, wide, long, 270, True)
     rest: tuple[Point, ...] = ((push, 90), (push, 150), (pull, 165), (push, 40))
     places = spots((pull, 60), (pull, 125), *rest)
+    if cast.movers == 2 and not cast.head_only:
+        places = spots((pull, 92), (push, 92))
     if cast.movers > 3 or cast.head_only:
         places = (HEAD, *places)
     arrow = ((0.0, 100.0), (half + wide / 2, 100.0))

@@ -64,7 +64,7 @@ _FEW: Mapping[Way, tuple[tuple[str, ...], ...]] = {
     ),
     Way.SLIDE: (
         ("leads, counts, stretcher side, stands by",),
-        ("leads, counts, stretcher side, stands by", "bed side, stands by"),
+        ("leads, counts, stretcher side, {slide_pull}", "bed side, {slide_push}"),
         (
             "leads, counts, stretcher side, pulls at head and shoulders",
             "stretcher side, pulls at hips and legs",
