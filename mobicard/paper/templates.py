@@ -27,6 +27,7 @@ PAGES = (
     "handoff.html",
     "slip.html",
     "hands.html",
+    "house.html",
     "brief.html",
     "brief_back.html",
     "label.html",

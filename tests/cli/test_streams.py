@@ -157,7 +157,7 @@ def test_a_command_stopped_by_ctrl_c_says_so(tmp_path: Path) -> None:
         stderr=subprocess.PIPE,
         env={**os.environ, "PYTHONUNBUFFERED": "1"},
     ) as waiting:
-        time.sleep(2)
+        time.sleep(5)
         assert waiting.poll() is None
         waiting.send_signal(signal.SIGINT)
         assert waiting.stdin is not None

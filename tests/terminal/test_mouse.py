@@ -97,8 +97,9 @@ async def test_every_list_goes_by_end_home_pages_and_letters(opened, keys):
         assert at() > first or many == 1
         await nurse.press("home", "pagedown")
         assert at() > first or many == 1
+        below = at()
         await nurse.press("pageup")
-        assert at() == first
+        assert at() < below or many == 1
 
 
 async def test_ctrl_c_says_how_to_leave(opened):

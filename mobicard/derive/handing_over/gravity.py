@@ -54,6 +54,7 @@ def lift_of(plan: Plan) -> Equipment | None:
     return next((lift for lift in LIFTS if lift in plan.headline.equipment), None)
 
 
-def sickest_first(plan: Plan) -> tuple[int, int, int]:
-    """A sort key: the gravest group, then the highest level, then the most people."""
-    return gravity_of(plan), -plan.shown_level.rank, -people_of(plan).most
+def sickest_first(plan: Plan) -> tuple[int, bool, int, int]:
+    """A sort key: the gravest group, who is not to be moved, then the highest level, then the most people."""
+    may_be_moved = plan.after_fall is None or plan.after_fall.state != "do_not_move"
+    return gravity_of(plan), may_be_moved, -plan.shown_level.rank, -people_of(plan).most
