@@ -13,7 +13,7 @@ from mobicard.derive.equipment import words
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
 from mobicard.facts.body import LegTest
-from mobicard.facts.words import Aid, Alertness, Equipment, Precaution
+from mobicard.facts.words import Aid, Alertness, Equipment, Precaution, Task
 from mobicard.paper import in_words
 from mobicard.scheme.scheme import Scheme
 
@@ -91,7 +91,7 @@ def dated_ahead(plan: Plan, now: datetime) -> bool:
 def history(plan: Plan, scheme: Scheme) -> str:
     """What an ended assessment said, in the facility's word, as history; nothing where it holds."""
     known = plan.last_known
-    return f"last known: {scheme.looks[known.level].word}, {short_when(known.at)}" if known else ""
+    return f"was {scheme.looks[known.level].word} {short_when(known.at)}" if known else ""
 
 
 def look_again(plan: Plan, now: datetime) -> str:
@@ -120,7 +120,7 @@ def unassessed(facts: Iterable[str]) -> str:
     for fact in facts:
         group, _, rest = fact.partition(".")
         if group == "help" and rest:
-            moves.append(spaced(rest))
+            moves.append(in_words.move_in_short(Task(rest)))
         else:
             names.append(spaced(fact.replace(".", " ").removesuffix("_kg").removesuffix("_cm")))
     return ", ".join([*names, *([f"help seen with: {', '.join(moves)}"] if moves else [])])

@@ -61,8 +61,8 @@ def helpers(count: int | None) -> str:
 
 
 def move_in_short(task: Task) -> str:
-    """``sit up``."""
-    return task.value.replace("_", " ")
+    """``sit up``; in the chair again by the trade's word: “up in chair” was read as “up to the chair”."""
+    return "reposition in chair" if task is Task.UP_IN_CHAIR else task.value.replace("_", " ")
 
 
 def printable(text: str) -> str:

@@ -53,6 +53,23 @@ def test_a_limit_is_said_with_its_figure() -> None:
     assert "Left leg: at most 16.0 kg (35 lb)" in told(found, found.tasks[Task.CHAIR])
 
 
+def test_a_leg_that_may_bear_nothing_is_kept_off_the_floor_by_somebody() -> None:
+    """“Keep to its weight limit” beside “foot off the floor”: who holds the leg?"""
+    found = plan(weight_bearing={"left_leg": {"status": "NWB"}}, standing="supported", weight_kg=90)
+    chair = found.tasks[Task.CHAIR]
+    assert (chair.helpers or 0) > 1
+    assert "Left leg: no weight, one helper keeps the foot off the floor" in told(found, chair)
+
+
+def test_a_numb_leg_keeps_its_own_caution_beside_its_limit() -> None:
+    """It began as the order's does, and was replaced by the order's figure."""
+    legs = {"left_leg": {"straight_leg_raise": False}}
+    found = plan(legs=legs, weight_bearing={"left_leg": {"status": "PWB", "percent": 20}})
+    cautions = told(found, found.tasks[Task.CHAIR])
+    assert "Left leg numb or weak: no weight on it" in cautions
+    assert "Left leg: at most 16.0 kg (35 lb)" in cautions
+
+
 def test_a_move_nobody_makes_now_has_no_caution_of_people_gear_or_how() -> None:
     """The moves made keep theirs; what is true whatever is done, and what holds the patient back, stays."""
     lines = [{"kind": kind} for kind in ("chest tube", "drip", "Foley", "feeding tube")]

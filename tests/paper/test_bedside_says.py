@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from mobicard import scheme
+from mobicard.derive.handing_over.people import people_of
 from mobicard.derive.join.cautions import told
 from mobicard.derive.model import AfterFall, Conflict, HeadObservations, OverrideShown
 from mobicard.facts.words import Equipment, Level, Precaution, Task
@@ -19,6 +20,7 @@ from mobicard.paper.clinical_words import PRECAUTION_SAYS, equipment
 from mobicard.paper.door.face import BedCard
 from mobicard.paper.phrases import Phrases, packaged
 from mobicard.paper.sheet_sizes import SheetRefused
+from mobicard.rules.by_move.floor import LIFT_FROM_THE_FLOOR
 from tests.paper.beds import (
     HOSTILE,
     NOW,
@@ -138,6 +140,7 @@ def test_every_caution_of_every_move_is_on_the_card() -> None:
     text = said(card)
     assert all(caution in text for task in card.plan.tasks.values() for caution in cautions(card.plan, task))
     left = {one for task in card.plan.tasks.values() for one in told(card.plan, task)}
+    left -= {LIFT_FROM_THE_FLOOR} if card.plan.tasks[Task.FLOOR].level is Level.HOIST else set()
     assert all(one in text for one in left), "a caution of standing by hand stands at the moves done so"
 
 
@@ -458,8 +461,8 @@ def test_a_move_nobody_makes_shows_no_people_and_no_gear_but_what_clears_it() ->
     fallen = seen("1", fall_event=FALLEN, fall_risk={"instrument": "morse", "answers": {"history": True}})
     text = said(fallen)
     assert "Cleared by: an examination after the fall that says clear, by name; then a look." in text
-    assert "Not to be moved until said clear" in text
-    assert "Until said clear: no move, then a new card" in text
+    assert "Not to be moved until cleared by name" in text
+    assert "Until cleared by name: no move; then a new card" in text
     assert "Not valid after" not in text, "it may be moved after that hour, one would read"
     assert not re.search(r"arm.s reach|two or more|\b[2-46-9] people|with two|by [2-9]\b|two people", text)
     resting = seen("1", precautions=["bed_rest"], help={**INDEPENDENT, "up_in_chair": "setup"})
@@ -556,3 +559,30 @@ def test_a_row_of_a_lift_has_no_caution_of_sliding_or_of_a_leg_s_limit() -> None
     told_there = " ".join(point.plain for row in hoisted for point in row.says)
     assert "else full-body lift" not in told_there
     assert "leg: at most" not in told_there
+
+
+def test_the_banner_has_both_numbers_as_the_door() -> None:
+    """“Out of bed: 3” above a row that takes 4 in bed was read as 3 for all."""
+    card = bed_card(rich(standing="unable", stepping="unable", help={**INDEPENDENT, "chair": "total"}))
+    people = people_of(card.plan)
+    assert people.out_of_bed
+    assert people.in_bed
+    assert f"Out of bed {people.out_of_bed}, in bed {people.in_bed} people, you included" in said(card)
+    stays = bed_card(rich(precautions=["bed_rest"]))
+    assert f"Not out of bed in bed: {people_of(stays.plan).in_bed} p" in said(stays)
+
+
+def test_a_lift_to_a_seat_names_its_sling_and_not_the_floor_s_two_or_more() -> None:
+    lifted = {"standing": "unable", "stepping": "unable", "help": {**INDEPENDENT, "chair": "total"}}
+    whole = seen("1", weight_bearing={}, **lifted)
+    chair = next(row for row in rows(whole.plan, whole.record, NOW) if Task.CHAIR in row.tasks)
+    assert any(point.strong == "Sling of the lift's maker:" for point in chair.says)
+    absent = seen("1", weight_bearing={"left_leg": {"status": "absent_limb"}}, **lifted)
+    assert "Amputee sling, never split-leg: right size, limit on its label." in said(absent)
+    assert "Any doubt on the floor" not in said(whole)
+
+
+def test_in_the_chair_again_is_called_as_the_trade_does_and_not_almost_as_to_the_chair() -> None:
+    text = said(seen("1", standing="supported", help={}))
+    assert "eposition in chair" in text
+    assert "p in chair" not in text

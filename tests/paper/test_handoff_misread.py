@@ -13,7 +13,7 @@ from mobicard.derive.handing_over.people import people_of
 from mobicard.paper.handoff.people import people_say
 from tests.paper.beds import NOW, POLICY
 from tests.paper.extremes import rich
-from tests.paper.test_handoff import bed, said
+from tests.paper.test_handoff import bed, html, said
 from tests.records import assessed
 
 
@@ -108,7 +108,7 @@ def test_the_sheet_s_end_and_the_beds_ends_are_told_apart() -> None:
     told = said([*beds, replace(soon, plan=ended, before=ended)])
     assert "Good until Mon 2 Mar 19:30; 2 only until Mon 2 Mar 10:00" in told
     assert "Each bed’s plan is good until Mon 2 Mar 19:30 unless its row says otherwise." in told
-    assert "plan ends 10:00" in told
+    assert "good until 10:00" in told
 
 
 REASONS = {
@@ -144,3 +144,40 @@ def test_what_is_late_is_counted_by_what_it_is() -> None:
     beds.append(bed("9", facts={"assessed_at": "2026-03-01T07:10"}))
     told = said(beds)
     assert "6 beds, 0 changed. Late: 1 bed to look at again, 3 door cards to change." in told
+
+
+def test_an_hour_later_than_the_sheet_s_is_announced_on_its_edge() -> None:
+    """“Good until 07:30” above rows with 19:30: which?"""
+    later = bed("2")
+    held = replace(later.plan, valid_until=later.plan.valid_until + timedelta(hours=12))
+    beds = [bed("1"), replace(later, plan=held, before=held), bed("3")]
+    assert "Good until Mon 2 Mar 19:30\\3b  1 bed longer, see their rows" in html(beds)
+
+
+@pytest.mark.parametrize("looked", [None, "2026-03-01T07:10"])
+def test_where_nothing_is_known_next_and_course_say_to_look_first(looked: str | None) -> None:
+    """“Nothing by the hour” and “same since” at a bed nobody has looked at were read as all well."""
+    none = {"goals": [], "turn_every_h": None, "appointments": [], "communication": None}
+    told = said([bed("1", facts={"assessed_at": looked, "directions": "reliable", **none})])
+    row = told.split("Every bed")[1]
+    assert "look first" in row
+    assert "not known now" in row
+    assert not any(calm in row for calm in ("nothing by the hour", "as at every bed", "same since"))
+
+
+def test_one_who_only_stands_by_is_not_ranked_as_a_helper() -> None:
+    """“One person, out of bed 1” was read as hands on."""
+    told = said([bed("1", record=assessed("1", assessed_at="2026-03-02T07:10", directions="with_cues"))])
+    assert "ONE CLOSE BY, HANDS OFF out of bed 1 / in bed 1: 1 ." in told
+
+
+def test_where_there_is_room_the_gravest_beds_are_told_in_full_though_others_are_cut() -> None:
+    """A page with a third of it empty had sent the gravest bed's reader to another page."""
+    plain = assessed("1", assessed_at="2026-03-02T07:10", directions="with_cues")
+    lifted = {"standing": "unable", "stepping": "unable"}
+    full = [bed(str(n), facts=lifted if n == 5 else {}) for n in range(12)]
+    beds = [*full, *(bed(str(n), record=plain.changed(bed=str(n))) for n in range(12, 24))]
+    rows = said(beds).split("read back")
+    cut = [n for n, row in enumerate(rows[1:25]) if "See bedside card" in row]
+    assert 11 in cut
+    assert 5 not in cut

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping
 
 from mobicard.derive.brief.values import BriefLine, Phase, source_text
 from mobicard.derive.brief.ways import Way
-from mobicard.derive.join.cautions import KEEP_TO_LIMIT, told
+from mobicard.derive.join.cautions import as_ruled
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
-from mobicard.facts.words import Precaution, WeightBearing
+from mobicard.facts.words import Precaution
 from mobicard.rules.protocol import RULES, harm
 from mobicard.rules.rule import Rule
 
@@ -48,19 +48,11 @@ _SIDED: Mapping[str, tuple[Precaution, Precaution]] = {
 
 def minded(plan: Plan, move: TaskPlan, way: Way, record: Record) -> Iterator[BriefLine]:
     """Each caution of what was seen, worst harm first, with the rule and source it stands on."""
-    for caution in told(plan, move):
-        rule = next((one for one in RULES if caution in one.demand.cautions), None)
+    for ruled, caution in as_ruled(plan, move):
+        rule = next((one for one in RULES if ruled in one.demand.cautions), None)
         if rule is None or rule.id not in _SAID_BETTER | _OF_NO_USE.get(way, frozenset()):
-            says = SAID_SHORT.get(rule.id if rule else "", "") or _no_weight(caution, record)
+            says = SAID_SHORT.get(rule.id if rule else "", "") or caution
             yield _line(_sided(says, rule.id if rule else "", record), rule, move)
-
-
-def _no_weight(caution: str, record: Record) -> str:
-    """Of a limb with an order: that it bears nothing, where that is the limit to keep to."""
-    name, _, says = caution.partition(": ")
-    orders = {limb.value.replace("_", " ").capitalize(): one for limb, one in record.weight_bearing.items()}
-    barred = name in orders and orders[name].status is WeightBearing.NWB
-    return f"{name}: no weight on it" if barred and says == KEEP_TO_LIMIT else caution
 
 
 def _sided(caution: str, rule: str, record: Record) -> str:

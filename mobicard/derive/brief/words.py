@@ -172,8 +172,6 @@ def _of_the_kit(known: Known) -> dict[str, str]:
     """The belt where the plan has one; the sling's kind; the aid or sheet by name."""
     kit = known.move.equipment
     spared = {Precaution.NO_GAIT_BELT} & set(known.record.precautions)
-    absent = any(order.status.value in NO_SPLIT_SLING for order in known.record.weight_bearing.values())
-    sling = "amputee sling, never split-leg" if absent else "sling of the lift's maker"
     flat = Equipment.SUPINE_SLING in kit
     walks = stands_with(known.record, known.move)
     moved = known.move.level.rank >= Level.LINK.rank
@@ -181,12 +179,18 @@ def _of_the_kit(known: Known) -> dict[str, str]:
         "slide_pull": "pulls at shoulder and hip" if moved else "stands by",
         "slide_push": "chest to hips, pushes to half way, then the legs" if moved else "stands by",
         "belt": "belt" if Equipment.GAIT_BELT in kit and not spared else "",
-        "sling": "flat sling" if flat else sling,
+        "sling": "flat sling" if flat else seat_sling(known.record),
         "aid": kit_words(walks[0]) if walks else "",
         "rolling": "a log roll" if _spine(known.record) else "rolling",
         "sheet": "sheet" if Equipment.FRICTION_REDUCING_SHEET in kit else "",
         "slider": next((kit_words(one) for one in kit if "lateral" in one.value), ""),
     }
+
+
+def seat_sling(record: Record) -> str:
+    """The kind of sling that lifts this patient to a seat."""
+    absent = any(order.status.value in NO_SPLIT_SLING for order in record.weight_bearing.values())
+    return "amputee sling, never split-leg" if absent else "sling of the lift's maker"
 
 
 def stands_with(record: Record, move: TaskPlan) -> list[Equipment]:

@@ -8,7 +8,7 @@ from functools import cache
 from mobicard.derive.model import LimbLimit, Plan, TaskPlan
 from mobicard.facts.moves import ALL
 from mobicard.facts.units import both_masses
-from mobicard.facts.words import Level, Limb
+from mobicard.facts.words import Level, WeightBearing
 from mobicard.rules.protocol import RULES, harm
 from mobicard.rules.rule import Rule
 
@@ -21,7 +21,12 @@ KEEP_TO_LIMIT = "keep to its weight limit"
 
 
 def told(plan: Plan, move: TaskPlan) -> tuple[str, ...]:
-    """The cautions of a move, ranked by harm; what nobody looked at raises the level and is none here.
+    """The cautions of a move as they are shown, ranked by harm."""
+    return tuple(shown for _, shown in as_ruled(plan, move))
+
+
+def as_ruled(plan: Plan, move: TaskPlan) -> Iterator[tuple[str, str]]:
+    """Each caution in its rule's words and as shown, by harm; what nobody looked at is none here.
 
     A move nobody makes now has none of people, gear or how it would be done; after a fall the steps say who
     turns a patient that vomits.
@@ -36,7 +41,7 @@ def told(plan: Plan, move: TaskPlan) -> tuple[str, ...]:
             one for one in move.cautions if any(rule.startswith("spine.at_once") for rule in _ids(one))
         }
     shown = sorted((one for one in move.cautions if one not in hidden), key=_harm)
-    return tuple(_with_figure(caution, plan.weight_bearing) for caution in shown)
+    yield from ((caution, _with_order(caution, move, plan.weight_bearing)) for caution in shown)
 
 
 def by_caution(plan: Plan) -> dict[str, tuple[TaskPlan, ...]]:
@@ -71,12 +76,17 @@ def _harm(caution: str) -> int:
     return min((harm(rule) for rule in _rules(caution)), default=2)
 
 
-def _with_figure(caution: str, limits: Sequence[LimbLimit]) -> str:
-    found = (f"{leg}: at most {most}" for leg, most in _figures(limits) if caution.startswith(leg))
-    return next(found, caution)
+def _with_order(caution: str, move: TaskPlan, limits: Sequence[LimbLimit]) -> str:
+    """A limited leg's caution with the most it may bear, or who keeps off the floor what may bear nothing."""
+    leg, _, says = caution.partition(": ")
+    if says != KEEP_TO_LIMIT:
+        return caution
+    own = (limit for limit in limits if limit.limb.value.replace("_", " ").capitalize() == leg)
+    return next((f"{leg}: {kept}" for limit in own if (kept := _kept(limit, move))), caution)
 
 
-def _figures(limits: Sequence[LimbLimit]) -> Iterator[tuple[str, str]]:
-    for limit in limits:
-        if limit.limit_kg and limit.limb in (Limb.LEFT_LEG, Limb.RIGHT_LEG):
-            yield limit.limb.value.replace("_", " ").capitalize(), both_masses(limit.limit_kg)
+def _kept(limit: LimbLimit, move: TaskPlan) -> str:
+    if limit.status is WeightBearing.NWB:
+        who = "one helper keeps" if (move.helpers or 0) > 1 else "keep"
+        return f"no weight, {who} the foot off the floor"
+    return f"at most {both_masses(limit.limit_kg)}" if limit.limit_kg else ""

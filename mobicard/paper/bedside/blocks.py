@@ -87,7 +87,7 @@ def of_moves(tasks: Sequence[Task]) -> str:
     if tuple(tasks) == UP:
         return "on the feet"
     named, but = (others, "all but ") if len(others) < 3 else (tasks, "")
-    return but + ", ".join(spaced(task.value) for task in named)
+    return but + ", ".join(in_words.move_in_short(task) for task in named)
 
 
 def _care(plan: Plan, record: Record) -> Iterator[Point]:

@@ -11,6 +11,7 @@ from itertools import groupby
 
 from markupsafe import Markup
 
+from mobicard.derive.handing_over.people import people_of
 from mobicard.derive.model import LimbLimit, Plan
 from mobicard.facts.words import Limb
 from mobicard.paper import in_words, shapes, templates, text_fit
@@ -205,13 +206,25 @@ def _page(
 
 
 def people_says(plan: Plan) -> tuple[str, str]:
-    """How many people out of bed, whoever reads it included; two lines."""
+    """How many people out of bed and in bed, as on the door, whoever reads it included; two lines."""
     if _fallen(plan):
-        return "Not to be moved", "until said clear"
-    if plan.expired or plan.helpers is None:
-        return "Not out of bed", "until cleared"
-    many = {0: "nobody needed", 1: "1 person, you included"}
-    return "Out of bed:", many.get(plan.helpers, f"{plan.helpers} people, you included")
+        return "Not to be moved", CLEARED
+    people = people_of(plan)
+    if people.out_of_bed is None:
+        lying = "until cleared" if people.in_bed is None else f"in bed: {_people(people.in_bed)}"
+        return "Not out of bed", lying
+    if people.most == 0:
+        return "Nobody needed,", "out of bed or in bed"
+    in_bed = "NO" if people.in_bed is None else f"{people.in_bed}"
+    return f"Out of bed {people.out_of_bed}, in bed {in_bed}", "people, you included"
+
+
+def _people(count: int) -> str:
+    return {0: "nobody needed", 1: "1 person, you"}.get(count, f"{count} people, you included")
+
+
+CLEARED = "until cleared by name"
+"""How long one lies who fell: an hour would read as leave to move them."""
 
 
 def _fallen(plan: Plan) -> bool:
@@ -236,7 +249,7 @@ def _until(plan: Plan, now: datetime) -> tuple[str, str]:
     if plan.valid_until is None:
         return "Not assessed:", "ask who has looked"
     if _fallen(plan):
-        return "Until said clear:", "no move, then a new card"
+        return f"{in_words.sentence(CLEARED)}:", "no move; then a new card"
     if dated_ahead(plan, now):
         return "Not valid:", "ask who has looked"
     ends = f"{in_words.day(plan.valid_until)} {in_words.clock(plan.valid_until)}"

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from mobicard.derive.brief.words import seat_sling
 from mobicard.derive.equipment import WORDS
 from mobicard.derive.join.cautions import by_caution, told
 from mobicard.derive.join.cleared import cleared_by
@@ -18,6 +19,7 @@ from mobicard.paper import in_words
 from mobicard.paper.clinical_words import EITHER, look_again, nobody_moves
 from mobicard.paper.door.other_moves import BY_HAND
 from mobicard.paper.points import Point
+from mobicard.rules.by_move.floor import LIFT_FROM_THE_FLOOR
 from mobicard.rules.by_move.in_chair import RECLINED
 
 HEADS = ("Move", "People, you included", "With what, and how", "Load on each helper")
@@ -76,7 +78,10 @@ def cautions(plan: Plan, task: TaskPlan) -> tuple[str, ...]:
     )
 
 
-_NOT_IN_A_LIFT = (RECLINED, *(f"{in_words.sentence(leg.side)} leg: " for leg in Limb if leg.is_leg))
+_NOT_IN_A_LIFT = (
+    *(RECLINED, LIFT_FROM_THE_FLOOR),
+    *(f"{in_words.sentence(leg.side)} leg: " for leg in Limb if leg.is_leg),
+)
 """How cautions begin that a lift leaves without sense: no sheet is slid on, no leg carries its limit."""
 
 
@@ -137,9 +142,14 @@ def _gear(task: TaskPlan, plan: Plan, record: Record) -> Iterator[Point]:
             yield Point(_bears(gear), f"{in_words.sentence(named)}{':' if _bears(gear) else ''}")
         if not cleared:
             missing.append(found)
+    if Equipment.FULL_BODY_LIFT in task.equipment and not set(task.equipment) & SLINGS:
+        yield Point("right size, limit on its label.", f"{in_words.sentence(seat_sling(record))}:")
     if missing:
         yield _stop(missing, record)
 
+
+SLINGS = {Equipment.SUPINE_SLING, Equipment.REPOSITIONING_SLING}
+"""What lifts one who lies; a lift to a seat needs one that no list of a unit's gear names."""
 
 WEIGH = "weigh, or judge the weight by eye and record it"
 """What is done about a weight nobody has recorded; the same words wherever it is asked for."""

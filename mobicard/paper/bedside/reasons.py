@@ -214,7 +214,8 @@ def _score(risk: FallRisk) -> str:
 
 def _shift(record: Record) -> Iterator[Point]:
     if record.goals:
-        said = ", ".join(f"{spaced(goal.task.value)} {goal.times_per_shift} times" for goal in record.goals)
+        named = ((in_words.move_in_short(goal.task), goal.times_per_shift) for goal in record.goals)
+        said = ", ".join(f"{move} {times} times" for move, times in named)
         yield Point(said, "Goal:")
     for head, hours in (("Turn", record.turn_every_h), ("Toilet", record.toilet_every_h)):
         if hours:

@@ -10,6 +10,7 @@ from datetime import datetime
 
 from mobicard.derive.brief.words import SPOKEN
 from mobicard.derive.handing_over.direction import Direction
+from mobicard.derive.handing_over.gravity import Gravity
 from mobicard.derive.handing_over.if_then import ANY_BED, if_then
 from mobicard.derive.handing_over.next_due import NextDue, next_due
 from mobicard.derive.model import Plan
@@ -59,9 +60,14 @@ class BedRow:
     chart: StepChart | None
 
 
+LOOK_FIRST = "look first"
+"""What is next where nothing is known: “nothing by the hour” was read as nothing to do."""
+
+
 def bed_row(line: BedLine, scheme: Scheme, now: datetime, common: datetime | None = None) -> BedRow:
     """Everything a bed's row says, before it is fitted; its end where that is not the ``common`` one."""
     plan, record = line.plan, line.record
+    blind = line.gravity in (Gravity.UNSEEN, Gravity.EXPIRED)
     return BedRow(
         bed=line.bed,
         label=line.label or "",
@@ -70,9 +76,10 @@ def bed_row(line: BedLine, scheme: Scheme, now: datetime, common: datetime | Non
         until=() if plan.expired or plan.valid_until == common else tuple(_until(plan, now)),
         moved=tuple(_moved(line, scheme, now)),
         hurts=(*_or_nothing(tuple(_hurts(plan, record)), record), *_scored(plan)),
-        due=tuple(_due(line, now)) or (Say("nothing by the hour"),),
-        wrong=(*_reach(record), *_wrong(plan, record), *_conduct(record)) or (Say("as at every bed"),),
-        course=tuple(_course(line)),
+        due=tuple(_due(line, now)) or (Say(LOOK_FIRST if blind else "nothing by the hour"),),
+        wrong=(*_reach(record), *_wrong(plan, record), *_conduct(record))
+        or (Say(f"not known: {LOOK_FIRST}" if blind else "as at every bed"),),
+        course=(Say("not known now"),) if plan.expired else tuple(_course(line)),
         chart=step_chart(line.history, now, scheme),
     )
 
@@ -112,7 +119,7 @@ def _until(plan: Plan, now: datetime) -> Iterator[Say]:
     elif dated_ahead(plan, now):
         yield Say("not valid")
     else:
-        yield Say(hour_says(plan.valid_until, now), "plan ends")
+        yield Say(hour_says(plan.valid_until, now), "good until")
 
 
 # -- Level, people, gear ----------------------------------------------------------------------------------

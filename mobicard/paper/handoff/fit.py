@@ -58,9 +58,31 @@ def fitted(tables: Sequence[Tables], paper: str) -> tuple[Tables, float]:
         measure = measured(room.size, paper)
         for made in tables:
             shown = _shown(made, room, measure.wide)
-            if all(spot.page < pages_for(len(made.beds)) for spot in spots(shown, measure)):
-                return shown, room.size
+            if _keeps(shown, measure):
+                return _in_full(made, shown, room, measure), room.size
     return shown, room.size
+
+
+def _keeps(shown: Tables, measure: Measure) -> bool:
+    """Whether it keeps to its pages."""
+    return all(spot.page < pages_for(len(shown.beds)) for spot in spots(shown, measure))
+
+
+def _in_full(made: Tables, shown: Tables, room: Room, measure: Measure) -> Tables:
+    """The same with as many beds as there is room for told in full, the gravest first."""
+    rows = _shown(made, replace(room, bed=99), measure.wide).beds
+    whole = {row.bed: row for row, cut in zip(rows, shown.beds, strict=True) if row != cut}
+    grave = [bed for line in made.ranked for bed in line.beds if bed in whole]
+
+    def told(count: int) -> Tables:
+        full = set(grave[:count])
+        return replace(shown, beds=tuple(whole[row.bed] if row.bed in full else row for row in shown.beds))
+
+    fits, over = 0, len(grave) + 1
+    while over - fits > 1:
+        middle = (fits + over) // 2
+        fits, over = (middle, over) if _keeps(told(middle), measure) else (fits, middle)
+    return told(fits)
 
 
 def measured(size: float, paper: str) -> Measure:

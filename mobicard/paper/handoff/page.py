@@ -77,7 +77,7 @@ class HandoffPage:
             leading=LEADING,
             triangle=triangle,
             head=css_text(self._head),
-            holds_css=css_text(_holds(handoff)),
+            holds_css=css_text(_edge(handoff)),
             support=css_text(in_words.SUPPORT),
         )
 
@@ -87,7 +87,7 @@ class HandoffPage:
             return None
         made, size = self._fitted
         measure, title = measured(size, self.paper), handoff_title(self.handoff)
-        edges = (in_words.printable(self._head), _holds(self.handoff))
+        edges = (in_words.printable(self._head), _edge(self.handoff))
         page = Drawn(made, measure, title, *edges, self.scheme, self.ink)
         return page.part() if page.can_draw() else None
 
@@ -138,15 +138,19 @@ def _holds(handoff: Handoff) -> str:
     common = common_end(handoff.beds)
     if common is None:
         return "Nothing here holds: look again first"
-    return f"Good until {short_when(common)}" + _sooner(handoff, common)
-
-
-def _sooner(handoff: Handoff, common: datetime) -> str:
     ends = {one.bed: one.plan.valid_until for one in handoff.beds if not one.plan.expired}
     early = {bed: end for bed, end in ends.items() if end is not None and end < common}
+    sooner = "".join(f"; {bed} only until {short_when(end)}" for bed, end in early.items())
     if len(early) > 1:
-        return f"; {len(early)} beds end sooner, see their rows"
-    return "".join(f"; {bed} only until {short_when(end)}" for bed, end in early.items())
+        sooner = f"; {len(early)} beds end sooner, see their rows"
+    return f"Good until {short_when(common)}{sooner}"
+
+
+def _edge(handoff: Handoff) -> str:
+    """The same on every page’s edge, and that some hold longer: their hours seemed a contradiction."""
+    common, ends = common_end(handoff.beds), (one.plan.valid_until for one in handoff.beds)
+    late = sum(end > common for end in ends if end and common)
+    return _holds(handoff) + (f"; {late} bed{'s' * (late > 1)} longer, see their rows" if late else "")
 
 
 def _facts(handoff: Handoff) -> Iterator[Say]:

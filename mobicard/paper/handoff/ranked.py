@@ -8,9 +8,11 @@ from datetime import datetime
 
 from mobicard.derive.handing_over.gravity import Gravity, lift_of, sickest_first
 from mobicard.derive.handing_over.people import people_of
+from mobicard.derive.join import groups
+from mobicard.derive.model import Plan
 from mobicard.derive.over_time.handoff_values import BedLine
 from mobicard.facts import FallEvent
-from mobicard.facts.words import YesNoUnknown
+from mobicard.facts.words import Level, YesNoUnknown
 from mobicard.paper import in_words
 from mobicard.paper.clinical_words import dated_ahead, history, short_when
 from mobicard.paper.handoff.people import people_say
@@ -27,8 +29,7 @@ SAYS = {
     Gravity.REST: "ONE PERSON",
 }
 
-NOBODY = "NOBODY NEEDED"
-
+NOBODY, CLOSE_BY = "NOBODY NEEDED", "ONE CLOSE BY, HANDS OFF"
 
 AHEAD = "DATED AHEAD"
 GRAVE = (SAYS[Gravity.FALLEN], SAYS[Gravity.UNSEEN], SAYS[Gravity.EXPIRED], AHEAD)
@@ -61,8 +62,16 @@ def _head(line: BedLine, now: datetime) -> str:
         return AHEAD
     if line.gravity is Gravity.REST and people_of(line.plan).most == 0:
         return NOBODY
+    if line.gravity is Gravity.REST and _hands_off(line.plan):
+        return CLOSE_BY
     lift = lift_of(line.plan)
     return SAYS[line.gravity].format(lift=in_words.EQUIPMENT_SAYS[lift].upper() if lift else "")
+
+
+def _hands_off(plan: Plan) -> bool:
+    """Whether the one person only stands by, in bed and out of it."""
+    moves = (*groups.out_of_bed(plan.tasks), *groups.in_bed(plan.tasks))
+    return groups.most(moves).level is Level.NEARBY
 
 
 def _takes(line: BedLine) -> str:

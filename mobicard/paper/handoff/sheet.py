@@ -15,7 +15,7 @@ from mobicard.paper.handoff.say import LEADING, Say, count_lines, flowing
 
 SHARES: dict[str, tuple[float, ...]] = {
     "changed": (9, 11, 14, 14, 25, 27),
-    "beds": (9, 20, 20.5, 17.5, 20.5, 12.5),
+    "beds": (9.5, 20, 20.5, 17.5, 20.5, 12),
 }
 """Column widths in percent."""
 

@@ -52,6 +52,8 @@ weak_or_numb = weak | leg_fails | block_untested
 not_tried = reduce(or_, NOT_DONE.values())
 FLOOR_LIFT = (*LIFT, Equipment.SUPINE_SLING)
 
+LIFT_FROM_THE_FLOOR = "Any doubt on the floor: a lift, two or more"
+
 RULES = (
     Rule(
         "floor.alone",
@@ -66,7 +68,7 @@ RULES = (
         FLOOR,
         "From the floor the lift is the default.",
         when=ALWAYS,
-        demand=Demand(cautions=("Any doubt on the floor: a lift, two or more",)),
+        demand=Demand(cautions=(LIFT_FROM_THE_FLOOR,)),
         source="osha_fig_6",
     ),
     Rule(
