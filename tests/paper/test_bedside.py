@@ -278,7 +278,8 @@ def test_the_band_is_drawn_where_the_page_has_it(ink: str, tmp_path: Path) -> No
         write_pdf(made, tmp_path / "cards.pdf")
         page = next(iter(extract_pages(tmp_path / "cards.pdf", laparams=LAParams(char_margin=1.0))))
         said = {line.get_text().strip(): line for line in sorted(lines(page), key=_size)}
-        named = [said[text] for text in (batch.pages[0].look.word, batch.pages[0].sub_line, "Out of bed:")]
+        [made_page] = batch.pages
+        named = [said[text] for text in (made_page.look.word, made_page.sub_line, made_page.people[0])]
         places.append([(line.x0 / MM, (line.y0 + line.y1) / 2 / MM) for line in named])
     for drawn, laid in zip(*places, strict=True):
         assert drawn == pytest.approx(laid, abs=0.3)
