@@ -91,7 +91,7 @@ def dated_ahead(plan: Plan, now: datetime) -> bool:
 def history(plan: Plan, scheme: Scheme) -> str:
     """What an ended assessment said, in the facility's word, as history; nothing where it holds."""
     known = plan.last_known
-    return f"was {scheme.looks[known.level].word} {short_when(known.at)}" if known else ""
+    return f"last was {scheme.looks[known.level].word} {short_when(known.at)}" if known else ""
 
 
 def look_again(plan: Plan, now: datetime) -> str:
@@ -114,6 +114,9 @@ def printed(thing: T) -> T:
     return thing
 
 
+_NAMED = {"on_before_up": "what is put on first"}
+
+
 def unassessed(facts: Iterable[str]) -> str:
     """Missing facts as a person names them; the moves nobody has seen are gathered in one bracket."""
     moves, names = [], []
@@ -122,7 +125,8 @@ def unassessed(facts: Iterable[str]) -> str:
         if group == "help" and rest:
             moves.append(in_words.move_in_short(Task(rest)))
         else:
-            names.append(spaced(fact.replace(".", " ").removesuffix("_kg").removesuffix("_cm")))
+            named = _NAMED.get(fact, fact.replace(".", " ").removesuffix("_kg").removesuffix("_cm"))
+            names.append(spaced(named))
     return ", ".join([*names, *([f"help seen with: {', '.join(moves)}"] if moves else [])])
 
 

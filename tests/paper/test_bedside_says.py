@@ -578,7 +578,7 @@ def test_a_lift_to_a_seat_names_its_sling_and_not_the_floor_s_two_or_more() -> N
     chair = next(row for row in rows(whole.plan, whole.record, NOW) if Task.CHAIR in row.tasks)
     assert any(point.strong == "Sling of the lift's maker:" for point in chair.says)
     absent = seen("1", weight_bearing={"left_leg": {"status": "absent_limb"}}, **lifted)
-    assert "Amputee sling, never split-leg: right size, limit on its label." in said(absent)
+    assert "Amputee sling, never split-leg: right size, limit on its label" in said(absent)
     assert "Any doubt on the floor" not in said(whole)
 
 
@@ -586,3 +586,21 @@ def test_in_the_chair_again_is_called_as_the_trade_does_and_not_almost_as_to_the
     text = said(seen("1", standing="supported", help={}))
     assert "eposition in chair" in text
     assert "p in chair" not in text
+
+
+def test_a_sling_goes_under_with_the_people_a_turn_takes() -> None:
+    """Three to the chair by lift, four to turn: and the sling goes under by turning."""
+    confused = {"directions": "unable", "alertness": "voice", "standing": "unable", "stepping": "unable"}
+    card = seen("1", weight_kg=83, help=dict.fromkeys(INDEPENDENT, "maximal"), **confused)
+    turn, chair = (card.plan.tasks[task].helpers for task in (Task.TURN, Task.CHAIR))
+    assert turn is not None
+    assert chair is not None
+    assert turn > chair
+    assert f"right size, limit on its label; rolled under by {turn} people, as a turn." in said(card)
+
+
+def test_gear_at_the_bed_is_not_sent_for_and_a_walker_does_not_invite_to_walk() -> None:
+    card = seen("1", standing="supported", stepping="unable", aids=["gait_belt", "front_wheeled_walker"])
+    assert card.plan.tasks[Task.WALK].helpers is None
+    assert "Gait belt: at the bed" in said(card)
+    assert "Fetch: front-wheeled walker (to stand with; no walking now)" in said(card)

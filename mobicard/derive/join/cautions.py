@@ -41,7 +41,7 @@ def as_ruled(plan: Plan, move: TaskPlan) -> Iterator[tuple[str, str]]:
             one for one in move.cautions if any(rule.startswith("spine.at_once") for rule in _ids(one))
         }
     shown = sorted((one for one in move.cautions if one not in hidden), key=_harm)
-    yield from ((caution, _with_order(caution, move, plan.weight_bearing)) for caution in shown)
+    yield from ((caution, _with_order(caution, plan.weight_bearing)) for caution in shown)
 
 
 def by_caution(plan: Plan) -> dict[str, tuple[TaskPlan, ...]]:
@@ -76,17 +76,16 @@ def _harm(caution: str) -> int:
     return min((harm(rule) for rule in _rules(caution)), default=2)
 
 
-def _with_order(caution: str, move: TaskPlan, limits: Sequence[LimbLimit]) -> str:
-    """A limited leg's caution with the most it may bear, or who keeps off the floor what may bear nothing."""
+def _with_order(caution: str, limits: Sequence[LimbLimit]) -> str:
+    """A limited leg's caution with the most it may bear, or what is done where it may bear nothing."""
     leg, _, says = caution.partition(": ")
     if says != KEEP_TO_LIMIT:
         return caution
     own = (limit for limit in limits if limit.limb.value.replace("_", " ").capitalize() == leg)
-    return next((f"{leg}: {kept}" for limit in own if (kept := _kept(limit, move))), caution)
+    return next((f"{leg}: {kept}" for limit in own if (kept := _kept(limit))), caution)
 
 
-def _kept(limit: LimbLimit, move: TaskPlan) -> str:
+def _kept(limit: LimbLimit) -> str:
     if limit.status is WeightBearing.NWB:
-        who = "one helper keeps" if (move.helpers or 0) > 1 else "keep"
-        return f"no weight, {who} the foot off the floor"
+        return "no weight; if the foot comes down, sit again"
     return f"at most {both_masses(limit.limit_kg)}" if limit.limit_kg else ""

@@ -50,7 +50,7 @@ def front(plan: Plan, record: Record) -> tuple[Block, ...]:
         Block("settle", "Open question", tuple(Point(one.says) for one in open_questions), loud=True),
         Block("care", "Take care", () if plan.expired else tuple(_care(plan, record))),
         Block("before", "Before getting up", tuple(_before_up(plan, record))),
-        Block("precautions", "Precautions", tuple(_precautions(record))),
+        Block("precautions", "Orders and precautions", tuple(_precautions(record))),
         Block("lines", "Lines and drains (patient’s sides)", tuple(_lines(record.lines))),
         Block("knees", "If the legs give way", tuple(Point(text) for text in knees), loud=True),
         Block("reach", "Reaching the patient", tuple(_reach(record.communication))),
@@ -123,7 +123,8 @@ def _before_up(plan: Plan, record: Record) -> Iterator[Point]:
     if worn:
         yield Point(", ".join(worn), "Put on:")
     if (used := used_aids(record)) and on_feet(plan):
-        yield Point(", ".join(used), "Fetch:")
+        walks = plan.tasks[Task.WALK].helpers is not None
+        yield Point(", ".join(used) + ("" if walks else " (to stand with; no walking now)"), "Fetch:")
 
 
 def used_aids(record: Record) -> list[str]:

@@ -20,7 +20,7 @@ from mobicard.paper.clinical_words import EITHER, look_again, nobody_moves
 from mobicard.paper.door.other_moves import BY_HAND
 from mobicard.paper.points import Point
 from mobicard.rules.by_move.floor import LIFT_FROM_THE_FLOOR
-from mobicard.rules.by_move.in_chair import RECLINED
+from mobicard.rules.by_move.in_chair import RECLINED, WHEELS_LOCKED
 
 HEADS = ("Move", "People, you included", "With what, and how", "Load on each helper")
 
@@ -79,7 +79,7 @@ def cautions(plan: Plan, task: TaskPlan) -> tuple[str, ...]:
 
 
 _NOT_IN_A_LIFT = (
-    *(RECLINED, LIFT_FROM_THE_FLOOR),
+    *(RECLINED, LIFT_FROM_THE_FLOOR, WHEELS_LOCKED),
     *(f"{in_words.sentence(leg.side)} leg: " for leg in Limb if leg.is_leg),
 )
 """How cautions begin that a lift leaves without sense: no sheet is slid on, no leg carries its limit."""
@@ -139,17 +139,27 @@ def _gear(task: TaskPlan, plan: Plan, record: Record) -> Iterator[Point]:
         cleared = [(item, gear) for item, gear in found.items() if gear.cleared]
         for number, (item, gear) in enumerate(cleared):
             named = ("or " if number else "") + _name(item, gear)
-            yield Point(_bears(gear), f"{in_words.sentence(named)}{':' if _bears(gear) else ''}")
+            held = _bears(gear, at_bed=item.value in {aid.value for aid in record.aids})
+            yield Point(held, f"{in_words.sentence(named)}{':' if held else ''}")
         if not cleared:
             missing.append(found)
     if Equipment.FULL_BODY_LIFT in task.equipment and not set(task.equipment) & SLINGS:
-        yield Point("right size, limit on its label.", f"{in_words.sentence(seat_sling(record))}:")
+        yield Point(_rolled_under(task, plan), f"{in_words.sentence(seat_sling(record))}:")
     if missing:
         yield _stop(missing, record)
 
 
 SLINGS = {Equipment.SUPINE_SLING, Equipment.REPOSITIONING_SLING}
 """What lifts one who lies; a lift to a seat needs one that no list of a unit's gear names."""
+
+
+def _rolled_under(task: TaskPlan, plan: Plan) -> str:
+    """How a sling gets under who lies in bed, and with how many where the turn takes more than the lift."""
+    turn = plan.tasks[Task.TURN]
+    more = task.task is not Task.UP_IN_CHAIR and (turn.helpers or 0) > (task.helpers or 0)
+    people_too = f"; rolled under by {turn.helpers} people, as a turn" if more else ""
+    return f"right size, limit on its label{people_too}."
+
 
 WEIGH = "weigh, or judge the weight by eye and record it"
 """What is done about a weight nobody has recorded; the same words wherever it is asked for."""
@@ -162,9 +172,9 @@ def _name(item: Equipment, gear: Gear) -> str:
     return gear.name if own else in_words.EQUIPMENT_SAYS[item]
 
 
-def _bears(gear: Gear) -> str:
+def _bears(gear: Gear, *, at_bed: bool = False) -> str:
     rated = f"up to {both_masses(gear.safe_load_kg)}" if gear.safe_load_kg else ""
-    return ", ".join(part for part in (rated, gear.where) if part)
+    return ", ".join(part for part in (rated, "at the bed" if at_bed else gear.where) if part)
 
 
 def _stop(missing: Sequence[dict[Equipment, Gear]], record: Record) -> Point:

@@ -25,6 +25,7 @@ helped = help_touch | drowsy
 helped_without_arms = (helped & arms_not_free) | help_half | drowsy
 cannot_assist = help_most | hardly_rousable | (helped & no_arm)
 
+WHEELS_LOCKED = "Chair: lock the wheels first"
 RECLINED = "Only in a chair that reclines; else full-body lift"
 
 RULES = (
@@ -41,7 +42,7 @@ RULES = (
         IN_CHAIR,
         "Helps in part, both arms strong: the patient lifts, one helper pushes at the knees.",
         when=helped,
-        demand=Demand(Level.LINK, helpers=1, cautions=("Chair: lock the wheels first",)),
+        demand=Demand(Level.LINK, helpers=1, cautions=(WHEELS_LOCKED,)),
         source="osha_fig_5",
     ),
     Rule(

@@ -88,7 +88,7 @@ RULES = (
         "Oxygen: tubing long enough, or a cylinder, before leaving the bed.",
         "Oxygen: enough tubing or a cylinder before going",
         "common",
-        LEFT_BED,
+        (*LEFT_BED, Task.STRETCHER),
     ),
     # Head and spine
     _minded(
