@@ -8,6 +8,7 @@ from typing import Any
 
 from mobicard.derive.brief import Brief, Helper
 from mobicard.derive.brief.compose import brief_of
+from mobicard.facts import Record
 from mobicard.facts.text import without_controls
 from mobicard.facts.words import Help, Task
 from mobicard.hands.ticks import Tick, Went
@@ -27,8 +28,15 @@ class BriefDesk:
         me = (Helper(self._ward.by),) if self._ward.knows_who else ()
         needed = view.plan.tasks[task].helpers or 0
         people = self.measured(helpers or me[:needed])
-        found = brief_of(view.record, view.plan, task, people)
+        found = self.spoken(view.record, brief_of(view.record, view.plan, task, people))
         return found if helpers else replace(found, notes=())
+
+    def spoken(self, record: Record, found: Brief) -> Brief:
+        """The brief with what is said also in the patient's language, where its words are known."""
+        from mobicard.paper.phrases import in_their_language
+
+        spoken = record.communication
+        return in_their_language(found, spoken.language if spoken else None, self._ward.settings.phrases)
 
     def measured(self, helpers: Sequence[Helper]) -> tuple[Helper, ...]:
         """The same people, those without a stature with the one the duty list has of them."""

@@ -57,7 +57,7 @@ def test_a_leg_that_may_bear_nothing_says_what_is_done_when_it_does() -> None:
     """“Keep to its weight limit” beside “foot off the floor”: which limit, and who holds the leg?"""
     found = plan(weight_bearing={"left_leg": {"status": "NWB"}}, standing="supported", weight_kg=90)
     cautions = told(found, found.tasks[Task.CHAIR])
-    assert "Left leg: no weight; if the foot comes down, sit again" in cautions
+    assert "Left leg: no weight; foot down: sit again" in cautions
 
 
 def test_a_numb_leg_keeps_its_own_caution_beside_its_limit() -> None:

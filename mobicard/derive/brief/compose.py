@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -76,7 +76,7 @@ def brief_of(record: Record, plan: Plan, task: Task, helpers: Sequence[Helper] =
     way = way_of(move, record)
     people = _people(helpers, move.helpers or 0)
     asked = may_be_asked(record, task)
-    scene = _scene(way, record, move, people)
+    scene = _scene(way, record, move, people, asked)
     known = Known(record, move, way, people, asked, scene)
     words = words_of(known)
     head, watchers = _at_the_head(way, record), _watchers(record, move)
@@ -233,7 +233,9 @@ def _ordered(lines: Iterable[BriefLine]) -> list[BriefLine]:
 # -- Seen from above -----------------------------------------------------------------------------------
 
 
-def _scene(way: Way, record: Record, move: TaskPlan, people: Sequence[Helper]) -> Scene | None:
+def _scene(
+    way: Way, record: Record, move: TaskPlan, people: Sequence[Helper], asked: Collection[Asked]
+) -> Scene | None:
     """Where everybody stands; the move goes to the stronger side, the right one where none is known."""
     if way is Way.NOT_NOW:
         return None
@@ -258,12 +260,16 @@ def _scene(way: Way, record: Record, move: TaskPlan, people: Sequence[Helper]) -
             walks=task is Task.WALK,
             lies=task in LYING,
             called="commode" if task is Task.TOILET else "",
+            bends=tuple(seen[one] for one, leg in LEGS.items() if leg in asked),
             on_floor=task is Task.FLOOR,
             head_only=bool(_at_the_head(way, record)),
             watchers=_watchers(record, move),
             walker=bool(WALKERS & set(stands_with(record, move))),
         )
     )
+
+
+LEGS = {"left": Asked.LEFT_LEG, "right": Asked.RIGHT_LEG}
 
 
 def _other(side: str) -> str:

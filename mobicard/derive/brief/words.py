@@ -84,6 +84,7 @@ def words_of(known: Known) -> dict[str, str]:
         "far_leg": "pillow between the legs" if _any_hip(record) else "far leg over",
         "hands_cm": _hands_cm(known.helpers),
         "head_held": "head and neck" if _spine(record) else "head and pillow",
+        "head_so": "stay flat" if _spine(record) or Precaution.HEAD_FLAT in record.precautions else "head up",
         "head_first": "Head and neck held in line" if _spine(record) else "Pillow under head",
         "to_push": str(max(people_for_a_bed(), people_for_a_stretcher())),
         **_of_the_kit(known),
@@ -180,6 +181,7 @@ def _of_the_kit(known: Known) -> dict[str, str]:
         "slide_push": "chest to hips, pushes to half way, then the legs" if moved else "stands by",
         "belt": "belt" if Equipment.GAIT_BELT in kit and not spared else "",
         "sling": "flat sling" if flat else seat_sling(known.record),
+        "down_on": "bed or floor" if known.move.task is Task.FLOOR else "nearer bed or seat",
         "aid": kit_words(walks[0]) if walks else "",
         "rolling": "a log roll" if _spine(known.record) else "rolling",
         "sheet": "sheet" if Equipment.FRICTION_REDUCING_SHEET in kit else "",
@@ -208,7 +210,7 @@ def _of_the_feet(record: Record) -> dict[str, str]:
     off = OTHER[carries] if carries else ""
     return {
         "carry": carries or "",
-        "off": off,
+        "off": _keeps(record, off),
         "guarded": carries or guarded_knee(record) or "weaker",
         "feet_go": f"{carries} foot flat, back{_off_goes(record, off)}" if carries else "feet flat, back",
     }
@@ -216,12 +218,27 @@ def _of_the_feet(record: Record) -> dict[str, str]:
 
 def _off_goes(record: Record, off: str) -> str:
     """Where the foot goes that does not carry; nothing for a limb that is not there."""
-    limb = Limb(f"{off}_leg")
-    order = record.weight_bearing.get(limb)
-    status = WeightBearing.NWB if numb(record, limb) else order.status if order else None
+    status = _order_of(record, off)
     return f"; {off} forward, {_FOOT_GOES[status]}" if status in _FOOT_GOES else ""
 
 
+def _keeps(record: Record, off: str) -> str:
+    """What whoever leads does for the foot that does not carry."""
+    status = _order_of(record, off) if off else None
+    return _KEEPS[status].format(off) if status in _KEEPS else ""
+
+
+def _order_of(record: Record, side: str) -> WeightBearing | None:
+    """What that leg may bear; nothing where it is numb."""
+    limb = Limb(f"{side}_leg")
+    order = record.weight_bearing.get(limb)
+    return WeightBearing.NWB if numb(record, limb) else order.status if order else None
+
+
+_KEEPS = {
+    WeightBearing.TTWB: ", watches the {} foot",
+    WeightBearing.NWB: ", keeps the {} foot off",
+}
 _FOOT_GOES = {WeightBearing.TTWB: "only touching", WeightBearing.NWB: "off the floor"}
 
 

@@ -87,5 +87,5 @@ def _with_order(caution: str, limits: Sequence[LimbLimit]) -> str:
 
 def _kept(limit: LimbLimit) -> str:
     if limit.status is WeightBearing.NWB:
-        return "no weight; if the foot comes down, sit again"
+        return "no weight; foot down: sit again"
     return f"at most {both_masses(limit.limit_kg)}" if limit.limit_kg else ""

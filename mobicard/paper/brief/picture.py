@@ -270,9 +270,15 @@ def _lying(body: Body, key: str) -> Iterator[str]:
         fill = f"url(#{key}-h)" if side == body.guarded else "#fff"
         x = body.x + 11 * cos(toward)
         yield f'<rect x="{x - 11:g}" y="{body.y - 50:g}" width="22" height="55" rx="9" fill="{fill}"/>'
-        yield f'<rect x="{x - 7:g}" y="{body.y + 2:g}" width="14" height="76" rx="6" fill="{fill}"/>'
+        yield _leg(x + 5 * cos(toward), body.y, fill) if side in body.bent else _leg(x, body.y, fill, 76)
     head = _at(body.x, body.y, body.facing, 64)
     yield f'<circle cx="{head[0]:g}" cy="{head[1]:g}" r="13" fill="#fff"/>'
+
+
+def _leg(x: float, hip: float, fill: str, long: float = 46) -> str:
+    """A leg of one who lies; drawn up it is short from above, with the knee on top."""
+    knee = f'<circle cx="{x:g}" cy="{hip + 30:g}" r="9" fill="{fill}"/>' if long < 50 else ""
+    return f'<rect x="{x - 7:g}" y="{hip + 2:g}" width="14" height="{long:g}" rx="6" fill="{fill}"/>{knee}'
 
 
 def _upright(body: Body, key: str) -> Iterator[str]:
@@ -336,7 +342,9 @@ def turn_says(scene: Scene) -> str:
 
 def _turn_place(scene: Scene, feet: Point) -> tuple[Point, str]:
     """Where the turn's words stand, clear of everybody, and which end of them is there."""
-    x, y = _at(*feet, scene.patient.facing + scene.turn / 2, 36)
+    frame = scene.box(Thing.WALKER)
+    before = frame is not None and frame.facing == scene.patient.facing
+    x, y = _at(*feet, scene.patient.facing + scene.turn / 2, 84 if before else 36)
     out = 1 if x > scene.patient.x else -1
     heights = (y + step for step in (0, -20, -40, -60, -80, -100))
     clear = (height for height in heights if _free_of_people(scene, x, height, out))

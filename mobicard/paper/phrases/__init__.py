@@ -1,16 +1,17 @@
-"""One line for the patient, in the patient's language; nobody's translation is used unmarked."""
+"""What is said to the patient in the patient's language; nobody's translation is used unmarked."""
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, StringConstraints, ValidationError, model_validator
 
+from mobicard.derive.brief import Brief
 from mobicard.derive.model import Plan
 from mobicard.facts.toml_text import read_toml
 from mobicard.facts.words import Level
@@ -19,6 +20,11 @@ AFTER_FALL = "after_fall"
 _KEYS = (*(level.value for level in Level), AFTER_FALL)
 
 Line = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=160)]
+
+
+Spoken = Literal["stand", "move", "tell"]
+SPOKEN: Mapping[str, Spoken] = {"say.count_stand": "stand", "say.count_move": "move", "say.tell": "tell"}
+"""The lines of a brief that are said to the patient word for word, by rule."""
 
 
 class PhrasesRefused(ValueError):  # noqa: N818 - said to people as a refusal
@@ -35,6 +41,7 @@ class Phrases(BaseModel):
     direction: Literal["ltr", "rtl"]
     checked_by: Annotated[str, StringConstraints(min_length=1, max_length=60)] | None = None
     lines: Mapping[str, Line]
+    spoken: Mapping[Spoken, Line] = {}
 
     @model_validator(mode="after")
     def _every_line(self) -> Phrases:
@@ -73,13 +80,33 @@ def patient_line(
 
     ``own`` are a facility's own phrases by language, which go before the packaged ones.
     """
-    if language is None:
-        return None
-    base = language.split("-")[0].lower()
-    phrases = (own or {}).get(base) or packaged().get(base)
+    phrases = _phrases(language, own)
     if phrases is None:
         return None
     return PatientLine(phrases.lines[_key(plan)], phrases.language, phrases.direction, _note(phrases))
+
+
+def in_their_language(found: Brief, language: str | None, own: Mapping[str, Phrases] | None = None) -> Brief:
+    """The brief with each count also in the patient's language; unchanged where its words are not known."""
+    phrases = _phrases(language, own)
+    if phrases is None or phrases.language == "en" or not phrases.spoken:
+        return found
+    lines = tuple(
+        replace(line, says=f"{line.says} {_aside(said, phrases)}")
+        if (said := phrases.spoken.get(SPOKEN[line.rule], "") if line.rule in SPOKEN else "")
+        else line
+        for line in found.lines
+    )
+    return replace(found, lines=lines)
+
+
+def _aside(said: str, phrases: Phrases) -> str:
+    return f"({said})" if phrases.checked_by else f"({said}, unchecked)"
+
+
+def _phrases(language: str | None, own: Mapping[str, Phrases] | None) -> Phrases | None:
+    base = (language or "").split("-")[0].lower()
+    return (own or {}).get(base) or packaged().get(base)
 
 
 def _key(plan: Plan) -> str:

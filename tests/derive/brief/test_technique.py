@@ -109,7 +109,7 @@ def test_up_from_the_floor_is_looked_at_before_and_after_with_a_head_held_and_a_
     found = brief("floor", **CANNOT)
     assert found.way is Way.LIFT
     steps = [line.says for line in found.of(Phase.DO)]
-    assert steps[0].startswith("Look first; head, neck, back, limb hurt: flat lift")
+    assert steps[0].startswith("Look first. Head, neck, back, limb hurt: do not move, call.")
     assert steps[1].startswith("Pillow under head.")
     assert "check head, loops" in steps[1]
     assert steps[2].startswith("Over the bed, lower; loops off, sling out")
@@ -209,7 +209,7 @@ def test_with_a_hip_limit_the_higher_seat_wins_over_flat_feet(task: str, hip: st
     facts: dict[str, Any] = {"precautions": [f"hip_posterior_{hip}"], "aids": ["gait_belt"]}
     found = brief(task, **facts)
     assert f"Mattress, seat 57 cm: {hip} hip limit before feet flat." in told(found)
-    assert "feet flat wins" not in told(found)
+    assert "or lower: feet flat" not in told(found)
     assert found.bed_height is not None
     assert found.bed_height.low_cm == 57
 
@@ -228,20 +228,20 @@ def test_dizziness_stops_the_standing_aid(task: str) -> None:
     assert found.way is Way.STANDING_AID
     stop = " ".join(line.says for line in found.of(Phase.STOP))
     assert "Dizzy" in stop
-    assert "lower at once" in stop
+    assert "sit at once, nearer seat" in stop
 
 
 def test_a_log_roll_is_called_so_and_says_where_arms_and_hands_are() -> None:
-    """Common practice, no source: arms crossed, one at the head who counts, hands at shoulder and hip, hip
-    and knee; everybody who rolls on the side rolled to."""
+    """Common practice, no source: arms crossed, one at the head who counts, hands over the far
+    shoulder and hip, hip and knee; everybody who rolls on the side rolled to."""
     found = brief("turn", **{**CANNOT, "precautions": ["spinal_cervical"]})
     assert found.way is Way.LOG_ROLL
     assert found.says == "Log roll, as one piece"
     assert "Arms crossed on the chest, pillow between the legs." in told(found)
     first, chest, hips, legs, behind = found.people
     assert (first.does, first.leads) == ("at the head: holds head and neck, leads, counts", True)
-    assert chest.does == "hands at shoulder and hip"
-    assert hips.does == "hands at hip and knee"
+    assert chest.does == "reaches over: far shoulder and hip"
+    assert hips.does == "reaches over: far hip and knee"
     assert "legs" in legs.does
     placed, body = by_name(found), drawn(found).patient
     rolled_to = {placed[one.name].x < body.x for one in (chest, hips, legs)}

@@ -97,7 +97,8 @@ def _found(
     from mobicard.derive.brief import brief_for
 
     people = helpers if from_file else station.ward.briefs.measured(helpers)
-    return brief_for(record, task, station.policy, station.now, people, station.settings.inventory)
+    found = brief_for(record, task, station.policy, station.now, people, station.settings.inventory)
+    return found if from_file else station.ward.briefs.spoken(record, found)
 
 
 def _show(station: Station, found: Brief) -> None:

@@ -47,6 +47,8 @@ class Cast:
     walks: bool = False
     lies: bool = False
     """Whether the patient lies at the end of the move as at its start."""
+    bends: tuple[str, ...] = ()
+    """The legs the patient is asked to bend."""
     head_only: bool = False
     """Whether the first of them holds the head and nothing else."""
     watchers: int = 0

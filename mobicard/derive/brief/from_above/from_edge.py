@@ -46,7 +46,8 @@ def pivot(cast: Cast) -> Layout:
     front, turn = chair.front(), radians(chair.facing)
     to = (round(front[0] + BEHIND_LEGS * cos(turn), 1), round(front[1] + BEHIND_LEGS * sin(turn), 1))
     body = edge(cast, to)
-    things = (bed(cast.sizes), chair, *_walker(cast, to, chair.facing))
+    frame = _walker(cast, (body.feet or to), 0) if cast.carries else _walker(cast, to, chair.facing)
+    things = (bed(cast.sizes), chair, *frame)
     return Layout(things, body, spots(*_pivot_places(cast)), _round_to(body, chair), ("left",), pole=1)
 
 
@@ -67,13 +68,11 @@ def _round_to(body: Body, chair: Box) -> tuple[Point, ...]:
 def _pivot_places(cast: Cast) -> tuple[Point, ...]:
     """Beside the seated one and beside the seat; with a frame clear of where it goes."""
     x = cast.sizes.bed_width / 2 + OUT
-    alone: Point = (x + 42, SEAT_Y - 30)
     beside: Point = (x - 4, SEAT_Y - 46)
+    alone: Point = beside if cast.walker else (x + 42, SEAT_Y - 30)
     guard: Point = (x + 43, SEAT_Y + 30) if cast.carries else (x + 69, SEAT_Y + 30)
     if cast.walker:
-        alone = (x + 43, SEAT_Y - 28) if cast.carries else beside
-        beside = alone
-        guard = guard if cast.carries else (x + 60, SEAT_Y + 52)
+        guard = (x + 52, SEAT_Y + 47) if cast.carries else (x + 60, SEAT_Y + 52)
     return (beside, guard, (x - 4, SEAT_Y - 92)) if len(cast.names) > 1 else (alone,)
 
 

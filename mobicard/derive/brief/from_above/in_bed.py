@@ -4,6 +4,7 @@ for the slide's (BCcampus 3.7: head, shoulders and hips at the stretcher's side,
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from mobicard.derive.brief.from_above.cast import EDGE, HEAD, TO_THE_HEAD_END, Cast, Layout, Spot, spots
 from mobicard.derive.brief.from_above.scene import Body, Box, Point, Posture, Thing
@@ -11,6 +12,9 @@ from mobicard.derive.brief.from_above.sizes import Sizes
 
 SHOULDER_Y, HIP_Y, KNEE_Y, HEEL_Y = 60.0, 104.0, 140.0, 174.0
 """Down the body of one who lies, as it is drawn."""
+
+FAR_SIDE = 14.0
+"""Across it from whoever rolls it towards them."""
 
 
 def bed(sizes: Sizes, x: float = 0) -> Box:
@@ -32,7 +36,7 @@ def roll(cast: Cast) -> Layout:
 
 
 def log_roll(cast: Cast) -> Layout:
-    """On the side rolled to, hands at shoulder and hip, hip and knee, legs; one at the head, one behind."""
+    """On the side rolled to, hands over the far shoulder, hip, knee and legs; one at the head, one behind."""
     x = -cast.sizes.bed_width / 2 - EDGE
     row = (
         Spot((x, 72), hands=_hands(SHOULDER_Y, HIP_Y - 6)),
@@ -45,15 +49,16 @@ def log_roll(cast: Cast) -> Layout:
 
 
 def _hands(*ys: float) -> tuple[Point, ...]:
-    """On the body at these heights."""
-    return tuple((0.0, y) for y in ys)
+    """On the far side of the body at these heights."""
+    return tuple((FAR_SIDE, y) for y in ys)
 
 
 def boost(cast: Cast) -> Layout:
     """The leader away from the lines, so that the other one has them in sight."""
     first = 1 if cast.lines_at == "right" else -1
     places = _up_the_bed(_sides(cast, (75, 125, 170), first))
-    return Layout((bed(cast.sizes),), lying(cast), places, ((0, 110), (0, 60)))
+    body = replace(lying(cast), bent=cast.bends)
+    return Layout((bed(cast.sizes),), body, places, ((0, 110), (0, 60)))
 
 
 def in_line(cast: Cast) -> Layout:

@@ -8,7 +8,7 @@ from mobicard.derive.brief.from_above.in_bed import bed, lying
 from mobicard.derive.brief.from_above.scene import BODY_CM, Body, Box, Point, Posture, Thing
 from mobicard.derive.brief.ways import Way
 
-TO_THE_BED = {Way.LIFT: 32.0, Way.FLAT_LIFT: 78.0}
+TO_THE_BED = {Way.LIFT: 60.0, Way.FLAT_LIFT: 78.0}
 """From the middle of who lies on the floor to the bed it goes onto; carried flat, people stand between."""
 
 
@@ -18,7 +18,7 @@ def aid(cast: Cast) -> Layout:
     places = spots((x + 45 + 30 + EDGE, SEAT_Y), (x - 4, SEAT_Y - 52), (x - 4, SEAT_Y + 52))
     if cast.to_a_seat:
         chair = _seat_off(cast)
-        way = ((x, SEAT_Y), (x + 25, SEAT_Y + 20), (chair.x, chair.y - 40))
+        way = ((x + 45, SEAT_Y + 36), (chair.x, chair.y - 40))
         return Layout((bed(cast.sizes), machine, chair), edge(cast), places, way, pole=1)
     arrow = ((x, SEAT_Y), (x + 15, SEAT_Y))
     return Layout((bed(cast.sizes), machine), edge(cast), places, arrow, pole=1)

@@ -94,7 +94,8 @@ class Stands(AsJson):
 class Body(AsJson):
     """The patient. ``facing`` of one who lies is the way the head points; ``guarded`` the side drawn hatched.
 
-    ``feet`` is where the feet are on the floor; ``goes_to`` where they will be before sitting down.
+    ``feet`` is where the feet are on the floor; ``goes_to`` where they will be before sitting down; ``bent``
+    the legs drawn up by one who lies.
     """
 
     x: float
@@ -105,6 +106,7 @@ class Body(AsJson):
     carries: str | None = None
     feet: Point | None = None
     goes_to: Point | None = None
+    bent: tuple[str, ...] = ()
 
     def side_of(self, side: str) -> float:
         """The direction of the patient's left or right, degrees."""
@@ -180,6 +182,7 @@ def mirrored(scene: Scene) -> Scene:
             carries=other[body.carries] if body.carries else None,
             feet=_across(body.feet) if body.feet else None,
             goes_to=_across(body.goes_to) if body.goes_to else None,
+            bent=tuple(other[side] for side in body.bent),
         ),
         helpers=tuple(
             replace(

@@ -17,9 +17,9 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
     ),
     Way.LOG_ROLL: (
         "at the head: holds {head_held}, leads, counts",
-        "hands at shoulder and hip",
-        "hands at hip and knee",
-        "legs and the pillow between",
+        "reaches over: far shoulder and hip",
+        "reaches over: far hip and knee",
+        "far legs, pillow between",
         "far side: checks the back, wedge",
     ),
     Way.BOOST: ("leads, counts, sheet at shoulder and hip", "same on the other side", "legs, sheet low"),
@@ -59,8 +59,8 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
 }
 _FEW: Mapping[Way, tuple[tuple[str, ...], ...]] = {
     Way.LOG_ROLL: (
-        ("hands at shoulder and hip, leads, counts",),
-        ("hands at shoulder and hip, leads, counts", "hip and knee, pillow between the legs"),
+        ("reaches over: far shoulder and hip, leads, counts",),
+        ("reaches over: far shoulder and hip, leads, counts", "far hip and knee, pillow between the legs"),
     ),
     Way.SLIDE: (
         ("leads, counts, stretcher side, stands by",),
@@ -129,7 +129,7 @@ def _filled(words: Mapping[str, str]) -> dict[str, str]:
         **words,
         "roll_hold": "pulls the sheet at shoulder and hip" if words["sheet"] else "hands at shoulder and hip",
         "holds": "belt from below" if words["belt"] else "hand at the waist",
-        "keeps_off": f", keeps the {words['off']} foot off" if words["off"] else "",
+        "keeps_off": words["off"],
         "weak_or_weaker": words["weak"] or "weaker",
         "a_guards": "" if over_there else guards,
         "b_guards": guards if over_there else "",

@@ -21,7 +21,7 @@ LINES = (
     STOP(
         id="stop.on_feet",
         ways=(Way.STAND, Way.PIVOT, Way.WALK),
-        says="Dizzy, pain, leg folds: sit, nearer seat.",
+        says="Dizzy, pain, a leg weak: sit, nearer seat.",
         source="bc_chair",
     ),
     STOP(
@@ -39,25 +39,25 @@ LINES = (
     STOP(
         id="stop.spine",
         ways=(Way.LOG_ROLL, Way.IN_LINE, Way.LOG_SIT, Way.FLAT_LIFT),
-        says="Pain, tingling, breathless, tube pulls: stop, lay back in line, call.",
+        says="Pain, tingling, breathless, tube pulls: stop, back in line, call at once.",
         source="common",
     ),
     STOP(
         id="stop.lying",
         ways=(Way.ROLL, Way.BOOST, Way.SLIDE),
-        says="Pain, breathless, tube pulls: stop, lay back, call.",
+        says="Pain, breathless, tube pulls: stop, {head_so}, call.",
         source="common",
     ),
     STOP(
         id="stop.lift",
         ways=(Way.LIFT,),
-        says="Slips, restless, a loop off, pain: lower at once, call.",
+        says="Slips, restless, a loop off, pain: lower at once, {down_on}; call.",
         source="fda",
     ),
     STOP(
         id="stop.aid",
         ways=(Way.STANDING_AID,),
-        says="Dizzy, pale, pain, knees fold, slips: lower at once, call.",
+        says="Dizzy, pale, pain, knees fold, slips: sit at once, nearer seat; call.",
         source="common",
     ),
     STOP(

@@ -67,7 +67,7 @@ TOLD = (
     S(
         id="say.told",
         ways=tuple(way for way in w.MOVED if way is not Way.WALK),
-        says="Tell each step; ask no help.",
+        says="Tell each step; patient need not help.",
         source="common",
         harm=1,
         always=True,
