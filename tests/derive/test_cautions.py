@@ -60,6 +60,11 @@ def test_a_leg_that_may_bear_nothing_says_what_is_done_when_it_does() -> None:
     assert "Left leg: no weight; foot down: sit again" in cautions
 
 
+def test_a_leg_that_is_not_there_has_no_limit_to_keep_to() -> None:
+    found = plan(weight_bearing={"left_leg": {"status": "absent_limb"}}, standing="supported")
+    assert not any("Left leg" in one for move in found.tasks.values() for one in told(found, move))
+
+
 def test_a_numb_leg_keeps_its_own_caution_beside_its_limit() -> None:
     """It began as the order's does, and was replaced by the order's figure."""
     legs = {"left_leg": {"straight_leg_raise": False}}

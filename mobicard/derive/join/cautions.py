@@ -41,7 +41,9 @@ def as_ruled(plan: Plan, move: TaskPlan) -> Iterator[tuple[str, str]]:
             one for one in move.cautions if any(rule.startswith("spine.at_once") for rule in _ids(one))
         }
     shown = sorted((one for one in move.cautions if one not in hidden), key=_harm)
-    yield from ((caution, _with_order(caution, plan.weight_bearing)) for caution in shown)
+    for caution in shown:
+        if says := _with_order(caution, plan.weight_bearing):
+            yield caution, says
 
 
 def by_caution(plan: Plan) -> dict[str, tuple[TaskPlan, ...]]:
@@ -77,12 +79,18 @@ def _harm(caution: str) -> int:
 
 
 def _with_order(caution: str, limits: Sequence[LimbLimit]) -> str:
-    """A limited leg's caution with the most it may bear, or what is done where it may bear nothing."""
+    """A limited leg's caution with the most it may bear, or what is done where it may bear nothing.
+
+    Of a leg that is not there nothing is said: there is no limit to keep to.
+    """
     leg, _, says = caution.partition(": ")
     if says != KEEP_TO_LIMIT:
         return caution
     own = (limit for limit in limits if limit.limb.value.replace("_", " ").capitalize() == leg)
-    return next((f"{leg}: {kept}" for limit in own if (kept := _kept(limit))), caution)
+    limit = next(own, None)
+    if limit is not None and limit.status is WeightBearing.ABSENT_LIMB:
+        return ""
+    return f"{leg}: {kept}" if limit and (kept := _kept(limit)) else caution
 
 
 def _kept(limit: LimbLimit) -> str:
