@@ -101,7 +101,8 @@ def in_their_language(found: Brief, language: str | None, own: Mapping[str, Phra
 
 
 def _aside(said: str, phrases: Phrases) -> str:
-    return f"({said})" if phrases.checked_by else f"({said}, unchecked)"
+    words = said.rstrip(".")  # a full stop of letters from right to left would stand on the wrong side
+    return f"({words})" if phrases.checked_by else f"({words}, unchecked)"
 
 
 def _phrases(language: str | None, own: Mapping[str, Phrases] | None) -> Phrases | None:

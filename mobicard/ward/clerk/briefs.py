@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 
 from mobicard.derive.brief import Brief
@@ -13,12 +13,18 @@ from mobicard.hands.day import shift_at
 from mobicard.hands.moves_asked import BedNeed, moves_asked
 from mobicard.paper.brief.second_side import HALVES, SIDES, Back
 from mobicard.paper.door.face import BedCard
+from mobicard.paper.phrases import Phrases, in_their_language
 from mobicard.rules.policy import Policy
 
 
-def back_of(card: BedCard, policy: Policy, now: datetime) -> Back:
-    """The sheet behind one bed's card, at ward time ``now``."""
-    briefs = sorted(_briefs(card, policy, now), key=lambda one: (-(one.helpers or 0), -one.level.rank))
+def back_of(
+    card: BedCard, policy: Policy, now: datetime, phrases: Mapping[str, Phrases] | None = None
+) -> Back:
+    """The sheet behind one bed's card, at ward time ``now``; ``phrases`` as for ``in_their_language``."""
+    spoken = card.record.communication
+    language = spoken.language if spoken else None
+    found = (in_their_language(one, language, phrases) for one in _briefs(card, policy, now))
+    briefs = sorted(found, key=lambda one: (-(one.helpers or 0), -one.level.rank))
     waits = all(move.helpers is None for move in card.plan.tasks.values())
     room = HALVES * SIDES
     left = tuple(one.says for one in briefs[room:])

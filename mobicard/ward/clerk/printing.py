@@ -158,7 +158,7 @@ Made = tuple[str, Callable[[], str], Callable[[], Iterable[Page]]]
 def _with_backs(cards: Sequence[BedCard], order: Order, settings: Settings, now: datetime) -> list[Made]:
     """The bedside cards, in the PDF each with its briefs behind it; and all briefs by themselves."""
     how: Any = {"paper": order.sheet.page, "ink": order.ink}
-    backs = [back_of(card, settings.policy, now) for card in cards]
+    backs = [back_of(card, settings.policy, now, settings.phrases) for card in cards]
 
     def front(some: Sequence[BedCard]) -> str:
         own: Any = {"phrases": settings.phrases, "address": settings.policy.door.address}
