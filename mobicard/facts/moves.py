@@ -77,7 +77,7 @@ ROWS = (
         withheld="not until cleared",
         by_hand="on the count, knees bent, the patient pushes",
         by_hand_with={
-            Equipment.FRICTION_REDUCING_SHEET: "slide up on the sheet, on the count; knees bent",
+            Equipment.FRICTION_REDUCING_SHEET: "slide up on the sheet, on the count",
         },
         lifted="full-body lift, repositioning sling",
         in_one_line="moved up in one line, on the count from the head",

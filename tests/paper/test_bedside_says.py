@@ -567,7 +567,7 @@ def test_the_banner_has_both_numbers_as_the_door() -> None:
     people = people_of(card.plan)
     assert people.out_of_bed
     assert people.in_bed
-    assert f"Out of bed {people.out_of_bed}, in bed {people.in_bed} people, you included" in said(card)
+    assert f"{people.out_of_bed} people out of bed, {people.in_bed} in bed, you included" in said(card)
     stays = bed_card(rich(precautions=["bed_rest"]))
     assert f"Not out of bed in bed: {people_of(stays.plan).in_bed} p" in said(stays)
 

@@ -194,7 +194,7 @@ def _page(
         sub_line=line,
         sub_mm=_one_line(line, SUB_WIDTH, 4.1),
         people=how_many,
-        people_mm=min(5.8, max(_one_line(part, PEOPLE_WIDTH, 5.8, text_fit.BOLD) for part in how_many)),
+        people_mm=min(_one_line(part, PEOPLE_WIDTH, 5.8, text_fit.BOLD) for part in how_many),
         until_says=until_says,
         until=until,
         until_mm=_one_line(until, UNTIL_WIDTH, 7.0, text_fit.BOLD),
@@ -215,8 +215,11 @@ def people_says(plan: Plan) -> tuple[str, str]:
         return "Not out of bed", lying
     if people.most == 0:
         return "Nobody needed,", "out of bed or in bed"
-    in_bed = "NO" if people.in_bed is None else f"{people.in_bed}"
-    return f"Out of bed {people.out_of_bed}, in bed {in_bed}", "people, you included"
+    out = f"{people.out_of_bed} {'person' if people.out_of_bed == 1 else 'people'} out of bed,"
+    lying = {None: "none in bed", 0: "nobody in bed"}.get(
+        people.in_bed, f"{people.in_bed} in bed, you included"
+    )
+    return out, lying
 
 
 def _people(count: int) -> str:
