@@ -9,12 +9,6 @@ from mobicard.terminal.looks import safe
 from mobicard.terminal.station import station_of
 from mobicard.ward import Ward
 
-LOOK_S = 3
-"""Seconds between two looks at what is held; whatever reads the ledger tells it at once (``look``)."""
-
-RETRY_S = 15
-"""Seconds between two tries to reach a ledger that is away."""
-
 
 class HeldLine(Static):
     """Shows under the banner what there is to know of held saves; nothing otherwise."""
@@ -29,8 +23,6 @@ class HeldLine(Static):
 
     def on_mount(self) -> None:
         self.look()
-        self.set_interval(LOOK_S, self.look)
-        self.set_interval(RETRY_S, self._try_again)
 
     def look(self) -> None:
         """Show what there is to know, or nothing."""
@@ -40,7 +32,9 @@ class HeldLine(Static):
             self.set_class(bool(says), "open")
             self.update(says)
 
-    def _try_again(self) -> None:
+    def look_and_try(self) -> None:
+        """Now and then: look, and try to reach a ledger that is away; what reads it tells it at once."""
+        self.look()
         offline = self._ward.offline
         if self.screen.is_current and (offline.says or offline.silence_says):
             self._reach()
