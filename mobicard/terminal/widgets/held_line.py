@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from time import monotonic
+
 from textual import work
 from textual.widgets import Static
 
 from mobicard.terminal.looks import safe
 from mobicard.terminal.station import station_of
 from mobicard.ward import Ward
+
+RETRY_S = 15
+"""Least seconds between two tries to reach a ledger that is away."""
 
 
 class HeldLine(Static):
@@ -16,6 +21,7 @@ class HeldLine(Static):
     def __init__(self) -> None:
         super().__init__("", id="held", markup=False)
         self._says = ""
+        self._tried = monotonic()
 
     @property
     def _ward(self) -> Ward:
@@ -36,7 +42,9 @@ class HeldLine(Static):
         """Now and then: look, and try to reach a ledger that is away; what reads it tells it at once."""
         self.look()
         offline = self._ward.offline
-        if self.screen.is_current and (offline.says or offline.silence_says):
+        away = self.screen.is_current and (offline.says or offline.silence_says)
+        if away and monotonic() - self._tried >= RETRY_S:
+            self._tried = monotonic()
             self._reach()
 
     @work(thread=True, exclusive=True, group="held")
