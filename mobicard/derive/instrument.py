@@ -22,7 +22,7 @@ class InstrumentRefused(ValueError):  # noqa: N818 - said to people as a refusal
 
 
 class _Data(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, allow_inf_nan=False)
 
 
 class Answer(_Data):

@@ -53,6 +53,17 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
     ``inventory`` is what the unit has (the packaged one by default). Never raises for a valid Record and
     Policy: what is not known gives a plan that says "not until".
     """
+    plan = _without_code(record, policy, now, inventory)
+    return replace(plan, code=plan_code(plan, record, policy))
+
+
+def level_then(record: Record, policy: Policy, now: datetime, inventory: Inventory | None = None) -> Level:
+    """The level a plan of that time said, or last knew; without the code, half the work of a plan."""
+    plan = _without_code(record, policy, now, inventory)
+    return plan.last_known.level if plan.last_known else plan.level
+
+
+def _without_code(record: Record, policy: Policy, now: datetime, inventory: Inventory | None) -> Plan:
     now = wall(now, policy)
     planner = _planner(record, policy, now, inventory)
     words, ahead, ended = planner.words, _dated_ahead(record, now), _ended(record, policy, now)
@@ -61,7 +72,7 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
     checked = _checked(tasks, record, inventory)
     slips = (*fall_conflicts(record), *_slips(record, ahead, now), *_class_changed(record, words, tasks))
     up = out_of_bed(tasks)
-    plan = Plan(
+    return Plan(
         bed=record.bed,
         level=most(up).level,
         derived_level=moves.derived,
@@ -85,7 +96,6 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
         headline_task=most(up).task,
         gear=checked.gear,
     )
-    return replace(plan, code=plan_code(plan, record, policy))
 
 
 def why_not_judged(

@@ -47,7 +47,7 @@ Modified Bromage: 0 moves freely, 3 not at all (RCH Melbourne). Bromage I to IV 
 class Block(BaseModel):
     """A block graded by a named scale; a bare number is refused."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     scale: BlockScale
     number: Annotated[Count, Field(ge=0, le=6)]
@@ -70,7 +70,7 @@ class Block(BaseModel):
 class LegTest(BaseModel):
     """One leg as tested: whether it was raised straight, heel off the bed, and how far it is blocked."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     straight_leg_raise: bool | None = None
     block: Block | None = None

@@ -25,7 +25,7 @@ class FallEvent(BaseModel):
     how they let the patient be brought up. Source: NPSA 2011; NICE QS86, statements 4 and 5.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     at: WallTime
     witnessed: bool | None = None

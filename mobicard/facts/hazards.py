@@ -16,7 +16,7 @@ _ORDERS = "^(" + "|".join((*(item.value for item in Precaution), *(limb.value fo
 class Hazard(BaseModel):
     """Something with a beginning (ward time); age never ends it."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     at: WallTime
 

@@ -18,7 +18,7 @@ class LimbOrder(BaseModel):
     Partial weight bearing must carry one of the two figures and never both; ``load: "44 lb"`` is accepted.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, allow_inf_nan=False)
 
     status: WeightBearing
     percent: Annotated[Figure, Field(ge=0, le=100)] | None = None

@@ -75,7 +75,7 @@ SPELLED: Final[Mapping[str, LineKind]] = {
 class Line(BaseModel):
     """A line, drain or tube in the ward's words, with the side it is on."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     kind: Name
     side: Side | None = None

@@ -12,7 +12,7 @@ from mobicard.facts.text import Count, WallTime
 class Pressure(BaseModel):
     """One blood pressure (mmHg) with the pulse (beats a minute)."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, allow_inf_nan=False)
 
     sbp: Annotated[Count, Field(ge=30, le=300)]
     dbp: Annotated[Count, Field(ge=10, le=200)]
@@ -28,7 +28,7 @@ class Pressure(BaseModel):
 class Vitals(BaseModel):
     """Lying, then standing at 1 and 3 minutes; ``at`` is when, else the assessment's own time holds."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, allow_inf_nan=False)
 
     at: WallTime | None = None
     lying: Pressure | None = None

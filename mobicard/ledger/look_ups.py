@@ -102,6 +102,16 @@ class LookUps(StaffedStore):
                 ended |= set(connection.scalars(query))
         return ended
 
+    def last_of(self, stays: Iterable[str]) -> list[str]:
+        """Those of these stays that are not over, and the last that was."""
+        ends: dict[str, str | None] = {}
+        for some in _few(stays):
+            with self.reading() as connection:
+                rows = connection.execute(select(stay.c.stay, stay.c.closed_at).where(stay.c.stay.in_(some)))
+                ends |= {row.stay: row.closed_at for row in rows}
+        newest = max((end for end in ends.values() if end), default=None)
+        return [which for which, end in ends.items() if end in (None, newest)]
+
     def newest_before(self, seqs: Sequence[int]) -> Mapping[int, datetime]:
         """The newest time the ledger had seen before those of these entries that tell an earlier minute."""
         told: dict[int, datetime] = {}

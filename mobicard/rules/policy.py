@@ -48,7 +48,7 @@ Minutes = Annotated[int, Field(ge=5, le=480)]
 class Section(BaseModel):
     """A frozen group of policy values that refuses unknown keys."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, allow_inf_nan=False)
 
 
 class ShiftPolicy(Section):

@@ -21,7 +21,7 @@ class HandsPolicy(BaseModel):
     the last to wait.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, allow_inf_nan=False)
 
     grid_min: Annotated[int, Field(ge=1, le=30)]
     handoff_min: Minutes

@@ -27,7 +27,7 @@ Colours = Annotated[Mapping[str, tuple[Hex, ...]], Field(min_length=1)]
 
 
 class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, arbitrary_types_allowed=True)
 
 
 class LevelLook(_Part):

@@ -12,7 +12,7 @@ from mobicard.ledger import LedgerError, NotAllowed
 from mobicard.terminal.commands import Place, bindings
 from mobicard.terminal.looks import Depth, depth_of, on_ground
 from mobicard.terminal.palette import PlaceCommands
-from mobicard.terminal.place import PlaceScreen
+from mobicard.terminal.place import LOOK_S, PlaceScreen
 from mobicard.terminal.places import screen_of
 from mobicard.terminal.station import Station
 from mobicard.terminal.theme import PLAIN, next_theme, themes
@@ -45,7 +45,7 @@ class MobicardApp(Station):
         self.go(Place.BOARD)
         if self.ward.needs_sign_in:
             self.action_lock()
-        self.set_interval(5, self._lock_when_idle)
+        self.set_interval(LOOK_S, self._lock_when_idle)
 
     def go(self, place: Place, *args: Any, **more: Any) -> PlaceScreen:
         """Open a place over the present one; ``args`` are what it is about, such as a stay's id."""

@@ -34,7 +34,7 @@ ATTEST_NOTHING = frozenset({"ctrl+q", "f12", "escape", "f1"})
 """Keys that say nothing of a patient, and so work whatever is shown."""
 
 LOOK_S = 10
-"""Most seconds between two looks at the clock: it may be set, and the machine may have slept."""
+"""Most seconds between two looks at the clock, which may be set, and at what is held: one wake-up."""
 
 HIGH = 30
 """From so many lines there is room for what only helps to find one's way."""
@@ -96,6 +96,7 @@ class PlaceScreen(Screen[None]):
             self._minute = now.replace(second=0)
             self.banner.refresh()
             self.minute_passed()
+        self.query_one(HeldLine).look_and_try()
         self.set_timer(min(LOOK_S, 60.05 - now.second), self._look_at_clock)
 
     def on_taken_back(self, message: TakenBack) -> None:

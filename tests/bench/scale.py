@@ -43,6 +43,9 @@ class Cost:
 TIMES = 2
 """Runs of each; the least counts, as a shared machine only ever adds."""
 
+PAIRS = 7
+"""Runs of a command, each beside one of its libraries alone: a shared machine slows both."""
+
 
 def cost(tree: Path, *words: str, times: int | None = None) -> Cost:
     """The least of so many runs of ``mobicard`` with these words."""
@@ -84,7 +87,8 @@ def questions(ledger: Path, code: str, out: Path) -> dict[str, tuple[str, ...]]:
         "check a code": (*at, "check", code),
         "handoff, HTML": (*at, "handoff", "--format", "html", "--out", str(out)),
         "cards --changed, HTML": (*at, "cards", "--changed", "--format", "html", "--out", str(out)),
-        "audit of a bed, all": (*at, "ledger", "audit", "--bed", "1W-05"),
+        "audit of a bed": (*at, "ledger", "audit", "--bed", "1W-05"),
+        "audit of a bed, ever": (*at, "ledger", "audit", "--bed", "1W-05", "--all"),
         "audit of a bed, a month": (*at, "ledger", "audit", "--bed", "1W-05", "--since", "2026-02-02"),
     }
 
@@ -127,18 +131,21 @@ def floors(tree: Path, folder: Path) -> None:
     with tempfile.TemporaryDirectory(dir=folder) as place:
         copy = shutil.copy(ledger, Path(place) / "ledger.sqlite")
         cost(tree, "--ledger", str(copy), "--by", "JN", "stay", "list", times=1)
+        code, _ = a_code(Path(copy))
         few = "import click, pydantic\nclass A(pydantic.BaseModel):\n    x: int"
         for name, libraries, words in (
             ("--help", few, ("--help",)),
             ("plan FILE", few, ("plan", "examples/03-hip-day-two.json")),
-            ("check", f"import sqlalchemy\n{few}", ("--ledger", str(copy), "check", "7Q4MKD")),
+            ("check", f"import sqlalchemy\n{few}", ("--ledger", str(copy), "check", code)),
         ):
-            floor, here = _python(libraries), cost(tree, *words)
-            print(f"{name:24} {here.seconds:.2f} s   over its libraries {here.seconds / floor:.1f}")
+            pairs = [(_one(tree, words).seconds, _python(libraries)) for _ in range(PAIRS)]
+            least = min(here for here, _ in pairs)
+            ratio = statistics.median(here / floor for here, floor in pairs)
+            print(f"{name:24} {least:.2f} s   over its libraries, median of {PAIRS} pairs, {ratio:.2f}")
 
 
 def _python(code: str) -> float:
-    return min(_run([sys.executable, "-c", code], HERE)[0].seconds for _ in range(TIMES))
+    return _run([sys.executable, "-c", code], HERE)[0].seconds
 
 
 def exports(tree: Path, folder: Path, sizes: tuple[int, ...]) -> None:
@@ -155,19 +162,21 @@ def exports(tree: Path, folder: Path, sizes: tuple[int, ...]) -> None:
         print(f"export {kind:17} {says}   last over first {told[-1] / told[0]:.1f}", flush=True)
 
 
-def idle(folder: Path, seconds: float = 10.0) -> None:
-    """Wake-ups a second of a station that only watches: the kernel's voluntary switches."""
-    code = (
-        "import resource, sys, threading; from mobicard.ledger import Ledger\n"
-        "stop = threading.Event(); ledger = Ledger.open(sys.argv[1]); seconds = float(sys.argv[2])\n"
-        "watcher = threading.Thread(target=ledger.watch, args=(print, stop)); watcher.start()\n"
-        "before = resource.getrusage(resource.RUSAGE_SELF).ru_nvcsw; stop.wait(seconds)\n"
-        "after = resource.getrusage(resource.RUSAGE_SELF).ru_nvcsw; stop.set()\n"
-        "print((after - before) / seconds)"
-    )
-    words = [sys.executable, "-c", code, str(made(folder, 30, 24)), str(seconds)]
-    ran = subprocess.run(words, capture_output=True, text=True, check=True, cwd=HERE)
-    print(f"idle watcher             {float(ran.stdout):.1f} wake-ups a second")
+def board(_folder: Path) -> None:
+    """A Board idle and under a hundred saves a second."""
+    from tests.bench.board import told_of
+
+    for beds in (600, 2000):
+        for line in told_of(beds, 100, 40, 20):
+            print(f"Board, {beds} beds: {line}", flush=True)
+
+
+def units(_folder: Path) -> None:
+    """A thousand beds of forty units on PostgreSQL, where it is installed."""
+    from tests.bench.many_units import table
+    from tests.ledger.places import postgres_binaries
+
+    table(1000, [30, 180, 1095]) if postgres_binaries() else print("no PostgreSQL programs here")
 
 
 def a_code(path: Path) -> tuple[str, int]:
@@ -189,9 +198,10 @@ def main() -> None:
     said.add_argument("--tree", type=Path, default=HERE)
     parts = {
         "floors": lambda folder: floors(told.tree, folder),
-        "idle": idle,
+        "board": board,
         "exports": lambda folder: exports(told.tree, folder, tuple(told.beds)),
         "history": lambda folder: history(folder, told.days, told.tree),
+        "units": units,
     }
     said.add_argument("--only", choices=parts, nargs="+", default=list(parts))
     said.add_argument("--beds", type=int, nargs="+", default=[24, 600, 2000, 5000])

@@ -80,3 +80,17 @@ def test_who_read_the_handoff_is_in_the_audit(bed: Path, capsys: pytest.CaptureF
     """Reading by command is noted like opening a bed on the screen."""
     assert run(["--by", "RD", "handoff", "--json"]) == 0
     assert [line["did"] for line in audit(capsys, "--bed", "5N-01", "--person", "rd")] == ["saw"]
+
+
+def test_the_audit_of_a_bed_is_of_its_last_stay_and_says_how_to_have_every(
+    bed: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """After years a bed has had hundreds of stays; what is left out is said."""
+    assert run(["--by", "AB", "stay", "discharge", "5N-01"]) == 0
+    assert run(["--by", "AB", "stay", "admit", "5N-01"]) == 0
+    assert {line["did"] for line in audit(capsys, "--bed", "5N-01")} == {"admitted"}
+    assert "recorded" in {line["did"] for line in audit(capsys, "--bed", "5N-01", "--all")}
+    assert "recorded" in {line["did"] for line in audit(capsys, "--bed", "5N-01", "--since", "2020-01-01")}
+    assert run(["ledger", "audit", "--bed", "5n-01"]) == 0
+    assert "--all" in capsys.readouterr().err
+    assert run(["ledger", "audit", "--all"]) == 2

@@ -153,10 +153,11 @@ def breaks_off(_connection: object) -> None:
         lambda ledger: list(ledger.of_kinds(["s1"], ["record"])),
         lambda ledger: next(ledger.newest_first("seen"), None),
         lambda ledger: ledger.touched_by("JN"),
+        lambda ledger: ledger.last_of(["s1"]),
         lambda ledger: ledger.beds(),
         lambda ledger: ledger.beds(at=START + timedelta(hours=1)),
     ],
-    ids=["code", "hanging", "bed", "kinds of a stay", "newest", "person", "board", "as of a time"],
+    ids=["code", "hanging", "bed", "kinds of a stay", "newest", "person", "last", "board", "as of a time"],
 )
 def test_no_look_up_walks_through_all_entries(tmp_path: Any, ask: Callable[[Ledger], Any]) -> None:
     """SQLite's own plan of each question names an index or a key, and scans neither entries nor stays."""

@@ -17,7 +17,6 @@ from mobicard.demo import unit
 from mobicard.ledger import Ledger, live
 from mobicard.terminal import place
 from mobicard.terminal.app import MobicardApp
-from mobicard.terminal.widgets import held_line
 from mobicard.ward import BedView, Clock, Settings, Ward
 
 NOW = datetime(2026, 3, 2, 8, 0)
@@ -36,7 +35,7 @@ def _a_colour_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture(autouse=True)
 def _short_waits(monkeypatch: pytest.MonkeyPatch) -> None:
     """The seconds between two looks at clock and ledger, so short that the tests need not wait for them."""
-    for module, name in ((place, "LOOK_S"), (held_line, "LOOK_S"), (live, "EVERY_S")):
+    for module, name in ((place, "LOOK_S"), (live, "EVERY_S")):
         monkeypatch.setattr(module, name, 0.3)
 
 

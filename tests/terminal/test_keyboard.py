@@ -1,14 +1,15 @@
-"""An idle terminal sleeps: the driver's ten looks a second are one, and a key still comes at once."""
+"""An idle terminal sleeps: the driver's ten looks a second are one a minute; a key still comes at once."""
 
 from __future__ import annotations
 
 import os
 import selectors
+from threading import Timer
 
 import pytest
 
 from mobicard.terminal.at_station import keyboard
-from mobicard.terminal.at_station.keyboard import QuietSelector, wait_quietly
+from mobicard.terminal.at_station.keyboard import QuietSelector, StopSign, wait_quietly
 
 
 @pytest.fixture
@@ -30,8 +31,8 @@ def test_it_looks_up_often_only_shortly_after_a_key(
 ) -> None:
     clock = [100.0]
     monkeypatch.setattr(keyboard, "monotonic", lambda: clock[0])
-    reading, writing = os.pipe()
-    waiter = QuietSelector()
+    (reading, writing), (woken, wakes) = os.pipe(), os.pipe()
+    waiter = QuietSelector(woken)
     waiter.register(reading, selectors.EVENT_READ)
     assert not waiter.select(0.1)
     os.write(writing, b"\x1b")
@@ -40,10 +41,12 @@ def test_it_looks_up_often_only_shortly_after_a_key(
     waiter.select(0.1)
     clock[0] += 5
     waiter.select(0.1)
+    StopSign(wakes).set()
+    assert waiter.select(0.1) == [], "the sign to stop is no key"
     waiter.unregister(reading)
     waiter.select(0.1)
-    assert asked == [1.0, 1.0, 0.1, 1.0, 0.1]
-    for end in (reading, writing):
+    assert asked == [60.0, 60.0, 0.1, 60.0, 60.0, 0.1]
+    for end in (reading, writing, woken, wakes):
         os.close(end)
 
 
@@ -53,10 +56,15 @@ def test_the_driver_is_one_that_waits_by_a_selector() -> None:
 
     from textual.drivers import linux_driver
 
-    assert "selectors.SelectSelector()" in inspect.getsource(linux_driver.LinuxDriver.run_input_thread)
-    before = linux_driver.selectors
+    source = inspect.getsource(linux_driver)
+    assert "selectors.SelectSelector()" in source
+    assert "self.exit_event = Event()" in source
+    before = dict(vars(linux_driver))
     try:
         wait_quietly()
-        assert linux_driver.selectors.SelectSelector is QuietSelector
+        waiter, stop = linux_driver.selectors.SelectSelector(), linux_driver.Event()
+        Timer(0.05, stop.set).start()
+        assert waiter.select(0.1) == []
+        assert stop.is_set(), "it slept till it was told to stop"
     finally:
-        linux_driver.selectors = before
+        vars(linux_driver).update(before)

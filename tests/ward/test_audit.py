@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 
-from mobicard.ward import Ward, WardRefused
+from mobicard.ward import Clock, Ward, WardRefused
 from mobicard.ward.reader.audit import audit
 from tests.records import assessed
 
@@ -30,6 +32,19 @@ def test_of_a_bed_it_is_every_stay_ever_in_it_however_it_was_written(lived: Ward
     assert of_bed == [line for line in audit(lived) if line.stay in stays]
     with pytest.raises(WardRefused, match="no stay was ever in 5N-77"):
         audit(lived, "5N-77")
+
+
+def test_of_the_last_stay_alone_it_is_who_lies_there_or_of_an_empty_bed_who_lay_there(lived: Ward) -> None:
+    """Who left, and who lies elsewhere since: neither is passed over for the other."""
+    lies, elsewhere = lived.find("5N-01"), lived.find("5N-03")
+    assert lies
+    assert elsewhere
+    assert {line.stay for line in audit(lived, "5n-01", last=True)} == {lies.stay}
+    lived.clock = Clock.fixed(lived.now + timedelta(hours=1))
+    lived.stays.discharge(lies)
+    assert {line.stay for line in audit(lived, "5N-01", last=True)} == {lies.stay, elsewhere.stay}
+    with pytest.raises(WardRefused, match="no stay was ever in 5N-77"):
+        audit(lived, "5N-77", last=True)
 
 
 def test_of_a_person_it_is_what_they_did(lived: Ward) -> None:

@@ -79,28 +79,34 @@ def verify(ctx: click.Context, known: str | None, witness: Path | None, as_json:
 
 
 @command.command()
-@bed_option(help="Only the stays that were ever in this bed.")
+@bed_option(help="Only of this bed: who lies there now, or lay there last; see --all and --since.")
 @click.option("--person", metavar="INITIALS", help="Only what this person did.")
 @click.option(
     "--since",
     type=click.DateTime(["%Y-%m-%d", "%Y-%m-%dT%H:%M"]),
-    help="Only what was done then or later: with --bed or --person it reads no more than that.",
+    help="Only what was done then or later; with --bed, of every stay that was in it since.",
 )
+@click.option("--all", "ever", is_flag=True, help="With --bed: every stay that was ever in it.")
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
 def audit(
-    station: Station, bed: str | None, person: str | None, since: datetime | None, as_json: bool
+    station: Station, bed: str | None, person: str | None, since: datetime | None, ever: bool, as_json: bool
 ) -> None:
     """List who saw, recorded, printed, overrode what, and when, in the order saved."""
     from mobicard.ward.reader.audit import audit as audit_of
 
+    if ever and not bed:
+        raise click.UsageError("--all goes with --bed; without a bed the audit lists everything")
+    last = bed is not None and since is None and not ever
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward
     ward.looked("audit", bed or person or "")
-    lines = audit_of(ward, bed, person.strip().upper() if person else None, since)
+    lines = audit_of(ward, bed, person.strip().upper() if person else None, since, last=last)
     told = (
         f"{line.at:%Y-%m-%d %H:%M}  {line.by:<12} {line.did:<15} {line.bed:<10} {line.says}" for line in lines
     )
     answer(as_json, [line.as_json() for line in lines], map(str.rstrip, told))
+    if last:
+        click.echo(f"only the last stay in {bed}; --all lists every stay that was ever in it", err=True)
 
 
 @command.command()

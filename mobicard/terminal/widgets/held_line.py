@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from time import monotonic
+
 from textual import work
 from textual.widgets import Static
 
@@ -9,11 +11,8 @@ from mobicard.terminal.looks import safe
 from mobicard.terminal.station import station_of
 from mobicard.ward import Ward
 
-LOOK_S = 3
-"""Seconds between two looks at what is held; whatever reads the ledger tells it at once (``look``)."""
-
 RETRY_S = 15
-"""Seconds between two tries to reach a ledger that is away."""
+"""Least seconds between two tries to reach a ledger that is away."""
 
 
 class HeldLine(Static):
@@ -22,6 +21,7 @@ class HeldLine(Static):
     def __init__(self) -> None:
         super().__init__("", id="held", markup=False)
         self._says = ""
+        self._tried = monotonic()
 
     @property
     def _ward(self) -> Ward:
@@ -29,8 +29,6 @@ class HeldLine(Static):
 
     def on_mount(self) -> None:
         self.look()
-        self.set_interval(LOOK_S, self.look)
-        self.set_interval(RETRY_S, self._try_again)
 
     def look(self) -> None:
         """Show what there is to know, or nothing."""
@@ -40,9 +38,13 @@ class HeldLine(Static):
             self.set_class(bool(says), "open")
             self.update(says)
 
-    def _try_again(self) -> None:
+    def look_and_try(self) -> None:
+        """Now and then: look, and try to reach a ledger that is away; what reads it tells it at once."""
+        self.look()
         offline = self._ward.offline
-        if self.screen.is_current and (offline.says or offline.silence_says):
+        away = self.screen.is_current and (offline.says or offline.silence_says)
+        if away and monotonic() - self._tried >= RETRY_S:
+            self._tried = monotonic()
             self._reach()
 
     @work(thread=True, exclusive=True, group="held")

@@ -92,17 +92,24 @@ class AuditLine:
 
 
 def audit(
-    ward: Beds, bed: str | None = None, person: str | None = None, since: datetime | None = None
+    ward: Beds,
+    bed: str | None = None,
+    person: str | None = None,
+    since: datetime | None = None,
+    *,
+    last: bool = False,
 ) -> list[AuditLine]:
     """What anyone did, or this person, in the order it was saved; of one bed, every stay ever in it.
 
-    ``since`` (ward time): only what was done then or later. The office's entries (sign-in, staff list) go to
-    a keeper; others see their own. Raises WardRefused when no stay was ever in the bed, LedgerError.
+    ``last``: of the bed only who lies there now; of an empty one who left the ward last, and all who lie
+    elsewhere since. ``since`` (ward time): only what was done then or later. The office's entries (sign-in,
+    staff list) go to a keeper; others see their own. Raises WardRefused when no stay was ever in the bed,
+    LedgerError.
     """
     if bed is None and person is None:
         lines = _lines(ward, ward.ledger.entries())
     else:
-        stays = set(ward.ledger.touched_by(person) if bed is None and person else _ever_in(ward, bed or ""))
+        stays = set(ward.ledger.touched_by(person) if bed is None and person else _of(ward, bed or "", last))
         if since is not None:
             stays -= ward.ledger.ended_before(stays, ward.clock.utc_of(since))
         some = ward.ledger.whole(stays, person)
@@ -110,14 +117,16 @@ def audit(
     return [line for line in lines if person in (None, line.by) and (since is None or line.at >= since)]
 
 
-def _ever_in(ward: Beds, bed: str) -> list[str]:
-    """The stays that were ever in the bed, however it was written. Raises WardRefused when there is none."""
+def _of(ward: Beds, bed: str, last: bool) -> list[str]:
+    """The stays ever in the bed, or the last, however it was written. Raises WardRefused where none was."""
     wanted = bed.strip().casefold()
+    if last and (lies := [one for one, where in ward.ledger.places().items() if where.casefold() == wanted]):
+        return lies
     written = [one for one in ward.ledger.beds_ever() if one.casefold() == wanted]
     stays = [stay for one in written for stay in ward.ledger.stays_of("bed", one)]
     if not stays:
         raise WardRefused(f"no stay was ever in {bed}; `mobicard stay list` names the beds")
-    return stays
+    return ward.ledger.last_of(stays) if last else stays
 
 
 def _lines(

@@ -7,9 +7,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import replace
 from datetime import datetime
 
-from mobicard.derive import plan_for
 from mobicard.derive.over_time.handoff import build_handoff
 from mobicard.derive.over_time.handoff_values import BedShift, Handoff, Question
+from mobicard.derive.plan import level_then
 from mobicard.facts import RecordRefused, read_record
 from mobicard.facts.text import without_controls
 from mobicard.facts.words import Level, Task
@@ -52,8 +52,7 @@ def levels_over_stay(beds: Beds, stays: Collection[str]) -> Mapping[str, tuple[t
         except RecordRefused:
             continue
         at = beds.clock.ward_time(entry.at)
-        plan = plan_for(record, beds.policy, at, beds.settings.inventory)
-        courses[entry.stay].append((at, plan.last_known.level if plan.last_known else plan.level))
+        courses[entry.stay].append((at, level_then(record, beds.policy, at, beds.settings.inventory)))
     return {stay: tuple(course) for stay, course in courses.items()}
 
 
