@@ -13,7 +13,7 @@ from mobicard.derive.handing_over.people import people_of
 from mobicard.paper.handoff.people import people_say
 from tests.paper.beds import NOW, POLICY
 from tests.paper.extremes import rich
-from tests.paper.test_handoff import bed, html, said
+from tests.paper.test_handoff import WAS, bed, html, said
 from tests.records import assessed
 
 
@@ -133,7 +133,7 @@ def test_the_word_of_one_who_stays_in_bed_stands_beside_its_reason(why: str) -> 
     """One word stood for an order, a reading, a fall and for nobody having looked."""
     facts, word, says = REASONS[why]
     row = said([bed("1", facts=facts)]).split("read back")[1].split("Questions asked")[0]
-    assert re.match(rf"\s*{word}\b", row)
+    assert re.match(rf"\s*(until cleared |no plan )?{word}\b", row)
     assert says in row[:160]
     assert "not now" not in row
 
@@ -181,3 +181,35 @@ def test_where_there_is_room_the_gravest_beds_are_told_in_full_though_others_are
     cut = [n for n, row in enumerate(rows[1:25]) if "See bedside card" in row]
     assert 11 in cut
     assert 5 not in cut
+
+
+@pytest.mark.parametrize(
+    ("facts", "says"),
+    [
+        ({"fall_event": FELL}, "until cleared"),
+        ({"assessed_at": "2026-03-01T07:10"}, "not valid"),
+        ({"assessed_at": None}, "no plan"),
+    ],
+)
+def test_no_row_seems_good_till_the_common_end_that_is_not(facts: dict[str, object], says: str) -> None:
+    """“Each bed’s plan is good until 07:30 unless its row says otherwise” above a row without an hour."""
+    row = said([bed("1", facts=facts), bed("2"), bed("3")]).split("read back")[1]
+    assert row.strip().startswith(says)
+
+
+def test_a_side_whose_limb_is_limited_is_not_called_strong() -> None:
+    """“Strong side: right” beside “right leg: no weight, left leg: limb absent”."""
+    legs = {"right_leg": {"status": "NWB"}, "left_leg": {"status": "absent_limb"}}
+    assert "Strong side" not in said([bed("1", facts={"weight_bearing": legs, "weak_side": None})])
+    assert "Strong side: right" in said([bed("1", facts={"weight_bearing": {"left_leg": "NWB"}})])
+
+
+def test_alertness_is_said_as_what_wakes_the_patient() -> None:
+    """“Voice, follows no directions” was no sentence."""
+    assert "Wakes only to voice" in said([bed("1", facts={"alertness": "voice"})])
+
+
+def test_a_bed_whose_plan_has_ended_is_not_counted_as_before() -> None:
+    ended = bed("2", facts={"assessed_at": "2026-03-01T07:10"})
+    told = said([bed("1", was=WAS), ended, bed("3")])
+    assert "1 bed as before." in told

@@ -20,7 +20,7 @@ from mobicard.facts import Record
 from mobicard.facts.moves import MOVES
 from mobicard.facts.text import hour_says
 from mobicard.facts.units import both_masses
-from mobicard.facts.words import Behavior, Directions, WeightBearing
+from mobicard.facts.words import Alertness, Behavior, Directions, WeightBearing
 from mobicard.paper import in_words
 from mobicard.paper.bedside.body_figure import STATUS_SAYS, limb_name
 from mobicard.paper.clinical_words import (
@@ -73,7 +73,7 @@ def bed_row(line: BedLine, scheme: Scheme, now: datetime, common: datetime | Non
         label=line.label or "",
         assignment=line.assignment or "",
         level=line.level.value,
-        until=() if plan.expired or plan.valid_until == common else tuple(_until(plan, now)),
+        until=tuple(_until(plan, now, common)),
         moved=tuple(_moved(line, scheme, now)),
         hurts=(*_or_nothing(tuple(_hurts(plan, record)), record), *_scored(plan)),
         due=tuple(_due(line, now)) or (Say(LOOK_FIRST if blind else "nothing by the hour"),),
@@ -113,12 +113,15 @@ def _course(line: BedLine) -> Iterator[Say]:
         yield Say(f"{'level ' if mark.mark else ''}{way.lower()} {since}".strip())
 
 
-def _until(plan: Plan, now: datetime) -> Iterator[Say]:
-    if plan.valid_until is None:
-        yield Say("not assessed")
-    elif dated_ahead(plan, now):
-        yield Say("not valid")
-    else:
+def _until(plan: Plan, now: datetime, common: datetime | None) -> Iterator[Say]:
+    """A row's own end where it is not the common one; none may seem good till then that is not."""
+    if plan.after_fall is not None and plan.after_fall.state == "do_not_move":
+        yield Say("", "until cleared")
+    elif plan.valid_until is None or plan.assessed_at is None:
+        yield Say("", "no plan")
+    elif plan.expired or dated_ahead(plan, now):
+        yield Say("", "not valid")
+    elif plan.valid_until != common:
         yield Say(hour_says(plan.valid_until, now), "good until")
 
 
@@ -170,7 +173,9 @@ def _hurts(plan: Plan, record: Record) -> Iterator[Say]:
             figure = f", at most {both_masses(limit.limit_kg)}" if limit.limit_kg else ""
             limb = limb_name(limit.limb)
             yield Say(f"{STATUS_SAYS[limit.status]}{figure}", f"{in_words.sentence(limb)}:", limb)
-    if (strong := stronger_side(record)) is not None:
+    strong = stronger_side(record)
+    limited = {one.limb.side for one in plan.weight_bearing if one.status.rank >= WeightBearing.PWB.rank}
+    if strong is not None and strong not in limited:
         yield Say(strong, "Strong side:", "strong side")
     for one in record.precautions:
         head, _, what = PRECAUTION_SAYS[one].partition(": ")
@@ -282,15 +287,19 @@ def _wrong(plan: Plan, record: Record) -> Iterator[Say]:
     yield from (Say(one.then, f"{one.happens}:", one.happens.lower()) for one in if_then(plan, record))
 
 
+_ALERTNESS = {
+    Alertness.NEW_CONFUSION: "newly confused",
+    Alertness.VOICE: "wakes only to voice",
+    Alertness.PAIN: "wakes only to pain",
+    Alertness.UNRESPONSIVE: "unresponsive",
+}
 _DIRECTIONS = {Directions.WITH_CUES: "needs each step cued", Directions.UNABLE: "follows no directions"}
 _BEHAVIOR = {Behavior.UNPREDICTABLE: "sudden moves", Behavior.COMBATIVE: "combative"}
 
 
 def _conduct(record: Record) -> Iterator[Say]:
     """Alertness, behavior and directions where they are not as at most beds."""
-    told = (
-        [spaced(record.alertness.value)] if record.alertness is not None and record.alertness.rank > 0 else []
-    )
+    told = [_ALERTNESS[record.alertness]] if record.alertness in _ALERTNESS else []
     told += [_BEHAVIOR[record.behavior]] if record.behavior in _BEHAVIOR else []
     told += [_DIRECTIONS[record.directions]] if record.directions in _DIRECTIONS else []
     if told:

@@ -99,7 +99,7 @@ class HandoffPage:
         """Everything there is to say, before it is fitted."""
         handoff, scheme, now = self.handoff, self.scheme, self.now
         lines = {line.bed: line for line in handoff.beds}
-        common, same = common_end(handoff.beds), handoff.unchanged if handoff.changed else 0
+        common, same = common_end(handoff.beds), _as_before(handoff) if handoff.changed else 0
         return printed(
             Tables(
                 title=f"Handoff: {_scope(handoff)}",
@@ -144,6 +144,12 @@ def _holds(handoff: Handoff) -> str:
     if len(early) > 1:
         sooner = f"; {len(early)} beds end sooner, see their rows"
     return f"Good until {short_when(common)}{sooner}"
+
+
+def _as_before(handoff: Handoff) -> int:
+    """How many beds are as they were; of one whose plan has ended nobody knows."""
+    changed = {bed.bed for bed in handoff.changed}
+    return sum(line.bed not in changed and not line.plan.expired for line in handoff.beds)
 
 
 def _edge(handoff: Handoff) -> str:

@@ -155,7 +155,7 @@ RULES = (
     Rule(
         "hip.posterior",
         HIP_BENT,
-        "Hip, back approach: no bend past 90 degrees, no crossing, no turning in.",
+        "Hip precautions, posterior: no bend past 90 degrees, no crossing, no turning in.",
         when=posterior_hip,
         demand=Demand(cautions=("Hip: no bend past 90, no crossing legs, no toes in",)),
         source="common",
@@ -163,7 +163,7 @@ RULES = (
     Rule(
         "hip.anterior",
         HIP_BENT,
-        "Hip, front approach: no stepping back, no turning out.",
+        "Hip precautions, anterior: no stepping back, no turning out.",
         when=anterior_hip,
         demand=Demand(cautions=("Hip: no leg back, no toes out",)),
         source="common",
@@ -171,7 +171,7 @@ RULES = (
     Rule(
         "hip.raised_seat",
         STANDING,
-        "Hip, back approach: a raised seat.",
+        "Hip precautions, posterior: a raised seat.",
         when=posterior_hip,
         demand=Demand(cautions=("Raised seat: knees below the hips",)),
         source="common",
