@@ -16,7 +16,7 @@ from mobicard.derive.model import Plan
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.card.why import Why
-from mobicard.terminal.commands import Place, bindings
+from mobicard.terminal.commands import Place, bindings, key_for
 from mobicard.terminal.fall import steps as fall_steps
 from mobicard.terminal.fall.asked import ME, TYPE_IT, UNKNOWN, Ask
 from mobicard.terminal.fall.examined import last_of
@@ -226,7 +226,7 @@ class Fall(FallSaving):
             return
         fall = self.view.plan.after_fall
         if fall is not None and not fall.ends_by_a_look:
-            self.say(f"{fall.says}. F5 says what was found when the patient was examined again.")
+            self.say(f"{fall.says}. {key_for(Place.FALL, 'examine_again')} says what was found when the patient was examined again.")
             return
         view = self.view
         self.dismiss()
