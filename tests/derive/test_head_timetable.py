@@ -122,6 +122,22 @@ def test_only_a_name_ends_them() -> None:
     assert carried_watch(over, silent) is None
 
 
+def test_an_hour_of_another_day_has_its_day() -> None:
+    """Fell on Monday at 23:55: read at midnight less three the next one is Tuesday's; later it is today's."""
+    fell = datetime(2026, 3, 2, 23, 55)
+    record = assessed("5N-01", head_watch=HeadWatch(at=fell).model_dump(mode="json", exclude_none=True))
+    for now, says in (
+        (fell + timedelta(minutes=2), "due Tue 00:"),
+        (fell + timedelta(days=2), "LATE since Tue 00:"),
+    ):
+        head = plan_for(record, Policy(), now).head_observations
+        assert head is not None
+        assert says in head.brief
+    head = plan_for(record, Policy(), fell + timedelta(minutes=10)).head_observations
+    assert head is not None
+    assert "due 00:" in head.brief
+
+
 def test_an_older_statement_does_not_undo_a_newer_one() -> None:
     """A form opened before the last observation, saved after it: the observation stands."""
     newer, older = watched((0, HeadSeen.FIFTEEN), (30, HeadSeen.WORSE)), watched((0, HeadSeen.FIFTEEN))

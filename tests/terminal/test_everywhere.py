@@ -63,7 +63,7 @@ async def test_the_bottom_line_says_what_matters_here_and_more_where_there_is_ro
         said = [f"{one.short_key} {one.label} " for one in own]
         fits = next(many for many in range(len(said), -1, -1) if len("".join(said[:many]) + ends) <= width)
         assert line == "".join(said[:fits]) + ends
-        assert fits >= min(len(own), 4 if width < 100 else 6)
+        assert fits >= min(len(own), 3 if width < 100 else 5)
     assert lines[list(PLACES).index(Place.BOARD)].startswith("Enter Open")
 
 

@@ -139,7 +139,9 @@ class RecordSaving(PlaceScreen):
             return
         if not self.answers.touched:
             key = key_for(Place.RECORD, "confirm_last")
-            self.say(f"Nothing was answered since the last record; {key}: a section was seen again as it was.")
+            self.say(
+                f"Nothing was answered since the last record; {key}: a section was seen again as it was."
+            )
             return
         unconfirmed = self.answers.unconfirmed
         if not unconfirmed:
