@@ -339,7 +339,7 @@ def packed(parts: Sequence[str], width: int) -> list[str]:
             else:
                 lines.append(piece)
     if len(lines) > PEEK_LINES:
-        lines[PEEK_LINES - 1 :] = [shortened(lines[PEEK_LINES - 1], width - 2) + " …"]
+        lines[PEEK_LINES - 1 :] = [shortened(lines[PEEK_LINES - 1], width - 2).rstrip(" …") + " …"]
     return lines
 
 

@@ -17,6 +17,7 @@ class Why(Overlay[None]):
     """One bed's card over the Board, every reason open; Esc closes it."""
 
     BINDINGS = [Binding(f"escape,q,{LANGUAGE['Why']}", "dismiss", "Close")]  # noqa: RUF012
+    ABOUT = "The derived card, every reason open, with its source. Enter opens or closes a line."
 
     def __init__(self, view: BedView) -> None:
         super().__init__()
