@@ -12,9 +12,14 @@ YOUNG = 20_000
 def main() -> None:
     """Run the command line; every refusal leaves with a sentence and exit code 1 or 2."""
     gc.set_threshold(YOUNG)
-    from mobicard.cli import run
+    try:
+        from mobicard.cli import run
 
-    sys.exit(run())
+        code = run()
+    except KeyboardInterrupt:  # before the command began, or behind its end
+        print("mobicard: stopped; nothing else was changed", file=sys.stderr)
+        code = 130
+    sys.exit(code)
 
 
 if __name__ == "__main__":

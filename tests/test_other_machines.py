@@ -82,11 +82,17 @@ def test_a_bed_is_recorded_and_printed_without_anything_of_posix_alone(tmp_path:
 
 
 def test_what_a_function_key_does_can_be_done_without_one() -> None:
-    """A terminal may keep function keys for itself: each has a letter, a Ctrl key, or its line in Ctrl+P."""
+    """A terminal may keep function keys for itself: each has a letter or a Ctrl key as its twin."""
     alone = [
         (place.value, one.action)
         for place, ours in COMMANDS.items()
         for one in ours
-        if all(re.fullmatch(r"f\d+", key) for key in one.keys.split(",")) and not one.palette
+        if all(re.fullmatch(r"f\d+", key) for key in one.keys.split(","))
     ]
     assert alone == []
+
+
+def test_no_key_is_one_that_a_browser_keeps() -> None:
+    """A page never sees these three: they open and close the browser's own windows."""
+    keys = {key for ours in COMMANDS.values() for one in ours for key in one.keys.split(",")}
+    assert not keys & {"ctrl+n", "ctrl+t", "ctrl+w"}

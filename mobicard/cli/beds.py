@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
-from datetime import datetime, time, timedelta
+from datetime import datetime
 
 import click
 
-from mobicard.cli.station import Refused, Station, answer, ward_moment
+from mobicard.cli.station import Refused, Station, answer
+from mobicard.facts.text import typed_time
 from mobicard.ward import BedView, Ward
 
 
@@ -59,15 +59,11 @@ def tell_saved(station: Station, view: BedView, as_json: bool, did: str) -> None
 
 
 def past_moment(text: str | None, now: datetime) -> datetime:
-    """Ward time of something that happened: ``06:40`` is the last time the clock showed that; None is now.
+    """Ward time of something that happened, as ``typed_time`` reads it; None is now.
 
     Raises UsageError for what is no time, Refused for one still to come.
     """
-    at = _clock(text, now) if text else now.replace(second=0)
-    if at is None:
-        at = ward_moment(text or "")
-    elif at > now:
-        at -= timedelta(days=1)
+    at = _typed(text, now) if text else now.replace(second=0)
     if at > now:
         raise Refused(f"{at:%d %b %H:%M} has not come yet; it is {now:%d %b %H:%M}")
     return at
@@ -75,12 +71,11 @@ def past_moment(text: str | None, now: datetime) -> datetime:
 
 def coming_moment(text: str, now: datetime) -> datetime:
     """Ward time of something to come: ``14:00`` is the next time the clock shows that. Raises UsageError."""
-    at = _clock(text, now)
-    if at is None:
-        return ward_moment(text)
-    return at if at > now else at + timedelta(days=1)
+    return _typed(text, now, coming=True)
 
 
-def _clock(text: str, now: datetime) -> datetime | None:
-    figures = re.fullmatch(r"([01]?\d|2[0-3]):?([0-5]\d)", text.strip())
-    return datetime.combine(now.date(), time(int(figures[1]), int(figures[2]))) if figures else None
+def _typed(text: str, now: datetime, *, coming: bool = False) -> datetime:
+    try:
+        return typed_time(text, now, coming=coming)
+    except ValueError as refused:
+        raise click.UsageError(str(refused)) from None

@@ -17,6 +17,8 @@ from mobicard.terminal.record.form.shown import answer_says
 Ask = Callable[[str], str]
 MANY = 4
 """More answers than this are not read a second time in a row."""
+SHORTEST = 3
+"""Letters from which the beginning of an answer's words will do; fewer may be keys."""
 _LISTS = (Kind.MANY, Kind.NAMES, Kind.LINES, Kind.GOALS)
 _FIGURES = (Kind.MASS, Kind.LENGTH)
 _UNITS = (("kg", "k"), ("lb", "l"), ("cm", "c"), ("ft", "f"), ("in", "i"), (" ", ""))
@@ -64,11 +66,19 @@ def answer_from(question: Question, line: str, words: Ask) -> Step:
     """
     if question.kind is Kind.TEXT:
         return Step(done=True, value=line)
-    said = next((choice.key for choice in question.choices if choice.says.casefold() == line.casefold()), "")
+    said = _named(question, line.casefold())
     told = Step()
     for part in _parts(question, said or line):
         told = _part(question, part, told.value, words)
     return told
+
+
+def _named(question: Question, line: str) -> str:
+    """The key of the answer whose words these are, or of the one alone that begins so; else nothing."""
+    said = {choice.says.casefold(): choice.key for choice in question.choices}
+    begun = [key for words, key in said.items() if words.startswith(line)]
+    short = question.kind not in (Kind.ONE, Kind.HELP) or len(line) < SHORTEST or len(begun) > 1
+    return said.get(line) or ("" if short else "".join(begun))
 
 
 def _parts(question: Question, line: str) -> list[str]:
@@ -89,10 +99,12 @@ def _part(question: Question, part: str, now: Any, words: Ask) -> Step:
     step: Step | None = Step(value=now)
     for key in part:
         if step and step.done and question.kind not in _LISTS:
-            raise LineRefused(f"“{part}” is more than one answer")
+            raise LineRefused(f"“{part}” is no answer here: one letter, or the words beside it")
         step = answered_by(question, _open(step), key, now)
         if step is None or step.says:
-            raise LineRefused(step.says if step else f"“{key}” is no answer here")
+            raise LineRefused(
+                step.says if step else f"“{part}” is no answer here: the letter, or the words beside it"
+            )
         if step.ask:
             step = Step(done=True, value=_worded(question, now, words(f"{question.asks}, in words")))
         now = step.value if step.done else now

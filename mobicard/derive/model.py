@@ -178,7 +178,7 @@ class HeadObservations(AsJson):
     """What is due of the head observations, ward time; ``times`` are the next ones, ``due`` the first.
 
     ``missed`` were due before now and none is entered for them, ``gap`` says so in words; ``rest`` names the
-    ones to come, and what ends them.
+    ones to come, and what ends them; ``hour`` is ``due`` as read now, with its day where that is not today.
     """
 
     since: datetime
@@ -188,20 +188,21 @@ class HeadObservations(AsJson):
     rest: str
     noted_at: datetime | None
     source: str
-    missed: int = 0
-    gap: str = ""
+    missed: int
+    gap: str
+    hour: str
 
     KEYS = ("since", "due", "late", "missed", "times", "says", "noted_at", "source")
 
     @property
     def says(self) -> str:
         """All of it in one sentence."""
-        return f"Head observations {self.gap or f'{self.due:%H:%M}'}, {self.rest}"
+        return f"Head observations {self.gap or self.hour}, {self.rest}"
 
     @property
     def brief(self) -> str:
         """The next one in few words."""
-        return f"head observation {'LATE since' if self.late else 'due'} {self.due:%H:%M}"
+        return f"head observation {'LATE since' if self.late else 'due'} {self.hour}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, time, timedelta
 from typing import Annotated, Any
 
 from pydantic import AfterValidator, BeforeValidator, StringConstraints
@@ -44,6 +44,37 @@ def hour_says(at: datetime, now: datetime) -> str:
     return f"{at:%H:%M}" if not away else f"{at:%a %H:%M}" if away < 7 else f"{at:%d %b %H:%M}"
 
 
+_CLOCK = re.compile(r"(?:(yesterday)\s+)?(\d{1,2})[:.]?(\d{2})", re.IGNORECASE)
+_MINUTES = re.compile(r"([-+])\s*(\d{1,5})")
+
+
+def typed_time(text: str, now: datetime, *, coming: bool = False) -> datetime:
+    """Ward time as people write it: ``0530``, ``5:30``, ``-20`` (minutes ago), ``yesterday 19:30``, ISO 8601.
+
+    A bare hour is the last time the clock showed it, with ``coming`` the next. Raises ValueError in words.
+    """
+    said = text.strip()
+    if minutes := _MINUTES.fullmatch(said):
+        return now.replace(second=0, microsecond=0) + timedelta(minutes=int(minutes[1] + minutes[2]))
+    clock = _CLOCK.fullmatch(said)
+    try:
+        if clock is None:
+            return _no_zone(datetime.fromisoformat(said))
+        at = datetime.combine(now.date(), time(int(clock[2]), int(clock[3])))
+    except ValueError:
+        raise ValueError(_no_time(said, coming)) from None
+    if clock[1]:
+        return at - timedelta(days=1)
+    return at + timedelta(days=int(coming and at <= now) - int(not coming and at > now))
+
+
+def _no_time(said: str, coming: bool) -> str:
+    like = (
+        "14:00, 1400, +30 (minutes from now)" if coming else "05:30, 0530, -20 (minutes ago), yesterday 19:30"
+    )
+    return f"“{said}” is no time here; write it by the ward's own clock, like {like} or 2026-03-02T05:30"
+
+
 def plain_says(value: Any) -> str:
     """Any JSON value of a record in words."""
     if value is None:
@@ -54,7 +85,12 @@ def plain_says(value: Any) -> str:
         return ", ".join(f"{key.replace('_', ' ')} {plain_says(inner)}" for key, inner in value.items())
     if isinstance(value, Sequence) and not isinstance(value, str):
         return "; ".join(plain_says(inner) for inner in value) or "nothing"
+    if isinstance(value, str) and _ISO.match(value):
+        return f"{datetime.fromisoformat(value):%d %b %H:%M}"
     return str(value).replace("_", " ")
+
+
+_ISO = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d)?\Z")
 
 
 def _some(text: str) -> str:

@@ -7,7 +7,10 @@ import os
 import tempfile
 from pathlib import Path
 
-from mobicard.ledger.file_lock import record_lock
+try:
+    import fcntl
+except ImportError:  # Windows, whose file systems all keep locks; not tried there, only imported as if there
+    fcntl = None  # type: ignore[assignment]
 
 _PAGE = mmap.PAGESIZE
 
@@ -28,7 +31,9 @@ def lacks(folder: Path) -> str | None:
 
 
 def _lock(handle: int) -> None:
-    record_lock(handle)
+    """As SQLite does, by ranges of bytes: others keep locks of whole files, and not these."""
+    if fcntl is not None:
+        fcntl.lockf(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
 
 def _sync(handle: int) -> None:

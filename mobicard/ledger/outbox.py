@@ -9,7 +9,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
-from time import monotonic, sleep
 from typing import Any
 from uuid import uuid4
 
@@ -25,7 +24,6 @@ from mobicard.ledger.errors import (
     LedgerReadOnly,
     LedgerUnreachable,
 )
-from mobicard.ledger.file_lock import lock
 from mobicard.ledger.ledger import Ledger
 from mobicard.ledger.staff.rights import Person
 
@@ -172,25 +170,21 @@ class Outbox:
     @contextmanager
     def _alone(self) -> Iterator[None]:
         """Two programs of one station never write at once: what one holds, the other does not drop."""
-        handle = os.open(self.path.with_name(self.path.name + ".lock"), os.O_CREAT | os.O_RDWR, 0o600)
+        from filelock import FileLock, Timeout
+
+        beside = self.path.with_name(self.path.name + ".lock")
+        alone = FileLock(beside, timeout=LOCK_S, poll_interval=0.05, mode=0o600)
         try:
-            self._lock(handle)
+            alone.acquire()
+        except Timeout:
+            raise LedgerBusy(
+                f"Another mobicard of this station has {self.path} and did not let go within "
+                f"{LOCK_S:g} s. Keep this screen open, end the other one, then save again."
+            ) from None
+        try:
             yield
         finally:
-            os.close(handle)
-
-    def _lock(self, handle: int) -> None:
-        last = monotonic() + LOCK_S
-        while True:
-            try:
-                return lock(handle)
-            except (BlockingIOError, PermissionError):
-                if monotonic() >= last:
-                    raise LedgerBusy(
-                        f"Another mobicard of this station has {self.path} and did not let go within "
-                        f"{LOCK_S:g} s. Keep this screen open, end the other one, then save again."
-                    ) from None
-            sleep(0.05)
+            alone.release()
 
     def _end_torn_line(self, handle: int) -> None:
         """After a power cut the last line may lack its end: close it, lest the next be joined to it."""

@@ -57,9 +57,9 @@ Q = partial(Command, footer=False)
 """A quiet one: the footer has no room for it."""
 
 LANGUAGE = {
-    "Why": "w,f4",
+    "Why": "w,ctrl+y,f4",
     "Open": "i",
-    "Judge": "o,f6",
+    "Judge": "o,ctrl+o,f6",
     "Fall": "f,ctrl+f,f10",
     "Head": "g,ctrl+g",
     "Orders": "d",
@@ -67,23 +67,28 @@ LANGUAGE = {
     "Handoff": "h",
     "Save": "ctrl+s,f2",
     "Undo": "ctrl+z,f3",
-    "Take back": "f7",
+    "Brief": "b,ctrl+b,f11",
+    "Take back": "ctrl+u,f7",
+    "Held": "ctrl+k,f8",
+    "Screen": "ctrl+r,f9",
+    "Lock": "ctrl+l,f12",
     "Back": "escape,q",
     "Quit": "ctrl+q",
 }
 """What is found in several places, by its footer word: its keys mean this wherever they mean anything.
 
-Letters answer questions in the Record and after a fall; there the key beside the letter does it.
+Letters answer questions in the Record and after a fall; there a Ctrl key does it, and a function key where
+the terminal gives it to programs. A browser keeps Ctrl+N, Ctrl+T and Ctrl+W: none of these is used.
 """
 
 COMMANDS: dict[Place, tuple[Command, ...]] = {
     Place.EVERYWHERE: (
         C("help", "question_mark,f1", "Help", "What every key does in this place", palette=False),
         Q("command_palette", "ctrl+p", "Find", "Find any command by its words", palette=False),
-        Q("next_theme", "f9", "Screen", "Light, dark or high-contrast screen"),
-        Q("lock", "f12", "Lock", "Hide the screen until somebody signs in again"),
-        Q("held", "f8", "Held", "Settle a save that waited on this station while the ledger was away"),
-        Q("take_back", "f7", "Take back", "Take back your last save, for ten minutes after it"),
+        Q("next_theme", "ctrl+r,f9", "Screen", "Light, dark or high-contrast screen"),
+        Q("lock", "ctrl+l,f12", "Lock", "Hide the screen until somebody signs in again"),
+        Q("held", "ctrl+k,f8", "Held", "Settle a save that waited on this station while the ledger was away"),
+        Q("take_back", "ctrl+u,f7", "Take back", "Take back your last save, for ten minutes after it"),
         Q("leave", "ctrl+q", "Quit", "Leave mobicard; asks if answers are unsaved"),
     ),
     Place.BOARD: (
@@ -131,10 +136,10 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         Q("clear_answer", "backspace,delete", "Blank", "Not assessed: take the marked answer away"),
         C("to_card", "right", "Card", "To the derived card, to open its reasons"),
         Q("to_form", "left", "Form", "Back to the questions"),
-        Q("why", "f4", "Why", "Why: the derived card and its reasons over the whole screen, or both"),
+        Q("why", "ctrl+y,f4", "Why", "Why: the derived card and its reasons over the whole screen, or both"),
         C("find", "slash", "Seek", "Go to a question by a word of it"),
-        C("confirm_last", "f5", "Same", "The marked section was seen again and is as last recorded"),
-        Q("override", "f6", "Judge", "Set another level by your own judgement, with a reason"),
+        C("confirm_last", "ctrl+e,f5", "Same", "The marked section was seen again and is as last recorded"),
+        Q("override", "ctrl+o,f6", "Judge", "Set another level by your own judgement, with a reason"),
         C("fall", "ctrl+f,f10", "Fall", "This patient has fallen, or go on after a fall"),
         Q("brief", "ctrl+b,f11", "Brief", "How a move is done as last recorded; then the move's letter"),
     ),
@@ -146,24 +151,24 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("later", "right", "Later", "Leave this bed for later; on to the next"),
         C("back_bed", "left", "Before", "To the bed before"),
         C("why", "w,f4", "Why", "Why this bed has its level"),
-        C("whose", "b", "Beds", "Whose beds: yours, all, or somebody else's"),
+        C("whose", "m", "Beds", "Whose beds: yours, all, or somebody else's"),
         Q("order", "r", "Order", "Falls, overdue and due beds first, or the order of the unit"),
         C("end", "e", "End", "What the round changed, and which doors need a new card"),
         Q("fall", "f,f10", "Fall", "This patient has fallen, or go on after a fall"),
         Q("head", "g", "Head", "Note a head observation, or stop them by name"),
         Q("override", "o,f6", "Judge", "Set another level by your own judgement, with a reason"),
         C("orders", "d", "Orders", "Orders of this bed: still so, until when, or over and who says so"),
-        Q("brief", "m", "Brief", "How a move of this bed is done now; then the move's letter"),
+        Q("brief", "b", "Brief", "How a move of this bed is done now; then the move's letter"),
         C("pause", "escape", "Back", "Back to the board; the round waits where it stands", palette=False),
     ),
     Place.FALL: (
         C("undo", "ctrl+z,f3,backspace,left", "Undo", "Take the last answer back"),
         C("go_on", "enter", "Go on", "Once the patient is up: assess again", palette=False),
         C("save", "ctrl+s,f2", "Save", "Record the fall as far as it is known"),
-        C("why", "f4", "Why", "Why the patient may or may not be moved"),
+        C("why", "ctrl+y,f4", "Why", "Why the patient may or may not be moved"),
         C(
             "examine_again",
-            "f5",
+            "ctrl+e,f5",
             "Examined",
             "The patient was examined again: neck, findings, how up",
         ),
@@ -173,7 +178,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
     ),
     Place.OVERRIDE: (
         C("withdraw", "backspace,delete", "Withdraw", "Take the judgement in force back"),
-        C("why", "f4", "Why", "Why the bed has its derived level"),
+        C("why", "ctrl+y,f4", "Why", "Why the bed has its derived level"),
         C("leave_override", "escape", "Back", "Back without judging", palette=False),
     ),
     Place.PRINT: (
@@ -196,7 +201,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("read", "r", "Read back", "You have said this bed back and take it over"),
         C("read_all", "a", "All read", "You have said all of them back and take them over"),
         C("question", "u", "Question", "A question left open at this bed, or the open ones settled"),
-        C("whose", "b", "Beds", "Whose beds: the unit, or those of one person"),
+        C("whose", "m", "Beds", "Whose beds: the unit, or those of one person"),
         C("since", "s", "Since", "What changed since when: the shift, your last time here, any time"),
         C("leave_handoff", "escape", "Back", "Back to all of it, then to the board", palette=False),
     ),
@@ -216,7 +221,7 @@ COMMANDS: dict[Place, tuple[Command, ...]] = {
         C("refused", "r", "Refused", "The patient refused, and why"),
         C("people", "a", "Who", "Who helps, with statures for the bed's height"),
         C("why", "w,f4", "Why", "Why each line stands, and its source"),
-        C("brief", "b", "Move", "Another move of this bed"),
+        C("brief", "b", "Brief", "Another move of this bed"),
         C("leave_brief", "escape", "Back", "Back without noting how it went", palette=False),
     ),
 }
@@ -235,12 +240,9 @@ def commands_at(place: Place) -> Iterator[Command]:
         yield from COMMANDS[Place.EVERYWHERE]
 
 
-def key_table() -> str:
-    """The key table of the README, as Markdown."""
-    rows = ["| place | key | does |", "|---|---|---|"]
-    for place, commands in COMMANDS.items():
-        rows += [f"| {place.value} | {command.shown_keys} | {command.says} |" for command in commands]
-    return "\n".join(rows) + "\n"
+def key_for(place: Place, action: str) -> str:
+    """The key a sentence names for a command of a place, as its bottom line has it first."""
+    return next(shown_key(one.keys.split(",")[0]) for one in COMMANDS[place] if one.action == action)
 
 
 _NAMES = {"slash": "/", "question_mark": "?", "escape": "Esc", "backspace": "Backspace", "shift": "Shift"}

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Sequence
-from datetime import datetime, time, timedelta
+from datetime import datetime
 
 from mobicard.derive.vitals import bars_getting_up, start_limits
 from mobicard.facts import Order
+from mobicard.facts.text import typed_time
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.looks import safe
 from mobicard.terminal.messages import BedSaved
@@ -79,7 +79,7 @@ def _ask_what(
         elif key == "o":
             place.app.push_screen(Write("Over: who says so, by name", limit=40), over)
         elif key == "u":
-            asks = "Until when, like 14:00; then it is due for a look"
+            asks = "Until when, like 1400 or +30 (minutes from now); then it is due for a look"
             place.app.push_screen(Write(asks, limit=20), until)
 
     choices = [("s", "still so"), ("u", "it has an end"), ("o", "over, and who says so"), *left]
@@ -105,11 +105,7 @@ def _save(place: PlaceScreen, noted: Callable[[], BedView], then: Then) -> None:
 
 def _coming(text: str, now: datetime) -> datetime:
     """The next time the clock shows this, or a date and time written out. Raises WardRefused."""
-    clock = re.fullmatch(r"(\d{1,2})[:.]?(\d{2})", text.strip())
     try:
-        if clock is None:
-            return datetime.fromisoformat(text.strip()).replace(tzinfo=None)
-        at = datetime.combine(now.date(), time(int(clock[1]), int(clock[2])))
-    except ValueError:
-        raise WardRefused(f"“{text}” is no time; write it like 14:00 or 2026-03-02T14:00") from None
-    return at if at > now else at + timedelta(days=1)
+        return typed_time(text, now, coming=True)
+    except ValueError as refused:
+        raise WardRefused(str(refused)) from None

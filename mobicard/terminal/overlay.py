@@ -10,6 +10,7 @@ from textual.screen import ModalScreen, ScreenResultType
 from textual.widget import Widget
 from textual.widgets import DataTable, OptionList
 
+from mobicard.terminal.commands import LANGUAGE
 from mobicard.terminal.looks import CAPS_LOCK
 from mobicard.terminal.widgets.form_list import FormList
 
@@ -20,7 +21,7 @@ class Overlay(ModalScreen[ScreenResultType]):
     BINDINGS = [  # noqa: RUF012 - a small screen has only the app's keys that it names itself
         Binding("question_mark,f1", "app.help", "Help"),
         Binding("ctrl+q", "app.leave", "Quit"),
-        Binding("f12", "app.lock", "Lock"),
+        Binding(LANGUAGE["Lock"], "app.lock", "Lock"),
     ]
     ABOUT = "Press the key beside an answer, or click on it."
 

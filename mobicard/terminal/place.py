@@ -16,7 +16,7 @@ from textual.worker import get_current_worker
 from mobicard.facts import RecordRefused
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose, Write
-from mobicard.terminal.commands import Place
+from mobicard.terminal.commands import LANGUAGE, Place
 from mobicard.terminal.looks import CAPS_LOCK
 from mobicard.terminal.messages import BedSaved, ReadFailed, TakenBack
 from mobicard.terminal.overlay import moved
@@ -30,7 +30,7 @@ from mobicard.ward.ward import Ward
 LEAST_WIDTH, LEAST_HEIGHT = 72, 20
 """Below this a place would hide what matters, so it says so instead."""
 
-ATTEST_NOTHING = frozenset({"ctrl+q", "f12", "escape", "f1"})
+ATTEST_NOTHING = frozenset({"ctrl+q", "escape", "f1", *LANGUAGE["Lock"].split(",")})
 """Keys that say nothing of a patient, and so work whatever is shown."""
 
 LOOK_S = 10

@@ -36,7 +36,7 @@ class LastSave:
 def last_save(ward: Recording) -> LastSave:
     """The last save of this person that may still be taken back. Raises WardRefused, LedgerError."""
     if any(_is_mine(ward, one) for held in ward.offline.outbox.held() for one in held.entries):
-        raise WardRefused("a save of yours is held on this station, not yet in the ledger; F8 settles it")
+        raise WardRefused("a save of yours is held on this station, not yet in the ledger; settle that first")
     now = ward.clock.utc()
     last = ward.ledger.newest_by(ward.by, SAVES, now - TAKE_BACK)
     if last is None or last.at > now + TAKE_BACK:

@@ -53,6 +53,15 @@ def test_one_bed_from_start_to_card(walk: Walk, tmp_path: Path) -> None:
     assert (tmp_path / "cards" / "bedside-cards.pdf").is_file()
 
 
+def test_the_beginning_of_an_answers_words_is_that_answer() -> None:
+    """“reli” is reliably; what begins none, or several, is refused whole and by its own name."""
+    assert answer_from(BY_PATH["directions"], "reli", input).value == "reliable"
+    assert answer_from(BY_PATH["help.chair"], "min", input).value == "minimal"
+    for path, line in (("directions", "calm"), ("help.chair", "not"), ("directions", "steady")):
+        with pytest.raises(LineRefused, match=f"“{line}” is no answer here"):
+            answer_from(BY_PATH[path], line, input)
+
+
 def test_nothing_in_it_moves_the_cursor_or_colours() -> None:
     """In a terminal too: no escape sequence, and no sign that a voice reads as its name."""
     code = """

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import fcntl
 import json
 import os
 import shlex
 import signal
 import subprocess
 import sys
+import termios
 import time
 from pathlib import Path
 
@@ -157,11 +159,40 @@ def test_a_command_stopped_by_ctrl_c_says_so(tmp_path: Path) -> None:
         stderr=subprocess.PIPE,
         env={**os.environ, "PYTHONUNBUFFERED": "1"},
     ) as waiting:
-        time.sleep(5)
-        assert waiting.poll() is None
-        waiting.send_signal(signal.SIGINT)
         assert waiting.stdin is not None
         assert waiting.stderr is not None
+        waiting.stdin.write(b"bed,")
+        waiting.stdin.flush()
+        while unread(waiting.stdin.fileno()):
+            assert waiting.poll() is None
+            time.sleep(0.01)
+        waiting.send_signal(signal.SIGINT)
         says = waiting.stderr.read()
     assert waiting.returncode == 130
     assert b"what was saved is saved" in says
+
+
+def unread(pipe: int) -> int:
+    """How many bytes of a pipe nobody has read yet."""
+    return int.from_bytes(fcntl.ioctl(pipe, termios.FIONREAD, b"\0" * 4), sys.byteorder)
+
+
+@pytest.mark.parametrize("during", ["mobicard.cli", "click", "mobicard.cli.main", "mobicard.ledger.ledger"])
+def test_ctrl_c_before_a_command_has_begun_is_no_traceback(during: str, tmp_path: Path) -> None:
+    """The keys of an impatient hand come while the modules are still read: the same code, one sentence."""
+    code = f"""
+import sys
+class Impatient:
+    def find_spec(self, name, path=None, target=None):
+        if name == {during!r}:
+            raise KeyboardInterrupt
+sys.meta_path.insert(0, Impatient())
+from mobicard.__main__ import main
+main()
+"""
+    words = ["--ledger", str(tmp_path / "l"), "ledger", "new"]
+    ran = subprocess.run([sys.executable, "-c", code, *words], check=False, capture_output=True, text=True)
+    assert ran.returncode == 130
+    said = ran.stderr.strip()
+    assert said.startswith("mobicard: stopped")
+    assert len(said.splitlines()) == 1

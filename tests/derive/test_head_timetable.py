@@ -122,6 +122,16 @@ def test_only_a_name_ends_them() -> None:
     assert carried_watch(over, silent) is None
 
 
+@pytest.mark.parametrize(("minutes", "says"), [(2, "LATE since 23:55"), (10, "LATE since Mon 23:55")])
+def test_an_hour_of_another_day_has_its_day(minutes: int, says: str) -> None:
+    """Fell on Monday five minutes before midnight: read on Tuesday it is no hour of that day."""
+    fell = datetime(2026, 3, 2, 23, 55)
+    record = assessed("5N-01", head_watch=HeadWatch(at=fell).model_dump(mode="json", exclude_none=True))
+    head = plan_for(record, Policy(), fell + timedelta(minutes=minutes)).head_observations
+    assert head is not None
+    assert says in head.brief
+
+
 def test_an_older_statement_does_not_undo_a_newer_one() -> None:
     """A form opened before the last observation, saved after it: the observation stands."""
     newer, older = watched((0, HeadSeen.FIFTEEN), (30, HeadSeen.WORSE)), watched((0, HeadSeen.FIFTEEN))

@@ -253,7 +253,7 @@ def test_after_a_fall_the_steps_stand_under_the_level() -> None:
 def test_head_observations_stand_on_the_card_without_their_hours() -> None:
     """Since when, and that only a name stops them; the hours would be old with each one noted."""
     since, due = datetime(2026, 3, 2, 7, 40), datetime(2026, 3, 2, 8, 30)
-    runs = HeadObservations(since, due, False, (due,), "then 09:00", since, "NICE")
+    runs = HeadObservations(since, due, False, (due,), "then 09:00", since, "NICE", 0, "", "08:30")
     text = said(at_level(Level.SELF, head_observations=runs))
     assert "HEAD OBSERVATIONS Since Mon 2 Mar 07:40, until stopped by name." in text
     assert "08:30" not in text

@@ -100,7 +100,7 @@ async def test_one_key_from_record_and_round(opened) -> None:  # type: ignore[no
         await nurse.press("escape")
         assert nurse.app.screen.PLACE is Place.RECORD
         await nurse.press("escape", "r")
-        await nurse.press("m", "c")
+        await nurse.press("b", "c")
         assert isinstance(nurse.app.screen, BriefScreen)
         bed = nurse.app.screen.view.bed
         await nurse.press("y")

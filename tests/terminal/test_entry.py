@@ -212,6 +212,7 @@ def test_answers_read_as_words(path, value, says):
 def test_values_without_a_question_read_as_words_too():
     """In a conflict any value of the record is shown in words."""
     assert plain_says({"status": "NWB"}) == "status NWB"
+    assert plain_says({"at": "2026-03-02T05:15:00"}) == "at 02 Mar 05:15"
     assert plain_says([True, None]) == "yes; nothing"
 
 

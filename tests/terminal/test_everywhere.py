@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 from datetime import timedelta
 
 import pytest
+from textual.app import App, ComposeResult
 from textual.color import Color
 
 from mobicard.facts.words import Level
@@ -17,11 +19,12 @@ from mobicard.terminal.app import MobicardApp
 from mobicard.terminal.at_station.leaving import fault_says
 from mobicard.terminal.at_station.lock import Lock
 from mobicard.terminal.board.screen import Board
-from mobicard.terminal.commands import COMMANDS, LANGUAGE, Place, key_table
+from mobicard.terminal.commands import COMMANDS, LANGUAGE, Place
 from mobicard.terminal.help import HelpScreen
 from mobicard.terminal.looks import Depth, badge, depth_of, level_style, safe, xterm
 from mobicard.terminal.places import PLACES, screen_of
 from mobicard.terminal.theme import NAMES, PLAIN, themes
+from mobicard.terminal.widgets.key_line import KeyLine
 from tests.terminal.staff import signed_in
 
 
@@ -37,14 +40,31 @@ async def test_help_matches_the_place(opened):
             assert command.says in nurse.screen
 
 
-@pytest.mark.parametrize("width", [80, 200])
-async def test_the_bottom_line_says_what_matters_here_and_more_where_there_is_room(opened, width):
-    """How to open, to find a command and to leave at every width; on a wide screen the quieter ones too."""
-    async with opened(size=(width, 24)) as nurse:
-        line = nurse.screen.splitlines()[-1]
-        assert line.startswith("Enter Open")
-        assert line.endswith("? Help ^P Find ^Q Quit")
-        assert ("x Discharge" in line) == (width == 200)
+class Feet(App[None]):
+    """The bottom line of every place, one under the other."""
+
+    CSS = "KeyLine { height: 1; }"
+
+    def compose(self) -> ComposeResult:
+        yield from (KeyLine(place) for place in PLACES)
+
+
+@pytest.mark.parametrize("width", [72, 80, 100, 200])
+async def test_the_bottom_line_says_what_matters_here_and_more_where_there_is_room(width):
+    """In every place whole words alone: what is done there first, then the way back, help, find, quit."""
+    feet = Feet()
+    async with feet.run_test(size=(width, 24)) as pilot:
+        await pilot.pause()
+        lines = [strip.text.rstrip() for strip in feet.screen._compositor.render_strips()]
+    for place, line in zip(PLACES, lines, strict=False):
+        ends = "? Help ^P Find ^Q Quit" if place is Place.BOARD else "Esc Back ? Help ^P Find ^Q Quit"
+        own = [one for one in COMMANDS[place] if one.label != "Back"]
+        own.sort(key=lambda one: not one.footer)
+        said = [f"{one.short_key} {one.label} " for one in own]
+        fits = next(many for many in range(len(said), -1, -1) if len("".join(said[:many]) + ends) <= width)
+        assert line == "".join(said[:fits]) + ends
+        assert fits >= min(len(own), 3 if width < 100 else 5)
+    assert lines[list(PLACES).index(Place.BOARD)].startswith("Enter Open")
 
 
 async def test_a_command_on_the_bottom_line_can_be_clicked(opened):
@@ -65,14 +85,6 @@ async def test_the_palette_finds_a_command_by_its_words(opened):
         await nurse.press("enter")
         await nurse.settle()
         assert nurse.app.screen.order == "level"
-
-
-def test_one_declaration_feeds_keys_help_and_readme():
-    """Every command of every place is a row of the key table, with its keys."""
-    table = key_table()
-    for place, commands in COMMANDS.items():
-        for command in commands:
-            assert f"| {place.value} | {command.shown_keys} | {command.says} |" in table
 
 
 @pytest.mark.parametrize("place", list(COMMANDS))
@@ -99,6 +111,16 @@ def test_what_is_found_in_several_places_has_its_common_key_in_each(place):
     for command in COMMANDS[place]:
         common = LANGUAGE.get(command.label)
         assert common is None or set(common.split(",")) & set(command.keys.split(",")), (place, command)
+
+
+def test_a_control_or_function_key_has_one_meaning_everywhere():
+    """Its footer word is the same in every place; what was seen again is “same” or “examined”."""
+    meant = {}
+    for one in (one for ours in COMMANDS.values() for one in ours):
+        for key in one.keys.split(","):
+            if key.startswith("ctrl+") or re.fullmatch(r"f\d+", key):
+                meant.setdefault(key, set()).add(one.label.replace("Examined", "Same"))
+    assert {key: words for key, words in meant.items() if len(words) > 1} == {}
 
 
 @pytest.mark.parametrize("theme", [theme for theme in themes() if theme.name != PLAIN], ids=lambda t: t.name)

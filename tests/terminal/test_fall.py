@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import time
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 import pytest
 
@@ -310,13 +310,18 @@ async def test_another_save_meanwhile_keeps_both(opened, ward):
 
 
 @pytest.mark.parametrize(
-    ("typed", "at"), [("0640", (2, 6, 40)), ("6:40", (2, 6, 40)), ("2310", (1, 23, 10)), ("2560", None)]
+    ("typed", "at"),
+    [("-20", "07:40"), ("0750", "07:50"), ("-1441", "more than a day"), ("2026-03-02T08:30", "not come")],
 )
-def test_a_typed_time_is_the_last_one_the_clock_showed(typed, at):
-    """At 08:00 on the 2nd, 2310 was last night; 2560 is none."""
-    now = datetime(2026, 3, 2, 8, 0)
-    expected = datetime(2026, 3, *at) if at else None
-    assert fall_steps.typed_time(typed, now) == expected
+async def test_when_it_was_is_typed_as_people_write_it(opened, ward, typed, at):
+    """From the minute it is typed at, which may be long after the form was opened; a day back at most."""
+    async with opened() as nurse:
+        fall = await fell(nurse, "01")
+        fall.began = ward.now - timedelta(minutes=40)
+        await nurse.press(*WELL[:-1], "t")
+        await nurse.type(typed)
+        await nurse.press("enter")
+        assert at in nurse.screen or at in fall.answers["at"]
 
 
 async def test_kill_dash_nine_in_the_middle_of_a_fall_loses_nothing(opened, ward, tmp_path):
@@ -345,3 +350,13 @@ def _answers(home):
 
     found = [json.loads(path.read_text()) for path in (home / "drafts").glob("*--fall.json")]
     return found[0]["facts"]["answers"] if found else {}
+
+
+async def test_the_boards_head_cell_has_its_day(opened, ward):
+    """Twelve hours and a midnight later: an hour alone would be read as today's."""
+    async with opened() as nurse:
+        await struck(nurse)
+        ward.clock = type(ward.clock).fixed(ward.now + timedelta(hours=20))
+        nurse.app.screen.read_ledger()
+        await nurse.settle()
+        assert "HEAD Mon 07:55" in nurse.screen

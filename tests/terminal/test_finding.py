@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-
 import pytest
 from textual.command import Hit
 
-from mobicard.terminal.fall.steps import typed_time
 from mobicard.terminal.palette import PlaceCommands
 from mobicard.terminal.round.form import AskedForm, FactPicker
 
@@ -143,20 +140,3 @@ async def test_find_goes_to_the_next_match(opened):
         await nurse.press("slash", "enter")
         assert nurse.app.screen.current != first
         assert "weight" in nurse.app.screen.question.asks.casefold()
-
-
-@pytest.mark.parametrize(
-    ("typed", "hour"),
-    [("0530", "05:30"), ("5:30", "05:30"), ("530", "05:30"), ("-20", "06:20"), ("- 90", "05:10")],
-)
-def test_times_as_people_write_them(typed, hour):
-    """With and without a colon or a nought, and as minutes ago."""
-    at = typed_time(typed, datetime(2026, 3, 2, 6, 40))
-    assert at is not None
-    assert f"{at:%H:%M}" == hour
-
-
-@pytest.mark.parametrize("typed", ["-1441", "--5", "2460", "soon"])
-def test_what_is_no_time_is_refused(typed):
-    """More than a day ago, or no time at all."""
-    assert typed_time(typed, datetime(2026, 3, 2, 6, 40)) is None

@@ -128,7 +128,7 @@ async def test_reading_all_of_ones_beds(opened):
     """B and a figure for whose beds, A and Y: each of them is noted, no other."""
     async with opened(size=(100, 40)) as nurse:
         await go_handoff(nurse)
-        await nurse.press("b", "2")
+        await nurse.press("m", "2")
         assert "Handoff of beds of JN" in nurse.screen
         await nurse.press("a", "y")
         read = {view.bed for view in nurse.ward.board() if "JN" in view.read_by}

@@ -71,11 +71,11 @@ async def hold_and_clash(nurse, ward, monkeypatch) -> None:
 
 
 async def test_a_held_save_that_met_anothers_is_put_together(opened, ward, monkeypatch):
-    """F8, M: both changes are in the ledger, the outbox is empty, the line is gone."""
+    """The key for it, M: both changes are in the ledger, the outbox is empty, the line is gone."""
     async with opened() as nurse:
         await hold_and_clash(nurse, ward, monkeypatch)
-        assert "a save of this bed is held: F8 settles it" in " ".join(nurse.screen.split())
-        await nurse.press("f8")
+        assert "a save of this bed is held: Ctrl+K settles it" in " ".join(nurse.screen.split())
+        await nurse.press("ctrl+k")
         assert isinstance(nurse.app.screen, Clash)
         await nurse.press("m")
         record = nurse.bed("5N-01").record
@@ -86,7 +86,7 @@ async def test_a_held_save_that_met_anothers_is_put_together(opened, ward, monke
 
 
 async def test_theirs_can_stand(opened, ward, monkeypatch):
-    """F8, T: theirs stands, the held save is let go."""
+    """The key for it, T: theirs stands, the held save is let go."""
     async with opened() as nurse:
         await hold_and_clash(nurse, ward, monkeypatch)
         await nurse.press("f8", "t")
@@ -97,7 +97,7 @@ async def test_theirs_can_stand(opened, ward, monkeypatch):
 
 
 async def test_going_back_keeps_it_held(opened, ward, monkeypatch):
-    """F8, Esc: nothing is decided, the save stays on the station."""
+    """The key for it, Esc: nothing is decided, the save stays on the station."""
     async with opened() as nurse:
         await hold_and_clash(nurse, ward, monkeypatch)
         await nurse.press("f8", "escape")

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import importlib
+import pkgutil
+
 import pytest
+from textual.screen import ModalScreen
 from textual.widgets import DataTable, OptionList
 
+from mobicard import terminal
+from mobicard.terminal.asking import Choose
 from mobicard.terminal.board.put_right import Entries
 from mobicard.terminal.help import ABOUT, HelpScreen
 from mobicard.terminal.overlay import Overlay
@@ -149,6 +155,16 @@ async def test_help_over_a_small_screen_is_its_own(opened, name):
         assert isinstance(nurse.app.screen, HelpScreen)
         assert over.ABOUT[:30] in nurse.screen
         assert "Esc" in nurse.screen
+
+
+def test_every_small_screen_has_help_of_its_own():
+    """None is shown without ?, quit and lock; only a bare question has no more to say than that it is one."""
+    for found in pkgutil.walk_packages(terminal.__path__, "mobicard.terminal."):
+        for one in vars(importlib.import_module(found.name)).values():
+            if isinstance(one, type) and one.__module__ == found.name and issubclass(one, ModalScreen):
+                assert issubclass(one, Overlay), one
+                assert one in (Overlay, Choose, HelpScreen) or one.ABOUT != Overlay.ABOUT, one
+                assert all(binding.description for binding in one.BINDINGS), one
 
 
 async def test_f1_helps_while_words_are_typed(opened):

@@ -553,6 +553,6 @@ async def test_how_to_take_an_answer_back_is_said_after_the_first(opened):
     async with opened() as nurse:
         await open_bed(nurse, "01")
         await nurse.press("c")
-        assert "1 answered, not saved; F3 undoes" in nurse.screen.splitlines()[0]
+        assert "1 answered, not saved; Ctrl+Z undoes" in nurse.screen.splitlines()[0]
         await nurse.press("r")
-        assert "F3 undoes" not in nurse.screen.splitlines()[0]
+        assert "Ctrl+Z undoes" not in nurse.screen.splitlines()[0]

@@ -235,10 +235,10 @@ async def test_whose_beds_can_be_chosen(opened):
     """B and a figure: the beds of somebody else; B and A: all."""
     async with opened() as nurse:
         round_ = await go_round(nurse)
-        await nurse.press("b", "1")
+        await nurse.press("m", "1")
         assert round_.state.whose == "AB"
         assert round_.view.bed == "5N-07"
-        await nurse.press("b", "a")
+        await nurse.press("m", "a")
         assert len(round_.state.stays) == 24
 
 
@@ -326,7 +326,7 @@ async def test_what_is_attested_is_shown(opened):
 async def test_who_must_be_seen_first_comes_first_and_r_gives_the_units_order(opened, ward):
     """All beds: the fall and the overdue before the rest; r: the order of the unit; r again: as before."""
     async with opened() as nurse:
-        await nurse.press("r", "b", "a")
+        await nurse.press("r", "m", "a")
         round_ = nurse.app.screen
         by = {view.stay: view for view in ward.board()}
         ranks = [urgency(by[stay]) for stay in round_.state.stays]

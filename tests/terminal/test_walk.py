@@ -74,7 +74,7 @@ async def test_an_admission_in_few_keys(opened, eight):
 async def test_a_fall_comes_first_and_its_next_step_is_one_key_away(opened, eight):
     """All beds: the one that fell stands first, says do not move and what goes on, whole, at 80 by 24."""
     async with opened() as nurse:
-        for key in ("r", "b", "a"):
+        for key in ("r", "m", "a"):
             await nurse.press(key)
         assert "5N-17 YR   bed 1 of 24" in nurse.screen
         head = nurse.screen.split("Last record")[0]
@@ -87,7 +87,7 @@ async def test_a_fall_comes_first_and_its_next_step_is_one_key_away(opened, eigh
 async def test_a_late_head_observation_is_the_next_step_where_nothing_else_is_asked(opened, eight):
     """The fall is over, head observations are not: A asks what was seen."""
     async with opened() as nurse:
-        for key in ("r", "b", "a"):
+        for key in ("r", "m", "a"):
             await nurse.press(key)
         screen = nurse.app.screen
         watch = replace(screen.view.plan.head_observations, late=True)

@@ -85,7 +85,7 @@ def head_observations(record: Record, policy: Policy, now: datetime) -> HeadObse
     rest = f"{'next' if missed else 'then'} {', '.join(f'{at:%H:%M}' for at in later)}: {_STATE[watch.seen]}"
     source = source_texts()["nice_head"]
     found = (watch.at, due, bool(missed), (due, *later), rest, watch.noted_at, source)
-    return HeadObservations(*found, len(missed), _gap(missed, now))
+    return HeadObservations(*found, len(missed), _gap(missed, now), hour_says(due, now))
 
 
 def before_and_after(times: Iterator[datetime], now: datetime) -> tuple[list[datetime], Iterator[datetime]]:

@@ -157,7 +157,9 @@ def _chair(box: Box) -> str:
 def _frame(box: Box) -> str:
     """A base open towards the patient: two legs and what joins them; with a mast where it lifts."""
     front_right, back_right, back_left, front_left = box.corners()
-    legs = _path((front_right, back_right, back_left, front_left))
+    open_to_the_front = (front_right, back_right, back_left, front_left)
+    open_behind = (back_right, front_right, front_left, back_left)  # a walker's user stands within
+    legs = _path(open_behind if box.thing is Thing.WALKER else open_to_the_front)
     dashed = ' stroke-dasharray="5 4"' if box.under else ""
     wide = 3 if box.thing is Thing.WALKER else 5
     base = f'<path d="{legs}" stroke-width="{wide}"{dashed}/>'

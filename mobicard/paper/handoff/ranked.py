@@ -102,7 +102,7 @@ def _told(line: BedLine, scheme: Scheme, now: datetime) -> Iterator[Say]:
         yield Say(fell(fall) if fall else "", plan.after_fall.says.upper(), mark="late")
     if plan.head_observations is not None:
         head = plan.head_observations
-        lead = f"Head observations: {head.gap}" if head.late else f"Head observation {head.due:%H:%M}"
+        lead = f"Head observations: {head.gap}" if head.late else f"Head observation {head.hour}"
         yield Say(head.rest, lead, mark="late" if head.late else "open")
     if plan.after_fall is None and line.gravity is Gravity.UNSEEN:
         yield Say(

@@ -1,4 +1,4 @@
-"""F7: the last save of this person taken back, from any place, once it was said what goes and what stands."""
+"""The last save of this person taken back, from any place, once it was said what goes and what stands."""
 
 from __future__ import annotations
 

@@ -57,6 +57,7 @@ class CensusPreview(Overlay[int | None]):
         Binding("a", "apply", "Apply"),
         Binding("d", "absent", "Not in the list"),
     ]
+    ABOUT = "What the bed list would do, line by line. Nothing is done before a: then all of it, or none."
 
     def __init__(self, place: PlaceScreen, data: bytes) -> None:
         super().__init__()

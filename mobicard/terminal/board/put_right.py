@@ -27,6 +27,9 @@ class Entries(Overlay[Told | None]):
     """What was told of a stay, newest first; dismissed with the entry to correct, or None."""
 
     BINDINGS = [Binding("escape,q,c", "dismiss", "Back")]  # noqa: RUF012
+    ABOUT = (
+        "What each entry changed, old -> new. Enter on a wrong one asks why and withdraws it; both are kept."
+    )
 
     def __init__(self, patient: str, told: Sequence[Told]) -> None:
         super().__init__()

@@ -91,10 +91,16 @@ def _due(view: BedView) -> str:
         return "held here"
     head = view.plan.head_observations
     if head is not None:
-        return f"{'HEAD' if head.late else 'head'} {head.due:%H:%M}"
+        return f"{'HEAD' if head.late else 'head'} {head.hour}"
     if view.due is Due.OK:
         return view.due_says.replace("until ", "to ") if len(view.due_says) > _DUE_WIDTH else view.due_says
-    short = (("overdue since", "OVERDUE"), (" yet", ""), ("reassess after the", "after"), ("due by", "due"))
+    short = (
+        ("overdue since", "OVERDUE"),
+        (" yet", ""),
+        ("reassess after the procedure", "after op"),
+        ("reassess after the", "after"),
+        ("due by", "due"),
+    )
     says = view.due_says
     for long, brief in short:
         says = says.replace(long, brief)
@@ -333,7 +339,7 @@ def packed(parts: Sequence[str], width: int) -> list[str]:
             else:
                 lines.append(piece)
     if len(lines) > PEEK_LINES:
-        lines[PEEK_LINES - 1 :] = [shortened(lines[PEEK_LINES - 1], width - 2) + " …"]
+        lines[PEEK_LINES - 1 :] = [shortened(lines[PEEK_LINES - 1], width - 2).rstrip(" …") + " …"]
     return lines
 
 

@@ -29,7 +29,7 @@ from mobicard.terminal.board.rows import (
     shown,
 )
 from mobicard.terminal.brief.asking import ask_brief
-from mobicard.terminal.commands import Place, bindings
+from mobicard.terminal.commands import Place, bindings, key_for
 from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.looks import safe
 from mobicard.terminal.messages import BedSaved, BoardRead, LedgerChanged, ReadFailed
@@ -175,7 +175,7 @@ class Board(BoardActs):
         """What waits on this station for a bed, in words."""
         offline = self.ward.offline
         if any(entry.stay == view.stay for held in offline.refused for entry in held.entries):
-            return "a save of this bed is held: F8 settles it"
+            return f"a save of this bed is held: {key_for(Place.EVERYWHERE, 'held')} settles it"
         others = [held for held in offline.of_others if any(e.stay == view.stay for e in held.entries)]
         return f"a save of this bed by {safe(others[0].entries[0].by)} is held" if others else ""
 

@@ -6,17 +6,19 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from mobicard.derive.brief import Brief, BriefLine
+from mobicard.terminal.commands import LANGUAGE
 from mobicard.terminal.looks import safe
+from mobicard.terminal.overlay import Overlay
 
 
-class WhyLines(ModalScreen[None]):
+class WhyLines(Overlay[None]):
     """The lines in their order; Esc closes it."""
 
-    BINDINGS = [Binding("escape,w,q", "dismiss", "Close")]  # noqa: RUF012
+    BINDINGS = [Binding(f"escape,q,{LANGUAGE['Why']}", "dismiss", "Close")]  # noqa: RUF012
+    ABOUT = "Each line of the brief with the rule behind it and its source; j and k scroll."
 
     def __init__(self, brief: Brief) -> None:
         super().__init__()

@@ -7,6 +7,7 @@ from textual.binding import Binding
 from textual.containers import Vertical
 from textual.widgets import Static
 
+from mobicard.terminal.commands import LANGUAGE
 from mobicard.terminal.overlay import Overlay
 from mobicard.terminal.widgets.plan_card import PlanCard
 from mobicard.ward import BedView
@@ -15,7 +16,8 @@ from mobicard.ward import BedView
 class Why(Overlay[None]):
     """One bed's card over the Board, every reason open; Esc closes it."""
 
-    BINDINGS = [Binding("escape,w,f4,q", "dismiss", "Close")]  # noqa: RUF012
+    BINDINGS = [Binding(f"escape,q,{LANGUAGE['Why']}", "dismiss", "Close")]  # noqa: RUF012
+    ABOUT = "The derived card, every reason open, with its source. Enter opens or closes a line."
 
     def __init__(self, view: BedView) -> None:
         super().__init__()

@@ -7,6 +7,7 @@ from textual.content import Content
 from mobicard.derive.over_time.fall_cleared import fall_conflicts
 from mobicard.facts.words import Equipment, Task
 from mobicard.paper.in_words import EQUIPMENT_SAYS
+from mobicard.terminal.commands import Place, key_for
 from mobicard.terminal.fall import steps as fall_steps
 from mobicard.terminal.fall.asked import UNKNOWN, Ask
 from mobicard.terminal.fall.save import FallSaving
@@ -121,10 +122,10 @@ def _end_text(fall: FallSaving, width: int) -> Content:
         parts: list[Part] = [
             ("It is recorded; the patient is up, and the fall is not over.\n\n", "bold"),
             (f"{safe(open_.says)}.\n\n", ""),
-            (" F5 ", "bold reverse"),
+            (f" {key_for(Place.FALL, 'examine_again')} ", "bold reverse"),
             ("  examined again: said clear, or hurt and its orders recorded\n", "bold"),
             (" Esc ", "bold reverse"),
-            ("    later; until then every move is REMAIN", ""),
+            ("     later; until then every move is REMAIN", ""),
         ]
     elif fall.ended:
         at = fall.view.record.fall_event.at if fall.view.record.fall_event else fall.began
@@ -142,9 +143,9 @@ def _end_text(fall: FallSaving, width: int) -> Content:
             ("It is recorded so far.\n\n", "bold"),
             ("The patient stays where they lie, and somebody with them.\n\n", "bold"),
             *[(f"{safe(conflict.says)}\n\n", "") for conflict in fall_conflicts(fall.view.record)],
-            (" F5 ", "bold reverse"),
+            (f" {key_for(Place.FALL, 'examine_again')} ", "bold reverse"),
             ("  examined again, or the neck asked again\n", "bold"),
             (" Esc ", "bold reverse"),
-            ("  to the board", ""),
+            ("     to the board", ""),
         ]
     return hang([*parts, ("\n\n", ""), *_so_far(fall), *_told(fall)], width - 2 * EDGE, 0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from textual import events
@@ -13,10 +13,11 @@ from textual.containers import Container
 from textual.widgets import Static
 
 from mobicard.derive.model import Plan
+from mobicard.facts.text import typed_time
 from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import Choose, Write
 from mobicard.terminal.card.why import Why
-from mobicard.terminal.commands import Place, bindings
+from mobicard.terminal.commands import Place, bindings, key_for
 from mobicard.terminal.fall import steps as fall_steps
 from mobicard.terminal.fall.asked import ME, TYPE_IT, UNKNOWN, Ask
 from mobicard.terminal.fall.examined import last_of
@@ -28,6 +29,9 @@ from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.round.form import AskedForm, all_deciding
 from mobicard.ward import BedView
 from mobicard.ward.bedside.falls import EXAMINED
+
+A_DAY = timedelta(days=1)
+"""The furthest back that a fall typed here may lie; more is a slip of the hand."""
 
 
 class Fall(FallSaving):
@@ -169,22 +173,29 @@ class Fall(FallSaving):
     def _ask_words(self, ask: Ask) -> None:
         if ask.name == "at":
             self.app.push_screen(
-                Write("The time it happened, like 0640", limit=5, check=self._time_says), self._timed
+                Write(
+                    "The time it happened, like 0640 or -20 (minutes ago)", limit=30, check=self._time_says
+                ),
+                self._timed,
             )
             return
         asks = "Who examined the patient and allowed the move? Name or initials"
         self.app.push_screen(Write(asks, limit=40), lambda text: self.take(ask, text) if text else None)
 
     def _time_says(self, text: str) -> str:
-        fine = fall_steps.typed_time(text, self.began) is not None
-        return "" if fine else "not a time; write hours and minutes, like 0640"
+        """Why this is no time of a fall: none at all, still to come, or more than a day ago."""
+        try:
+            since = self.ward.now - typed_time(text, self.ward.now)
+        except ValueError as refused:
+            return str(refused)
+        if since < timedelta():
+            return "that has not come yet"
+        return "more than a day ago: “mobicard fall --at” takes that" if since > A_DAY else ""
 
     def _timed(self, text: str | None) -> None:
-        at = fall_steps.typed_time(text, self.began) if text else None
-        if at is not None:
+        if text:
+            at = typed_time(text, self.ward.now)
             self.take(fall_steps.EVERY["at"], at.isoformat(timespec="minutes"))
-
-    # -- the ledger --------------------------------------------------------------------------------
 
     def record(self) -> None:
         """Put what is answered into the ledger; when the patient is up, the fall's form ends."""
@@ -226,7 +237,8 @@ class Fall(FallSaving):
             return
         fall = self.view.plan.after_fall
         if fall is not None and not fall.ends_by_a_look:
-            self.say(f"{fall.says}. F5 says what was found when the patient was examined again.")
+            key = key_for(Place.FALL, "examine_again")
+            self.say(f"{fall.says}. {key} says what was found when the patient was examined again.")
             return
         view = self.view
         self.dismiss()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -153,24 +152,6 @@ def moment(value: Any, began: datetime) -> datetime:
     if isinstance(value, int):
         return began - timedelta(minutes=value)
     return datetime.fromisoformat(str(value))
-
-
-def typed_time(text: str, began: datetime) -> datetime | None:
-    """Ward time of ``640``, ``0640`` or ``6:40``: the last time the clock showed that; None if it is none.
-
-    ``-20`` is twenty minutes ago, at most a day.
-    """
-    if ago := re.fullmatch(r"-\s*(\d{1,4})", text.strip()):
-        minutes = int(ago[1])
-        return began.replace(second=0) - timedelta(minutes=minutes) if minutes <= 24 * 60 else None
-    figures = text.replace(":", "").replace(".", "").strip()
-    if not figures.isdigit() or not 3 <= len(figures) <= 4:
-        return None
-    hour, minute = int(figures[:-2]), int(figures[-2:])
-    if hour > 23 or minute > 59:
-        return None
-    at = began.replace(hour=hour, minute=minute, second=0)
-    return at if at <= began else at - timedelta(days=1)
 
 
 def record_with(record: Record, answers: Answers, began: datetime) -> Record:

@@ -254,7 +254,9 @@ class HandoffReader(PlaceScreen):
 
         def chosen(key: str | None) -> None:
             if key == "t":
-                self.app.push_screen(Write("Since when? 05:30, or yesterday 19:30", limit=30), self._compare)
+                self.app.push_screen(
+                    Write("Since when? 0530, -90 (minutes ago), or yesterday 19:30", limit=30), self._compare
+                )
             elif key == "m":
                 self.with_initials(lambda: self._compare(LAST))
             elif key:

@@ -27,6 +27,9 @@ class Clash(Overlay[Answer | None]):
         Binding("m", "settle('merge')", "Both"),
         Binding("space", "turn", "This fact"),
     ]
+    ABOUT = (
+        "Somebody else saved this bed while you did. Nothing is lost: say whose answer stands, fact by fact."
+    )
 
     def __init__(self, bed: str, clash: SaveRefused) -> None:
         super().__init__()

@@ -12,6 +12,7 @@ from mobicard.facts import Record, RecordRefused
 from mobicard.ledger import LedgerError
 from mobicard.paper.clinical_words import spaced
 from mobicard.terminal.asking import Choose, Write
+from mobicard.terminal.commands import Place, key_for
 from mobicard.terminal.looks import named, people_say, safe
 from mobicard.terminal.messages import SaveDone, SaveFailed
 from mobicard.terminal.place import PlaceScreen
@@ -137,8 +138,9 @@ class RecordSaving(PlaceScreen):
         if self.saving:
             return
         if not self.answers.touched:
+            key = key_for(Place.RECORD, "confirm_last")
             self.say(
-                "Nothing was answered since the last record; F5 says a section was seen again as it was."
+                f"Nothing was answered since the last record; {key}: a section was seen again as it was."
             )
             return
         unconfirmed = self.answers.unconfirmed

@@ -14,7 +14,7 @@ from mobicard.facts import Record, RecordRefused
 from mobicard.hands.outcomes import Outcome, offered, outcomes, said
 from mobicard.terminal.asking import Write
 from mobicard.terminal.brief.asking import ask_brief
-from mobicard.terminal.commands import Place, bindings
+from mobicard.terminal.commands import Place, bindings, key_for
 from mobicard.terminal.looks import named, safe
 from mobicard.terminal.messages import BedSaved
 from mobicard.terminal.record.form.answers import Answers
@@ -120,7 +120,7 @@ class RecordForm(RecordSaving):
         if self.saving:
             return "saving ..."
         if self.answers.touched:
-            undo = "; F3 undoes" if len(self.answers.seen) == 1 else ""
+            undo = f"; {key_for(Place.RECORD, 'undo')} undoes" if len(self.answers.seen) == 1 else ""
             return f"{len(self.answers.seen)} answered, not saved{undo}"
         at, by = self.view.record.assessed_at, self.view.record.assessed_by
         return f"last {at:%d %b %H:%M} {by or ''}" if at else "first assessment"

@@ -22,6 +22,7 @@ class RoundEnd(Overlay[str]):
         Binding("enter", "dismiss('board')", "Board"),
         Binding("p", "dismiss('print')", "Print desk"),
     ]
+    ABOUT = "What the round changed, which beds are not done yet, and which doors need a new card."
 
     def __init__(self, state: RoundState) -> None:
         super().__init__()

@@ -63,6 +63,7 @@ class FactPicker(Overlay[str]):
     """Every fact by its key, or by a word of it after ``/``; dismissed with its path, or nothing on Esc."""
 
     BINDINGS = [Binding("escape", "dismiss('')", "Back")]  # noqa: RUF012
+    ABOUT = "Press the key of the fact that changed, or / and a word of it."
 
     def __init__(self, bed: str, questions: Sequence[Question], asked: Sequence[str]) -> None:
         super().__init__()

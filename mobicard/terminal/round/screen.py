@@ -17,7 +17,7 @@ from mobicard.ledger import LedgerError
 from mobicard.terminal.asking import ask_whose
 from mobicard.terminal.brief.asking import ask_brief
 from mobicard.terminal.card.why import Why
-from mobicard.terminal.commands import Place, bindings
+from mobicard.terminal.commands import Place, bindings, key_for
 from mobicard.terminal.fall.head import ask_head
 from mobicard.terminal.messages import BedSaved, BoardRead, TakenBack
 from mobicard.terminal.order_ends import ask_each, ask_orders
@@ -100,7 +100,7 @@ class Round(PlaceScreen):
         self.sure = False
         if not stay or self.state is None:
             self.query_one("#round-bed", Static).update(
-                "There is no bed for this round. B chooses whose beds."
+                f"There is no bed for this round. {key_for(Place.ROUND, 'whose').upper()} chooses whose beds."
             )
             return
         try:

@@ -7,6 +7,7 @@ from time import monotonic
 from textual import work
 from textual.widgets import Static
 
+from mobicard.terminal.commands import Place, key_for
 from mobicard.terminal.looks import safe
 from mobicard.terminal.station import station_of
 from mobicard.ward import Ward
@@ -68,4 +69,5 @@ def held_says(ward: Ward) -> str:
         who = ", ".join(dict.fromkeys(held.entries[0].by for held in ward.offline.of_others))
         return safe(f"A save by {who} waits on this station; {who} signs in to send it.") if who else ""
     many = "One save" if count == 1 else f"{count} saves"
-    return f"{many} held on this station met what another station saved. F8 settles it; nothing is lost."
+    key = key_for(Place.EVERYWHERE, "held")
+    return f"{many} held on this station met what another station saved. {key} settles it; nothing is lost."

@@ -10,7 +10,7 @@ from textual.widget import Widget
 from mobicard.terminal.commands import COMMANDS, Command, Place
 
 ALWAYS = ("help", "command_palette", "leave")
-"""What no screen is too narrow to name: how to learn more, how to find a command, how to leave."""
+"""What no screen is too narrow to name, after the way back: how to learn more, find a command, leave."""
 
 
 class KeyLine(Widget):
@@ -22,9 +22,12 @@ class KeyLine(Widget):
 
     def render(self) -> Content:
         everywhere = {command.action: command for command in COMMANDS[Place.EVERYWHERE]}
-        ends = [_shown(everywhere[action], "app") for action in ALWAYS]
         own = sorted(COMMANDS[self._place], key=lambda command: not command.footer)
-        room = self.size.width - sum(end.cell_length + 1 for end in ends)
+        back = [one for one in own if one.label == "Back" and self._place is not Place.BOARD]
+        own = [one for one in own if one not in back]
+        ends = [_shown(one, "screen") for one in back]
+        ends += [_shown(everywhere[action], "app") for action in ALWAYS]
+        room = self.size.width + 1 - sum(end.cell_length + 1 for end in ends)
         return Content(" ").join([*_fitting(own, room), *ends])
 
 

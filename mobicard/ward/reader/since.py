@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import re
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
 
 from mobicard.derive.over_time.validity import handoff_since, shift_began, shift_opens
+from mobicard.facts.text import typed_time
 from mobicard.ledger.entry import DESK_KINDS, FACT_KINDS
 from mobicard.ward.beds import Beds
 from mobicard.ward.views import WardRefused
@@ -15,11 +15,9 @@ LAST = "last"
 
 FURTHEST = timedelta(days=31)
 
-_CLOCK = re.compile(r"(?:(yesterday)\s+)?(\d{1,2})[:.]?(\d{2})", re.IGNORECASE)
-
 
 def since_of(beds: Beds, said: str, furthest: timedelta | None = FURTHEST) -> datetime:
-    """A time as people write it: ``05:30``, ``yesterday 19:30``, ``2026-03-02T05:30``, or ``last``.
+    """A time as people write it: as ``typed_time`` reads it, or ``last``.
 
     Raises WardRefused for what is no time, lies ahead or more than a month back.
     """
@@ -34,22 +32,10 @@ def since_of(beds: Beds, said: str, furthest: timedelta | None = FURTHEST) -> da
 
 
 def _written(text: str, now: datetime) -> datetime:
-    if ago := re.fullmatch(r"-\s*(\d{1,5})", text):
-        return now - timedelta(minutes=int(ago[1]))
-    clock = _CLOCK.fullmatch(text)
     try:
-        if clock is None:
-            written = datetime.fromisoformat(text)
-            if written.tzinfo is not None:
-                raise WardRefused(f"“{text}” names a time zone; write the ward's own time, without one")
-            return written
-        at = datetime.combine(now.date(), time(int(clock[2]), int(clock[3])))
-    except ValueError:
-        raise WardRefused(
-            f"“{text}” is no time; write it like 05:30, 0530, -20 (minutes ago), yesterday 19:30, "
-            f"2026-03-02T05:30, or {LAST}"
-        ) from None
-    return at - timedelta(days=1) if clock[1] or at > now else at
+        return typed_time(text, now)
+    except ValueError as refused:
+        raise WardRefused(f"{refused}, or {LAST}") from None
 
 
 def away_since(beds: Beds, assignment: str | None) -> datetime:
