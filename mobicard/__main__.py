@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 
 YOUNG = 20_000
@@ -12,6 +13,7 @@ YOUNG = 20_000
 def main() -> None:
     """Run the command line; every refusal leaves with a sentence and exit code 1 or 2."""
     gc.set_threshold(YOUNG)
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # else every package installed is searched
     try:
         from mobicard.cli import run
 

@@ -10,9 +10,10 @@ from importlib.resources import files
 from typing import Any, Final, Self
 
 from mobicard.derive.model import Conflict, Gear
+from mobicard.facts import Record
 from mobicard.facts.toml_text import read_toml
 from mobicard.facts.units import both_masses, read_mass
-from mobicard.facts.words import Equipment
+from mobicard.facts.words import Equipment, WeightBearing
 
 UNRATED: Final = frozenset({Equipment.GAIT_BELT})
 """Classes that carry no patient's weight, so need no rating."""
@@ -233,3 +234,9 @@ def _safe_load(at: str, entry: Mapping[str, Any]) -> float | None:
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= 1000:
         raise InventoryRefused(f"{at}: a safe working load of {value} kg cannot be; copy it from the label")
     return float(value)
+
+
+def seat_sling(record: Record) -> str:
+    """The kind of sling that lifts this patient to a seat."""
+    absent = any(order.status is WeightBearing.ABSENT_LIMB for order in record.weight_bearing.values())
+    return "amputee sling, never split-leg" if absent else "sling of the lift's maker"

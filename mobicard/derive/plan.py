@@ -53,18 +53,19 @@ def plan_for(record: Record, policy: Policy, now: datetime, inventory: Inventory
     ``inventory`` is what the unit has (the packaged one by default). Never raises for a valid Record and
     Policy: what is not known gives a plan that says "not until".
     """
-    plan = _without_code(record, policy, now, inventory)
+    plan = plan_then(record, policy, now, inventory)
     return replace(plan, code=plan_code(plan, record, policy))
 
 
-def level_then(record: Record, policy: Policy, now: datetime, inventory: Inventory | None = None) -> Level:
-    """The level a plan of that time said, or last knew; without the code, half the work of a plan."""
-    plan = _without_code(record, policy, now, inventory)
+def level_then(record: Record, policy: Policy, then: datetime, inventory: Inventory | None = None) -> Level:
+    """The level a plan of that time said, or last knew."""
+    plan = plan_then(record, policy, then, inventory)
     return plan.last_known.level if plan.last_known else plan.level
 
 
-def _without_code(record: Record, policy: Policy, now: datetime, inventory: Inventory | None) -> Plan:
-    now = wall(now, policy)
+def plan_then(record: Record, policy: Policy, then: datetime, inventory: Inventory | None = None) -> Plan:
+    """The plan of a time that is over, to compare with: as ``plan_for``, but no page needs its code."""
+    now = wall(then, policy)
     planner = _planner(record, policy, now, inventory)
     words, ahead, ended = planner.words, _dated_ahead(record, now), _ended(record, policy, now)
     moves = planner.ended() if ended else planner.moves(now)
@@ -121,7 +122,9 @@ def _planner(record: Record, policy: Policy, now: datetime, inventory: Inventory
     drop = orthostatic(record, policy, now)
     words = common(record, policy, now, risk, drop, inventory)
     side, readings = stronger_side(record), start_limits(record, policy, now)
-    return _Planner(record, policy, risk, conflicts, drop, words, side, Recorded(record, policy), readings)
+    return _Planner(
+        record, policy, risk, conflicts, drop, words, side, Recorded(record, policy), readings, {}
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +151,7 @@ class _Planner:
     side: str | None
     recorded: Recorded
     readings: tuple[str, ...]
+    reasons: dict[Stated, Reason]
 
     def moves(self, now: datetime) -> _Moves:
         """Every move joined, then a named person's own judgement over it."""
@@ -208,6 +212,12 @@ class _Planner:
         )
 
     def _reason(self, stated: Stated) -> Reason:
+        """The reason, one for all the moves it is stated of."""
+        if (kept := self.reasons.get(stated)) is None:
+            kept = self.reasons[stated] = self._made(stated)
+        return kept
+
+    def _made(self, stated: Stated) -> Reason:
         """The reason; of a vital sign, the reading itself."""
         reason = stated.reason(self.recorded)
         if stated.rule not in ("vitals.near_limits", "vitals.outside_limits"):

@@ -278,3 +278,22 @@ class LiftAs(Word):
     GUIDED = "guided"
     SLING = "sling"
     FLAT = "flat"
+
+
+SPOKEN = {
+    "ar": "Arabic",
+    "en": "English",
+    "es": "Spanish",
+    "fr": "French",
+    "hi": "Hindi",
+    "pt": "Portuguese",
+    "ru": "Russian",
+    "vi": "Vietnamese",
+    "zh": "Chinese",
+}
+"""Languages as a ward names them, by the first part of their tag (BCP 47)."""
+
+
+def spoken_name(code: str) -> str:
+    """A language by its English name, where it is one of those known; else its code as recorded."""
+    return SPOKEN.get(code.split("-", maxsplit=1)[0].lower(), code)

@@ -10,10 +10,10 @@ from pathlib import Path
 from threading import Event
 from time import monotonic
 
-from mobicard.derive import plan_for
 from mobicard.derive.model import Plan
 from mobicard.derive.over_time.changes import changes
 from mobicard.derive.over_time.validity import handoff_since, shift_start
+from mobicard.derive.plan import plan_for, plan_then
 from mobicard.facts import Record
 from mobicard.facts.text import in_unit
 from mobicard.hands.ticks import progress, ticks_of
@@ -219,7 +219,7 @@ class Beds(AtStation):
             old = self._plan_then(before, since)
             if old.last_known and old.valid_until and not plan.expired:
                 # compared with what was last known: else all that is known now would seem to ask for less
-                old = plan_for(record_of(before), self.policy, old.valid_until, self.settings.inventory)
+                old = plan_then(record_of(before), self.policy, old.valid_until, self.settings.inventory)
         due, says = due_of(state, plan, now, self.policy, self.clock.ward_time)
         card = self.door_card(plan, record, now)
         return BedView(
@@ -255,7 +255,7 @@ class Beds(AtStation):
         """The plan of the past, which stays: made once for each stay and each time that is asked of."""
         state, at, settings, plan = self._then.get(before.stay, (None, None, None, None))
         if plan is None or state is not before or at != since or settings is not self.settings:
-            plan = plan_for(record_of(before), self.policy, since, self.settings.inventory)
+            plan = plan_then(record_of(before), self.policy, since, self.settings.inventory)
             self._then[before.stay] = (before, since, self.settings, plan)
         return plan
 

@@ -73,7 +73,8 @@ def _pages(
 ) -> list[Path]:
     from mobicard.paper.pdf import PdfUnavailable
     from mobicard.ward.clerk.order import Order
-    from mobicard.ward.clerk.printing import cards_of, write_cards, write_handoff
+    from mobicard.ward.clerk.printing import cards_of, write_cards
+    from mobicard.ward.reader.handoff_file import write_handoff
 
     files: list[Path] = []
     stock = station.settings.stock

@@ -35,7 +35,7 @@ def command(
     as_json: bool,
 ) -> None:
     """Write the handoff summary of the unit or of one assignment: what changed and why, then what is due."""
-    from mobicard.ward.clerk.printing import write_handoff
+    from mobicard.ward.reader.handoff_file import write_handoff
     from mobicard.ward.reader.since import since_of
 
     ward = station.signed_in("read") if station.ward.needs_sign_in else station.ward

@@ -29,13 +29,13 @@ from mobicard.derive.brief.ways import (
     STANDING_WITH,
     Way,
 )
+from mobicard.derive.equipment import seat_sling
 from mobicard.derive.equipment import words as kit_words
 from mobicard.derive.model import TaskPlan
 from mobicard.facts import Record
-from mobicard.facts.words import Equipment, Level, Limb, Precaution, Task, WeightBearing
+from mobicard.facts.words import SPOKEN, Equipment, Level, Limb, Precaution, Task, WeightBearing
 
 BOTH = "both legs"
-NO_SPLIT_SLING = {"absent_limb"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,22 +139,6 @@ def _stands_on(asked: Collection[Asked], record: Record) -> str:
 
 
 _HOW_MUCH = {WeightBearing.PWB: "within its limit", WeightBearing.TTWB: "only touches"}
-SPOKEN = {
-    "ar": "Arabic",
-    "en": "English",
-    "es": "Spanish",
-    "fr": "French",
-    "hi": "Hindi",
-    "pt": "Portuguese",
-    "ru": "Russian",
-    "vi": "Vietnamese",
-    "zh": "Chinese",
-}
-
-
-def spoken_name(code: str) -> str:
-    """A language by its English name, where it is one of those known; else its code as recorded."""
-    return SPOKEN.get(code.split("-", maxsplit=1)[0].lower(), code)
 
 
 def _language(record: Record) -> str:
@@ -187,12 +171,6 @@ def _of_the_kit(known: Known) -> dict[str, str]:
         "sheet": "sheet" if Equipment.FRICTION_REDUCING_SHEET in kit else "",
         "slider": next((kit_words(one) for one in kit if "lateral" in one.value), ""),
     }
-
-
-def seat_sling(record: Record) -> str:
-    """The kind of sling that lifts this patient to a seat."""
-    absent = any(order.status.value in NO_SPLIT_SLING for order in record.weight_bearing.values())
-    return "amputee sling, never split-leg" if absent else "sling of the lift's maker"
 
 
 def stands_with(record: Record, move: TaskPlan) -> list[Equipment]:

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from mobicard.derive.brief.words import spoken_name
 from mobicard.derive.conflicts import at_the_bed
 from mobicard.derive.loads import limb_holds
 from mobicard.derive.model import Conflict, Plan
 from mobicard.facts import Communication, Line, Record
 from mobicard.facts.moves import UP
-from mobicard.facts.words import Aid, Level, Side, Task
+from mobicard.facts.words import Aid, Level, Side, Task, spoken_name
 from mobicard.paper import in_words
 from mobicard.paper.bedside.moves import served_otherwise, shared_cautions
 from mobicard.paper.clinical_words import PRECAUTION_SAYS, WORN, body_says, spaced, unassessed

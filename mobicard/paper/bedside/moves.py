@@ -6,8 +6,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from mobicard.derive.brief.words import seat_sling
-from mobicard.derive.equipment import WORDS
+from mobicard.derive.equipment import WORDS, seat_sling
 from mobicard.derive.join.cautions import by_caution, told
 from mobicard.derive.join.cleared import cleared_by
 from mobicard.derive.model import Gear, Plan, TaskPlan

@@ -8,7 +8,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from mobicard.derive.brief.words import SPOKEN
 from mobicard.derive.handing_over.direction import Direction
 from mobicard.derive.handing_over.gravity import Gravity
 from mobicard.derive.handing_over.if_then import ANY_BED, if_then
@@ -20,7 +19,7 @@ from mobicard.facts import Record
 from mobicard.facts.moves import MOVES
 from mobicard.facts.text import hour_says
 from mobicard.facts.units import both_masses
-from mobicard.facts.words import Alertness, Behavior, Directions, WeightBearing
+from mobicard.facts.words import SPOKEN, Alertness, Behavior, Directions, WeightBearing
 from mobicard.paper import in_words
 from mobicard.paper.bedside.body_figure import STATUS_SAYS, limb_name
 from mobicard.paper.clinical_words import (

@@ -1,4 +1,4 @@
-"""From plans to files: cards, handoff and slip as HTML and PDF, in batches, with progress."""
+"""From plans to files: cards and slip as HTML and PDF, in batches, with progress."""
 
 from __future__ import annotations
 
@@ -8,17 +8,11 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from mobicard.derive.over_time.handoff_values import Handoff
-from mobicard.outflow import write_private
-from mobicard.paper.bedside.card import bedside_batches, bedside_html
-from mobicard.paper.brief.second_side import Back, backs_html
-from mobicard.paper.door.card import door_batches, door_html
 from mobicard.paper.door.face import BedCard
 from mobicard.paper.door.slip import Slip, SlipLine
-from mobicard.paper.handoff.page import HandoffPage
 from mobicard.paper.pdf.write import Page
 from mobicard.paper.sheet_sizes import Sheet
-from mobicard.ward.clerk.briefs import back_of
+from mobicard.ward.clerk.files import write_files
 from mobicard.ward.clerk.order import Order
 from mobicard.ward.station.bed_order import bed_order
 from mobicard.ward.station.settings import Settings
@@ -45,23 +39,10 @@ def write_cards(
     return [
         path
         for name, html, batches in made
-        for path in _files(
+        for path in write_files(
             name, order.out, order.formats, html, partial(_counted, batches, name, len(cards), on_step)
         )
     ]
-
-
-def write_handoff(
-    handoff: Handoff,
-    out: Path,
-    settings: Settings,
-    now: datetime,
-    formats: Sequence[str] = ("html", "pdf"),
-    paper: str | None = None,
-) -> list[Path]:
-    """Write the handoff summary, on the facility's stock. Raises OSError, PdfUnavailable."""
-    page = HandoffPage(handoff, settings.scheme, now, paper or settings.stock)
-    return _files("handoff", out, formats, page.html, lambda: [page])
 
 
 def write_slip(
@@ -74,7 +55,7 @@ def write_slip(
 ) -> list[Path]:
     """Write the slip that says, door by door, what comes down and what goes up."""
     slip = Slip(by_doors(jobs), settings.scheme, now, paper)
-    return _files("slip", out, formats, slip.html, lambda: [slip])
+    return write_files("slip", out, formats, slip.html, lambda: [slip])
 
 
 def by_doors(jobs: Sequence[DoorJob]) -> list[SlipLine]:
@@ -91,31 +72,6 @@ def by_doors(jobs: Sequence[DoorJob]) -> list[SlipLine]:
         else SlipLine(door, None, down[door])
         for door in sorted({*up, *down}, key=bed_order)
     ]
-
-
-def write_page(name: str, html: str, out: Path, formats: Sequence[str] = ("html", "pdf")) -> list[Path]:
-    """Write one page as HTML, PDF or both. Raises OSError, PdfUnavailable."""
-    return _files(name, out, formats, lambda: html, lambda: [html])
-
-
-def _files(
-    name: str,
-    out: Path,
-    formats: Sequence[str],
-    html: Callable[[], str],
-    pages: Callable[[], Iterable[Page]],
-) -> list[Path]:
-    out.mkdir(parents=True, exist_ok=True)
-    paths = []
-    if "html" in formats:
-        paths.append(out / f"{name}.html")
-        write_private(paths[-1], html().encode())
-    if "pdf" in formats:
-        from mobicard.paper.pdf import write_pdf
-
-        paths.append(out / f"{name}.pdf")
-        write_pdf(pages(), paths[-1])
-    return paths
 
 
 def _counted(
@@ -140,8 +96,12 @@ def _cards(
     """
     scheme = settings.scheme
     if kind == "door":
+        from mobicard.paper.door.card import door_batches, door_html
+
         door = (cards, sheet, scheme, settings.policy, now)
         return "door-cards", partial(door_html, *door), partial(door_batches, *door)
+    from mobicard.paper.bedside.card import bedside_batches, bedside_html
+
     how: Any = {
         "paper": sheet.page,
         "ink": sheet.ink,
@@ -157,6 +117,10 @@ Made = tuple[str, Callable[[], str], Callable[[], Iterable[Page]]]
 
 def _with_backs(cards: Sequence[BedCard], order: Order, settings: Settings, now: datetime) -> list[Made]:
     """The bedside cards, in the PDF each with its briefs behind it; and all briefs by themselves."""
+    from mobicard.paper.bedside.card import bedside_html
+    from mobicard.paper.brief.second_side import backs_html
+    from mobicard.ward.clerk.briefs import back_of
+
     how: Any = {"paper": order.sheet.page, "ink": order.ink}
     backs = [back_of(card, settings.policy, now, settings.phrases) for card in cards]
 
@@ -164,7 +128,7 @@ def _with_backs(cards: Sequence[BedCard], order: Order, settings: Settings, now:
         own: Any = {"phrases": settings.phrases, "address": settings.policy.door.address}
         return bedside_html(some, settings.scheme, now, **own, **how)
 
-    def back(some: Sequence[Back]) -> str:
+    def back(some: Sequence[Any]) -> str:
         return backs_html(some, settings.scheme, now, **how)
 
     def both() -> Iterator[Page]:

@@ -40,7 +40,7 @@ def _keys(out: Path | None) -> None:
             click.echo(f"{place}\n" + "\n".join(f"  {keys:<26} {says}" for keys, says in rows) + "\n")
         return
     from mobicard.paper.leaflet.page import keys_html
-    from mobicard.ward.clerk.printing import write_page
+    from mobicard.ward.clerk.files import write_page
 
     for path in write_page("keys", keys_html("The keys of mobicard", places), out):
         click.echo(path)
