@@ -107,9 +107,11 @@ def _next(handle: int, path: Path, begun: bool) -> bytes:
 
 
 def _ready(handle: int) -> bool:
+    """Whether something came in time. In short waits: a Ctrl+C just before a long one is heard at its end."""
     waiting = select.poll()
     waiting.register(handle, select.POLLIN)
-    return bool(waiting.poll(SILENCE_S * 1000))
+    waits = max(1, round(SILENCE_S))
+    return any(waiting.poll(SILENCE_S * 1000 / waits) for _ in range(waits))
 
 
 def _refuse_endless(count: int, path: Path) -> None:

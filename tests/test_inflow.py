@@ -155,6 +155,26 @@ def test_a_pipe_with_a_writer_is_read_to_its_end(gone: bool, monkeypatch: pytest
     os.close(there)
 
 
+def test_a_silent_pipe_is_waited_for_in_seconds(pipe: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ctrl+C between the last look and the wait is heard when the wait ends: not after a minute."""
+    waited: list[float] = []
+
+    class Clock:
+        def register(self, *_: int) -> None:
+            pass
+
+        def poll(self, milliseconds: float) -> list[int]:
+            waited.append(milliseconds)
+            return []
+
+    monkeypatch.setattr(inflow, "SILENCE_S", 60.0)
+    monkeypatch.setattr("select.poll", Clock)
+    with pytest.raises(TimeoutError):
+        inflow.read_bytes(pipe)
+    assert sum(waited) == 60_000
+    assert max(waited) <= 1_000
+
+
 def test_standard_input_is_read_to_its_end(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
