@@ -48,7 +48,7 @@ def test_why_says_rule_source_and_facts_of_every_line(capsys: pytest.CaptureFixt
     """An ask names the recorded facts it stands on."""
     assert run([*FILE, "--why"]) == 0
     out = capsys.readouterr().out
-    assert "make ready: Chair at the patient's right, 45°" in out
+    assert "make ready: Chair at patient's right, 45°" in out
     assert "ready.chair; BCcampus" in out
     asked = out[out.index("say: “Lean forward") :].splitlines()[1]
     assert "sitting: steady" in asked
@@ -61,7 +61,7 @@ def test_the_page_is_one_side_of_a5(tmp_path: Path, capsys: pytest.CaptureFixtur
     assert [path.name for path in made] == ["brief-5N-04-chair.html", "brief-5N-04-chair.pdf"]
     (page,) = PdfReader(made[1]).pages
     assert [round(float(side) / 72 * 25.4) for side in page.mediabox[2:]] == [210, 148]
-    assert "guards the weaker knee" in page.extract_text()
+    assert "guards weaker knee" in page.extract_text()
 
 
 @pytest.mark.parametrize(

@@ -514,8 +514,8 @@ def test_the_side_a_pivot_goes_to_is_the_patients_and_the_brief_says_the_same(
     card = seen("1", standing="supported", stepping="pivots", weak_side=weak)
     text = said(card)
     assert f"tand and pivot towards the patient's {strong} (stronger) side" in text
-    assert f"Chair at the patient's {strong}, 45°" in text
-    assert f"Turn {turn} 45°, bottom to the chair" in text
+    assert f"Chair at patient's {strong}, 45°" in text
+    assert f"Turn {turn} 45°: legs feel chair" in text
 
 
 def test_who_gives_way_is_eased_down_and_not_caught_on_both_sides() -> None:

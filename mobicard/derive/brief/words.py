@@ -24,6 +24,8 @@ from mobicard.derive.brief.ways import (
     AT_BED_HEIGHT,
     BY_MACHINE,
     FROM_THE_EDGE,
+    IN_THE_CHAIR,
+    SEATED_BY,
     SITTING_UP,
     SPINES,
     STANDING_WITH,
@@ -67,10 +69,12 @@ def words_of(known: Known) -> dict[str, str]:
     weak = weak_side(record)
     height = height_of(known.way, known.move.task, record, known.helpers)
     return {
-        "bed": height.says if height else "",
+        "bed": _bed(height, carrying_leg(record)),
         "weak": weak or "",
         "strong": OTHER[weak] if weak else "",
         "push": _hands(asked),
+        "push_off": "" if _holds_on(known) else _hands(asked),
+        "hold_on": _holds_on(known),
         "on_one": "" if _stands_on(asked, record) == BOTH else _stands_on(asked, record),
         "on_both": BOTH if _stands_on(asked, record) == BOTH else "",
         "bend": _legs(asked, "both knees", "the {} knee"),
@@ -79,17 +83,84 @@ def words_of(known: Known) -> dict[str, str]:
         "language": _language(record),
         "hearing": (record.communication.hearing or "") if record.communication else "",
         "flat": "flat" if may_lie_flat(record) else "",
-        "seat": "commode" if known.move.task is Task.TOILET else "chair",
+        "seat": _seat(known),
         "roll_to": known.scene.side if known.scene else "",
         "far_leg": "pillow between the legs" if _any_hip(record) else "far leg over",
         "hands_cm": _hands_cm(known.helpers),
         "head_held": "head and neck" if _spine(record) else "head and pillow",
-        "head_so": "stay flat" if _spine(record) or Precaution.HEAD_FLAT in record.precautions else "head up",
-        "head_first": "Head and neck held in line" if _spine(record) else "Pillow under head",
+        "breathless": _breathless(record, known.way),
+        "stops": "stop, onto nearer side" if known.way is Way.SLIDE else "stop",
+        "nearest": _nearest(known),
+        "at_the_seat": f"beside the {_seat(known)}" if known.move.task in SEATED_BY[_AID] else "beside",
+        "head_first": "Head and neck in line" if _spine(record) else "Pillow under head",
         "to_push": str(max(people_for_a_bed(), people_for_a_stretcher())),
         **_of_the_kit(known),
         **_of_the_feet(record),
         **_of_the_chair(known.scene),
+        **_of_the_way_back(known),
+    }
+
+
+_AID = Way.STANDING_AID
+
+
+def _seat(known: Known) -> str:
+    return "commode" if known.move.task is Task.TOILET else "chair"
+
+
+def _bed(height: BedHeight | None, carries: str | None) -> str:
+    """The height in words; of one leg that carries, its foot alone."""
+    says = height.says if height else ""
+    return says.replace("lower: feet flat", f"lower: {carries} foot flat") if carries else says
+
+
+def _holds_on(known: Known) -> str:
+    """What one on a single leg holds: the frame of the plan, else the seat's arm, else the rail."""
+    if carrying_leg(known.record) is None or known.way not in (Way.STAND, Way.PIVOT):
+        return ""
+    aid = stands_with(known.record, known.move)
+    held = "crutches" if aid and aid[0] is Equipment.CRUTCHES else "walker" if aid else ""
+    return held or (f"{_seat(known)} arm" if known.way is Way.PIVOT else "rail")
+
+
+def _breathless(record: Record, way: Way) -> str:
+    """Head up, never laid back; of who may not bend or sit up, the whole bed is tilted."""
+    if way in IN_THE_CHAIR:
+        return "sit upright"
+    still = {Precaution.HEAD_FLAT, Precaution.FEMORAL_SHEATH, *SPINES} & set(record.precautions)
+    if still:
+        return "whole bed head up"
+    return _HEAD_UP.get(way, "stay up" if way in SITTING_UP else "head up")
+
+
+_HEAD_UP = {Way.BOARD: "stay up", Way.BOOST: "sheet out, head up"}
+"""A slippery sheet left under lets who sits up slide down."""
+
+
+def _nearest(known: Known) -> str:
+    """What somebody in a machine is lowered onto when it goes wrong."""
+    task = known.move.task
+    if task in SEATED_BY.get(known.way, ()):
+        return f"onto bed or {_seat(known)} (wheel it under)"
+    return _ONTO.get(task, "onto the bed")
+
+
+_ONTO = {
+    Task.UP_IN_CHAIR: "onto the chair",
+    Task.FLOOR: "to floor or bed",
+    Task.STRETCHER: "onto bed or stretcher",
+}
+
+
+def _of_the_way_back(known: Known) -> dict[str, str]:
+    """Where the bed is on the way back, the stronger side leading again; what one leg asks of the others."""
+    strong = known.scene and (known.scene.patient.carries or known.scene.patient.guarded)
+    back = known.way is Way.PIVOT and strong
+    carries = carrying_leg(known.record)
+    return {
+        "back_at": known.scene.side if known.scene and back else "",
+        "leg_weak": f"{carries} leg weak" if carries else "a leg weak",
+        "gives_way": ", steps back with turn" if carries and known.way is Way.PIVOT else "",
     }
 
 
@@ -162,12 +233,11 @@ def _of_the_kit(known: Known) -> dict[str, str]:
     moved = known.move.level.rank >= Level.LINK.rank
     return {
         "slide_pull": "pulls at shoulder and hip" if moved else "stands by",
-        "slide_push": "chest to hips, pushes to half way, then the legs" if moved else "stands by",
+        "slide_push": "chest to hips, pushes to half way, then feet at foot end" if moved else "stands by",
         "belt": "belt" if Equipment.GAIT_BELT in kit and not spared else "",
         "sling": "flat sling" if flat else seat_sling(known.record),
-        "down_on": "bed or floor" if known.move.task is Task.FLOOR else "nearer bed or seat",
         "aid": kit_words(walks[0]) if walks else "",
-        "rolling": "a log roll" if _spine(known.record) else "rolling",
+        "rolling": "log roll" if _spine(known.record) else "rolling",
         "sheet": "sheet" if Equipment.FRICTION_REDUCING_SHEET in kit else "",
         "slider": next((kit_words(one) for one in kit if "lateral" in one.value), ""),
     }
@@ -197,7 +267,7 @@ def _of_the_feet(record: Record) -> dict[str, str]:
 def _off_goes(record: Record, off: str) -> str:
     """Where the foot goes that does not carry; nothing for a limb that is not there."""
     status = _order_of(record, off)
-    return f"; {off} forward, {_FOOT_GOES[status]}" if status in _FOOT_GOES else ""
+    return f"; {off} forward{_FOOT_GOES[status]}" if status in _FOOT_GOES else ""
 
 
 def _keeps(record: Record, off: str) -> str:
@@ -214,10 +284,11 @@ def _order_of(record: Record, side: str) -> WeightBearing | None:
 
 
 _KEEPS = {
-    WeightBearing.TTWB: ", watches the {} foot",
-    WeightBearing.NWB: ", keeps the {} foot off",
+    WeightBearing.TTWB: ", watches {} foot",
+    WeightBearing.NWB: ", keeps {} foot off",
 }
-_FOOT_GOES = {WeightBearing.TTWB: "only touching", WeightBearing.NWB: "off the floor"}
+_FOOT_GOES = {WeightBearing.TTWB: "", WeightBearing.NWB: ", off the floor"}
+"""How much it touches is said to the patient."""
 
 
 def _of_the_chair(scene: Scene | None) -> dict[str, str]:
@@ -226,5 +297,5 @@ def _of_the_chair(scene: Scene | None) -> dict[str, str]:
     if scene is None or chair is None or not scene.turn:
         return {"chair_at": "", "turn": "", "chair_how": ""}
     angle = round(scene.turn_degrees)
-    how = "alongside" if angle == 90 else f"{angle}°"
+    how = "alongside" if angle == 90 else f"{angle}°, touching"
     return {"chair_at": scene.side, "chair_how": how, "turn": f"{scene.turn_to.upper()} {angle}"}

@@ -249,7 +249,11 @@ def _helper(one: Stands) -> str:
     size = 13 if len(one.name) < 3 else 26 / len(one.name)
     ring = f'<circle cx="{one.x:g}" cy="{one.y:g}" r="{r + 3:g}"/>' if one.leads else ""
     hands = [one.hand, *([one.other_hand] if one.other_hand else [])]
-    held = "".join(f'<path d="{_path(((one.x, one.y), hand))}" stroke-width="1.6"/>' for hand in hands)
+    held = "".join(
+        f'<path d="{_path(((one.x, one.y), hand))}" stroke-width="1.6"/>'
+        f'<circle cx="{hand[0]:g}" cy="{hand[1]:g}" r="3.5" fill="#000" stroke="#fff" stroke-width="1"/>'
+        for hand in hands
+    )
     return (
         f'{held}{ring}<path d="{_path(nose)}Z" fill="#000" stroke="#fff" stroke-width="1"/>'
         f'<circle cx="{one.x:g}" cy="{one.y:g}" r="{r:g}" fill="#000"/>'
@@ -272,15 +276,25 @@ def _lying(body: Body, key: str) -> Iterator[str]:
         fill = f"url(#{key}-h)" if side == body.guarded else "#fff"
         x = body.x + 11 * cos(toward)
         yield f'<rect x="{x - 11:g}" y="{body.y - 50:g}" width="22" height="55" rx="9" fill="{fill}"/>'
-        yield _leg(x + 5 * cos(toward), body.y, fill) if side in body.bent else _leg(x, body.y, fill, 76)
+        yield _drawn_up(x, body.y, cos(toward), fill) if side in body.bent else _leg(x, body.y, fill)
     head = _at(body.x, body.y, body.facing, 64)
     yield f'<circle cx="{head[0]:g}" cy="{head[1]:g}" r="13" fill="#fff"/>'
 
 
-def _leg(x: float, hip: float, fill: str, long: float = 46) -> str:
-    """A leg of one who lies; drawn up it is short from above, with the knee on top."""
-    knee = f'<circle cx="{x:g}" cy="{hip + 30:g}" r="9" fill="{fill}"/>' if long < 50 else ""
-    return f'<rect x="{x - 7:g}" y="{hip + 2:g}" width="14" height="{long:g}" rx="6" fill="{fill}"/>{knee}'
+def _leg(x: float, hip: float, fill: str) -> str:
+    return f'<rect x="{x - 7:g}" y="{hip + 2:g}" width="14" height="76" rx="6" fill="{fill}"/>'
+
+
+def _drawn_up(x: float, hip: float, out: float, fill: str) -> str:
+    """A leg drawn up, fallen a little outward so that the bend shows from above: thigh, shin, foot."""
+    knee, heel = (x + 11 * out, hip + 30), (x, hip + 52)
+    thigh, shin = _path(((x, hip + 6), knee)), _path((knee, heel))
+    stroke = "#fff" if fill == "#fff" else fill
+    return "".join(
+        f'<path d="{line}" stroke-width="15" stroke-linecap="round"/>'
+        f'<path d="{line}" stroke="{stroke}" stroke-width="11" stroke-linecap="round"/>'
+        for line in (shin, thigh)
+    ) + (f'<ellipse cx="{heel[0]:g}" cy="{heel[1] + 6:g}" rx="6" ry="9" fill="#fff"/>')
 
 
 def _upright(body: Body, key: str) -> Iterator[str]:
@@ -355,7 +369,9 @@ def _turn_place(scene: Scene, feet: Point) -> tuple[Point, str]:
 
 def _free_of_people(scene: Scene, x: float, y: float, out: int) -> bool:
     points = [(x + out * along, y - 4) for along in (0, 25, 50)]
-    return all(hypot(one.x - px, one.y - py) > BODY_CM + 6 for one in scene.helpers for px, py in points)
+    walker = scene.box(Thing.WALKER)
+    apart = all(hypot(one.x - px, one.y - py) > BODY_CM + 6 for one in scene.helpers for px, py in points)
+    return apart and (walker is None or all(walker.away(point) > 18 for point in points))
 
 
 def _turn_ends(scene: Scene) -> Iterator[Point]:

@@ -26,8 +26,15 @@ def drawn(task: str, **facts: Any) -> Scene:
 @pytest.mark.parametrize("task", ["boost", "turn", "stretcher"])
 def test_who_is_breathless_has_the_head_raised_unless_it_must_stay_flat(task: str) -> None:
     """They were told to lay the patient back."""
-    assert "Pain, breathless, tube pulls: stop, head up, call." in told(brief(task))
-    assert "stop, stay flat, call." in told(brief(task, precautions=["head_flat"]))
+    first = {"boost": "sheet out, head up", "stretcher": "head up"}.get(task, "head up")
+    assert f"Breathless: {first}. Call." in told(brief(task))
+    for order in ("head_flat", "spinal"):
+        assert "Breathless: whole bed head up." in told(brief(task, precautions=[order]))
+
+
+def test_who_is_on_the_way_to_the_stretcher_goes_on_to_the_nearer_side() -> None:
+    """Nobody sits up across the gap between bed and stretcher."""
+    assert "Pain, tube pulls: stop, onto nearer side." in told(brief("stretcher"))
 
 
 def test_on_one_leg_nobody_stands_before_the_patient_and_the_frame_does() -> None:
@@ -51,7 +58,7 @@ def apart_from_way(scene: Scene, x: float, y: float) -> float:
 
 def test_a_foot_that_only_touches_is_watched_not_held_off() -> None:
     people = " ".join(one.does for one in brief("chair", weight_bearing={"left_leg": "TTWB"}).people)
-    assert "watches the left foot" in people
+    assert "watches left foot" in people
     assert "off" not in people
 
 
@@ -68,9 +75,9 @@ def test_a_machine_is_lowered_onto_what_is_named() -> None:
     """“Lower at once”: onto what?"""
     aid = brief("chair", help={**SOME_HELP, "chair": "moderate"})
     assert aid.way is Way.STANDING_AID
-    assert "sit at once, nearer seat; call." in told(aid)
-    assert "lower at once, nearer bed or seat; call." in told(brief("chair", **CANNOT))
-    assert "lower at once, bed or floor; call." in told(brief("floor", **CANNOT))
+    assert "lower at once onto bed or chair (wheel it under); call." in told(aid)
+    assert "lower at once onto bed or chair (wheel it under); call." in told(brief("chair", **CANNOT))
+    assert "lower at once to floor or bed; call." in told(brief("floor", **CANNOT))
 
 
 def test_from_the_floor_there_is_room_between_patient_and_bed() -> None:

@@ -81,7 +81,7 @@ def test_what_has_no_room_is_kept_and_never_a_caution() -> None:
         (
             "TTWB",
             "Stand on the right leg, left only touches.",
-            "right foot flat, back; left forward, only touching.",
+            "right foot flat, back; left forward.",
         ),
         ("NWB", "Stand on the right leg only.", "left forward, off the floor."),
     ],
@@ -92,7 +92,7 @@ def test_the_leg_that_carries_is_guarded_and_the_other_kept_off(status: str, on:
     order = {"left_leg": status}
     found = brief("stand", weight_bearing=order, aids=aids, proficient_with=["crutches"])
     assert found.way is Way.STAND
-    assert "guards the right knee" in told(found)
+    assert "guards right knee" in told(found)
     assert on in told(found)
     assert foot in told(found)
 
@@ -101,7 +101,7 @@ def test_part_weight_is_no_ban_on_the_leg() -> None:
     half = {"left_leg": {"status": "PWB", "percent": 50}}
     found = brief("chair", weight_bearing=half)
     assert "Stand on the right leg, left within its limit." in told(found)
-    assert "guards the right knee" in told(found)
+    assert "guards right knee" in told(found)
     assert "only" not in told(found)
 
 
@@ -136,7 +136,7 @@ def test_who_stands_at_the_weak_side_guards_that_knee(side: str, guards: str) ->
     """VHA and standard teaching: toward the stronger side; a weak knee is guarded from where it is."""
     found = brief("chair", weak_side=side, help={"chair": "moderate"}, weight_kg=60)
     assert found.way is Way.PIVOT
-    (guard,) = [person.name for person in found.people if f"guards the {side} knee" in person.does]
+    (guard,) = [person.name for person in found.people if f"guards {side} knee" in person.does]
     assert guard == guards
     assert found.scene is not None
     assert found.scene.side != side
@@ -147,7 +147,7 @@ def test_a_numb_leg_is_kept_off_and_the_other_guarded() -> None:
     tested = {"left_leg": {"straight_leg_raise": False}}
     found = brief("chair", legs=tested, aids=["gait_belt", "front_wheeled_walker"])
     assert found.way is Way.PIVOT
-    assert "guards the right knee" in told(found)
+    assert "guards right knee" in told(found)
     assert "right foot flat, back; left forward, off the floor." in told(found)
 
 
@@ -166,7 +166,7 @@ def test_an_airway_has_one_person_who_counts_and_the_others_move(task: Task) -> 
 def test_a_tracheostomy_alone_takes_nobody_from_the_move() -> None:
     """The plan counts a person more for a tube in the mouth only."""
     found = brief("boost", lines=[{"kind": "tracheostomy"}])
-    assert [person.does for person in found.people][1] == "same on the other side, watches the lines"
+    assert [person.does for person in found.people][1] == "same, other side, watches the lines"
 
 
 def test_who_is_counted_for_the_lines_only_does_nothing_else() -> None:
@@ -182,7 +182,7 @@ def test_a_neck_not_cleared_is_held_at_the_lift_too() -> None:
     found = brief("floor", **neck)
     assert found.way is Way.LIFT
     assert found.people[0].does == "leads, counts, holds head and neck only"
-    assert "Sling under by a log roll" in told(found)
+    assert "Sling under by log roll" in told(found)
 
 
 @pytest.mark.parametrize("task", ["chair", "toilet"])

@@ -30,9 +30,6 @@ from mobicard.derive.brief.ways import Way
 HELD_CM = 45.0
 """How far from the middle of who holds it a hand is drawn."""
 
-OVER_CM = 73.0
-"""The same of who reaches over: from the side of the bed an arm's reach (``reach_cm`` of the published)."""
-
 
 def arrange(cast: Cast) -> Scene:
     """The scene for these people. Every helper has a place."""
@@ -51,14 +48,14 @@ def arrange(cast: Cast) -> Scene:
 def _stands(name: str, spot: Spot, body: Body, middle: Point, *, leads: bool) -> Stands:
     """Somebody facing what is held, or the way the move goes; each hand as far as it reaches."""
     targets = spot.hands or (_nearest(body, spot.at, middle),)
-    hands = [_held(spot.at, target, OVER_CM if spot.hands else HELD_CM) for target in targets]
+    hands = [*spot.hands] or [_held(spot.at, target) for target in targets]
     between = (sum(x for x, _ in hands) / len(hands), sum(y for _, y in hands) / len(hands))
     faces = towards(spot.at, between) if spot.faces is None else spot.faces
     return Stands(name, *spot.at, faces, leads, hands[0], hands[1] if len(hands) > 1 else None)
 
 
-def _held(place: Point, target: Point, most: float) -> Point:
-    reach, turn = min(apart(place, target), most), radians(towards(place, target))
+def _held(place: Point, target: Point) -> Point:
+    reach, turn = min(apart(place, target), HELD_CM), radians(towards(place, target))
     return (round(place[0] + reach * cos(turn), 1), round(place[1] + reach * sin(turn), 1))
 
 

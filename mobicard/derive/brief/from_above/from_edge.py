@@ -15,7 +15,7 @@ from mobicard.derive.brief.from_above.cast import (
     spots,
 )
 from mobicard.derive.brief.from_above.in_bed import bed
-from mobicard.derive.brief.from_above.scene import Body, Box, Point, Posture, Thing
+from mobicard.derive.brief.from_above.scene import BODY_CM, Body, Box, Point, Posture, Thing
 
 
 def edge(cast: Cast, goes_to: Point | None = None) -> Body:
@@ -48,7 +48,7 @@ def pivot(cast: Cast) -> Layout:
     body = edge(cast, to)
     frame = _walker(cast, (body.feet or to), 0) if cast.carries else _walker(cast, to, chair.facing)
     things = (bed(cast.sizes), chair, *frame)
-    return Layout(things, body, spots(*_pivot_places(cast)), _round_to(body, chair), ("left",), pole=1)
+    return Layout(things, body, spots(*_pivot_places(cast, chair)), _round_to(body, chair), ("left",), pole=1)
 
 
 def _round_to(body: Body, chair: Box) -> tuple[Point, ...]:
@@ -65,15 +65,23 @@ def _round_to(body: Body, chair: Box) -> tuple[Point, ...]:
     return tuple((round(x, 1), round(y, 1)) for x, y in curve)
 
 
-def _pivot_places(cast: Cast) -> tuple[Point, ...]:
-    """Beside the seated one and beside the seat; with a frame clear of where it goes."""
+def _pivot_places(cast: Cast, chair: Box) -> tuple[Point, ...]:
+    """Beside the seated one, and at the seat's free arm, beside who stands before it: never in the turn."""
     x = cast.sizes.bed_width / 2 + OUT
     beside: Point = (x - 4, SEAT_Y - 46)
     alone: Point = beside if cast.walker else (x + 42, SEAT_Y - 30)
-    guard: Point = (x + 43, SEAT_Y + 30) if cast.carries else (x + 69, SEAT_Y + 30)
-    if cast.walker:
-        guard = (x + 52, SEAT_Y + 47) if cast.carries else (x + 60, SEAT_Y + 52)
+    guard = _at_the_free_arm(chair, behind=32 if cast.carries and cast.walker else 10)
     return (beside, guard, (x - 4, SEAT_Y - 92)) if len(cast.names) > 1 else (alone,)
+
+
+def _at_the_free_arm(chair: Box, behind: float) -> Point:
+    """Away from the bed, so far behind the seat's front."""
+    turn, out = radians(chair.facing), chair.across / 2 + BODY_CM + 1
+    x, y = chair.front()
+    return (
+        round(x - behind * cos(turn) - out * sin(turn), 1),
+        round(y - behind * sin(turn) + out * cos(turn), 1),
+    )
 
 
 def _chair_beside(cast: Cast) -> Box:

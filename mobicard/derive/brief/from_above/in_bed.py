@@ -13,8 +13,8 @@ from mobicard.derive.brief.from_above.sizes import Sizes
 SHOULDER_Y, HIP_Y, KNEE_Y, HEEL_Y = 60.0, 104.0, 140.0, 174.0
 """Down the body of one who lies, as it is drawn."""
 
-FAR_SIDE = 14.0
-"""Across it from whoever rolls it towards them."""
+FAR_SIDE = 13.0
+"""From the middle of the body to its far side, where a roll is held."""
 
 
 def bed(sizes: Sizes, x: float = 0) -> Box:
@@ -26,13 +26,9 @@ def lying(cast: Cast) -> Body:
 
 
 def roll(cast: Cast) -> Layout:
-    return Layout(
-        (bed(cast.sizes),),
-        lying(cast),
-        spots(*_sides(cast, (75, 125, 165))),
-        ((0, 90), (-30, 90)),
-        ("left",),
-    )
+    first, *others = spots(*_sides(cast, (75, 125, 165)))
+    places = (Spot(first.at, hands=_hands(SHOULDER_Y, HIP_Y - 6)), *others)
+    return Layout((bed(cast.sizes),), lying(cast), places, ((0, 90), (-30, 90)), ("left",))
 
 
 def log_roll(cast: Cast) -> Layout:

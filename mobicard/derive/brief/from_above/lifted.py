@@ -8,8 +8,8 @@ from mobicard.derive.brief.from_above.in_bed import bed, lying
 from mobicard.derive.brief.from_above.scene import BODY_CM, Body, Box, Point, Posture, Thing
 from mobicard.derive.brief.ways import Way
 
-TO_THE_BED = {Way.LIFT: 60.0, Way.FLAT_LIFT: 78.0}
-"""From the middle of who lies on the floor to the bed it goes onto; carried flat, people stand between."""
+TO_THE_BED = {Way.LIFT: 70.0, Way.FLAT_LIFT: 78.0}
+"""From the middle of who lies on the floor to the bed it goes onto: room for the sling and for people."""
 
 
 def aid(cast: Cast) -> Layout:
@@ -17,11 +17,19 @@ def aid(cast: Cast) -> Layout:
     machine = Box(Thing.AID, x + 45, SEAT_Y, 60, 60, 180)
     places = spots((x + 45 + 30 + EDGE, SEAT_Y), (x - 4, SEAT_Y - 52), (x - 4, SEAT_Y + 52))
     if cast.to_a_seat:
-        chair = _seat_off(cast)
-        way = ((x + 45, SEAT_Y + 36), (chair.x, chair.y - 40))
-        return Layout((bed(cast.sizes), machine, chair), edge(cast), places, way, pole=1)
+        return _aid_to_a_seat(cast, machine)
     arrow = ((x, SEAT_Y), (x + 15, SEAT_Y))
     return Layout((bed(cast.sizes), machine), edge(cast), places, arrow, pole=1)
+
+
+def _aid_to_a_seat(cast: Cast, machine: Box) -> Layout:
+    """The seat below the aid's legs: the aid swings its mast to the head end, and nobody stands there."""
+    seat, x = cast.sizes.chair, cast.sizes.bed_width / 2 + OUT
+    chair = Box(Thing.CHAIR, x + 6, SEAT_Y + 72, seat, seat, 270, True, cast.called)
+    arm: Point = (chair.x + seat / 2 + EDGE, chair.y - 15)
+    places = spots((machine.x + 30 + EDGE, SEAT_Y), arm, (arm[0] + 5, arm[1] + 48))
+    way = ((x - 4, SEAT_Y), (x + 1, SEAT_Y + 25), (chair.x, chair.y - 8))
+    return Layout((bed(cast.sizes), machine, chair), edge(cast), places, way, pole=1)
 
 
 def lift(cast: Cast) -> Layout:

@@ -19,10 +19,10 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
         "at the head: holds {head_held}, leads, counts",
         "reaches over: far shoulder and hip",
         "reaches over: far hip and knee",
-        "far legs, pillow between",
-        "far side: checks the back, wedge",
+        "reaches over: far legs",
+        "opposite: checks the back, wedge",
     ),
-    Way.BOOST: ("leads, counts, sheet at shoulder and hip", "same on the other side", "legs, sheet low"),
+    Way.BOOST: ("leads, counts, sheet at shoulder and hip", "same, other side", "legs, sheet low"),
     Way.IN_LINE: (
         "at the head: holds {head_held}, leads, counts",
         "sheet at the shoulder",
@@ -33,7 +33,11 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
     Way.SIT_UP: ("leads, counts, brings the trunk up from the shoulder", "takes the legs down", SPARE),
     Way.LOG_SIT: ("leads, counts, shoulder and hip as one piece", "takes the legs down", SPARE),
     Way.STAND: ("leads, counts, {holds}{a_guards}", "{holds}{b_guards}", SPARE),
-    Way.PIVOT: ("leads, counts, {holds}{a_guards}{keeps_off}", "{holds}{b_guards}", SPARE),
+    Way.PIVOT: (
+        "leads, counts, {holds}{a_guards}{keeps_off}{gives_way}",
+        "beside seat, {holds}{b_guards}",
+        SPARE,
+    ),
     Way.BOARD: ("leads, counts, in front: guides the hips", "holds board and hips from beside", SPARE),
     Way.WALK: ("leads, {weak_or_weaker} side, a little behind, {holds}", "chair close behind", "other side"),
     Way.PUSH_BACK: ("leads, counts, pushes at the knees", "behind: guides the trunk"),
@@ -47,7 +51,11 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
         "stretcher side, legs",
     ),
     Way.KNEEL: ("leads, says each step, light touch", "other side, light touch", "brings the chair behind"),
-    Way.STANDING_AID: ("leads, counts, works the aid", "beside: guides the patient, feet and knees", SPARE),
+    Way.STANDING_AID: (
+        "leads, counts, works the aid",
+        "{at_the_seat}: guides the patient, feet and knees",
+        SPARE,
+    ),
     Way.LIFT: ("leads, counts, works the lift", "guides the patient{head_too}", "guides the legs"),
     Way.FLAT_LIFT: (
         "at the head: holds {head_held}, leads, counts",
@@ -123,11 +131,11 @@ def with_watcher(does: Sequence[str], watcher: int | None) -> tuple[str, ...]:
 
 def _filled(words: Mapping[str, str]) -> dict[str, str]:
     """The words of the roles."""
-    guards = f", guards the {words['guarded']} knee"
+    guards = f", guards {words['guarded']} knee"
     over_there = words["guarded"] == words["strong"]
     return {
         **words,
-        "roll_hold": "pulls the sheet at shoulder and hip" if words["sheet"] else "hands at shoulder and hip",
+        "roll_hold": f"{'pulls the sheet' if words['sheet'] else 'hands'} at far shoulder and hip",
         "holds": "belt from below" if words["belt"] else "hand at the waist",
         "keeps_off": words["off"],
         "weak_or_weaker": words["weak"] or "weaker",

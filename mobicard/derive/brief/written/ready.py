@@ -99,10 +99,19 @@ LINES = (
     R(id="ready.height_lift", ways=(Way.LIFT,), tasks=AT_A_BED, says="{bed}.", source="ansur", harm=3),
     R(
         id="ready.bed_after_floor",
-        ways=(Way.LIFT, Way.FLAT_LIFT),
+        ways=(Way.FLAT_LIFT,),
         tasks=(Task.FLOOR,),
         says="Bed beside: brakes on, low; then {hands_cm}.",
         source="ansur",
+        harm=0,
+        always=True,
+    ),
+    R(
+        id="ready.bed_by_the_lift",
+        ways=(Way.LIFT,),
+        tasks=(Task.FLOOR,),
+        says="Bed beside: brakes, low, room under for lift.",
+        source="fda",
         harm=0,
         always=True,
     ),
@@ -116,7 +125,7 @@ LINES = (
     R(
         id="ready.stretcher_lower",
         ways=(Way.SLIDE,),
-        says="Stretcher a little lower.",
+        says="Stretcher slightly lower.",
         source="bc_stretcher",
         harm=1,
         always=True,
@@ -132,7 +141,7 @@ LINES = (
     R(
         id="ready.chair",
         ways=(Way.PIVOT,),
-        says="{seat} at the patient's {chair_at}, {chair_how}, touching; leg rests off.",
+        says="{seat} at patient's {chair_at}, {chair_how}; leg rests off.",
         source="bc_chair",
         harm=1,
         always=True,
@@ -184,7 +193,7 @@ LINES = (
         ways=(Way.LIFT, Way.STANDING_AID),
         says="Battery charged, emergency lowering known, legs wide.",
         source="fda",
-        harm=1,
+        harm=2,
     ),
     R(
         id="ready.chair_floor",

@@ -21,43 +21,43 @@ LINES = (
     STOP(
         id="stop.on_feet",
         ways=(Way.STAND, Way.PIVOT, Way.WALK),
-        says="Dizzy, pain, a leg weak: sit, nearer seat.",
+        says="Dizzy, pain, {leg_weak}: sit, nearer seat.",
         source="bc_chair",
     ),
     STOP(
         id="stop.falling",
         ways=(Way.STAND, Way.PIVOT, Way.WALK),
-        says="Legs give: no catching; ease down, guard head.",
+        says="Falling: no catching; ease down, guard head.",
         source="vha",
     ),
     STOP(
         id="stop.seated",
         ways=(*w.SITTING_UP, Way.BOARD, *w.IN_THE_CHAIR),
-        says="Dizzy, pale, pain, slipping: stop, lie or sit back, call.",
+        says="Dizzy, pale, pain, slipping: lie or sit back, call. Breathless: {breathless}.",
         source="common",
     ),
     STOP(
         id="stop.spine",
         ways=(Way.LOG_ROLL, Way.IN_LINE, Way.LOG_SIT, Way.FLAT_LIFT),
-        says="Pain, tingling, breathless, tube pulls: stop, back in line, call at once.",
+        says="Pain, tingling, tube pulls: stop, back in line, call. Breathless: {breathless}.",
         source="common",
     ),
     STOP(
         id="stop.lying",
         ways=(Way.ROLL, Way.BOOST, Way.SLIDE),
-        says="Pain, breathless, tube pulls: stop, {head_so}, call.",
+        says="Pain, tube pulls: {stops}. Breathless: {breathless}. Call.",
         source="common",
     ),
     STOP(
         id="stop.lift",
         ways=(Way.LIFT,),
-        says="Slips, restless, a loop off, pain: lower at once, {down_on}; call.",
+        says="Slips, restless, breathless, loop off, pain: lower at once {nearest}; call.",
         source="fda",
     ),
     STOP(
         id="stop.aid",
         ways=(Way.STANDING_AID,),
-        says="Dizzy, pale, pain, knees fold, slips: sit at once, nearer seat; call.",
+        says="Dizzy, pale, pain, knees fold, slips: lower at once {nearest}; call.",
         source="common",
     ),
     STOP(
@@ -90,7 +90,7 @@ LINES = (
     ),
     NOT(
         id="error.reach",
-        ways=(*w.AT_BED_HEIGHT,),
+        ways=(Way.BOOST, Way.IN_LINE, Way.SLIDE),
         says="No reaching across.",
         source="waters",
         harm=2,
@@ -124,6 +124,14 @@ LINES = (
         always=True,
     ),
     LEFT(
+        id="leave.way_back",
+        ways=(Way.PIVOT,),
+        says="Return: {seat} turned, bed at {back_at}.",
+        source="bc_chair",
+        harm=1,
+        always=True,
+    ),
+    LEFT(
         id="leave.sheet_out",
         ways=(Way.LIFT,),
         tasks=tuple(task for task in Task if task is not Task.FLOOR),
@@ -148,7 +156,7 @@ LINES = (
     LEFT(
         id="leave.stretcher",
         ways=(Way.SLIDE,),
-        says="Slider out, rails up, straps on.",
+        says="Transfer aid out, rails up, straps on.",
         source="bc_stretcher",
         always=True,
     ),
