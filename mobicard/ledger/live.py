@@ -15,8 +15,8 @@ from mobicard.ledger.database.faults import guarded
 from mobicard.ledger.errors import LedgerError
 from mobicard.ledger.staffed import StaffedStore
 
-EVERY_S = 1.0
-"""Seconds between two looks at the counter, and to whether to stop: one wake-up a second, no more."""
+EVERY_S = 1.25
+"""Seconds between two looks at the counter, and to whether to stop: with the clock's, below one a second."""
 
 CALM_S = 1.0
 """Seconds after news in which more of it is gathered: a hundred saves a second are one reading."""

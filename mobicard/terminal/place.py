@@ -33,7 +33,7 @@ LEAST_WIDTH, LEAST_HEIGHT = 72, 20
 ATTEST_NOTHING = frozenset({"ctrl+q", "escape", "f1", *LANGUAGE["Lock"].split(",")})
 """Keys that say nothing of a patient, and so work whatever is shown."""
 
-LOOK_S = 10
+LOOK_S = 20
 """Most seconds between two looks at the clock, which may be set, and at what is held: one wake-up."""
 
 HIGH = 30

@@ -150,11 +150,20 @@ def test_two_kinds_of_answer_at_once_are_wrong_use(words: tuple[str, ...]) -> No
     assert run(words) == 2
 
 
+HEARS_CTRL_C = """
+import signal
+signal.signal(signal.SIGINT, signal.default_int_handler)
+from mobicard.__main__ import main
+main()
+"""
+"""What a shell runs in the background is told to ignore Ctrl+C, tests and all they start."""
+
+
 def test_a_command_stopped_by_ctrl_c_says_so(tmp_path: Path) -> None:
     """Exit code 130, as shells count it: a bed list that never comes is given up."""
     assert run(["--ledger", str(tmp_path / "l"), "ledger", "new"]) == 0
     with subprocess.Popen(
-        [sys.executable, "-m", "mobicard", "--ledger", str(tmp_path / "l"), "census", "-"],
+        [sys.executable, "-c", HEARS_CTRL_C, "--ledger", str(tmp_path / "l"), "census", "-"],
         stdin=subprocess.PIPE,
         stderr=subprocess.PIPE,
         env={**os.environ, "PYTHONUNBUFFERED": "1"},

@@ -89,10 +89,10 @@ def words_of(known: Known) -> dict[str, str]:
         "hands_cm": _hands_cm(known.helpers),
         "head_held": "head and neck" if _spine(record) else "head and pillow",
         "breathless": _breathless(record, known.way),
-        "stops": "stop, onto nearer side" if known.way is Way.SLIDE else "stop",
         "nearest": _nearest(known),
         "at_the_seat": f"beside the {_seat(known)}" if known.move.task in SEATED_BY[_AID] else "beside",
         "head_first": "Head and neck in line" if _spine(record) else "Pillow under head",
+        "knees_up": "" if _spine(record) or _any_hip(record) else "knees",
         "to_push": str(max(people_for_a_bed(), people_for_a_stretcher())),
         **_of_the_kit(known),
         **_of_the_feet(record),
@@ -111,7 +111,9 @@ def _seat(known: Known) -> str:
 def _bed(height: BedHeight | None, carries: str | None) -> str:
     """The height in words; of one leg that carries, its foot alone."""
     says = height.says if height else ""
-    return says.replace("lower: feet flat", f"lower: {carries} foot flat") if carries else says
+    if not carries or height is None or "lower" not in says:
+        return says
+    return f"Mattress {height.low_cm}-{height.high_cm} cm, {carries} foot flat"
 
 
 def _holds_on(known: Known) -> str:
@@ -129,11 +131,11 @@ def _breathless(record: Record, way: Way) -> str:
         return "sit upright"
     still = {Precaution.HEAD_FLAT, Precaution.FEMORAL_SHEATH, *SPINES} & set(record.precautions)
     if still:
-        return "whole bed head up"
+        return "tilt whole bed, not the backrest"
     return _HEAD_UP.get(way, "stay up" if way in SITTING_UP else "head up")
 
 
-_HEAD_UP = {Way.BOARD: "stay up", Way.BOOST: "sheet out, head up"}
+_HEAD_UP = {Way.BOARD: "stay up", Way.BOOST: "head up, sheet out", Way.SLIDE: "onto one surface, head up"}
 """A slippery sheet left under lets who sits up slide down."""
 
 
@@ -141,7 +143,7 @@ def _nearest(known: Known) -> str:
     """What somebody in a machine is lowered onto when it goes wrong."""
     task = known.move.task
     if task in SEATED_BY.get(known.way, ()):
-        return f"onto bed or {_seat(known)} (wheel it under)"
+        return f"onto bed or {_seat(known)} (under, braked)"
     return _ONTO.get(task, "onto the bed")
 
 
@@ -160,6 +162,7 @@ def _of_the_way_back(known: Known) -> dict[str, str]:
     return {
         "back_at": known.scene.side if known.scene and back else "",
         "leg_weak": f"{carries} leg weak" if carries else "a leg weak",
+        "on_foot": f", heel-toe on {carries} foot" if carries else "",
         "gives_way": ", steps back with turn" if carries and known.way is Way.PIVOT else "",
     }
 
@@ -267,7 +270,7 @@ def _of_the_feet(record: Record) -> dict[str, str]:
 def _off_goes(record: Record, off: str) -> str:
     """Where the foot goes that does not carry; nothing for a limb that is not there."""
     status = _order_of(record, off)
-    return f"; {off} forward{_FOOT_GOES[status]}" if status in _FOOT_GOES else ""
+    return f"; {off} forward" if status in _FOOT_GOES else ""
 
 
 def _keeps(record: Record, off: str) -> str:
@@ -285,10 +288,10 @@ def _order_of(record: Record, side: str) -> WeightBearing | None:
 
 _KEEPS = {
     WeightBearing.TTWB: ", watches {} foot",
-    WeightBearing.NWB: ", keeps {} foot off",
+    WeightBearing.NWB: ", watches {} foot stays off",
 }
-_FOOT_GOES = {WeightBearing.TTWB: "", WeightBearing.NWB: ", off the floor"}
-"""How much it touches is said to the patient."""
+_FOOT_GOES = (WeightBearing.TTWB, WeightBearing.NWB)
+"""How much it bears once the patient stands is said to them."""
 
 
 def _of_the_chair(scene: Scene | None) -> dict[str, str]:

@@ -20,7 +20,7 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
         "reaches over: far shoulder and hip",
         "reaches over: far hip and knee",
         "reaches over: far legs",
-        "opposite: checks the back, wedge",
+        "opposite: neck pillow, checks the back, wedge",
     ),
     Way.BOOST: ("leads, counts, sheet at shoulder and hip", "same, other side", "legs, sheet low"),
     Way.IN_LINE: (

@@ -39,13 +39,13 @@ LINES = (
     STOP(
         id="stop.spine",
         ways=(Way.LOG_ROLL, Way.IN_LINE, Way.LOG_SIT, Way.FLAT_LIFT),
-        says="Pain, tingling, tube pulls: stop, back in line, call. Breathless: {breathless}.",
+        says="Pain, tingling, tube pulls: stop, hold in line, call. Breathless: {breathless}.",
         source="common",
     ),
     STOP(
         id="stop.lying",
         ways=(Way.ROLL, Way.BOOST, Way.SLIDE),
-        says="Pain, tube pulls: {stops}. Breathless: {breathless}. Call.",
+        says="Pain: stop. Tube pulls: stop, slack first. Breathless: {breathless}. Call.",
         source="common",
     ),
     STOP(
