@@ -90,9 +90,12 @@ def words_of(known: Known) -> dict[str, str]:
         "head_held": "head and neck" if _spine(record) else "head and pillow",
         "breathless": _breathless(record, known.way),
         "nearest": _nearest(known),
+        "lowered": _nearest(known) + _lowered(known),
         "at_the_seat": f"beside the {_seat(known)}" if known.move.task in SEATED_BY[_AID] else "beside",
         "head_first": "Head and neck in line" if _spine(record) else "Pillow under head",
-        "knees_up": "" if _spine(record) or _any_hip(record) else "knees",
+        "lift_legs": "as its maker shows"
+        if _spine(record) or _any_hip(record)
+        else "legs past head and under knees",
         "to_push": str(max(people_for_a_bed(), people_for_a_stretcher())),
         **_of_the_kit(known),
         **_of_the_feet(record),
@@ -131,7 +134,7 @@ def _breathless(record: Record, way: Way) -> str:
         return "sit upright"
     still = {Precaution.HEAD_FLAT, Precaution.FEMORAL_SHEATH, *SPINES} & set(record.precautions)
     if still:
-        return "tilt whole bed, not the backrest"
+        return f"{'onto one surface, ' if way is Way.SLIDE else ''}tilt whole bed, not the backrest"
     return _HEAD_UP.get(way, "stay up" if way in SITTING_UP else "head up")
 
 
@@ -139,18 +142,23 @@ _HEAD_UP = {Way.BOARD: "stay up", Way.BOOST: "head up, sheet out", Way.SLIDE: "o
 """A slippery sheet left under lets who sits up slide down."""
 
 
+def _lowered(known: Known) -> str:
+    """How who is breathless lies then; a back or head kept flat stays so."""
+    return "" if known.move.task is not Task.FLOOR or _spine(known.record) else ", head up"
+
+
 def _nearest(known: Known) -> str:
     """What somebody in a machine is lowered onto when it goes wrong."""
     task = known.move.task
     if task in SEATED_BY.get(known.way, ()):
-        return f"onto bed or {_seat(known)} (under, braked)"
-    return _ONTO.get(task, "onto the bed")
+        return f" onto bed or {_seat(known)} (under, braked)"
+    return _ONTO.get(task, " onto the bed")
 
 
 _ONTO = {
-    Task.UP_IN_CHAIR: "onto the chair",
-    Task.FLOOR: "to floor or bed",
-    Task.STRETCHER: "onto bed or stretcher",
+    Task.UP_IN_CHAIR: " onto the chair",
+    Task.FLOOR: ", floor or bed",
+    Task.STRETCHER: " onto bed or stretcher",
 }
 
 
@@ -162,7 +170,6 @@ def _of_the_way_back(known: Known) -> dict[str, str]:
     return {
         "back_at": known.scene.side if known.scene and back else "",
         "leg_weak": f"{carries} leg weak" if carries else "a leg weak",
-        "on_foot": f", heel-toe on {carries} foot" if carries else "",
         "gives_way": ", steps back with turn" if carries and known.way is Way.PIVOT else "",
     }
 
@@ -236,7 +243,7 @@ def _of_the_kit(known: Known) -> dict[str, str]:
     moved = known.move.level.rank >= Level.LINK.rank
     return {
         "slide_pull": "pulls at shoulder and hip" if moved else "stands by",
-        "slide_push": "chest to hips, pushes to half way, then feet at foot end" if moved else "stands by",
+        "slide_push": "pushes chest to hips; feet ride on the aid" if moved else "stands by",
         "belt": "belt" if Equipment.GAIT_BELT in kit and not spared else "",
         "sling": "flat sling" if flat else seat_sling(known.record),
         "aid": kit_words(walks[0]) if walks else "",
@@ -300,5 +307,6 @@ def _of_the_chair(scene: Scene | None) -> dict[str, str]:
     if scene is None or chair is None or not scene.turn:
         return {"chair_at": "", "turn": "", "chair_how": ""}
     angle = round(scene.turn_degrees)
+    on_foot = " heel-toe" if scene.patient.carries else ""
     how = "alongside" if angle == 90 else f"{angle}°, touching"
-    return {"chair_at": scene.side, "chair_how": how, "turn": f"{scene.turn_to.upper()} {angle}"}
+    return {"chair_at": scene.side, "chair_how": how, "turn": f"{scene.turn_to.upper()} {angle}°{on_foot}"}

@@ -26,15 +26,16 @@ def drawn(task: str, **facts: Any) -> Scene:
 @pytest.mark.parametrize("task", ["boost", "turn", "stretcher"])
 def test_who_is_breathless_has_the_head_raised_unless_it_must_stay_flat(task: str) -> None:
     """They were told to lay the patient back."""
-    first = {"boost": "sheet out, head up", "stretcher": "head up"}.get(task, "head up")
+    first = {"boost": "head up, sheet out", "stretcher": "onto one surface, head up"}.get(task, "head up")
     assert f"Breathless: {first}. Call." in told(brief(task))
     for order in ("head_flat", "spinal"):
-        assert "Breathless: whole bed head up." in told(brief(task, precautions=[order]))
+        assert "tilt whole bed, not the backrest." in told(brief(task, precautions=[order]))
 
 
-def test_who_is_on_the_way_to_the_stretcher_goes_on_to_the_nearer_side() -> None:
-    """Nobody sits up across the gap between bed and stretcher."""
-    assert "Pain, tube pulls: stop, onto nearer side." in told(brief("stretcher"))
+def test_who_is_on_the_way_to_the_stretcher_is_first_on_one_surface() -> None:
+    """Nobody sits up across the gap between bed and stretcher, and a tube that pulls is first given slack."""
+    says = told(brief("stretcher", precautions=["spinal"]))
+    assert "Tube pulls: slack first. Breathless: onto one surface, tilt whole bed" in says
 
 
 def test_on_one_leg_nobody_stands_before_the_patient_and_the_frame_does() -> None:
@@ -75,9 +76,9 @@ def test_a_machine_is_lowered_onto_what_is_named() -> None:
     """“Lower at once”: onto what?"""
     aid = brief("chair", help={**SOME_HELP, "chair": "moderate"})
     assert aid.way is Way.STANDING_AID
-    assert "lower at once onto bed or chair (wheel it under); call." in told(aid)
-    assert "lower at once onto bed or chair (wheel it under); call." in told(brief("chair", **CANNOT))
-    assert "lower at once to floor or bed; call." in told(brief("floor", **CANNOT))
+    assert "lower at once onto bed or chair (under, braked); call." in told(aid)
+    assert "lower at once onto bed or chair (under, braked); call." in told(brief("chair", **CANNOT))
+    assert "lower at once, floor or bed, head up; call." in told(brief("floor", **CANNOT))
 
 
 def test_from_the_floor_there_is_room_between_patient_and_bed() -> None:

@@ -132,7 +132,7 @@ def test_the_chair_touches_the_bed_and_is_not_in_it(facts: dict[str, Any]) -> No
 def test_the_turn_is_said_as_it_is_drawn() -> None:
     assert "Turn LEFT 45°: legs feel chair" in str([line.says for line in brief("chair").lines])
     found = brief("chair", **RIGHT_OFF)
-    assert "Turn RIGHT 90°: legs feel chair" in str([line.says for line in found.lines])
+    assert "Turn RIGHT 90° heel-toe: legs feel chair" in str([line.says for line in found.lines])
     assert "Chair at patient's left, alongside" in str([line.says for line in found.lines])
 
 
@@ -253,4 +253,4 @@ def test_nobody_at_the_bedside_reaches_further_than_an_arm(task: str, spine: lis
         assert across <= figure("reach_cm", "across") or beyond, one.name
         assert not beyond or abs(one.x - stretcher.x) <= stretcher.across / 2 + 25  # type: ignore[union-attr]
     if stretcher is not None:
-        assert "Pull by handles, no leaning over" in str([line.says for line in found.lines])
+        assert "Pull handles, no leaning over" in str([line.says for line in found.lines])

@@ -111,12 +111,10 @@ def test_up_from_the_floor_is_looked_at_before_and_after_with_a_head_held_and_a_
     steps = [line.says for line in found.of(Phase.DO)]
     assert steps[0].startswith("Look first. Head, neck, back, limb hurt: do not move, call.")
     assert steps[1].startswith("Pillow under head.")
-    assert steps[-1].startswith(
-        "A hand's breadth up: stop, check head, loops. Over the bed, lower; loops off"
-    )
+    assert steps[-1].startswith("Hand's breadth up: stop, check head, loops. Over bed, lower, loops off")
     assert "bed 93-101 cm, sling out" in steps[-1]
-    assert "Bed beside: brakes, low, room under for lift." in told(found)
-    assert "Lift in from the side, legs open, as its maker shows." in [line.says for line in found.lines]
+    assert "Bed beside: brakes, low as lift allows." in told(found)
+    assert "Lift in from the side, legs past head and under knees." in [line.says for line in found.lines]
     assert found.bed_height is not None
     assert found.bed_height.low_cm == 93
     assert "Look again: pain, head, limbs" in told(found)
@@ -231,7 +229,7 @@ def test_dizziness_stops_the_standing_aid(task: str) -> None:
     assert found.way is Way.STANDING_AID
     stop = " ".join(line.says for line in found.of(Phase.STOP))
     assert "Dizzy" in stop
-    onto = {"stand": "the bed", "chair": "bed or chair (wheel it under)"}.get(task, "bed or commode")
+    onto = {"stand": "the bed", "chair": "bed or chair (under, braked)"}.get(task, "bed or commode")
     assert f"lower at once onto {onto}" in stop
 
 

@@ -12,6 +12,7 @@ from mobicard.derive.brief.from_above.cast import (
     WALKER_CM,
     Cast,
     Layout,
+    Spot,
     spots,
 )
 from mobicard.derive.brief.from_above.in_bed import bed
@@ -48,7 +49,7 @@ def pivot(cast: Cast) -> Layout:
     body = edge(cast, to)
     frame = _walker(cast, (body.feet or to), 0) if cast.carries else _walker(cast, to, chair.facing)
     things = (bed(cast.sizes), chair, *frame)
-    return Layout(things, body, spots(*_pivot_places(cast, chair)), _round_to(body, chair), ("left",), pole=1)
+    return Layout(things, body, _pivot_places(cast, chair), _round_to(body, chair), ("left",), pole=1)
 
 
 def _round_to(body: Body, chair: Box) -> tuple[Point, ...]:
@@ -65,13 +66,16 @@ def _round_to(body: Body, chair: Box) -> tuple[Point, ...]:
     return tuple((round(x, 1), round(y, 1)) for x, y in curve)
 
 
-def _pivot_places(cast: Cast, chair: Box) -> tuple[Point, ...]:
+def _pivot_places(cast: Cast, chair: Box) -> tuple[Spot, ...]:
     """Beside the seated one, and at the seat's free arm, beside who stands before it: never in the turn."""
     x = cast.sizes.bed_width / 2 + OUT
     beside: Point = (x - 4, SEAT_Y - 46)
     alone: Point = beside if cast.walker else (x + 42, SEAT_Y - 30)
     guard = _at_the_free_arm(chair, behind=32 if cast.carries and cast.walker else 10)
-    return (beside, guard, (x - 4, SEAT_Y - 92)) if len(cast.names) > 1 else (alone,)
+    belt: Point = (x - OUT + 2, SEAT_Y - 12)
+    if len(cast.names) == 1:
+        return spots(alone)
+    return (Spot(beside, hands=(belt,)), *spots(guard, (x - 4, SEAT_Y - 92)))
 
 
 def _at_the_free_arm(chair: Box, behind: float) -> Point:
@@ -89,7 +93,16 @@ def _chair_beside(cast: Cast) -> Box:
     angle = cast.sizes.most_turn_on_one_leg if cast.carries else cast.sizes.chair_angle
     half, turn = cast.sizes.chair / 2, radians(angle)
     x = cast.sizes.bed_width / 2 + half * (cos(turn) + sin(turn))
-    return Box(Thing.CHAIR, round(x, 1), SEAT_Y + 40, 2 * half, 2 * half, 360 - angle, True, cast.called)
+    return Box(
+        Thing.CHAIR,
+        round(x, 1),
+        SEAT_Y + (53 if cast.carries and cast.walker else 40),
+        2 * half,
+        2 * half,
+        360 - angle,
+        True,
+        cast.called,
+    )
 
 
 def board(cast: Cast) -> Layout:

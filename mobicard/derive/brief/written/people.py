@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from mobicard.derive.brief.ways import COUNTED_AT_THE_HEAD, Way
 
-SPARE = "keeps the way clear"
+SPARE = "clears the way"
 """Everybody the roles do not name."""
 
 ROLES: Mapping[Way, tuple[str, ...]] = {

@@ -45,19 +45,19 @@ LINES = (
     STOP(
         id="stop.lying",
         ways=(Way.ROLL, Way.BOOST, Way.SLIDE),
-        says="Pain: stop. Tube pulls: stop, slack first. Breathless: {breathless}. Call.",
+        says="Pain: stop. Tube pulls: slack first. Breathless: {breathless}. Call.",
         source="common",
     ),
     STOP(
         id="stop.lift",
         ways=(Way.LIFT,),
-        says="Slips, restless, breathless, loop off, pain: lower at once {nearest}; call.",
+        says="Slips, restless, breathless, loop off, pain: lower at once{lowered}; call.",
         source="fda",
     ),
     STOP(
         id="stop.aid",
         ways=(Way.STANDING_AID,),
-        says="Dizzy, pale, pain, knees fold, slips: lower at once {nearest}; call.",
+        says="Dizzy, pale, pain, knees fold, slips: lower at once{nearest}; call.",
         source="common",
     ),
     STOP(

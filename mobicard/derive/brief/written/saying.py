@@ -75,7 +75,7 @@ TOLD = (
     S(
         id="say.told",
         ways=tuple(way for way in w.MOVED if way is not Way.WALK),
-        says="Tell each step; patient need not help.",
+        says="Tell each step; no help needed.",
         source="common",
         harm=1,
         always=True,

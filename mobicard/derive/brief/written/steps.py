@@ -20,7 +20,7 @@ LINES = (
         id="do.edge",
         tasks=(Task.STAND, Task.CHAIR, Task.TOILET),
         ways=(*UP, Way.STANDING_AID),
-        says="To the edge, {feet_go}. Wait 60 seconds.",
+        says="To edge, {feet_go}. Wait 60 seconds.",
         source="bc_chair",
         harm=0,
     ),
@@ -36,7 +36,7 @@ LINES = (
     D(
         id="do.turn",
         ways=(Way.PIVOT,),
-        says="Turn {turn}°{on_foot}: legs feel {seat}; sit slowly.",
+        says="Turn {turn}: legs feel {seat}; sit slowly.",
         source="bc_chair",
         harm=0,
     ),
@@ -86,7 +86,7 @@ LINES = (
     D(
         id="do.log_roll_end",
         ways=(Way.LOG_ROLL,),
-        says="Look at the back. Pillow fills neck to shoulder, head in line; wedge behind.",
+        says="Head level on pillow; look at the back; wedge behind.",
         source="common",
         harm=1,
     ),
@@ -100,7 +100,7 @@ LINES = (
     D(
         id="do.boost",
         ways=(Way.BOOST, Way.IN_LINE),
-        says="On “move”: weight from back foot to front, a short slide. Stop, grip anew, again.",
+        says="On “move”: weight back foot to front, short slide. Stop, grip anew, again.",
         source="osha_fig_4",
     ),
     D(
@@ -125,7 +125,7 @@ LINES = (
     D(
         id="do.slide",
         ways=(Way.SLIDE,),
-        says="On “move”: half way. Stop, grip anew; “move”: across. Pull by handles, no leaning over.",
+        says="On “move”: half way. Stop, grip anew; “move”: across. Pull handles, no leaning over.",
         source="bc_stretcher",
         harm=1,
     ),
@@ -157,7 +157,8 @@ LINES = (
     D(
         id="do.aid",
         ways=(Way.STANDING_AID,),
-        says="Feet on the plate, shins to the pad, sling low on the back. Sling taut: stop, check all; raise slowly.",
+        says="Feet on the plate, shins to the pad, sling low on the back. "
+        "Sling taut: stop, check all; raise slowly.",
         source="fda",
         harm=1,
     ),
@@ -229,7 +230,7 @@ LINES = (
         id="do.lift_floor",
         ways=(Way.LIFT,),
         tasks=(Task.FLOOR,),
-        says="{head_first}. Sling under by {rolling} on the count, arms inside.",
+        says="{head_first}. Sling under by {rolling} on count, arms inside.",
         source="fda",
         harm=0,
     ),
@@ -237,7 +238,7 @@ LINES = (
         id="do.lift_in",
         ways=(Way.LIFT,),
         tasks=(Task.FLOOR,),
-        says="Lift from the side, legs past head and under {knees_up}.",
+        says="Lift in from the side, {lift_legs}.",
         source="fda",
         harm=1,
         always=False,
@@ -246,8 +247,8 @@ LINES = (
         id="do.lift_to_bed",
         ways=(Way.LIFT,),
         tasks=(Task.FLOOR,),
-        says="A hand's breadth up: stop, check head, loops. "
-        "Over the bed, lower; loops off, lift away, bed {hands_cm}, sling out.",
+        says="Hand's breadth up: stop, check head, loops. "
+        "Over bed, lower, loops off, lift away; bed {hands_cm}, sling out.",
         source="fda",
         harm=0,
     ),
