@@ -15,17 +15,18 @@ from pypdf import PdfReader
 
 from mobicard import scheme
 from mobicard.derive import Policy
-from mobicard.derive.brief import Helper, brief_for
+from mobicard.derive.brief import Brief, Helper, brief_for
 from mobicard.facts import Record
 from mobicard.facts.words import Task
 from mobicard.paper.brief.page import brief_html
 from mobicard.paper.brief.text import brief_text
 from mobicard.paper.pdf import write_pdf
+from mobicard.paper.phrases import in_their_language
 from tests.derive.brief.patients_known import NOW
 from tests.derive.brief.twelve import twelve
 
 PEOPLE = tuple(
-    Helper(name, cm) for name, cm in (("JN", 165), ("AB", 178), ("KL", 172), ("MO", 170), ("PT", 160))
+    Helper(name, cm) for name, cm in (("JN", 165), ("AB", 178), ("KL", 172), ("RS", 170), ("TV", 160))
 )
 COLUMNS, DPI = 3, 75
 HOUSE = scheme.load()
@@ -41,7 +42,7 @@ def walk(folder: Path) -> None:
 
 
 def _one(record: Record, task: Task, folder: Path) -> str:
-    found = brief_for(record, task, Policy(), NOW, PEOPLE[: _needed(record, task)])
+    found = _spoken(record, brief_for(record, task, Policy(), NOW, PEOPLE[: _needed(record, task)]))
     pdf = folder / f"{record.bed}-{list(Task).index(task)}-{task.value}.pdf"
     write_pdf(brief_html(found, HOUSE, NOW, ink="grey"), pdf)
     subprocess.run(
@@ -50,6 +51,10 @@ def _one(record: Record, task: Task, folder: Path) -> str:
     pages, lines = len(PdfReader(pdf).pages), len(brief_text(found, HOUSE))
     long = "!" if pages > 1 or lines > 23 or found.words > 160 else ""
     return f"{task.value} {found.way.value}/{found.helpers} {found.words}w {lines}l {pages}p{long}"
+
+
+def _spoken(record: Record, found: Brief) -> Brief:
+    return in_their_language(found, record.communication.language if record.communication else None)
 
 
 def _needed(record: Record, task: Task) -> int:

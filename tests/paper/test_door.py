@@ -116,7 +116,7 @@ def test_with_a_spine_not_cleared_the_log_roll_and_its_count_stay_on_the_card(
     assert (up.people, lying.people, lying.says) == ("–", people, "in bed: log roll only")
     assert face(card).sub_line == "spine not cleared: stays lying"
     told = [caution for caution in card.plan.tasks[Task.TURN].cautions if "vomiting" in caution]
-    assert told == [f"If vomiting: turn at once, log roll by {people}, one at the head"]
+    assert told == [f"If vomiting, log roll at once by {people}; fewer: airway first"]
 
 
 def test_by_machine_out_of_bed_and_by_hand_in_it() -> None:

@@ -19,7 +19,7 @@ HEADS = {
     Phase.DO: "DO",
     Phase.STOP: "STOP",
     Phase.LEAVE: "LEAVE",
-    Phase.ERRORS: "NOT SO",
+    Phase.ERRORS: "NEVER",
 }
 INDENT = 7
 

@@ -211,7 +211,7 @@ def test_legs_that_may_give_have_the_seat_where_it_is(task: str) -> None:
     """A seat within reach where it follows; standing up and turning the nearer seat is said at stop."""
     found = brief(task, standing="supported")
     assert ("a seat within reach" in " ".join(line.says for line in found.of(Phase.MIND))) == (task == "walk")
-    assert "a leg weak: sit, nearer seat" in told(found)
+    assert "a leg weak: sit, nearer seat; call" in told(found)
 
 
 @pytest.mark.parametrize(("hips", "says"), [(["left"], "Left hip: "), (["left", "right"], "Both hips: ")])

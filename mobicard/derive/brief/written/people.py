@@ -52,7 +52,7 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
     ),
     Way.KNEEL: ("leads, says each step, light touch", "other side, light touch", "brings the chair behind"),
     Way.STANDING_AID: (
-        "leads, counts, works the aid",
+        "leads, counts, works the standing aid",
         "{at_the_seat}: guides the patient, feet and knees",
         SPARE,
     ),
@@ -82,7 +82,7 @@ _FEW: Mapping[Way, tuple[tuple[str, ...], ...]] = {
     Way.STAND: (("leads, counts, {holds}, guards the {guarded} knee",),),
     Way.PIVOT: (("leads, counts, in front, {holds}, guards the {guarded} knee{keeps_off}",),),
     Way.LIFT: (("leads, works the lift, guides the patient",),),
-    Way.STANDING_AID: (("leads, counts, works the aid, guides the patient",),),
+    Way.STANDING_AID: (("leads, counts, works the standing aid, guides the patient",),),
 }
 """Where too few are planned for the usual roles, by how many: nobody then stands at the head."""
 

@@ -21,7 +21,7 @@ LINES = (
     STOP(
         id="stop.on_feet",
         ways=(Way.STAND, Way.PIVOT, Way.WALK),
-        says="Dizzy, pain, {leg_weak}: sit, nearer seat.",
+        says="Dizzy, pain, {leg_weak}: sit, nearer seat; call.",
         source="bc_chair",
     ),
     STOP(

@@ -49,7 +49,7 @@ LINES = (
     S(
         id="say.hold_on",
         ways=(Way.STAND, Way.PIVOT),
-        says="“Push off bed, then hold {hold_on}.”",
+        says="“Push off bed, hold {hold_on}.”",
         asks=HANDS,
         harm=0,
         always=True,
