@@ -178,6 +178,11 @@ def test_a_full_record_keeps_to_one_sheet() -> None:
         assert len(batch.pages[0].sides) == 2, paper
 
 
+def test_two_lines_are_not_parted_under_a_second_title() -> None:
+    """“Fall risk (goes on)” stood beside “Fall risk”, a line in each."""
+    assert "goes on" not in said(emptiest())
+
+
 def test_nothing_is_dropped_however_much_there_is() -> None:
     """Every item of every block and every row, on as many sheets as it takes; six sides for the fullest."""
     for card in every_kind():

@@ -37,8 +37,8 @@ PAD, INDENT, CHIP = 0.8, 1.0, 2.1
 ITEM_GAP, DASH = 0.14, 0.9
 """Ems between two items of a list; ems its text stands in."""
 
-WHOLE = "knees"
-"""The block that is never split."""
+WHOLE, FEW = "knees", 2
+"""The block that is never split; lines of one that is not worth a second title."""
 
 BANNER, BANNER_PAD = 1.1, 1.1
 PATIENT_MM = 4.2
@@ -336,7 +336,7 @@ def _taken(
             room -= tall
             continue
         whole = frame + sum(item_height(item, block, size, wide) for item in block.items)
-        if block.key == WHOLE and whole <= full:
+        if (block.key == WHOLE or len(block.items) <= FEW) and whole <= full:
             used = 0
         head, tail = _split(block, used)
         return (*kept, *head), (*tail, *blocks[at + 1 :])
