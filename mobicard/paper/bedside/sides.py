@@ -298,11 +298,11 @@ def _columns(
     """Blocks in reading order in two columns, even where all find room; and what finds none."""
     if figure > room:
         return ((), ()), blocks
-    found, rest = _filled(blocks, size, wide, room, figure)
+    found, rest = _filled(blocks, size, wide, room, figure, full=room)
     low, high = 0.0, room
     while not rest and high - low > 1.0:
         middle = (low + high) / 2
-        tried, over = _filled(blocks, size, wide, middle, figure)
+        tried, over = _filled(blocks, size, wide, middle, figure, full=room)
         if over or figure > middle:
             low = middle
         else:
@@ -311,10 +311,10 @@ def _columns(
 
 
 def _filled(
-    blocks: tuple[Block, ...], size: float, wide: float, room: float, figure: float
+    blocks: tuple[Block, ...], size: float, wide: float, room: float, figure: float, *, full: float
 ) -> tuple[tuple[tuple[Block, ...], tuple[Block, ...]], tuple[Block, ...]]:
-    left, rest = _taken(blocks, size, wide, room - figure, full=room)
-    right, rest = _taken(rest, size, wide, room, full=room)
+    left, rest = _taken(blocks, size, wide, room - figure, full=full)
+    right, rest = _taken(rest, size, wide, room, full=full)
     return (left, right), rest
 
 
