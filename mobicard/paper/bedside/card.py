@@ -104,6 +104,8 @@ class BedsideBatch:
     title: str
     patient_lines: bool = True
     address: str = ""
+    fitted: Sequence[Page] = ()
+    """The pages of these cards, where they were fitted already."""
 
     def __post_init__(self) -> None:
         paper_size(self.paper, "a bedside card")
@@ -113,7 +115,7 @@ class BedsideBatch:
     @cached_property
     def pages(self) -> list[Page]:
         """Each bed's card, fitted to its sides."""
-        return [
+        return [*self.fitted] or [
             _page(card, f"b{number}", self.scheme, self.paper, self._patient_line(card), self.now)
             for number, card in enumerate(self.cards)
         ]
@@ -124,8 +126,9 @@ class BedsideBatch:
         if len(set(ways)) < 2:
             yield self
             return
-        for _, run in groupby(zip(ways, self.cards, strict=True), key=lambda one: one[0]):
-            yield replace(self, cards=[card for _, card in run])
+        for _, run in groupby(zip(ways, self.cards, self.pages, strict=True), key=lambda one: one[0]):
+            _, cards, pages = zip(*run, strict=True)
+            yield replace(self, cards=cards, fitted=pages)
 
     def html(self) -> str:
         """The cards as one self-contained page."""
