@@ -41,14 +41,14 @@ def handling(helpers: Sequence[Helper]) -> BedHeight:
 
 
 def getting_up(height_cm: float | None, no_bend: str = "") -> BedHeight:
-    """The bed to rise from: as low as flat feet need, else 51 to 66 cm. ``height_cm``: the patient's stature.
+    """The bed to rise from: as high as feet stay flat, else 51 to 66 cm. ``height_cm``: patient's stature.
 
     ``no_bend`` names a hip that may not bend past a right angle: then the seat above the knees wins, the
     feet flat or not (a raised seat with a hip limit: common practice, no source).
     """
     least, most = (int(figure("getting_up_cm", name)) for name in ("least", "most"))
     if height_cm is None:
-        says = f"Mattress {least}-{most} cm or lower: feet flat"
+        says = f"Mattress {least}-{most} cm, feet flat"
         says = f"Mattress, seat {most} cm: hip limit before flat feet" if no_bend else says
         return BedHeight(most if no_bend else least, most, says, source_text("cdc_height"))
     knee = min(round(height_cm * figure("stature", "knee_sitting")), most)
@@ -56,4 +56,9 @@ def getting_up(height_cm: float | None, no_bend: str = "") -> BedHeight:
     if no_bend:
         says = f"Mattress, seat {high} cm: hip limit before flat feet"
         return BedHeight(high, high, says, source_text("common"))
-    return BedHeight(knee, high, f"Mattress {knee} cm or lower: feet flat", source_text("cdc_height"))
+    says = f"Mattress {_range(knee, high)} cm, feet flat"
+    return BedHeight(knee, high, says, source_text("cdc_height"))
+
+
+def _range(low: int, high: int) -> str:
+    return f"{low}" if low == high else f"{low}-{high}"

@@ -91,7 +91,9 @@ def words_of(known: Known) -> dict[str, str]:
         "breathless": _breathless(record, known.way),
         "nearest": _nearest(known),
         "lowered": _nearest(known) + _lowered(known),
-        "at_the_seat": f"beside the {_seat(known)}" if known.move.task in SEATED_BY[_AID] else "beside",
+        "at_the_seat": f"beside, then at the {_seat(known)}"
+        if known.move.task in SEATED_BY[_AID]
+        else "beside",
         "head_first": "Head and neck in line" if _spine(record) else "Pillow under head",
         "lift_legs": "as its maker shows"
         if _spine(record) or _any_hip(record)
@@ -114,9 +116,7 @@ def _seat(known: Known) -> str:
 def _bed(height: BedHeight | None, carries: str | None) -> str:
     """The height in words; of one leg that carries, its foot alone."""
     says = height.says if height else ""
-    if not carries or height is None or "lower" not in says:
-        return says
-    return f"Mattress {height.low_cm}-{height.high_cm} cm, {carries} foot flat"
+    return says.replace("feet flat", f"{carries} foot flat") if carries else says
 
 
 def _holds_on(known: Known) -> str:
@@ -169,9 +169,15 @@ def _of_the_way_back(known: Known) -> dict[str, str]:
     carries = carrying_leg(known.record)
     return {
         "back_at": known.scene.side if known.scene and back else "",
-        "leg_weak": f"{carries} leg weak" if carries else "a leg weak",
+        "leg_weak": f"{carries} leg weak{_touches(known.record, carries)}" if carries else "a leg weak",
         "gives_way": ", steps back with turn" if carries and known.way is Way.PIVOT else "",
     }
+
+
+def _touches(record: Record, carries: str) -> str:
+    """The foot that may bear nothing, where it touches down."""
+    off = OTHER[carries]
+    return f", {off} foot touches" if _order_of(record, off) is WeightBearing.NWB else ""
 
 
 def _spine(record: Record) -> bool:

@@ -90,4 +90,4 @@ def test_figures_as_published(group: str, name: str, value: float, origin: str) 
 def test_the_brief_says_the_height_of_these_helpers() -> None:
     """165 and 180: hip of the taller 93, elbow of the shorter 101."""
     assert "Mattress 93-101 cm, hip to elbow." in told(brief("turn"))
-    assert "Mattress 52 cm or lower: feet flat." in told(brief("stand"))
+    assert "Mattress 52-57 cm, feet flat." in told(brief("stand"))

@@ -212,7 +212,7 @@ def test_with_a_hip_limit_the_higher_seat_wins_over_flat_feet(task: str, hip: st
     facts: dict[str, Any] = {"precautions": [f"hip_posterior_{hip}"], "aids": ["gait_belt"]}
     found = brief(task, **facts)
     assert "Mattress, seat 57 cm: hip limit before flat feet." in told(found)
-    assert "or lower: feet flat" not in told(found)
+    assert "cm, feet flat" not in told(found)
     assert found.bed_height is not None
     assert found.bed_height.low_cm == 57
 
@@ -337,7 +337,8 @@ def test_on_one_leg_the_leg_is_named_the_hands_hold_something_and_the_way_back_i
     carries = "right" if leg == "left_leg" else "left"
     says = told(brief("chair", **facts))
     assert "hold chair arm" in says
-    assert f"{carries} leg weak: sit, nearer seat; call" in says
+    off = "left" if carries == "right" else "right"
+    assert f"{carries} leg weak, {off} foot touches: sit, nearer seat; call" in says
     assert f"{carries} foot flat" in says
     assert "steps back with turn" in says
     assert f"Return: chair turned, bed at {carries}." in says
