@@ -88,9 +88,6 @@ def words_of(known: Known) -> dict[str, str]:
         "far_leg": "pillow between the legs" if _any_hip(record) else "far leg over",
         "hands_cm": _hands_cm(known.helpers),
         "head_held": "head and neck" if _spine(record) else "head and pillow",
-        "breathless": _breathless(record, known.way),
-        "nearest": _nearest(known),
-        "lowered": _nearest(known) + _lowered(known),
         "at_the_seat": f"beside, then at the {_seat(known)}"
         if known.move.task in SEATED_BY[_AID]
         else "beside",
@@ -103,6 +100,7 @@ def words_of(known: Known) -> dict[str, str]:
         **_of_the_feet(record),
         **_of_the_chair(known.scene),
         **_of_the_way_back(known),
+        **_of_what_goes_wrong(known),
     }
 
 
@@ -128,6 +126,16 @@ def _holds_on(known: Known) -> str:
     return held or (f"{_seat(known)} arm" if known.way is Way.PIVOT else "rail")
 
 
+def _of_what_goes_wrong(known: Known) -> dict[str, str]:
+    onto = _nearest(known)
+    head_up = "" if known.move.task is not Task.FLOOR or _spine(known.record) else ", head up"
+    return {
+        "breathless": _breathless(known.record, known.way),
+        "nearest": onto,
+        "lowered": onto + head_up,
+    }
+
+
 def _breathless(record: Record, way: Way) -> str:
     """Head up, never laid back; of who may not bend or sit up, the whole bed is tilted."""
     if way in IN_THE_CHAIR:
@@ -140,11 +148,6 @@ def _breathless(record: Record, way: Way) -> str:
 
 _HEAD_UP = {Way.BOARD: "stay up", Way.BOOST: "head up, sheet out", Way.SLIDE: "onto one surface, head up"}
 """A slippery sheet left under lets who sits up slide down."""
-
-
-def _lowered(known: Known) -> str:
-    """How who is breathless lies then; a back or head kept flat stays so."""
-    return "" if known.move.task is not Task.FLOOR or _spine(known.record) else ", head up"
 
 
 def _nearest(known: Known) -> str:
