@@ -39,7 +39,7 @@ class Phase(StrEnum):
     DO = "do"
     STOP = "stop"
     LEAVE = "leave"
-    ERRORS = "not so"
+    ERRORS = "never"
 
 
 @dataclass(frozen=True, slots=True)

@@ -94,7 +94,7 @@ def words_of(known: Known) -> dict[str, str]:
         "head_first": "Head and neck in line" if _spine(record) else "Pillow under head",
         "lift_legs": "as its maker shows"
         if _spine(record) or _any_hip(record)
-        else "legs past head and under knees",
+        else "legs past head, under knees",
         "to_push": str(max(people_for_a_bed(), people_for_a_stretcher())),
         **_of_the_kit(known),
         **_of_the_feet(record),

@@ -114,9 +114,7 @@ def test_up_from_the_floor_is_looked_at_before_and_after_with_a_head_held_and_a_
     assert steps[-1].startswith("Hand's breadth up: stop, check head, loops. Over bed, lower, loops off")
     assert "bed 93-101 cm, sling out" in steps[-1]
     assert "Bed beside: brakes, low as lift allows." in told(found)
-    assert "Wheel the lift in from the side, legs past head and under knees." in [
-        line.says for line in found.lines
-    ]
+    assert "Wheel lift in, legs past head, under knees." in [line.says for line in found.lines]
     assert found.bed_height is not None
     assert found.bed_height.low_cm == 93
     assert "Look again: pain, head, limbs" in told(found)
