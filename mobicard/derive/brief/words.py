@@ -127,12 +127,10 @@ def _holds_on(known: Known) -> str:
 
 
 def _of_what_goes_wrong(known: Known) -> dict[str, str]:
-    onto = _nearest(known)
-    head_up = "" if known.move.task is not Task.FLOOR or _spine(known.record) else ", head up"
     return {
         "breathless": _breathless(known.record, known.way),
-        "nearest": onto,
-        "lowered": onto + head_up,
+        "nearest": _nearest(known),
+        "pain": "onto one surface" if known.way is Way.SLIDE else "stop",
     }
 
 
@@ -142,11 +140,11 @@ def _breathless(record: Record, way: Way) -> str:
         return "sit upright"
     still = {Precaution.HEAD_FLAT, Precaution.FEMORAL_SHEATH, *SPINES} & set(record.precautions)
     if still:
-        return f"{'onto one surface, ' if way is Way.SLIDE else ''}tilt whole bed, not the backrest"
+        return f"{'likewise, ' if way is Way.SLIDE else ''}tilt whole bed, not the backrest"
     return _HEAD_UP.get(way, "stay up" if way in SITTING_UP else "head up")
 
 
-_HEAD_UP = {Way.BOARD: "stay up", Way.BOOST: "head up, sheet out", Way.SLIDE: "onto one surface, head up"}
+_HEAD_UP = {Way.BOARD: "stay up", Way.BOOST: "hold, head up", Way.SLIDE: "likewise, head up"}
 """A slippery sheet left under lets who sits up slide down."""
 
 
@@ -252,7 +250,7 @@ def _of_the_kit(known: Known) -> dict[str, str]:
     moved = known.move.level.rank >= Level.LINK.rank
     return {
         "slide_pull": "pulls at shoulder and hip" if moved else "stands by",
-        "slide_push": "pushes chest to hips; feet ride on the aid" if moved else "stands by",
+        "slide_push": "pushes chest to hips half way, then guards" if moved else "stands by",
         "belt": "belt" if Equipment.GAIT_BELT in kit and not spared else "",
         "sling": "flat sling" if flat else seat_sling(known.record),
         "aid": kit_words(walks[0]) if walks else "",

@@ -183,9 +183,9 @@ def _bed_ends(scene: Scene) -> Iterator[str]:
     left, top, half = bed.x - bed.across / 2, bed.y - bed.along / 2, bed.across / 2
     at_head = any(one.y < top for one in scene.helpers)
     poles = [track.points[-1][0] for track in scene.tracks if track.what == "line"]
-    yield (
-        f'<rect x="{left + 8:g}" y="{top + 6:g}" width="{bed.across - 16:g}" height="34" rx="5" fill="#fff"/>'
-    )
+    if not at_head:  # whose head is held in line lies on no thick pillow
+        wide = bed.across - 16
+        yield f'<rect x="{left + 8:g}" y="{top + 6:g}" width="{wide:g}" height="34" rx="5" fill="#fff"/>'
     aside = left + bed.across if any(pole < bed.x for pole in poles) else left
     x = aside if at_head else left + half
     yield _text(x, top - 6, "head end", bold=True, anchor="middle")

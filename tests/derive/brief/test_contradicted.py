@@ -26,7 +26,7 @@ def drawn(task: str, **facts: Any) -> Scene:
 @pytest.mark.parametrize("task", ["boost", "turn", "stretcher"])
 def test_who_is_breathless_has_the_head_raised_unless_it_must_stay_flat(task: str) -> None:
     """They were told to lay the patient back."""
-    first = {"boost": "head up, sheet out", "stretcher": "onto one surface, head up"}.get(task, "head up")
+    first = {"boost": "hold, head up", "stretcher": "likewise, head up"}.get(task, "head up")
     assert f"Breathless: {first}. Call." in told(brief(task))
     for order in ("head_flat", "spinal"):
         assert "tilt whole bed, not the backrest." in told(brief(task, precautions=[order]))
@@ -35,7 +35,7 @@ def test_who_is_breathless_has_the_head_raised_unless_it_must_stay_flat(task: st
 def test_who_is_on_the_way_to_the_stretcher_is_first_on_one_surface() -> None:
     """Nobody sits up across the gap between bed and stretcher, and a tube that pulls is first given slack."""
     says = told(brief("stretcher", precautions=["spinal"]))
-    assert "Tube pulls: slack first. Breathless: onto one surface, tilt whole bed" in says
+    assert "Pain: onto one surface. Tube pulls: stop, slack. Breathless: likewise, tilt whole bed" in says
 
 
 def test_on_one_leg_nobody_stands_before_the_patient_and_the_frame_does() -> None:
@@ -78,7 +78,7 @@ def test_a_machine_is_lowered_onto_what_is_named() -> None:
     assert aid.way is Way.STANDING_AID
     assert "lower at once onto bed or chair (under, braked); call." in told(aid)
     assert "lower at once onto bed or chair (under, braked); call." in told(brief("chair", **CANNOT))
-    assert "lower at once, floor or bed, head up; call." in told(brief("floor", **CANNOT))
+    assert "lower at once, floor or bed; call." in told(brief("floor", **CANNOT))
 
 
 def test_from_the_floor_there_is_room_between_patient_and_bed() -> None:

@@ -45,13 +45,13 @@ LINES = (
     STOP(
         id="stop.lying",
         ways=(Way.ROLL, Way.BOOST, Way.SLIDE),
-        says="Pain: stop. Tube pulls: slack first. Breathless: {breathless}. Call.",
+        says="Pain: {pain}. Tube pulls: stop, slack. Breathless: {breathless}. Call.",
         source="common",
     ),
     STOP(
         id="stop.lift",
         ways=(Way.LIFT,),
-        says="Slips, restless, breathless, loop off, pain: lower at once{lowered}; call.",
+        says="Slips, restless, breathless, loop off, pain: lower at once{nearest}; call.",
         source="fda",
     ),
     STOP(

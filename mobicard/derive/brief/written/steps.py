@@ -27,7 +27,7 @@ LINES = (
     D(
         id="do.knee_go",
         ways=UP,
-        says="Cannot straighten {knee}: stop.",
+        says="Cannot straighten {knee}: sit.",
         source="common",
         asks=LEGS,
         harm=0,
