@@ -10,6 +10,7 @@ import pytest
 
 from mobicard.derive import plan_for
 from mobicard.derive.handing_over.people import people_of
+from mobicard.paper.handoff.bed_rows import hurts
 from mobicard.paper.handoff.people import people_say
 from tests.paper.beds import NOW, POLICY
 from tests.paper.extremes import rich
@@ -212,4 +213,14 @@ def test_alertness_is_said_as_what_wakes_the_patient() -> None:
 def test_a_bed_whose_plan_has_ended_is_not_counted_as_before() -> None:
     ended = bed("2", facts={"assessed_at": "2026-03-01T07:10"})
     told = said([bed("1", was=WAS), ended, bed("3")])
-    assert "1 bed as before." in told
+    assert "1 bed as before, 1 no longer valid." in told, "9 changed and 14 as before did not make 24"
+
+
+def test_what_is_put_on_stands_before_what_a_row_may_cut_and_an_operation_is_named_once() -> None:
+    """“See bedside card: back from an operation, operation, put on first” hid that something is put on."""
+    record = assessed(
+        "1", operation={"what": "femur nail", "at": "2026-03-02T06:00"}, on_before_up=["thoracic brace"]
+    )
+    about = [one.about for one in hurts(plan_for(record, POLICY, NOW), record)]
+    assert len(set(about)) == len(about)
+    assert about.index("put on first") < about.index("which operation")

@@ -74,7 +74,7 @@ def bed_row(line: BedLine, scheme: Scheme, now: datetime, common: datetime | Non
         level=line.level.value,
         until=tuple(_until(plan, now, common)),
         moved=tuple(_moved(line, scheme, now)),
-        hurts=(*_or_nothing(tuple(_hurts(plan, record)), record), *_scored(plan)),
+        hurts=(*_or_nothing(tuple(hurts(plan, record)), record), *_scored(plan)),
         due=tuple(_due(line, now)) or (Say(LOOK_FIRST if blind else "nothing by the hour"),),
         wrong=(*_reach(record), *_wrong(plan, record), *_conduct(record))
         or (Say(f"not known: {LOOK_FIRST}" if blind else "as at every bed"),),
@@ -166,7 +166,8 @@ def how(plan: Plan) -> str:
 # -- What hurts if moved wrong ----------------------------------------------------------------------------
 
 
-def _hurts(plan: Plan, record: Record) -> Iterator[Say]:
+def hurts(plan: Plan, record: Record) -> Iterator[Say]:
+    """What hurts if this patient is moved wrong, the gravest first; what is put on before what may be cut."""
     for limit in sorted(plan.weight_bearing, key=lambda one: one.status is WeightBearing.ABSENT_LIMB):
         if limit.status.rank >= WeightBearing.PWB.rank:
             figure = f", at most {both_masses(limit.limit_kg)}" if limit.limit_kg else ""
@@ -179,15 +180,15 @@ def _hurts(plan: Plan, record: Record) -> Iterator[Say]:
     for one in record.precautions:
         head, _, what = PRECAUTION_SAYS[one].partition(": ")
         yield Say(what, f"{head}{':' if what else ''}", head.lower())
+    if record.on_before_up:
+        yield Say(", ".join(record.on_before_up), "Put on first:", "put on first")
     yield from (
         Say(caution, about=caution.partition(":")[0].partition(",")[0].lower())
         for caution in worst_cautions(plan)
     )
     yield from (Say(body, about=body) for body in body_says(record))
     if record.operation is not None:
-        yield Say(record.operation.says, about="operation")
-    if record.on_before_up:
-        yield Say(", ".join(record.on_before_up), "Put on first:", "put on first")
+        yield Say(record.operation.says, about="which operation")
     if record.lines:
         told = ", ".join(line_says(one.kind, one.side) for one in record.lines)
         yield Say(told, "Lines:", "lines")

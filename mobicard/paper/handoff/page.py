@@ -99,7 +99,7 @@ class HandoffPage:
         """Everything there is to say, before it is fitted."""
         handoff, scheme, now = self.handoff, self.scheme, self.now
         lines = {line.bed: line for line in handoff.beds}
-        common, same = common_end(handoff.beds), _as_before(handoff) if handoff.changed else 0
+        common = common_end(handoff.beds)
         return printed(
             Tables(
                 title=f"Handoff: {_scope(handoff)}",
@@ -107,7 +107,7 @@ class HandoffPage:
                 goals_since=hour_says(handoff.since, handoff.at),
                 facts=tuple(_facts(handoff)),
                 every=tuple(every_bed(handoff.beds)),
-                unchanged=f"{same} bed{'' if same == 1 else 's'} as before." if same else "",
+                unchanged=_as_before(handoff) if handoff.changed else "",
                 ranked=tuple(ranked(handoff.beds, now)),
                 first=tuple(see_first(handoff.beds, scheme, now)),
                 changed=tuple(change_row(bed, lines[bed.bed], scheme, now) for bed in handoff.changed),
@@ -146,10 +146,13 @@ def _holds(handoff: Handoff) -> str:
     return f"Good until {short_when(common)}{sooner}"
 
 
-def _as_before(handoff: Handoff) -> int:
-    """How many beds are as they were; of one whose plan has ended nobody knows."""
+def _as_before(handoff: Handoff) -> str:
+    """How many beds are as they were; of one whose plan has ended nobody knows, so it is counted apart."""
     changed = {bed.bed for bed in handoff.changed}
-    return sum(line.bed not in changed and not line.plan.expired for line in handoff.beds)
+    others = [line.plan.expired for line in handoff.beds if line.bed not in changed]
+    same, ended = others.count(False), others.count(True)
+    over = f", {ended} no longer valid" if ended else ""
+    return f"{same} bed{'' if same == 1 else 's'} as before{over}." if others else ""
 
 
 def _edge(handoff: Handoff) -> str:
