@@ -157,6 +157,16 @@ def test_without_boxes_an_ended_card_is_a_door_that_no_longer_matches(ward: Ward
     assert (answer.state, answer.at) == ("replaced", datetime(2026, 3, 2, 19, 30))
 
 
+def test_a_card_that_was_never_hung_is_not_said_to_be_replaced_in_the_future(ward: Ward) -> None:
+    """Its boxes would have lasted two days: “replaced on 29 Nov 07:30”, on the 27th."""
+    view = recorded(ward, "5N-06")
+    ward.clock = on(2, 20, 30)
+    answer = ward.doors.check(view.door_code)
+    assert answer.state == "replaced"
+    assert answer.at is None
+    assert " on " not in answer.says
+
+
 def test_two_quiet_shifts_print_no_door(ward: Ward) -> None:
     """Looked at again, nothing changed: the next box is initialled, nobody prints."""
     view = recorded(ward, "5N-06")

@@ -190,7 +190,10 @@ class Doors:
         )
 
     def _when_replaced(self, stay: str, code: str) -> datetime | None:
-        """Ward time at which the stay's plan stopped having this code: an entry's, or when it expired."""
+        """Ward time at which the stay's plan stopped having this code: an entry's, or when it expired.
+
+        None where a card that lasts longer than its plan was never hung: it is replaced before its end.
+        """
         had = False
         until: datetime | None = None
         for entry, codes, valid_until in self._codes_over_time(stay):
@@ -200,7 +203,7 @@ class Doors:
             if had and code not in codes:
                 return at
             had, until = code in codes, valid_until
-        return until if had else None
+        return until if had and until and until <= self._beds.now else None
 
     def _codes_over_time(self, stay: str) -> Iterable[tuple[Entry, tuple[str, str], datetime | None]]:
         """Each entry with the codes of the door and of the bedside card that followed from it."""
