@@ -71,7 +71,7 @@ def _pivot_places(cast: Cast, chair: Box) -> tuple[Spot, ...]:
     x = cast.sizes.bed_width / 2 + OUT
     beside: Point = (x - 4, SEAT_Y - 46)
     alone: Point = beside if cast.walker else (x + 42, SEAT_Y - 30)
-    guard = _at_the_free_arm(chair, behind=32 if cast.carries and cast.walker else 10)
+    guard = _at_the_free_arm(chair, behind=18 if cast.carries and cast.walker else 10)
     belt: Point = (x - OUT + 2, SEAT_Y - 12)
     if len(cast.names) == 1:
         return spots(alone)

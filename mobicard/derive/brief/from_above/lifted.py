@@ -23,12 +23,13 @@ def aid(cast: Cast) -> Layout:
 
 
 def _aid_to_a_seat(cast: Cast, machine: Box) -> Layout:
-    """The seat below the aid's legs: the aid swings its mast to the head end, and nobody stands there."""
+    """The seat off the aid's legs, with room for the turn; who guides is between bed and way: the aid swings
+    its mast to the head end, and nobody stands there."""
     seat, x = cast.sizes.chair, cast.sizes.bed_width / 2 + OUT
-    chair = Box(Thing.CHAIR, x + 6, SEAT_Y + 72, seat, seat, 270, True, cast.called)
-    arm: Point = (chair.x + seat / 2 + EDGE, chair.y + 5)
-    places = spots((machine.x + 30 + EDGE, SEAT_Y), arm, (arm[0] + 5, arm[1] + 44))
-    way = ((x - 4, SEAT_Y), (x + 1, SEAT_Y + 25), (chair.x, chair.y - 8))
+    chair = Box(Thing.CHAIR, x + 40, SEAT_Y + 112, seat, seat, 270, True, cast.called)
+    beside: Point = (x - 11, SEAT_Y + 55)
+    places = spots((machine.x + 30 + EDGE, SEAT_Y), beside, (chair.x + seat / 2 + EDGE, chair.y))
+    way = ((x - 4, SEAT_Y), (x + 10, SEAT_Y + 36), (chair.x, chair.y - 8))
     return Layout((bed(cast.sizes), machine, chair), edge(cast), places, way, pole=1)
 
 

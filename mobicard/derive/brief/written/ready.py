@@ -167,9 +167,17 @@ LINES = (
     R(id="ready.aid", ways=w.ON_THE_FEET, says="{aid} in reach.", source="plan", harm=1, always=True),
     R(
         id="ready.sheet",
-        ways=(Way.BOOST, Way.ROLL, Way.IN_LINE, Way.CHAIR_SHEET),
+        ways=(Way.ROLL, Way.CHAIR_SHEET),
         says="Slide {sheet} under shoulders to hips.",
         source="osha_fig_4",
+        harm=1,
+        always=True,
+    ),
+    R(
+        id="ready.sheet_long",
+        ways=(Way.BOOST, Way.IN_LINE),
+        says="Slide {sheet} under shoulders to heels.",
+        source="common",
         harm=1,
         always=True,
     ),
