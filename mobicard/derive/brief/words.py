@@ -101,6 +101,7 @@ def words_of(known: Known) -> dict[str, str]:
         **_of_the_chair(known.scene),
         **_of_the_way_back(known),
         **_of_what_goes_wrong(known),
+        "sheet_to": _sheet_to(asked),
     }
 
 
@@ -211,6 +212,13 @@ def _hands(asked: Collection[Asked]) -> str:
 def _legs(asked: Collection[Asked], both: str, one: str) -> str:
     found = [side for side, leg in (("left", Asked.LEFT_LEG), ("right", Asked.RIGHT_LEG)) if leg in asked]
     return both if len(found) == 2 else one.format(found[0]) if found else ""
+
+
+def _sheet_to(asked: Collection[Asked]) -> str:
+    """How far a boost's sheet goes: a foot that pushes needs its grip, a leg that does not must not drag."""
+    both = {"left": Asked.LEFT_LEG, "right": Asked.RIGHT_LEG}
+    idle = [side for side, leg in both.items() if leg not in asked]
+    return "heels" if len(idle) == 2 else f"hips, {idle[0]} leg too" if idle else "hips"
 
 
 def _stands_on(asked: Collection[Asked], record: Record) -> str:

@@ -119,3 +119,10 @@ def test_a_checked_translation_carries_no_mark() -> None:
     said = " ".join(line.says for line in found.of(Phase.SAY))
     assert own["spoken"]["stand"].rstrip(".") in said
     assert "unchecked" not in said
+
+
+def test_a_foot_that_pushes_stands_on_no_slippery_sheet_and_a_leg_that_does_not_drags_on_no_bed() -> None:
+    assert "Slide sheet under shoulders to hips." in told(brief("boost"))
+    one = told(brief("boost", weight_bearing={"left_leg": "NWB"}))
+    assert "Slide sheet under shoulders to hips, left leg too." in one
+    assert "Slide sheet under shoulders to heels." in told(brief("boost", directions="unable"))

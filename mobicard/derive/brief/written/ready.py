@@ -176,7 +176,7 @@ LINES = (
     R(
         id="ready.sheet_long",
         ways=(Way.BOOST, Way.IN_LINE),
-        says="Slide {sheet} under shoulders to heels.",
+        says="Slide {sheet} under shoulders to {sheet_to}.",
         source="common",
         harm=1,
         always=True,
