@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 from mobicard.derive.card_code import plan_code
@@ -122,9 +122,7 @@ def _planner(record: Record, policy: Policy, now: datetime, inventory: Inventory
     drop = orthostatic(record, policy, now)
     words = common(record, policy, now, risk, drop, inventory)
     side, readings = stronger_side(record), start_limits(record, policy, now)
-    return _Planner(
-        record, policy, risk, conflicts, drop, words, side, Recorded(record, policy), readings, {}
-    )
+    return _Planner(record, policy, risk, conflicts, drop, words, side, Recorded(record, policy), readings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +149,7 @@ class _Planner:
     side: str | None
     recorded: Recorded
     readings: tuple[str, ...]
-    reasons: dict[Stated, Reason]
+    reasons: dict[Stated, Reason] = field(default_factory=dict)
 
     def moves(self, now: datetime) -> _Moves:
         """Every move joined, then a named person's own judgement over it."""

@@ -79,6 +79,6 @@ def _show(plan: DayPlan) -> None:
 
 def _write(plan: DayPlan, out: Path, paper: str) -> list[Path]:
     from mobicard.hands.page import hands_html
-    from mobicard.ward.clerk.files import write_page
+    from mobicard.paper.files import write_page
 
     return write_page("hands", hands_html(plan, paper=paper), out)

@@ -34,7 +34,7 @@ def command(station: Station, out: Path | None, as_json: bool) -> None:
     ward.looked("house")
     files: list[Path] = []
     if out is not None:
-        from mobicard.ward.clerk.files import write_page
+        from mobicard.paper.files import write_page
 
         files = write_page("house", house_html(house, paper=station.settings.stock), out)
     answer(

@@ -40,6 +40,10 @@ class Asked(StrEnum):
     CHIN = "tuck the chin"
 
 
+LEG_OF = {"left": Asked.LEFT_LEG, "right": Asked.RIGHT_LEG}
+LEGS = tuple(LEG_OF.values())
+HANDS = (Asked.A_HAND, Asked.LEFT_HAND, Asked.RIGHT_HAND)
+
 Test = Callable[[Record, Task], bool]
 
 P = Precaution

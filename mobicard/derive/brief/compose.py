@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from mobicard.derive.brief.asked import Asked, may_be_asked, stands_on
+from mobicard.derive.brief.asked import LEG_OF, Asked, may_be_asked, stands_on
 from mobicard.derive.brief.from_above.arrange import arrange, nearest_to_lines
 from mobicard.derive.brief.from_above.cast import Cast
 from mobicard.derive.brief.from_above.scene import Scene
@@ -260,16 +260,13 @@ def _scene(
             walks=task is Task.WALK,
             lies=task in LYING,
             called="commode" if task is Task.TOILET else "",
-            bends=tuple(seen[one] for one, leg in LEGS.items() if leg in asked),
+            bends=tuple(seen[one] for one, leg in LEG_OF.items() if leg in asked),
             on_floor=task is Task.FLOOR,
             head_only=bool(_at_the_head(way, record)),
             watchers=_watchers(record, move),
             walker=bool(WALKERS & set(stands_with(record, move))),
         )
     )
-
-
-LEGS = {"left": Asked.LEFT_LEG, "right": Asked.RIGHT_LEG}
 
 
 def _other(side: str) -> str:

@@ -33,17 +33,17 @@ def handling(helpers: Sequence[Helper]) -> BedHeight:
         return BedHeight(None, None, says, source_text("ansur"))
     band = shared_band(known)
     if band:
-        says = f"Mattress {band[0]}-{band[1]} cm, hip to elbow"
+        says = f"Mattress {cm(*band)}, hip to elbow"
         return BedHeight(*band, says, source_text("ansur"))
     height = waist(min(known))
     says = f"Mattress {height} cm: the shorter one's waist; better regroup"
     return BedHeight(height, height, says, source_text("bc_stretcher"))
 
 
-def getting_up(height_cm: float | None, no_bend: str = "") -> BedHeight:
+def getting_up(height_cm: float | None, no_bend: bool = False) -> BedHeight:
     """The bed to rise from: as high as feet stay flat, else 51 to 66 cm. ``height_cm``: patient's stature.
 
-    ``no_bend`` names a hip that may not bend past a right angle: then the seat above the knees wins, the
+    ``no_bend``: a hip may not bend past a right angle. Then the seat above the knees wins, the
     feet flat or not (a raised seat with a hip limit: common practice, no source).
     """
     least, most = (int(figure("getting_up_cm", name)) for name in ("least", "most"))
@@ -56,9 +56,10 @@ def getting_up(height_cm: float | None, no_bend: str = "") -> BedHeight:
     if no_bend:
         says = f"Mattress, seat {high} cm: hip limit before flat feet"
         return BedHeight(high, high, says, source_text("common"))
-    says = f"Mattress {_range(knee, high)} cm, feet flat"
+    says = f"Mattress {cm(knee, high)}, feet flat"
     return BedHeight(knee, high, says, source_text("cdc_height"))
 
 
-def _range(low: int, high: int) -> str:
-    return f"{low}" if low == high else f"{low}-{high}"
+def cm(low: int, high: int) -> str:
+    """A height, or the band it may be in, in words."""
+    return f"{low} cm" if low == high else f"{low}-{high} cm"

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from mobicard.derive.brief.asked import Asked
+from mobicard.derive.brief.asked import LEG_OF, Asked
 from mobicard.derive.brief.from_above.scene import Scene, Thing
-from mobicard.derive.brief.heights import getting_up, handling
+from mobicard.derive.brief.heights import cm, getting_up, handling
 from mobicard.derive.brief.looked_up import (
     OTHER,
     carrying_leg,
@@ -59,7 +59,7 @@ def height_of(way: Way, task: Task, record: Record, helpers: Sequence[Helper]) -
     if task is Task.FLOOR:
         return handling(helpers) if way in BY_MACHINE else None
     if way in FROM_THE_EDGE or way in SITTING_UP or way is Way.STANDING_AID:
-        return getting_up(record.height_cm, no_bend=hips_not_bent(record))
+        return getting_up(record.height_cm, no_bend=bool(hips_not_bent(record)))
     return handling(helpers) if way in AT_BED_HEIGHT or way is Way.LIFT else None
 
 
@@ -77,20 +77,18 @@ def words_of(known: Known) -> dict[str, str]:
         "hold_on": _holds_on(known),
         "on_one": "" if _stands_on(asked, record) == BOTH else _stands_on(asked, record),
         "on_both": BOTH if _stands_on(asked, record) == BOTH else "",
+        "sheet_to": _sheet_to(asked),
         "bend": _legs(asked, "both knees", "the {} knee"),
         "knee": _legs(asked, "knees", "{} knee"),
         "put_on": ", ".join(record.on_before_up),
         "language": _language(record),
         "hearing": (record.communication.hearing or "") if record.communication else "",
         "flat": "flat" if may_lie_flat(record) else "",
-        "seat": _seat(known),
+        **_of_the_seat(known),
         "roll_to": known.scene.side if known.scene else "",
         "far_leg": "pillow between the legs" if _any_hip(record) else "far leg over",
         "hands_cm": _hands_cm(known.helpers),
         "head_held": "head and neck" if _spine(record) else "head and pillow",
-        "at_the_seat": f"beside, then at the {_seat(known)}"
-        if known.move.task in SEATED_BY[_AID]
-        else "beside",
         "head_first": "Head and neck in line" if _spine(record) else "Pillow under head",
         "lift_legs": "as its maker shows"
         if _spine(record) or _any_hip(record)
@@ -99,13 +97,14 @@ def words_of(known: Known) -> dict[str, str]:
         **_of_the_kit(known),
         **_of_the_feet(record),
         **_of_the_chair(known.scene),
-        **_of_the_way_back(known),
         **_of_what_goes_wrong(known),
-        "sheet_to": _sheet_to(asked),
     }
 
 
-_AID = Way.STANDING_AID
+def _of_the_seat(known: Known) -> dict[str, str]:
+    """What is sat on, and where who guides the patient to it is."""
+    goes = known.move.task in SEATED_BY[Way.STANDING_AID]
+    return {"seat": _seat(known), "at_the_seat": f"beside, then at the {_seat(known)}" if goes else "beside"}
 
 
 def _seat(known: Known) -> str:
@@ -128,6 +127,7 @@ def _holds_on(known: Known) -> str:
 
 
 def _of_what_goes_wrong(known: Known) -> dict[str, str]:
+    """What is done then."""
     return {
         "breathless": _breathless(known.record, known.way),
         "nearest": _nearest(known),
@@ -164,24 +164,6 @@ _ONTO = {
 }
 
 
-def _of_the_way_back(known: Known) -> dict[str, str]:
-    """Where the bed is on the way back, the stronger side leading again; what one leg asks of the others."""
-    strong = known.scene and (known.scene.patient.carries or known.scene.patient.guarded)
-    back = known.way is Way.PIVOT and strong
-    carries = carrying_leg(known.record)
-    return {
-        "back_at": known.scene.side if known.scene and back else "",
-        "leg_weak": f"{carries} leg weak{_touches(known.record, carries)}" if carries else "a leg weak",
-        "gives_way": ", steps back with turn" if carries and known.way is Way.PIVOT else "",
-    }
-
-
-def _touches(record: Record, carries: str) -> str:
-    """The foot that may bear nothing, where it touches down."""
-    off = OTHER[carries]
-    return f", {off} foot touches" if _order_of(record, off) is WeightBearing.NWB else ""
-
-
 def _spine(record: Record) -> bool:
     return bool(SPINES & set(record.precautions))
 
@@ -193,11 +175,9 @@ def _any_hip(record: Record) -> bool:
 def _hands_cm(helpers: Sequence[Helper]) -> str:
     """The height for hands in few words: cm, or the rule where nobody is measured."""
     height = handling(helpers)
-    if height.low_cm is None:
+    if height.low_cm is None or height.high_cm is None:
         return "hip height"
-    return (
-        f"{height.low_cm} cm" if height.low_cm == height.high_cm else f"{height.low_cm}-{height.high_cm} cm"
-    )
+    return cm(height.low_cm, height.high_cm)
 
 
 def _hands(asked: Collection[Asked]) -> str:
@@ -210,14 +190,13 @@ def _hands(asked: Collection[Asked]) -> str:
 
 
 def _legs(asked: Collection[Asked], both: str, one: str) -> str:
-    found = [side for side, leg in (("left", Asked.LEFT_LEG), ("right", Asked.RIGHT_LEG)) if leg in asked]
+    found = [side for side, leg in LEG_OF.items() if leg in asked]
     return both if len(found) == 2 else one.format(found[0]) if found else ""
 
 
 def _sheet_to(asked: Collection[Asked]) -> str:
     """How far a boost's sheet goes: a foot that pushes needs its grip, a leg that does not must not drag."""
-    both = {"left": Asked.LEFT_LEG, "right": Asked.RIGHT_LEG}
-    idle = [side for side, leg in both.items() if leg not in asked]
+    idle = [side for side, leg in LEG_OF.items() if leg not in asked]
     return "heels" if len(idle) == 2 else f"hips, {idle[0]} leg too" if idle else "hips"
 
 
@@ -281,18 +260,20 @@ _ON_FEET = (Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
 def _of_the_feet(record: Record) -> dict[str, str]:
     carries = carrying_leg(record)
     off = OTHER[carries] if carries else ""
+    touches = f", {off} foot touches" if off and _order_of(record, off) is WeightBearing.NWB else ""
     return {
-        "carry": carries or "",
         "off": _keeps(record, off),
         "guarded": carries or guarded_knee(record) or "weaker",
         "feet_go": f"{carries} foot flat, back{_off_goes(record, off)}" if carries else "feet flat, back",
+        "leg_weak": f"{carries} leg weak{touches}" if carries else "a leg weak",
+        "gives_way": ", steps back with turn" if carries else "",
     }
 
 
 def _off_goes(record: Record, off: str) -> str:
     """Where the foot goes that does not carry; nothing for a limb that is not there."""
     status = _order_of(record, off)
-    return f"; {off} forward" if status in _FOOT_GOES else ""
+    return f"; {off} forward" if status in _KEEPS else ""
 
 
 def _keeps(record: Record, off: str) -> str:
@@ -312,16 +293,19 @@ _KEEPS = {
     WeightBearing.TTWB: ", watches {} foot",
     WeightBearing.NWB: ", watches {} foot stays off",
 }
-_FOOT_GOES = (WeightBearing.TTWB, WeightBearing.NWB)
-"""How much it bears once the patient stands is said to them."""
+"""How much the foot bears once the patient stands is said to them."""
 
 
 def _of_the_chair(scene: Scene | None) -> dict[str, str]:
-    """Where the chair is and how the patient turns, read from the scene itself."""
+    """Where the chair is, how the patient turns, where the bed is on the way back: read from the scene."""
     chair = scene.box(Thing.CHAIR) if scene else None
     if scene is None or chair is None or not scene.turn:
-        return {"chair_at": "", "turn": "", "chair_how": ""}
+        return {"chair_at": "", "turn": "", "chair_how": "", "back_at": ""}
     angle = round(scene.turn_degrees)
-    on_foot = " heel-toe" if scene.patient.carries else ""
-    how = "alongside" if angle == 90 else f"{angle}°, touching"
-    return {"chair_at": scene.side, "chair_how": how, "turn": f"{scene.turn_to.upper()} {angle}°{on_foot}"}
+    body = scene.patient
+    return {
+        "chair_at": scene.side,
+        "chair_how": "alongside" if angle == 90 else f"{angle}°, touching",
+        "turn": f"{scene.turn_to.upper()} {angle}°" + (" heel-toe" if body.carries else ""),
+        "back_at": scene.side if body.carries or body.guarded else "",
+    }

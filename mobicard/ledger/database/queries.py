@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, select, union, union_all
+from sqlalchemy import Connection, Row, Select, select, union_all
 
 from mobicard.ledger.database.schema import entry, receipt, slot, stay
 from mobicard.ledger.entry import GAP, KEEPING_KINDS, OFFICE, RECEIVED, Entry, body_from, time_text
@@ -138,7 +138,7 @@ def newest_at(at: datetime, stays: Sequence[str] | None = None) -> Select[Any]:
         .scalar_subquery()
     )
     first = select(older.c.seq).where(older.c.version == 1, older.c.stay.in_(select(kinds.c.stay)))
-    told = union(select(newest).select_from(kinds), first.where(older.c.at <= moment))
+    told = union_all(select(newest).select_from(kinds), first.where(older.c.at <= moment))
     return select(entry).where(entry.c.seq.in_(told))
 
 

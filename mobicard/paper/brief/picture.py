@@ -289,12 +289,12 @@ def _drawn_up(x: float, hip: float, out: float, fill: str) -> str:
     """A leg drawn up, fallen a little outward so that the bend shows from above: thigh, shin, foot."""
     knee, heel = (x + 11 * out, hip + 30), (x, hip + 52)
     thigh, shin = _path(((x, hip + 6), knee)), _path((knee, heel))
-    stroke = "#fff" if fill == "#fff" else fill
-    return "".join(
+    drawn = "".join(
         f'<path d="{line}" stroke-width="15" stroke-linecap="round"/>'
-        f'<path d="{line}" stroke="{stroke}" stroke-width="11" stroke-linecap="round"/>'
+        f'<path d="{line}" stroke="{fill}" stroke-width="11" stroke-linecap="round"/>'
         for line in (shin, thigh)
-    ) + (f'<ellipse cx="{heel[0]:g}" cy="{heel[1] + 6:g}" rx="6" ry="9" fill="#fff"/>')
+    )
+    return f'{drawn}<ellipse cx="{heel[0]:g}" cy="{heel[1] + 6:g}" rx="6" ry="9" fill="#fff"/>'
 
 
 def _upright(body: Body, key: str) -> Iterator[str]:

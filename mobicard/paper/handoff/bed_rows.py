@@ -19,7 +19,7 @@ from mobicard.facts import Record
 from mobicard.facts.moves import MOVES
 from mobicard.facts.text import hour_says
 from mobicard.facts.units import both_masses
-from mobicard.facts.words import SPOKEN, Alertness, Behavior, Directions, WeightBearing
+from mobicard.facts.words import Alertness, Behavior, Directions, WeightBearing, spoken_name
 from mobicard.paper import in_words
 from mobicard.paper.bedside.body_figure import STATUS_SAYS, limb_name
 from mobicard.paper.clinical_words import (
@@ -266,8 +266,7 @@ def _reach(record: Record) -> Iterator[Say]:
     if spoken is None:
         return
     if spoken.language or spoken.interpreter:
-        code = (spoken.language or "").split("-")[0].lower()
-        named = SPOKEN.get(code, spoken.language) or "language not noted"
+        named = spoken_name(spoken.language) if spoken.language else "language not noted"
         helper = {True: ", INTERPRETER", False: ", no interpreter needed", None: ", interpreter: not asked"}
         yield Say(f"{named}{helper[spoken.interpreter]}", "Speaks", "language")
     for lead, value in (("Hearing:", spoken.hearing), ("Sight:", spoken.vision), ("", spoken.note)):

@@ -10,9 +10,9 @@ from typing import Any
 
 from mobicard.paper.door.face import BedCard
 from mobicard.paper.door.slip import Slip, SlipLine
+from mobicard.paper.files import write_files
 from mobicard.paper.pdf.write import Page
 from mobicard.paper.sheet_sizes import Sheet
-from mobicard.ward.clerk.files import write_files
 from mobicard.ward.clerk.order import Order
 from mobicard.ward.station.bed_order import bed_order
 from mobicard.ward.station.settings import Settings
@@ -118,7 +118,7 @@ Made = tuple[str, Callable[[], str], Callable[[], Iterable[Page]]]
 def _with_backs(cards: Sequence[BedCard], order: Order, settings: Settings, now: datetime) -> list[Made]:
     """The bedside cards, in the PDF each with its briefs behind it; and all briefs by themselves."""
     from mobicard.paper.bedside.card import bedside_html
-    from mobicard.paper.brief.second_side import backs_html
+    from mobicard.paper.brief.second_side import Back, backs_html
     from mobicard.ward.clerk.briefs import back_of
 
     how: Any = {"paper": order.sheet.page, "ink": order.ink}
@@ -128,7 +128,7 @@ def _with_backs(cards: Sequence[BedCard], order: Order, settings: Settings, now:
         own: Any = {"phrases": settings.phrases, "address": settings.policy.door.address}
         return bedside_html(some, settings.scheme, now, **own, **how)
 
-    def back(some: Sequence[Any]) -> str:
+    def back(some: Sequence[Back]) -> str:
         return backs_html(some, settings.scheme, now, **how)
 
     def both() -> Iterator[Page]:

@@ -7,8 +7,8 @@ from datetime import datetime
 from pathlib import Path
 
 from mobicard.derive.over_time.handoff_values import Handoff
+from mobicard.paper.files import write_files
 from mobicard.paper.handoff.page import HandoffPage
-from mobicard.ward.clerk.files import write_files
 from mobicard.ward.station.settings import Settings
 
 

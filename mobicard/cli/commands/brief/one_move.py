@@ -120,7 +120,7 @@ def _why(found: Brief) -> None:
 
 def _write(station: Station, found: Brief, out: Path) -> list[Path]:
     from mobicard.paper.brief.page import brief_html
-    from mobicard.ward.clerk.files import write_page
+    from mobicard.paper.files import write_page
 
     name = f"brief-{''.join(letter if letter.isalnum() else '-' for letter in found.bed)}-{found.move.value}"
     return write_page(name, brief_html(found, station.settings.scheme, station.now), out)

@@ -26,8 +26,8 @@ def command(station: Station, out: Path | None, as_json: bool) -> None:
     parts = label(station.policy)
     title = f"mobicard {__version__}: how to move this patient, now, and why"
     if out is not None:
+        from mobicard.paper.files import write_page
         from mobicard.paper.leaflet.page import label_html
-        from mobicard.ward.clerk.files import write_page
 
         files = write_page("about", label_html(title, parts, station.settings.stock), out)
         answer(as_json, {"files": [str(path) for path in files]}, files)

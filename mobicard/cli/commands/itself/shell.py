@@ -39,8 +39,8 @@ def _keys(out: Path | None) -> None:
         for place, rows in places:
             click.echo(f"{place}\n" + "\n".join(f"  {keys:<26} {says}" for keys, says in rows) + "\n")
         return
+    from mobicard.paper.files import write_page
     from mobicard.paper.leaflet.page import keys_html
-    from mobicard.ward.clerk.files import write_page
 
     for path in write_page("keys", keys_html("The keys of mobicard", places), out):
         click.echo(path)

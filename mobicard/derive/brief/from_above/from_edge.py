@@ -93,16 +93,8 @@ def _chair_beside(cast: Cast) -> Box:
     angle = cast.sizes.most_turn_on_one_leg if cast.carries else cast.sizes.chair_angle
     half, turn = cast.sizes.chair / 2, radians(angle)
     x = cast.sizes.bed_width / 2 + half * (cos(turn) + sin(turn))
-    return Box(
-        Thing.CHAIR,
-        round(x, 1),
-        SEAT_Y + (53 if cast.carries and cast.walker else 40),
-        2 * half,
-        2 * half,
-        360 - angle,
-        True,
-        cast.called,
-    )
+    below = SEAT_Y + (53 if cast.carries and cast.walker else 40)
+    return Box(Thing.CHAIR, round(x, 1), below, 2 * half, 2 * half, 360 - angle, True, cast.called)
 
 
 def board(cast: Cast) -> Layout:

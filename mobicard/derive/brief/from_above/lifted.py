@@ -15,9 +15,9 @@ TO_THE_BED = {Way.LIFT: 70.0, Way.FLAT_LIFT: 78.0}
 def aid(cast: Cast) -> Layout:
     x = cast.sizes.bed_width / 2 + OUT
     machine = Box(Thing.AID, x + 45, SEAT_Y, 60, 60, 180)
-    places = spots((x + 45 + 30 + EDGE, SEAT_Y), (x - 4, SEAT_Y - 52), (x - 4, SEAT_Y + 52))
     if cast.to_a_seat:
         return _aid_to_a_seat(cast, machine)
+    places = spots((x + 45 + 30 + EDGE, SEAT_Y), (x - 4, SEAT_Y - 52), (x - 4, SEAT_Y + 52))
     arrow = ((x, SEAT_Y), (x + 15, SEAT_Y))
     return Layout((bed(cast.sizes), machine), edge(cast), places, arrow, pole=1)
 

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from functools import partial
 
-from mobicard.derive.brief.asked import Asked
+from mobicard.derive.brief.asked import HANDS, LEGS
 from mobicard.derive.brief.values import Phase
 from mobicard.derive.brief.ways import SEATED_BY, Way
 from mobicard.derive.brief.written.line import Written
 from mobicard.facts.words import Task
 
-LEGS = (Asked.LEFT_LEG, Asked.RIGHT_LEG)
-HANDS = (Asked.A_HAND, Asked.LEFT_HAND, Asked.RIGHT_HAND)
 UP = (Way.STAND, Way.PIVOT)
 D = partial(Written, phase=Phase.DO, always=True)
 

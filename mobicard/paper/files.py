@@ -21,6 +21,7 @@ def write_files(
     html: Callable[[], str],
     pages: Callable[[], Iterable[Page]],
 ) -> list[Path]:
+    """A page by its ways of being made, into a folder that is made too. Raises OSError, PdfUnavailable."""
     out.mkdir(parents=True, exist_ok=True)
     paths = []
     if "html" in formats:
