@@ -5,14 +5,12 @@ from __future__ import annotations
 from functools import partial
 
 from mobicard.derive.brief import ways as w
-from mobicard.derive.brief.asked import Asked
+from mobicard.derive.brief.asked import HANDS, LEGS, Asked
 from mobicard.derive.brief.values import Phase
 from mobicard.derive.brief.ways import Way
 from mobicard.derive.brief.written.line import Written
 
 A = Asked
-HANDS = (A.A_HAND, A.LEFT_HAND, A.RIGHT_HAND)
-LEGS = (A.LEFT_LEG, A.RIGHT_LEG)
 UPWARD = (Way.STAND, Way.PIVOT, Way.STANDING_AID)
 S = partial(Written, phase=Phase.SAY, source="house_ask")
 
@@ -75,7 +73,7 @@ TOLD = (
     S(
         id="say.told",
         ways=tuple(way for way in w.MOVED if way is not Way.WALK),
-        says="Tell each step; no help needed.",
+        says="Tell each step; patient need not help.",
         source="common",
         harm=1,
         always=True,
