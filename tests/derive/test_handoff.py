@@ -53,6 +53,13 @@ def test_a_bed_as_before_is_not_a_change() -> None:
     assert made.unchanged == 1
 
 
+def test_a_plan_that_had_ended_before_and_still_has_is_not_counted_as_unchanged() -> None:
+    """The screen said “9 changed, 15 not” of a unit whose paper said 14: of one nobody knew."""
+    over = {**ALONE, "assessed_at": "2026-02-28T07:10"}
+    made = handoff(shift("1", ALONE), shift("2", over), shift("3", HELD, before=ALONE))
+    assert (len(made.changed), made.unchanged, made.ended) == (1, 1, 1)
+
+
 def test_a_change_carries_old_new_and_why() -> None:
     made = handoff(shift("1", HELD, before=ALONE))
     [bed] = made.changed

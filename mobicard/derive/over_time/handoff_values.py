@@ -162,8 +162,17 @@ class Handoff:
 
     @property
     def unchanged(self) -> int:
-        """How many beds have the plan they had at the time compared with."""
-        return len(self.beds) - len(self.changed)
+        """How many beds have the plan they had at the time compared with, and it holds."""
+        return self._others(ended=False)
+
+    @property
+    def ended(self) -> int:
+        """How many of the others have a plan that has ended: nobody knows whether they are as they were."""
+        return self._others(ended=True)
+
+    def _others(self, *, ended: bool) -> int:
+        changed = {bed.bed for bed in self.changed}
+        return sum(line.bed not in changed and line.plan.expired is ended for line in self.beds)
 
     def as_json(self) -> dict[str, Any]:
         """The handoff as plain data, times as ISO."""

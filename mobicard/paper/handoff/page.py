@@ -147,12 +147,10 @@ def _holds(handoff: Handoff) -> str:
 
 
 def _as_before(handoff: Handoff) -> str:
-    """How many beds are as they were; of one whose plan has ended nobody knows, so it is counted apart."""
-    changed = {bed.bed for bed in handoff.changed}
-    others = [line.plan.expired for line in handoff.beds if line.bed not in changed]
-    same, ended = others.count(False), others.count(True)
+    """How many beds are as they were, and apart from them those whose plan has ended."""
+    same, ended = handoff.unchanged, handoff.ended
     over = f", {ended} no longer valid" if ended else ""
-    return f"{same} bed{'' if same == 1 else 's'} as before{over}." if others else ""
+    return f"{same} bed{'' if same == 1 else 's'} as before{over}." if same or ended else ""
 
 
 def _edge(handoff: Handoff) -> str:

@@ -82,8 +82,9 @@ class HandoffReader(PlaceScreen):
         whose = f"beds of {handoff.scope}" if handoff.scope else "the unit"
         read = sum(1 for line in handoff.beds if self._read_by_me(line.bed))
         says = f"Handoff of {whose} at {handoff.at:%d %b %H:%M}, holds until {until}. "
-        says += f"{len(handoff.changed)} changed, {handoff.unchanged} not. "
-        says += f"You have read {read} of {len(handoff.beds)}."
+        ended = f", {handoff.ended} no longer valid" if handoff.ended else ""
+        says += f"You have read {read} of {len(handoff.beds)}. "
+        says += f"{len(handoff.changed)} changed, {handoff.unchanged} not{ended}."
         self.query_one("#handoff-says", Static).update(says)
         self.banner.about = self.open_bed or ""
         self.query_one(ReasonList).show_lines(self._lines(handoff), top=top)
