@@ -13,6 +13,7 @@ from mobicard.facts.words import Equipment, Level, Task
 from mobicard.rules.words import When
 
 BELT = (Equipment.GAIT_BELT,)
+BOARD = (Equipment.SEATED_TRANSFER_AID, *BELT)
 STANDING_AID = (Equipment.POWERED_STANDING_AID,)
 LIFT = (Equipment.FULL_BODY_LIFT,)
 SHEET = (Equipment.FRICTION_REDUCING_SHEET,)

@@ -70,6 +70,8 @@ def changed(record: Record, needed: tuple[Needed, ...]) -> Record:
             data[top] = NOW.isoformat()
         elif top in ("precautions", "lines"):
             data[top] = [item for item in data[top] if top == "precautions" and item != inner]
+        elif top == "legs":
+            data[top] = {leg: {"straight_leg_raise": True} for leg in ("left_leg", "right_leg")}
         elif top in ("weight_bearing", "vitals"):
             data.get(top, {}).pop(inner, None) if inner else data.pop(top)
         elif inner:

@@ -74,7 +74,8 @@ def words_of(known: Known) -> dict[str, str]:
         "strong": OTHER[weak] if weak else "",
         "push": _hands(asked),
         "push_off": "" if _holds_on(known) else _hands(asked),
-        "hold_on": _holds_on(known),
+        "hold_on": (held := _holds_on(known)),
+        "gives_way": _GIVES_WAY.get(held, ", steps back with turn"),
         "on_one": "" if _stands_on(asked, record) == BOTH else _stands_on(asked, record),
         "on_both": BOTH if _stands_on(asked, record) == BOTH else "",
         "sheet_to": _sheet_to(asked),
@@ -124,6 +125,10 @@ def _holds_on(known: Known) -> str:
     aid = stands_with(known.record, known.move)
     held = "crutches" if aid and aid[0] is Equipment.CRUTCHES else "walker" if aid else ""
     return held or (f"{_seat(known)} arm" if known.way is Way.PIVOT else "rail")
+
+
+_GIVES_WAY = {"": "", "walker": ", steps back, steadies walker"}
+"""A frame comes round to where whoever leads stands."""
 
 
 def _of_what_goes_wrong(known: Known) -> dict[str, str]:
@@ -266,7 +271,6 @@ def _of_the_feet(record: Record) -> dict[str, str]:
         "guarded": carries or guarded_knee(record) or "weaker",
         "feet_go": f"{carries} foot flat, back{_off_goes(record, off)}" if carries else "feet flat, back",
         "leg_weak": f"{carries} leg weak{touches}" if carries else "a leg weak",
-        "gives_way": ", steps back with turn" if carries else "",
     }
 
 

@@ -232,10 +232,12 @@ def _frame_label(box: Box, scene: Scene) -> str:
 
 
 def _walker_label(box: Box, scene: Scene) -> str:
-    """In a walker that goes with the arrow there is room; elsewhere the legs are in it."""
+    """Before one that is turned, in one that goes with the arrow; elsewhere the legs are in it."""
     walks = scene.patient.goes_to is None and box.facing == 270
-    y = box.y + 3 if walks else min(y for _, y in box.corners()) - 4
-    return _text(box.x, y, _NAMES[box.thing], bold=True, size=9)
+    x, y, anchor = box.x, box.y + 3 if walks else min(y for _, y in box.corners()) - 4, "middle"
+    if box.facing % 90:
+        (x, y), anchor = _at(*box.front(), box.facing, 8), "start" if box.x > 0 else "end"
+    return _text(x, y, _NAMES[box.thing], bold=True, size=9, anchor=anchor)
 
 
 # -- People --------------------------------------------------------------------------------------------

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from mobicard.facts.moves import STANDING, TRANSFERS
-from mobicard.facts.words import Equipment, Level, Task
-from mobicard.rules.rule import BELT, LIFT, STANDING_AID, Demand, Rule
+from mobicard.facts.words import Level, Task
+from mobicard.rules.rule import BELT, BOARD, LIFT, STANDING_AID, Demand, Rule
 from mobicard.rules.words import (
     ALWAYS,
     arms_not_free,
@@ -34,7 +34,6 @@ from mobicard.rules.words import (
     stands_with_support,
 )
 
-BOARD = (Equipment.SEATED_TRANSFER_AID, *BELT)
 STAND = (Task.STAND,)
 
 RULES = (

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from mobicard.facts.moves import ALL, STANDING, UP
+from mobicard.facts.moves import ALL, STANDING, TRANSFERS, UP
 from mobicard.facts.words import Level, Task
-from mobicard.rules.rule import BELT, Demand, Rule
+from mobicard.rules.rule import BELT, BOARD, Demand, Rule
 from mobicard.rules.words import (
     LEG_FAILS,
     NEGLECTS,
@@ -79,6 +79,14 @@ RULES = (
         when=leg_fails,
         demand=Demand(Level.TEAM, helpers=2, equipment=BELT),
         source="block_legs",
+    ),
+    Rule(
+        "leg_test.seated",
+        TRANSFERS,
+        "A leg failed its test, and nobody can hold it off the floor in a turn: seated, over a transfer aid.",
+        when=leg_fails,
+        demand=Demand(Level.TEAM, helpers=2, equipment=BOARD),
+        source=("block_legs", "osha_fig_1", "common"),
     ),
     Rule(
         "leg_test.no_walking",

@@ -143,12 +143,15 @@ def test_who_stands_at_the_weak_side_guards_that_knee(side: str, guards: str) ->
     assert f"Stand on the {'right' if side == 'left' else 'left'} leg, {side} helps." in told(found)
 
 
-def test_a_numb_leg_is_kept_off_and_the_other_guarded() -> None:
+def test_nobody_turns_on_one_leg_while_the_other_is_numb() -> None:
+    """A numb leg cannot be held up, and nobody walks round holding it: seated, to the other side."""
     tested = {"left_leg": {"straight_leg_raise": False}}
     found = brief("chair", legs=tested, aids=["gait_belt", "front_wheeled_walker"])
-    assert found.way is Way.PIVOT
-    assert "guards right knee" in told(found)
-    assert "right foot flat, back; left forward." in told(found)
+    assert found.way is Way.BOARD
+    assert found.helpers == 2
+    assert found.scene is not None
+    assert found.scene.side == "right"
+    assert "on the right leg" not in told(found)
 
 
 @pytest.mark.parametrize("task", [Task.TURN, Task.BOOST, Task.STRETCHER, Task.CHAIR, Task.UP_IN_CHAIR])

@@ -211,7 +211,7 @@ def test_who_holds_an_airway_is_drawn_at_the_head(task: str) -> None:
 @pytest.mark.parametrize("task", ["stand", "chair", "walk"])
 @pytest.mark.parametrize("leg", ["left_leg", "right_leg"])
 def test_a_walker_is_drawn_before_the_patient_clear_of_everybody(task: str, leg: str) -> None:
-    """Within an arm's length of the feet, in the way the patient gets up; it goes with the turn."""
+    """Within an arm's length of the feet, in the way the patient gets up, or a third of the turn on."""
     found = brief(task, weight_bearing={leg: "TTWB"}, aids=["front_wheeled_walker", "gait_belt"])
     scene = found.scene
     assert scene is not None
@@ -222,8 +222,26 @@ def test_a_walker_is_drawn_before_the_patient_clear_of_everybody(task: str, leg:
     assert feet is not None
     assert walker.away(feet) <= figure("reach_cm", "across")
     facing = towards(feet, (walker.x, walker.y))
-    assert abs((facing - scene.patient.facing + 180) % 360 - 180) < 2
+    turned = (facing - scene.patient.facing + 180) % 360 - 180
+    assert turned == pytest.approx(scene.turn / 3, abs=2)
     well_placed(scene)
+
+
+@pytest.mark.parametrize("leg", ["left_leg", "right_leg"])
+@pytest.mark.parametrize("status", ["NWB", "TTWB"])
+def test_no_walker_stands_between_the_knee_that_carries_and_who_guards_it(leg: str, status: str) -> None:
+    """As drawn once, its corner did."""
+    found = brief("chair", weight_bearing={leg: status}, aids=["front_wheeled_walker", "gait_belt"])
+    scene = found.scene
+    assert scene is not None
+    walker, guard, feet = scene.box(Thing.WALKER), scene.helpers[1], scene.patient.feet
+    assert walker is not None
+    assert feet is not None
+    assert "guards" in found.people[1].does
+    parts = [step / 10 for step in range(11)]
+    way = [(guard.x + part * (feet[0] - guard.x), guard.y + part * (feet[1] - guard.y)) for part in parts]
+    assert min(walker.away(point) for point in way) > 0
+    assert "steps back, steadies walker" in found.people[0].does
 
 
 def test_half_weight_with_a_walker_is_well_placed_too() -> None:

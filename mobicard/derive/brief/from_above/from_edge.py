@@ -41,13 +41,18 @@ def _walker(cast: Cast, feet: Point, facing: float) -> tuple[Box, ...]:
     return (Box(Thing.WALKER, round(x, 1), round(y, 1), *WALKER_CM, facing),)
 
 
+TURNED = 330.0
+"""A frame before who turns on one leg, a third of the turn on: never between the knee and its guard."""
+
+
 def pivot(cast: Cast) -> Layout:
     """The chair at 45 degrees where the patient takes small steps, alongside where one leg carries alone."""
     chair = _chair_beside(cast)
     front, turn = chair.front(), radians(chair.facing)
     to = (round(front[0] + BEHIND_LEGS * cos(turn), 1), round(front[1] + BEHIND_LEGS * sin(turn), 1))
     body = edge(cast, to)
-    frame = _walker(cast, (body.feet or to), 0) if cast.carries else _walker(cast, to, chair.facing)
+    at, faces = ((body.feet or to), TURNED) if cast.carries else (to, chair.facing)
+    frame = _walker(cast, at, faces)
     things = (bed(cast.sizes), chair, *frame)
     return Layout(things, body, _pivot_places(cast, chair), _round_to(body, chair), ("left",), pole=1)
 
@@ -69,9 +74,9 @@ def _round_to(body: Body, chair: Box) -> tuple[Point, ...]:
 def _pivot_places(cast: Cast, chair: Box) -> tuple[Spot, ...]:
     """Beside the seated one, and at the seat's free arm, beside who stands before it: never in the turn."""
     x = cast.sizes.bed_width / 2 + OUT
-    beside: Point = (x - 4, SEAT_Y - 46)
+    beside: Point = (x - 4, SEAT_Y - (50 if cast.walker else 46))
     alone: Point = beside if cast.walker else (x + 42, SEAT_Y - 30)
-    guard = _at_the_free_arm(chair, behind=18 if cast.carries and cast.walker else 10)
+    guard = _at_the_free_arm(chair, behind=10)
     belt: Point = (x - OUT + 2, SEAT_Y - 12)
     if len(cast.names) == 1:
         return spots(alone)
@@ -93,7 +98,7 @@ def _chair_beside(cast: Cast) -> Box:
     angle = cast.sizes.most_turn_on_one_leg if cast.carries else cast.sizes.chair_angle
     half, turn = cast.sizes.chair / 2, radians(angle)
     x = cast.sizes.bed_width / 2 + half * (cos(turn) + sin(turn))
-    below = SEAT_Y + (53 if cast.carries and cast.walker else 40)
+    below = SEAT_Y + (46 if cast.carries and cast.walker else 40)
     return Box(Thing.CHAIR, round(x, 1), below, 2 * half, 2 * half, 360 - angle, True, cast.called)
 
 
@@ -101,10 +106,9 @@ def board(cast: Cast) -> Layout:
     half = cast.sizes.bed_width / 2
     seat = cast.sizes.chair
     chair = Box(Thing.CHAIR, half + seat / 2, SEAT_Y + 45, seat, seat, 270, True, cast.called)
-    places = spots(
-        (half + OUT + 43, SEAT_Y + 10), (half + EDGE + 5, SEAT_Y - 46), (half + seat + EDGE + 2, 200)
-    )
-    arrow = ((half, SEAT_Y), (chair.x, chair.y))
+    guides, last = spots((half + OUT + 43, SEAT_Y + 10), (half + seat + EDGE + 2, 200))
+    beside = Spot((half + EDGE - 3, SEAT_Y - 46), hands=((half - 6, SEAT_Y - 14),))
+    places, arrow = (guides, beside, last), ((half, SEAT_Y), (chair.x, chair.y))
     return Layout((bed(cast.sizes), chair), edge(cast), places, arrow, pole=1)
 
 

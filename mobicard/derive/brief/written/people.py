@@ -38,7 +38,7 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
         "beside seat, {holds}{b_guards}",
         SPARE,
     ),
-    Way.BOARD: ("leads, counts, in front: guides the hips", "holds board and hips from beside", SPARE),
+    Way.BOARD: ("leads, counts, in front: guides hips and legs", "holds board and hips from beside", SPARE),
     Way.WALK: ("leads, {weak_or_weaker} side, a little behind, {holds}", "chair close behind", "other side"),
     Way.PUSH_BACK: ("leads, counts, pushes at the knees", "behind: guides the trunk"),
     Way.CHAIR_SHEET: ("leads, counts, one side of the sheet", "other side of the sheet", "behind: the chair"),
