@@ -473,7 +473,7 @@ def test_a_move_nobody_makes_shows_no_people_and_no_gear_but_what_clears_it() ->
 
 def test_one_who_vomits_is_turned_by_one_number_of_people() -> None:
     fallen = seen("1", fall_event=FALLEN, precautions=["spinal"])
-    told = "log roll at once, 5 people, one of them at the head; fewer there: airway first."
+    told = "log roll at once, 5 people, one of them at the head; fewer there: turn anyway."
     assert told in first_side(fallen)
     assert re.findall(r"by (\d)|(\d) people", first_side(fallen)) == [("", "5")]
 

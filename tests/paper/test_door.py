@@ -115,8 +115,8 @@ def test_with_a_spine_not_cleared_the_log_roll_and_its_count_stay_on_the_card(
     up, lying = face(card).numbers
     assert (up.people, lying.people, lying.says) == ("–", people, "in bed: log roll only")
     assert face(card).sub_line == "spine not cleared: stays lying"
-    told = [caution for caution in card.plan.tasks[Task.TURN].cautions if "vomiting" in caution]
-    assert told == [f"If vomiting, log roll at once by {people}; fewer: airway first"]
+    told = [caution for caution in card.plan.tasks[Task.TURN].cautions if "Vomiting" in caution]
+    assert told == [f"Vomiting: log roll at once, even with fewer than {people}"]
 
 
 def test_by_machine_out_of_bed_and_by_hand_in_it() -> None:

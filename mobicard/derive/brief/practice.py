@@ -95,7 +95,16 @@ def derived(found: Case, policy: Policy, now: datetime) -> tuple[Plan, Brief]:
     return plan, brief_of(found.record, plan, found.task, found.helpers[:needed])
 
 
-_ANSWERS = ("ready.height", "ready.chair", "ready.sling", "ready.slider", "do.turn", "do.roll", "do.log_roll")
+_ANSWERS = (
+    "ready.height",
+    "ready.chair",
+    "ready.sling",
+    "ready.slider",
+    "do.turn",
+    "do.aid_seat",
+    "do.roll",
+    "do.log_roll",
+)
 
 
 def of_the_questions(brief: Brief) -> tuple[BriefLine, ...]:

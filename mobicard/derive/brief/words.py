@@ -93,11 +93,14 @@ def words_of(known: Known) -> dict[str, str]:
         "head_first": "Head and neck in line" if _spine(record) else "Pillow under head",
         "lift_legs": "as its maker shows"
         if _spine(record) or _any_hip(record)
-        else "legs past head, under knees",
+        else "legs beyond head, under raised knees",
         "to_push": str(max(people_for_a_bed(), people_for_a_stretcher())),
         **_of_the_kit(known),
         **_of_the_feet(record),
-        **_of_the_chair(known.scene),
+        **_of_the_chair(known.scene, _turns(record)),
+        "sits": _sits(record),
+        "told": _told(known.move),
+        "headboard": "Headboard off" if known.scene and _at_the_head(known.scene) else "",
         **_of_what_goes_wrong(known),
     }
 
@@ -136,7 +139,7 @@ def _of_what_goes_wrong(known: Known) -> dict[str, str]:
     return {
         "breathless": _breathless(known.record, known.way),
         "nearest": _nearest(known),
-        "pain": "onto one surface" if known.way is Way.SLIDE else "stop",
+        "pain": "onto nearer surface" if known.way is Way.SLIDE else "stop",
     }
 
 
@@ -150,7 +153,7 @@ def _breathless(record: Record, way: Way) -> str:
     return _HEAD_UP.get(way, "stay up" if way in SITTING_UP else "head up")
 
 
-_HEAD_UP = {Way.BOARD: "stay up", Way.BOOST: "hold, head up", Way.SLIDE: "likewise, head up"}
+_HEAD_UP = {Way.BOOST: "stop, head up", Way.SLIDE: "likewise, head up"}
 """A slippery sheet left under lets who sits up slide down."""
 
 
@@ -158,7 +161,7 @@ def _nearest(known: Known) -> str:
     """What somebody in a machine is lowered onto when it goes wrong."""
     task = known.move.task
     if task in SEATED_BY.get(known.way, ()):
-        return f" onto bed or {_seat(known)} (under, braked)"
+        return f" onto bed or braked {_seat(known)}"
     return _ONTO.get(task, " onto the bed")
 
 
@@ -207,7 +210,7 @@ def _sheet_to(asked: Collection[Asked]) -> str:
 
 def _stands_on(asked: Collection[Asked], record: Record) -> str:
     """What the patient stands on: a leg whose order allows something is named with how much."""
-    says = _legs(asked, BOTH, "the {} leg")
+    says = _legs(asked, BOTH, "{} leg")
     if says in (BOTH, ""):
         return says
     other = Limb.RIGHT_LEG if "left" in says else Limb.LEFT_LEG
@@ -229,8 +232,8 @@ def _language(record: Record) -> str:
     if code == "en" and not spoken.interpreter:
         return ""
     named = SPOKEN.get(code, code)
-    by = "through an interpreter" if spoken.interpreter else ""
-    return ", ".join(part for part in (f"in {named}" if named else "", by) if part)
+    by = "interpreter explains first" if spoken.interpreter else ""
+    return ": ".join(part for part in (f"in {named}" if named else "", by) if part)
 
 
 def _of_the_kit(known: Known) -> dict[str, str]:
@@ -300,16 +303,50 @@ _KEEPS = {
 """How much the foot bears once the patient stands is said to them."""
 
 
-def _of_the_chair(scene: Scene | None) -> dict[str, str]:
+def _turns(record: Record) -> str:
+    """How the feet go in a turn on one leg: the one that touches leads, so that its hip does not roll in."""
+    carries = carrying_leg(record)
+    if carries is None:
+        return ""
+    off = OTHER[carries]
+    return f", {off} toes lead" if _order_of(record, off) is WeightBearing.TTWB else f", {carries} heel-toe"
+
+
+def _sits(record: Record) -> str:
+    """A hip that may not bend is kept open in sitting down as in rising."""
+    carries = carrying_leg(record)
+    limited = carries is not None and hips_not_bent(record) == f"{OTHER[carries]} hip"
+    return f"{OTHER[carries]} forward, sit slowly" if carries and limited else "sit slowly"
+
+
+def _told(move: TaskPlan) -> str:
+    """The count for those who move somebody who is asked nothing; each step is told, once on a page."""
+    count = "ready, steady, roll" if move.task is Task.FLOOR else "ready, steady, move"
+    telling = "" if any("each step" in caution for caution in move.cautions) else " Tell each step;"
+    return f"Count: “{count}.”{telling} {'p' if telling else 'P'}atient need not help"
+
+
+def _at_the_head(scene: Scene) -> bool:
+    bed = scene.box(Thing.BED)
+    return bed is not None and any(one.y < bed.y - bed.along / 2 for one in scene.helpers)
+
+
+def _back(scene: Scene) -> str:
+    """The bed's side for the way back, and the turn on one leg, which is the same again."""
+    again = f", {scene.turn_to.upper()} again" if scene.turn and scene.patient.carries else ""
+    return f"{scene.side}{again}"
+
+
+def _of_the_chair(scene: Scene | None, turns: str) -> dict[str, str]:
     """Where the chair is, how the patient turns, where the bed is on the way back: read from the scene."""
     chair = scene.box(Thing.CHAIR) if scene else None
-    if scene is None or chair is None or not scene.turn:
-        return {"chair_at": "", "turn": "", "chair_how": "", "back_at": ""}
-    angle = round(scene.turn_degrees)
+    if scene is None or chair is None:
+        return dict.fromkeys(("chair_at", "turn", "chair_how", "back_at"), "")
+    angle = round(abs((chair.facing - scene.patient.facing + 180) % 360 - 180))
     body = scene.patient
     return {
         "chair_at": scene.side,
         "chair_how": "alongside" if angle == 90 else f"{angle}°, touching",
-        "turn": f"{scene.turn_to.upper()} {angle}°" + (" heel-toe" if body.carries else ""),
-        "back_at": scene.side if body.carries or body.guarded else "",
+        "turn": f"{scene.turn_to.upper()} {angle}°{turns}" if scene.turn else "",
+        "back_at": _back(scene) if body.carries or body.guarded else "",
     }

@@ -142,7 +142,7 @@ STAY = (
 )
 VOMITS = (
     "Only move allowed: if the patient vomits, log roll at once, {people} people, one of them at the head; "
-    "fewer there: airway first."
+    "fewer there: turn anyway."
 )
 """The figures are those of the spine rules for who vomits: 5 with the neck, else 4."""
 

@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from mobicard.derive.brief import Brief, Phase
 from mobicard.paper import templates
-from mobicard.paper.brief.picture import picture_svg
+from mobicard.paper.brief.picture import picture_svg, seat_at_last
 from mobicard.paper.brief.text import people_say
 from mobicard.paper.chips import css_text, level_colours
 from mobicard.paper.clinical_words import short_when
@@ -64,6 +64,7 @@ def side_of(found: Brief, scheme: Scheme, now: datetime, key: str, room: float =
         "until": f"not valid after {short_when(until)}" if until and not found.expired else "holds no longer",
         "parts": [_part(phase, says) for phase, says in parts if says],
         "picture": picture,
+        "seated": found.scene is not None and seat_at_last(found.scene) is not None,
         "size_mm": letter_size(found, room),
         "text_mm": TEXT_MM if picture else TEXT_ALONE_MM,
         "notes": found.notes,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from html import escape
-from math import cos, hypot, radians, sin
+from math import cos, radians
 
 from mobicard.derive.brief.from_above.scene import (
     BODY_CM,
@@ -17,21 +17,21 @@ from mobicard.derive.brief.from_above.scene import (
     Thing,
     Track,
 )
-
-MARGIN = 26.0
-LETTERS = 11.0
-"""Height of the picture's letters in cm of the scene."""
+from mobicard.paper.brief.labels import (
+    LETTERS,
+    MARGIN,
+    NAMES,
+    at,
+    label,
+    line_ends,
+    line_label,
+    text,
+    turn_ends,
+    turn_label,
+)
 
 BOOM_CM = 28.0
 """How far a lift's boom reaches beyond its legs; drawn so, no source."""
-
-_NAMES = {
-    Thing.CHAIR: "chair",
-    Thing.STRETCHER: "stretcher",
-    Thing.LIFT: "lift",
-    Thing.AID: "aid",
-    Thing.WALKER: "walker",
-}
 
 
 def picture_svg(scene: Scene, key: str) -> str:
@@ -46,10 +46,11 @@ def picture_svg(scene: Scene, key: str) -> str:
             *(_track(track) for track in scene.tracks if track.what == "line"),
             _body(scene.patient, key),
             *(_track(track) for track in scene.tracks if track.what == "move"),
+            *_seated_at_last(scene),
             *(_helper(one) for one in scene.helpers),
-            *(_label(box, scene) for box in scene.boxes),
-            *_line_label(scene),
-            *_turn(scene),
+            *(label(box, scene) for box in scene.boxes),
+            *line_label(scene),
+            *turn_label(scene),
         )
     )
     return (
@@ -68,7 +69,7 @@ def bounds(scene: Scene) -> tuple[float, float, float, float]:
     points += [(one.x, one.y) for one in scene.helpers]
     points += [point for track in scene.tracks for point in track.points]
     points += [(scene.patient.x, scene.patient.y - 90), (scene.patient.x, scene.patient.y + 30)]
-    points += (*_turn_ends(scene), *_line_ends(scene))
+    points += (*turn_ends(scene), *line_ends(scene))
     xs, ys = [x for x, _ in points], [y for _, y in points]
     left, top = min(xs) - MARGIN, min(ys) - MARGIN
     return left, top, max(xs) + MARGIN - left, max(ys) + MARGIN - top
@@ -77,7 +78,7 @@ def bounds(scene: Scene) -> tuple[float, float, float, float]:
 def in_words(scene: Scene) -> str:
     """The picture for a reader that does not see it."""
     things = (
-        ", ".join(box.called or _NAMES.get(box.thing, box.thing.value) for box in scene.boxes) or "the floor"
+        ", ".join(box.called or NAMES.get(box.thing, box.thing.value) for box in scene.boxes) or "the floor"
     )
     people = "; ".join(f"{one.name} {_where(one, scene)}" for one in scene.helpers)
     turn = f" Turn {scene.turn_to} {scene.turn_degrees:g} degrees." if scene.turn_to else ""
@@ -115,21 +116,6 @@ def _path(points: Iterable[Point]) -> str:
     return "M" + "L".join(f"{x:g} {y:g}" for x, y in points)
 
 
-def _at(x: float, y: float, turn: float, forward: float, right: float = 0.0) -> Point:
-    rad = radians(turn)
-    return (x + forward * cos(rad) - right * sin(rad), y + forward * sin(rad) + right * cos(rad))
-
-
-def _text(
-    x: float, y: float, says: str, *, anchor: str = "middle", bold: bool = False, size: float = LETTERS
-) -> str:
-    weight = (' font-weight="700"' if bold else "") + f' font-size="{size:g}"'
-    return (
-        f'<text x="{x:g}" y="{y:g}" text-anchor="{anchor}"{weight} fill="#000" stroke="none">'
-        f"{escape(says)}</text>"
-    )
-
-
 # -- Things --------------------------------------------------------------------------------------------
 
 
@@ -140,17 +126,21 @@ def _box(box: Box) -> str:
         return _frame(box)
     fill = "#f0f0f0" if box.thing is Thing.BED else "#fff"
     dashed = ' stroke-dasharray="5 4" fill-opacity="0"' if box.under else ""
+    if box.thing is Thing.BOARD:
+        return f'<path d="{_path(box.corners())}Z" fill="#bbb" fill-opacity=".5" stroke-width="1"/>'
     return f'<path d="{_path(box.corners())}Z" fill="{fill}"{dashed}/>'
 
 
 def _chair(box: Box) -> str:
-    """Seat, back as the thickest bar, both arms."""
+    """Seat, back as the thickest bar, an arm each side but where it is off."""
     front_right, back_right, back_left, front_left = box.corners()
+    arms = {"right": (back_right, front_right), "left": (back_left, front_left)}
     return (
-        f'<path d="{_path(box.corners())}Z" fill="#fff"/>'
+        f'<path d="{_path(box.corners())}Z" fill="#fff" stroke-width="1"/>'
         f'<path d="{_path((back_right, back_left))}" stroke-width="7"/>'
-        f'<path d="{_path((back_right, front_right))}" stroke-width="4"/>'
-        f'<path d="{_path((back_left, front_left))}" stroke-width="4"/>'
+        + "".join(
+            f'<path d="{_path(arm)}" stroke-width="4"/>' for side, arm in arms.items() if side != box.bare
+        )
     )
 
 
@@ -169,8 +159,8 @@ def _frame(box: Box) -> str:
 def _upon(box: Box) -> Iterator[str]:
     """The mast over the base, its boom to the front, the bar that sling or pad hangs from."""
     reach = box.along / 2 + (BOOM_CM if box.thing is Thing.LIFT else 0)
-    mast, tip = (_at(box.x, box.y, box.facing, forward) for forward in (-box.along / 2, reach))
-    ends = [_at(*tip, box.facing, 0, right) for right in (-16, 16)]
+    mast, tip = (at(box.x, box.y, box.facing, forward) for forward in (-box.along / 2, reach))
+    ends = [at(*tip, box.facing, 0, right) for right in (-16, 16)]
     yield f'<path d="{_path((mast, tip))}" stroke-width="3"/><path d="{_path(ends)}" stroke-width="5"/>'
     yield f'<circle cx="{mast[0]:g}" cy="{mast[1]:g}" r="7" fill="#000"/>'
 
@@ -184,15 +174,23 @@ def _bed_ends(scene: Scene) -> Iterator[str]:
     at_head = any(one.y < top for one in scene.helpers)
     poles = [track.points[-1][0] for track in scene.tracks if track.what == "line"]
     if not at_head:  # whose head is held in line lies on no thick pillow
-        wide = bed.across - 16
-        yield f'<rect x="{left + 8:g}" y="{top + 6:g}" width="{wide:g}" height="34" rx="5" fill="#fff"/>'
+        wide, high = bed.across - 16, 8 if _up_the_bed(scene) else 34
+        yield f'<rect x="{left + 8:g}" y="{top + 6:g}" width="{wide:g}" height="{high}" rx="4" fill="#fff"/>'
     aside = left + bed.across if any(pole < bed.x for pole in poles) else left
     x = aside if at_head else left + half
-    yield _text(x, top - 6, "head end", bold=True, anchor="middle")
+    yield text(x, top - 6, "head end", bold=True, anchor="middle")
     foot = top + bed.along
-    yield _text(left + half, foot + LETTERS + 1, "foot end")
+    yield text(left + half, foot + LETTERS + 1, "foot end")
     if bed.brakes:
-        yield _text(left + half, foot - 5, "brakes on")
+        yield text(left + half, foot - 5, "brakes on")
+
+
+def _up_the_bed(scene: Scene) -> bool:
+    """Whether the patient is moved to the head end, where the pillow then stands on its edge."""
+    ways = [track.points for track in scene.tracks if track.what == "move"]
+    return scene.patient.posture is Posture.LYING and any(
+        way[0][0] == way[-1][0] and way[-1][1] < way[0][1] for way in ways
+    )
 
 
 def _rails(scene: Scene) -> Iterator[str]:
@@ -205,41 +203,6 @@ def _rails(scene: Scene) -> Iterator[str]:
         yield f'<path d="M{x:g} 20V60" stroke-width="5"/>'
 
 
-def _label(box: Box, scene: Scene) -> str:
-    says = box.called or _NAMES.get(box.thing)
-    if says is None:
-        return ""
-    lowest = max(y for _, y in box.corners())
-    if box.thing is Thing.STRETCHER:
-        return _text(box.x, lowest - 5, says, bold=True)
-    if box.thing is not Thing.CHAIR:
-        return _frame_label(box, scene)
-    ends = [track.points[-1] for track in scene.tracks if track.what == "move"]
-    taken = any(box.away(point) == 0 for point in ((scene.patient.x, scene.patient.y), *ends))
-    middle = lowest + LETTERS if taken else box.y + 3
-    under = _text(box.x, middle + 10, "brakes", size=8) if box.brakes else ""
-    return _text(box.x, middle, says, bold=True) + under
-
-
-def _frame_label(box: Box, scene: Scene) -> str:
-    """Over a machine that stands across the page, beside one along it; a walker's before it, or within."""
-    says = _NAMES[box.thing]
-    if box.thing is Thing.WALKER:
-        return _walker_label(box, scene)
-    if box.facing % 180 == 0:
-        return _text(box.x, min(y for _, y in box.corners()) - 5, says, bold=True)
-    return _text(box.x + box.across / 2 + 5, box.y, says, bold=True, anchor="start")
-
-
-def _walker_label(box: Box, scene: Scene) -> str:
-    """Before one that is turned, in one that goes with the arrow; elsewhere the legs are in it."""
-    walks = scene.patient.goes_to is None and box.facing == 270
-    x, y, anchor = box.x, box.y + 3 if walks else min(y for _, y in box.corners()) - 4, "middle"
-    if box.facing % 90:
-        (x, y), anchor = _at(*box.front(), box.facing, 8), "start" if box.x > 0 else "end"
-    return _text(x, y, _NAMES[box.thing], bold=True, size=9, anchor=anchor)
-
-
 # -- People --------------------------------------------------------------------------------------------
 
 
@@ -247,10 +210,10 @@ def _helper(one: Stands) -> str:
     """A black disc with the name, a point on the side it faces, a line to what each hand holds; the leader
     ringed."""
     r = BODY_CM - 5
-    nose = [_at(one.x, one.y, one.facing, f, s) for f, s in ((r + 9, 0), (r - 1, 7), (r - 1, -7))]
+    nose = [at(one.x, one.y, one.facing, f, s) for f, s in ((r + 9, 0), (r - 1, 7), (r - 1, -7))]
     size = 13 if len(one.name) < 3 else 26 / len(one.name)
     ring = f'<circle cx="{one.x:g}" cy="{one.y:g}" r="{r + 3:g}"/>' if one.leads else ""
-    hands = [one.hand, *([one.other_hand] if one.other_hand else [])]
+    hands = [hand for hand in (one.hand, one.other_hand) if hand and hand != (one.x, one.y)]
     held = "".join(
         f'<path d="{_path(((one.x, one.y), hand))}" stroke-width="1.6"/>'
         f'<circle cx="{hand[0]:g}" cy="{hand[1]:g}" r="3.5" fill="#000" stroke="#fff" stroke-width="1"/>'
@@ -279,7 +242,7 @@ def _lying(body: Body, key: str) -> Iterator[str]:
         x = body.x + 11 * cos(toward)
         yield f'<rect x="{x - 11:g}" y="{body.y - 50:g}" width="22" height="55" rx="9" fill="{fill}"/>'
         yield _drawn_up(x, body.y, cos(toward), fill) if side in body.bent else _leg(x, body.y, fill)
-    head = _at(body.x, body.y, body.facing, 64)
+    head = at(body.x, body.y, body.facing, 64)
     yield f'<circle cx="{head[0]:g}" cy="{head[1]:g}" r="13" fill="#fff"/>'
 
 
@@ -305,22 +268,41 @@ def _upright(body: Body, key: str) -> Iterator[str]:
     for side in ("left", "right"):
         right = 10 if side == "right" else -10
         guarded = side == body.guarded
-        hip = _at(body.x, body.y, body.facing, 2, right)
-        foot = _at(body.x, body.y, body.facing, reach + 8, right)
+        hip = at(body.x, body.y, body.facing, 2, right)
+        foot = at(body.x, body.y, body.facing, reach + 8, right)
         hatch = ' stroke-dasharray="4 4"' if guarded else ' stroke-linecap="round"'
         yield f'<path d="{_path((hip, foot))}" stroke-width="11" stroke-linecap="round"/>'
         yield f'<path d="{_path((hip, foot))}" stroke="#fff" stroke-width="7"{hatch}/>'
-    shoulders = _at(body.x, body.y, body.facing, 0)
+    shoulders = at(body.x, body.y, body.facing, 0)
     yield (
         f'<ellipse cx="{shoulders[0]:g}" cy="{shoulders[1]:g}" rx="11" ry="22" fill="#fff" '
         f'transform="rotate({body.facing:g} {shoulders[0]:g} {shoulders[1]:g})"/>'
     )
     if body.guarded:
-        place = _at(body.x, body.y, body.facing, 0, 13 if body.guarded == "right" else -13)
+        place = at(body.x, body.y, body.facing, 0, 13 if body.guarded == "right" else -13)
         yield f'<circle cx="{place[0]:g}" cy="{place[1]:g}" r="8" fill="url(#{key}-h)"/>'
-    nose = [_at(body.x, body.y, body.facing, f, s) for f, s in ((18, 0), (10, 5), (10, -5))]
+    nose = [at(body.x, body.y, body.facing, f, s) for f, s in ((18, 0), (10, 5), (10, -5))]
     yield f'<circle cx="{body.x:g}" cy="{body.y:g}" r="11" fill="#fff"/>'
     yield f'<path d="{_path(nose)}Z" fill="#000"/>'
+
+
+def seat_at_last(scene: Scene) -> Box | None:
+    """The seat the move ends in, where the patient is not yet in it."""
+    chair, body = scene.box(Thing.CHAIR), scene.patient
+    ends = [track.points[-1] for track in scene.tracks if track.what == "move"]
+    comes = chair is not None and chair.away((body.x, body.y)) > 0
+    return chair if chair and comes and any(chair.away(end) == 0 for end in ends) else None
+
+
+def _seated_at_last(scene: Scene) -> Iterator[str]:
+    """The head of who will sit there, dashed, facing as the seat faces: hips and body turn opposite ways."""
+    chair = seat_at_last(scene)
+    if chair is None:
+        return
+    x, y = at(chair.x, chair.y, chair.facing, -14)
+    nose = [at(x, y, chair.facing, f, s) for f, s in ((14, 0), (7, 4), (7, -4))]
+    yield f'<circle cx="{x:g}" cy="{y:g}" r="8" stroke-width="1.5" stroke-dasharray="3 2"/>'
+    yield f'<path d="{_path(nose)}Z" stroke-width="1"/>'
 
 
 # -- Ways over the floor -------------------------------------------------------------------------------
@@ -343,58 +325,3 @@ def _arrow(points: tuple[Point, ...]) -> str:
     tip = (x1 + 8 * ux, y1 + 8 * uy)
     head = (tip, (x1 - 6 * uy, y1 + 6 * ux), (x1 + 6 * uy, y1 - 6 * ux))
     return f'<path d="{_path(points)}" stroke-width="4"/><path d="{_path(head)}Z" fill="#000"/>'
-
-
-def _turn(scene: Scene) -> Iterator[str]:
-    """The patient's turn in words: side and angle. The way into the seat is the move's own arrow."""
-    body = scene.patient
-    if scene.turn and body.feet is not None:
-        (x, y), anchor = _turn_place(scene, body.feet)
-        yield _text(x, y, turn_says(scene), anchor=anchor, bold=True)
-
-
-def turn_says(scene: Scene) -> str:
-    """``turn LEFT 45°``, as it stands beside the feet."""
-    return f"turn {scene.turn_to.upper()} {scene.turn_degrees:g}\N{DEGREE SIGN}"
-
-
-def _turn_place(scene: Scene, feet: Point) -> tuple[Point, str]:
-    """Where the turn's words stand, clear of everybody, and which end of them is there."""
-    frame = scene.box(Thing.WALKER)
-    before = frame is not None and frame.facing == scene.patient.facing
-    x, y = _at(*feet, scene.patient.facing + scene.turn / 2, 84 if before else 36)
-    out = 1 if x > scene.patient.x else -1
-    heights = (y + step for step in (0, -20, -40, -60, -80, -100))
-    clear = (height for height in heights if _free_of_people(scene, x, height, out))
-    return (x, next(clear, y)), "start" if out > 0 else "end"
-
-
-def _free_of_people(scene: Scene, x: float, y: float, out: int) -> bool:
-    points = [(x + out * along, y - 4) for along in (0, 25, 50)]
-    walker = scene.box(Thing.WALKER)
-    apart = all(hypot(one.x - px, one.y - py) > BODY_CM + 6 for one in scene.helpers for px, py in points)
-    return apart and (walker is None or all(walker.away(point) > 18 for point in points))
-
-
-def _turn_ends(scene: Scene) -> Iterator[Point]:
-    """Both ends of the turn's words, so that the picture has room for them."""
-    if scene.turn and scene.patient.feet is not None:
-        (x, y), anchor = _turn_place(scene, scene.patient.feet)
-        wide = len(turn_says(scene)) * LETTERS * 0.62 - MARGIN
-        yield x + max(wide, 0) * (1 if anchor == "start" else -1), y
-
-
-def _line_ends(scene: Scene) -> Iterator[Point]:
-    """Where the word at the lines' pole ends, less the margin that is there anyway."""
-    for track in scene.tracks:
-        if track.what == "line":
-            x, y = track.points[-1]
-            yield x + (7 + len("lines") * LETTERS * 0.62 - MARGIN) * (-1 if x < scene.patient.x else 1), y
-
-
-def _line_label(scene: Scene) -> Iterator[str]:
-    for track in scene.tracks:
-        if track.what == "line":
-            x, y = track.points[-1]
-            out = -1 if x < scene.patient.x else 1
-            yield _text(x + 7 * out, y + 4, "lines", anchor="end" if out < 0 else "start")

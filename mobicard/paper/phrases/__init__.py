@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
@@ -11,7 +12,8 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, StringConstraints, ValidationError, model_validator
 
-from mobicard.derive.brief import Brief
+from mobicard.derive.brief import Brief, Phase
+from mobicard.derive.brief.values import BriefLine
 from mobicard.derive.model import Plan
 from mobicard.facts.toml_text import read_toml
 from mobicard.facts.words import Level
@@ -87,17 +89,26 @@ def patient_line(
 
 
 def in_their_language(found: Brief, language: str | None, own: Mapping[str, Phrases] | None = None) -> Brief:
-    """The brief with each count also in the patient's language; unchanged where its words are not known."""
+    """The brief with each count also in the patient's language, and the word it ends on where helpers move on
+    it; unchanged where its words are not known."""
     phrases = _phrases(language, own)
     if phrases is None or phrases.language == "en" or not phrases.spoken:
         return found
-    lines = tuple(
-        replace(line, says=f"{line.says} {_aside(said, phrases)}")
-        if (said := phrases.spoken.get(SPOKEN[line.rule], "") if line.rule in SPOKEN else "")
-        else line
-        for line in found.lines
-    )
+    counted = {SPOKEN[line.rule] for line in found.lines if line.rule in SPOKEN and line.shown}
+    lines = tuple(replace(line, says=_both_ways(line, counted, phrases)) for line in found.lines)
     return replace(found, lines=lines)
+
+
+def _both_ways(line: BriefLine, counted: Collection[Spoken], phrases: Phrases) -> str:
+    if line.rule in SPOKEN:
+        said = phrases.spoken.get(SPOKEN[line.rule], "")
+        return f"{line.says} {_aside(said, phrases)}" if said else line.says
+    said = phrases.spoken.get("move", "") if "move" in counted and line.phase is Phase.DO else ""
+    last = _COMMA.split(said.rstrip("."))[-1].strip()
+    return line.says.replace("“move”", f"“move” ({last})", 1) if last else line.says
+
+
+_COMMA = re.compile("[,\N{ARABIC COMMA}]")
 
 
 def _aside(said: str, phrases: Phrases) -> str:

@@ -88,7 +88,7 @@ RULES = (
         ALL,
         "Spine not cleared, and vomits: turned at once, in one line by four or more, one at the head.",
         when=PRECAUTION[Precaution.SPINAL],
-        demand=Demand(cautions=("If vomiting, log roll at once by 4; fewer: airway first",)),
+        demand=Demand(cautions=("Vomiting: log roll at once, even with fewer than 4",)),
         source="spine",
     ),
     Rule(
@@ -96,7 +96,7 @@ RULES = (
         ALL,
         "Neck not cleared, and vomits: turned at once, in one line by five or more, one holding the head.",
         when=spinal_cervical,
-        demand=Demand(cautions=("If vomiting, log roll at once by 5; fewer: airway first",)),
+        demand=Demand(cautions=("Vomiting: log roll at once, even with fewer than 5",)),
         source="spine",
     ),
     Rule(

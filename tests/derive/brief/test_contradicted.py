@@ -26,7 +26,7 @@ def drawn(task: str, **facts: Any) -> Scene:
 @pytest.mark.parametrize("task", ["boost", "turn", "stretcher"])
 def test_who_is_breathless_has_the_head_raised_unless_it_must_stay_flat(task: str) -> None:
     """They were told to lay the patient back."""
-    first = {"boost": "hold, head up", "stretcher": "likewise, head up"}.get(task, "head up")
+    first = {"boost": "stop, head up", "stretcher": "likewise, head up"}.get(task, "head up")
     assert f"Breathless: {first}. Call." in told(brief(task))
     for order in ("head_flat", "spinal"):
         assert "tilt whole bed, not the backrest." in told(brief(task, precautions=[order]))
@@ -35,7 +35,7 @@ def test_who_is_breathless_has_the_head_raised_unless_it_must_stay_flat(task: st
 def test_who_is_on_the_way_to_the_stretcher_is_first_on_one_surface() -> None:
     """Nobody sits up across the gap between bed and stretcher, and a tube that pulls is first given slack."""
     says = told(brief("stretcher", precautions=["spinal"]))
-    assert "Pain: onto one surface. Tube pulls: stop, slack. Breathless: likewise, tilt whole bed" in says
+    assert "Pain: onto nearer surface. Tube pulls: stop, slack. Breathless: likewise, tilt whole bed" in says
 
 
 def test_on_one_leg_nobody_stands_before_the_patient_and_the_frame_does() -> None:
@@ -76,8 +76,8 @@ def test_a_machine_is_lowered_onto_what_is_named() -> None:
     """“Lower at once”: onto what?"""
     aid = brief("chair", help={**SOME_HELP, "chair": "moderate"})
     assert aid.way is Way.STANDING_AID
-    assert "lower at once onto bed or chair (under, braked); call." in told(aid)
-    assert "lower at once onto bed or chair (under, braked); call." in told(brief("chair", **CANNOT))
+    assert "lower at once onto bed or braked chair; call." in told(aid)
+    assert "lower at once onto bed or braked chair; call." in told(brief("chair", **CANNOT))
     assert "lower at once, floor or bed; call." in told(brief("floor", **CANNOT))
 
 
@@ -122,7 +122,80 @@ def test_a_checked_translation_carries_no_mark() -> None:
 
 
 def test_a_foot_that_pushes_stands_on_no_slippery_sheet_and_a_leg_that_does_not_drags_on_no_bed() -> None:
-    assert "Slide sheet under shoulders to hips." in told(brief("boost"))
+    assert "Slide sheet under head to hips." in told(brief("boost"))
     one = told(brief("boost", weight_bearing={"left_leg": "NWB"}))
-    assert "Slide sheet under shoulders to hips, left leg too." in one
-    assert "Slide sheet under shoulders to heels." in told(brief("boost", directions="unable"))
+    assert "Slide sheet under head to hips, left leg too." in one
+    assert "Slide sheet under head to heels." in told(brief("boost", directions="unable"))
+
+
+def test_a_slide_sheet_comes_out_before_anybody_sits_up() -> None:
+    for task in ("boost", "turn"):
+        assert "Sheet out." in told(brief(task, **CANNOT))
+
+
+def test_the_aid_bridges_bed_and_stretcher_and_lies_under_before_it_comes() -> None:
+    """Placed after, it would be reached for across the stretcher."""
+    found = brief("stretcher")
+    assert "under before stretcher comes." in told(found)
+    slider, bed = (drawn("stretcher").box(thing) for thing in (Thing.BOARD, Thing.BED))
+    assert slider is not None
+    assert bed is not None
+    xs = [x for x, _ in slider.corners()]
+    assert min(xs) < bed.across / 2 < max(xs)
+
+
+def test_the_board_bridges_hip_and_seat_where_the_arm_is_off() -> None:
+    """Once the chair stood alongside, and the way went over its front; nobody held belt or board."""
+    for side in ("left", "right"):
+        facts = {"weight_bearing": {f"{side}_leg": "absent_limb"}, "standing": "unable", "stepping": "unable"}
+        found = brief("chair", **facts)
+        assert found.way is Way.BOARD
+        scene = drawn("chair", **facts)
+        board, chair, bed = (scene.box(thing) for thing in (Thing.BOARD, Thing.CHAIR, Thing.BED))
+        assert board is not None
+        assert chair is not None
+        assert bed is not None
+        middles = [board.front(), (2 * board.x - board.front()[0], 2 * board.y - board.front()[1])]
+        assert any(chair.away(end) == 0 for end in middles)
+        assert any(bed.away(end) == 0 for end in middles)
+        arm = {"right": chair.corners()[:2], "left": chair.corners()[2:]}[chair.bare]
+        other = {"right": chair.corners()[2:], "left": chair.corners()[:2]}[chair.bare]
+        assert board.away(mean(arm)) < board.away(mean(other))
+        assert "steadies board, guards knees" in told(found)
+        assert "near arm, leg rests off." in told(found)
+        assert "Slipping: block knees, hips back." in told(found)
+
+
+def mean(corners: tuple[tuple[float, float], ...]) -> tuple[float, float]:
+    return (sum(x for x, _ in corners) / len(corners), sum(y for _, y in corners) / len(corners))
+
+
+def test_who_waits_on_the_other_side_of_a_log_roll_has_no_hand_on_the_patient() -> None:
+    scene = drawn("turn", **{**CANNOT, "precautions": ["spinal_cervical"]})
+    waiting = [one for one in scene.helpers if one.hand == (one.x, one.y)]
+    assert [one.facing for one in waiting] == [180.0]
+    assert "Headboard off." in told(brief("turn", **{**CANNOT, "precautions": ["spinal_cervical"]}))
+    assert "Headboard off." not in told(brief("turn"))
+
+
+def test_helpers_move_on_the_word_the_patient_hears() -> None:
+    assert "“move” (ya)" in told(in_their_language(brief("boost"), "es"))
+    assert "“move” (" not in told(in_their_language(brief("boost", directions="unable"), "es"))
+
+
+def test_the_seat_says_how_one_faces_in_the_end() -> None:
+    """Hips go to the left where the body turns right: the head in the seat shows it."""
+    for task in ("chair", "toilet"):
+        assert 'stroke-dasharray="3 2"' in picture_svg(drawn(task), "a")
+        assert 'stroke-dasharray="3 2"' in picture_svg(drawn(task, help={**SOME_HELP, task: "moderate"}), "a")
+    assert 'stroke-dasharray="3 2"' not in picture_svg(drawn("walk"), "a")
+
+
+def test_the_foot_that_only_touches_leads_the_turn_and_a_limited_hip_stays_open_in_sitting() -> None:
+    """A foot left behind rolls its hip inward."""
+    hip = {"weight_bearing": {"right_leg": "TTWB"}, "precautions": ["hip_posterior_right"]}
+    assert "Turn RIGHT 90°, right toes lead: legs feel chair; right forward, sit slowly." in told(
+        brief("chair", **hip)
+    )
+    off = told(brief("chair", weight_bearing={"right_leg": "NWB"}))
+    assert "Turn RIGHT 90°, left heel-toe: legs feel chair; sit slowly." in off

@@ -83,7 +83,7 @@ def test_height_and_side_have_their_source_too() -> None:
         if brief.bed_height is not None and brief.way is not Way.LIFT:
             assert [line for line in sourced if line.rule.startswith("ready.height")], brief.way
         if brief.scene is not None and brief.scene.turn:
-            assert [line for line in sourced if line.rule == "do.turn"]
+            assert [line for line in sourced if line.rule in ("do.turn", "do.aid_seat")]
 
 
 def test_a_side_is_told_only_where_the_way_has_one() -> None:

@@ -17,6 +17,9 @@ OUT = 32.0
 WALKER_CM = (50.0, 40.0)
 """A frame's width and depth: a common one, no source."""
 
+BOARD_CM = (20.0, 62.0)
+"""A transfer board's width and length: a common one, no source."""
+
 SEAT_Y = 110.0
 BEHIND_LEGS = 10.0
 """From the middle of who stands to the backs of the legs."""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import cos, radians, sin
 
 from mobicard.derive.brief.from_above.cast import (
     BEHIND_LEGS,
+    BOARD_CM,
     EDGE,
     OUT,
     SEAT_Y,
@@ -41,18 +43,13 @@ def _walker(cast: Cast, feet: Point, facing: float) -> tuple[Box, ...]:
     return (Box(Thing.WALKER, round(x, 1), round(y, 1), *WALKER_CM, facing),)
 
 
-TURNED = 330.0
-"""A frame before who turns on one leg, a third of the turn on: never between the knee and its guard."""
-
-
 def pivot(cast: Cast) -> Layout:
     """The chair at 45 degrees where the patient takes small steps, alongside where one leg carries alone."""
-    chair = _chair_beside(cast)
+    chair = _chair_beside(cast, cast.sizes.most_turn_on_one_leg if cast.carries else cast.sizes.chair_angle)
     front, turn = chair.front(), radians(chair.facing)
     to = (round(front[0] + BEHIND_LEGS * cos(turn), 1), round(front[1] + BEHIND_LEGS * sin(turn), 1))
     body = edge(cast, to)
-    at, faces = ((body.feet or to), TURNED) if cast.carries else (to, chair.facing)
-    frame = _walker(cast, at, faces)
+    frame = _walker(cast, (body.feet or to), 0) if cast.carries else _walker(cast, to, chair.facing)
     things = (bed(cast.sizes), chair, *frame)
     return Layout(things, body, _pivot_places(cast, chair), _round_to(body, chair), ("left",), pole=1)
 
@@ -72,15 +69,17 @@ def _round_to(body: Body, chair: Box) -> tuple[Point, ...]:
 
 
 def _pivot_places(cast: Cast, chair: Box) -> tuple[Spot, ...]:
-    """Beside the seated one, and at the seat's free arm, beside who stands before it: never in the turn."""
+    """Beside the seated one, and at the seat's free arm, beside who stands before it: never in the turn. The
+    second one's hand goes behind the frame to the belt of who has stood up."""
     x = cast.sizes.bed_width / 2 + OUT
     beside: Point = (x - 4, SEAT_Y - (50 if cast.walker else 46))
     alone: Point = beside if cast.walker else (x + 42, SEAT_Y - 30)
-    guard = _at_the_free_arm(chair, behind=10)
+    guard = _at_the_free_arm(chair, behind=18 if cast.carries and cast.walker else 10)
     belt: Point = (x - OUT + 2, SEAT_Y - 12)
     if len(cast.names) == 1:
         return spots(alone)
-    return (Spot(beside, hands=(belt,)), *spots(guard, (x - 4, SEAT_Y - 92)))
+    held: tuple[Point, ...] = ((x - 3, SEAT_Y + 20),) if cast.carries else ()
+    return (Spot(beside, hands=(belt,)), Spot(guard, hands=held), Spot((x - 4, SEAT_Y - 92)))
 
 
 def _at_the_free_arm(chair: Box, behind: float) -> Point:
@@ -93,23 +92,26 @@ def _at_the_free_arm(chair: Box, behind: float) -> Point:
     )
 
 
-def _chair_beside(cast: Cast) -> Box:
+def _chair_beside(cast: Cast, angle: float) -> Box:
     """Touching the bed below the patient's seat, facing so that the turn is the published one."""
-    angle = cast.sizes.most_turn_on_one_leg if cast.carries else cast.sizes.chair_angle
     half, turn = cast.sizes.chair / 2, radians(angle)
     x = cast.sizes.bed_width / 2 + half * (cos(turn) + sin(turn))
-    below = SEAT_Y + (46 if cast.carries and cast.walker else 40)
+    below = SEAT_Y + (53 if angle == 90 and cast.walker else 40)
     return Box(Thing.CHAIR, round(x, 1), below, 2 * half, 2 * half, 360 - angle, True, cast.called)
 
 
 def board(cast: Cast) -> Layout:
+    """The chair at an angle, so that its side without an arm is at the hip; the board bridges to its seat."""
     half = cast.sizes.bed_width / 2
-    seat = cast.sizes.chair
-    chair = Box(Thing.CHAIR, half + seat / 2, SEAT_Y + 45, seat, seat, 270, True, cast.called)
-    guides, last = spots((half + OUT + 43, SEAT_Y + 10), (half + seat + EDGE + 2, 200))
-    beside = Spot((half + EDGE - 3, SEAT_Y - 46), hands=((half - 6, SEAT_Y - 14),))
-    places, arrow = (guides, beside, last), ((half, SEAT_Y), (chair.x, chair.y))
-    return Layout((bed(cast.sizes), chair), edge(cast), places, arrow, pole=1)
+    chair = replace(_chair_beside(cast, cast.sizes.chair_angle), bare="left")
+    bridge = Box(Thing.BOARD, half + 12, SEAT_Y + 26, *BOARD_CM, 32)
+    places = (
+        Spot((half + 63, SEAT_Y - 4), hands=((half + 24, SEAT_Y + 24), (half + 25, SEAT_Y - 4))),
+        Spot((half + EDGE - 3, SEAT_Y - 46), hands=((half - 6, SEAT_Y - 14),)),
+        Spot((half + 108, SEAT_Y + 40)),
+    )
+    arrow = ((half - 4, SEAT_Y + 8), (chair.x - 4, chair.y - 4))
+    return Layout((bed(cast.sizes), chair, bridge), edge(cast), places, arrow, pole=1)
 
 
 def walk(cast: Cast) -> Layout:

@@ -39,9 +39,14 @@ def log_roll(cast: Cast) -> Layout:
         Spot((x, 116), hands=_hands(HIP_Y, KNEE_Y)),
         Spot((x, 164), hands=_hands(KNEE_Y + 6, HEEL_Y)),
     )
-    behind = spots((-x, 95), (-x, 140))
+    behind = (_waits((-x, 95)), *spots((-x, 140)))
     places = row if cast.movers < 3 and not cast.head_only else (HEAD, *row, *behind)
     return Layout((bed(cast.sizes),), lying(cast), places, ((0, 90), (-30, 90)))
+
+
+def _waits(place: Point) -> Spot:
+    """Somebody who holds nothing while the others turn: a hand on the patient would push."""
+    return Spot(place, 180.0, hands=(place,))
 
 
 def _hands(*ys: float) -> tuple[Point, ...]:
@@ -52,9 +57,17 @@ def _hands(*ys: float) -> tuple[Point, ...]:
 def boost(cast: Cast) -> Layout:
     """The leader away from the lines, so that the other one has them in sight."""
     first = 1 if cast.lines_at == "right" else -1
-    places = _up_the_bed(_sides(cast, (75, 125, 170), first))
+    pair, others = _sides(cast, (80, 80), first)[:2], _sides(cast, (80, 132, 170), first)[2:]
+    held = tuple(Spot(at, TO_THE_HEAD_END, hands=_at_the_sheet(at[0])) for at in pair)
+    places = (*held, *_up_the_bed(others))
     body = replace(lying(cast), bent=cast.bends)
     return Layout((bed(cast.sizes),), body, places, ((0, 110), (0, 60)))
+
+
+def _at_the_sheet(x: float) -> tuple[Point, ...]:
+    """The sheet's edge at shoulder and hip, on the side of who holds it."""
+    near = 24.0 if x > 0 else -24.0
+    return ((near, 64.0), (near, 98.0))
 
 
 def in_line(cast: Cast) -> Layout:
@@ -74,6 +87,7 @@ def slide(cast: Cast) -> Layout:
     pull, push = half + wide + EDGE, -half - EDGE
     middle, long = cast.sizes.bed_length / 2, cast.sizes.bed_length
     across = Box(Thing.STRETCHER, half + wide / 2, middle, wide, long, 270, True)
+    slider = Box(Thing.BOARD, half, 110, 2 * (wide - 25), 130, 270)
     rest: tuple[Point, ...] = ((push, 90), (push, 150), (pull, 165), (push, 40))
     places = spots((pull, 60), (pull, 125), *rest)
     if cast.movers == 2 and not cast.head_only:
@@ -81,7 +95,7 @@ def slide(cast: Cast) -> Layout:
     if cast.movers > 3 or cast.head_only:
         places = (HEAD, *places)
     arrow = ((0.0, 100.0), (half + wide / 2, 100.0))
-    return Layout((bed(cast.sizes), across), lying(cast), places, arrow, pole=1)
+    return Layout((bed(cast.sizes), across, slider), lying(cast), places, arrow, pole=1)
 
 
 def sit_up(cast: Cast) -> Layout:

@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
-from mobicard.derive.brief.from_above.cast import EDGE, HEAD, OUT, SEAT_Y, Cast, Layout, Spot, spots
+from mobicard.derive.brief.from_above.cast import (
+    BEHIND_LEGS,
+    EDGE,
+    HEAD,
+    OUT,
+    SEAT_Y,
+    Cast,
+    Layout,
+    Spot,
+    spots,
+)
 from mobicard.derive.brief.from_above.from_edge import edge
 from mobicard.derive.brief.from_above.in_bed import bed, lying
 from mobicard.derive.brief.from_above.scene import BODY_CM, Body, Box, Point, Posture, Thing
@@ -27,10 +37,18 @@ def _aid_to_a_seat(cast: Cast, machine: Box) -> Layout:
     its mast to the head end, and nobody stands there."""
     seat, x = cast.sizes.chair, cast.sizes.bed_width / 2 + OUT
     chair = Box(Thing.CHAIR, x + 40, SEAT_Y + 112, seat, seat, 270, True, cast.called)
-    beside: Point = (x - 11, SEAT_Y + 55)
-    places = spots((machine.x + 30 + EDGE, SEAT_Y), beside, (chair.x + seat / 2 + EDGE, chair.y))
-    way = ((x - 4, SEAT_Y), (x + 10, SEAT_Y + 36), (chair.x, chair.y - 8))
-    return Layout((bed(cast.sizes), machine, chair), edge(cast), places, way, pole=1)
+    works = Spot((machine.x + 30 + EDGE, SEAT_Y), hands=((machine.x + 30, SEAT_Y),))
+    guides = Spot((x - 11, SEAT_Y + 55), hands=((x - 4, SEAT_Y + 12),))
+    places = (works, guides, *spots((chair.x + seat / 2 + EDGE, chair.y)))
+    front = chair.front()
+    body = edge(cast, (front[0], front[1] - BEHIND_LEGS))
+    return Layout((bed(cast.sizes), machine, chair), body, places, _back_and_round(x, chair), pole=1)
+
+
+def _back_and_round(x: float, chair: Box) -> tuple[Point, ...]:
+    """Straight away from the bed, then round before the tips of the aid's legs, until the seat is behind."""
+    out, bend = ((x - 6, SEAT_Y), (x + 6, SEAT_Y)), ((x + 11, SEAT_Y + 6), (x + 12, SEAT_Y + 40))
+    return (*out, *bend, (x + 26, SEAT_Y + 72), (chair.x, chair.y - 18))
 
 
 def lift(cast: Cast) -> Layout:
@@ -61,8 +79,8 @@ def from_floor(cast: Cast) -> Layout:
         flat = spots((-50, 65), (50, 65), (-50, 145), (50, 145))
         return Layout((onto,), lying(cast), (HEAD, *flat), arrow, pole=-1)
     feet = Spot((0.0, 100 + 78 + EDGE))
-    machine = Box(Thing.LIFT, 84, 85, 126, 90, 180)
-    handle = Spot((84 + 45 + EDGE, 85.0))
+    machine = Box(Thing.LIFT, 84, 78.5, 141, 90, 180)
+    handle = Spot((84 + 45 + EDGE, 78.5))
     rest: tuple[Spot, ...] = (feet, *spots((50, 30)))
     places = (HEAD, handle, *rest) if cast.head_only else (handle, HEAD, *rest)
     return Layout((onto, machine), lying(cast), places, arrow, pole=-1)

@@ -26,6 +26,7 @@ class Thing(StrEnum):
     AID = "standing aid"
     WALKER = "walker"
     POLE = "pole"
+    BOARD = "board"
 
 
 class Posture(StrEnum):
@@ -51,6 +52,8 @@ class Box(AsJson):
     called: str = ""
     under: bool = False
     """Whether it stands partly under another thing, like the legs of a lift under a bed."""
+    bare: str = ""
+    """The side of a chair whose arm is off."""
 
     def corners(self) -> tuple[Point, ...]:
         """The four corners: front right, back right, back left, front left."""
@@ -79,7 +82,8 @@ class Box(AsJson):
 
 @dataclass(frozen=True, slots=True)
 class Stands(AsJson):
-    """A helper where he or she stands; ``hand`` is what is held, ``other_hand`` where the second is apart."""
+    """A helper where he or she stands; ``hand`` is what is held, ``other_hand`` where the second is apart;
+    who holds nothing has the hand where he or she stands."""
 
     name: str
     x: float
@@ -173,7 +177,10 @@ def mirrored(scene: Scene) -> Scene:
     body = scene.patient
     return Scene(
         side=other[scene.side],
-        boxes=tuple(replace(box, x=-box.x, facing=_flip(box.facing)) for box in scene.boxes),
+        boxes=tuple(
+            replace(box, x=-box.x, facing=_flip(box.facing), bare=other.get(box.bare, ""))
+            for box in scene.boxes
+        ),
         patient=replace(
             body,
             x=-body.x,

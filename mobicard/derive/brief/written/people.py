@@ -20,7 +20,7 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
         "reaches over: far shoulder and hip",
         "reaches over: far hip and knee",
         "reaches over: far legs",
-        "opposite: neck pillow, checks the back, wedge",
+        "opposite: head pillow, checks the back, wedge",
     ),
     Way.BOOST: ("leads, counts, sheet at shoulder and hip", "same, other side", "legs, sheet low"),
     Way.IN_LINE: (
@@ -35,10 +35,10 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
     Way.STAND: ("leads, counts, {holds}{a_guards}", "{holds}{b_guards}", SPARE),
     Way.PIVOT: (
         "leads, counts, {holds}{a_guards}{keeps_off}{gives_way}",
-        "beside seat, {holds}{b_guards}",
+        "beside seat, {holds_too}{b_guards}",
         SPARE,
     ),
-    Way.BOARD: ("leads, counts, in front: guides hips and legs", "holds board and hips from beside", SPARE),
+    Way.BOARD: ("leads, counts, in front: steadies board, guards knees", "beside: {holds}, follows", SPARE),
     Way.WALK: ("leads, {weak_or_weaker} side, a little behind, {holds}", "chair close behind", "other side"),
     Way.PUSH_BACK: ("leads, counts, pushes at the knees", "behind: guides the trunk"),
     Way.CHAIR_SHEET: ("leads, counts, one side of the sheet", "other side of the sheet", "behind: the chair"),
@@ -81,6 +81,7 @@ _FEW: Mapping[Way, tuple[tuple[str, ...], ...]] = {
     ),
     Way.STAND: (("leads, counts, {holds}, guards the {guarded} knee",),),
     Way.PIVOT: (("leads, counts, in front, {holds}, guards the {guarded} knee{keeps_off}",),),
+    Way.BOARD: (("leads, counts, in front: {holds}, guards knees",),),
     Way.LIFT: (("leads, works the lift, guides the patient",),),
     Way.STANDING_AID: (("leads, counts, works the standing aid, guides the patient",),),
 }
@@ -137,6 +138,7 @@ def _filled(words: Mapping[str, str]) -> dict[str, str]:
         **words,
         "roll_hold": f"{'pulls the sheet' if words['sheet'] else 'hands'} at far shoulder and hip",
         "holds": "belt from below" if words["belt"] else "hand at the waist",
+        "holds_too": "belt" if words["belt"] else "hand at the waist",
         "keeps_off": words["off"],
         "weak_or_weaker": words["weak"] or "weaker",
         "a_guards": "" if over_there else guards,

@@ -116,6 +116,14 @@ LINES = (
         always=True,
     ),
     R(
+        id="ready.headboard",
+        ways=(*(way for way in w.COUNTED_AT_THE_HEAD if way is not Way.FLAT_LIFT),),
+        says="{headboard}.",
+        source="common",
+        harm=1,
+        always=True,
+    ),
+    R(
         id="ready.pillow",
         ways=(Way.BOOST,),
         says="Pillow against the headboard.",
@@ -149,12 +157,19 @@ LINES = (
     R(
         id="ready.chair_board",
         ways=(Way.BOARD,),
-        says="{seat} alongside, near arm off, as high as the bed; board under the hip.",
+        says="{seat} at patient's {chair_at}, {chair_how}, bed height; near arm, leg rests off.",
         source="osha_fig_1",
         harm=1,
         always=True,
     ),
-    R(id="ready.shoes", ways=w.ON_THE_FEET, says="Shoes on.", source="common", harm=1, always=True),
+    R(
+        id="ready.shoes",
+        ways=(*w.ON_THE_FEET, Way.BOARD),
+        says="Shoes on.",
+        source="common",
+        harm=1,
+        always=True,
+    ),
     R(id="ready.put_on", ways=OUT, says="Put on first: {put_on}.", source="plan", harm=0, always=True),
     R(
         id="ready.belt",
@@ -176,7 +191,7 @@ LINES = (
     R(
         id="ready.sheet_long",
         ways=(Way.BOOST, Way.IN_LINE),
-        says="Slide {sheet} under shoulders to {sheet_to}.",
+        says="Slide {sheet} under head to {sheet_to}.",
         source="common",
         harm=1,
         always=True,
@@ -184,7 +199,7 @@ LINES = (
     R(
         id="ready.slider",
         ways=(Way.SLIDE,),
-        says="{slider} at hand.",
+        says="{slider} under before stretcher comes.",
         source="bc_stretcher",
         harm=1,
     ),

@@ -32,8 +32,14 @@ LINES = (
     ),
     STOP(
         id="stop.seated",
-        ways=(*w.SITTING_UP, Way.BOARD, *w.IN_THE_CHAIR),
+        ways=(*w.SITTING_UP, *w.IN_THE_CHAIR),
         says="Dizzy, pale, pain, slipping: lie or sit back, call. Breathless: {breathless}.",
+        source="common",
+    ),
+    STOP(
+        id="stop.board",
+        ways=(Way.BOARD,),
+        says="Dizzy, pale, pain: nearer seat. Slipping: block knees, hips back. Call. Breathless: stay up.",
         source="common",
     ),
     STOP(
@@ -125,8 +131,8 @@ LINES = (
     ),
     LEFT(
         id="leave.way_back",
-        ways=(Way.PIVOT,),
-        says="Return: {seat} turned, bed at {back_at}.",
+        ways=w.TO_THE_CHAIR,
+        says="Return: {seat} turned, bed {back_at}.",
         source="bc_chair",
         harm=1,
         always=True,
@@ -142,9 +148,10 @@ LINES = (
     LEFT(
         id="leave.slide_sheet",
         ways=(Way.BOOST, Way.IN_LINE, Way.ROLL, Way.CHAIR_SHEET),
-        says="Slide {sheet} out.",
+        says="{sheet} out.",
         source="common",
         harm=1,
+        always=True,
     ),
     LEFT(
         id="leave.bed",
@@ -212,7 +219,7 @@ LINES = (
             id=f"leave.{way.name.lower()}_seat",
             ways=(way,),
             tasks=tasks,
-            says="Hips back, call light in hand.",
+            says=f"{'Sling off, h' if way is Way.STANDING_AID else 'H'}ips back, call light in hand.",
             source="bc_chair",
             always=True,
         )

@@ -9,6 +9,7 @@ from mobicard.derive.brief.asked import HANDS, LEGS, Asked
 from mobicard.derive.brief.values import Phase
 from mobicard.derive.brief.ways import Way
 from mobicard.derive.brief.written.line import Written
+from mobicard.facts.words import Task
 
 A = Asked
 UPWARD = (Way.STAND, Way.PIVOT, Way.STANDING_AID)
@@ -24,22 +25,6 @@ LINES = (
         asks=tuple(Asked),
         always=True,
     ),
-    S(
-        id="say.count_stand",
-        ways=(Way.STAND, Way.PIVOT, Way.STANDING_AID),
-        says="“Ready, steady, stand.”",
-        asks=(A.FOLLOW,),
-        harm=1,
-        always=True,
-    ),
-    S(
-        id="say.count_move",
-        ways=(*w.IN_BED, *w.SITTING_UP, Way.BOARD, Way.SLIDE, *w.IN_THE_CHAIR),
-        says="“Ready, steady, move.”",
-        asks=(A.FOLLOW,),
-        harm=1,
-        always=True,
-    ),
     S(id="say.one_leg", ways=UPWARD, says="“Stand on {on_one}.”", asks=LEGS, harm=0, always=True),
     S(id="say.legs", ways=UPWARD, says="“Push up with {on_both}.”", asks=LEGS),
     S(id="say.lean", ways=(Way.STAND, Way.PIVOT), says="“Lean forward, nose over toes.”", asks=(A.LEAN,)),
@@ -47,7 +32,7 @@ LINES = (
     S(
         id="say.hold_on",
         ways=(Way.STAND, Way.PIVOT),
-        says="“Push off bed, hold {hold_on}.”",
+        says="“Push off bed, then {hold_on}.”",
         asks=HANDS,
         harm=0,
         always=True,
@@ -68,12 +53,37 @@ LINES = (
     S(id="say.kneel", ways=(Way.KNEEL,), says="“Roll, kneel, hands on the chair.”", asks=(A.ROLL,)),
     S(id="say.kneel_up", ways=(Way.KNEEL,), says="“Strong foot forward, push up.”", asks=LEGS),
     S(id="say.tell", ways=w.MOVED, says="“Dizzy or pain: say so.”", asks=(A.TELL,), harm=1),
+    S(
+        id="say.count_stand",
+        ways=(Way.STAND, Way.PIVOT, Way.STANDING_AID),
+        says="“Ready, steady, stand.”",
+        asks=(A.FOLLOW,),
+        harm=1,
+        always=True,
+    ),
+    S(
+        id="say.count_move",
+        ways=(*w.IN_BED, *w.SITTING_UP, Way.BOARD, Way.SLIDE, *w.IN_THE_CHAIR),
+        says="“Ready, steady, move.”",
+        asks=(A.FOLLOW,),
+        harm=1,
+        always=True,
+    ),
+    S(
+        id="say.count_roll",
+        ways=(Way.LIFT,),
+        tasks=(Task.FLOOR,),
+        says="“Ready, steady, roll.”",
+        asks=(A.FOLLOW,),
+        harm=1,
+        always=True,
+    ),
 )
 TOLD = (
     S(
         id="say.told",
         ways=tuple(way for way in w.MOVED if way is not Way.WALK),
-        says="Tell each step; patient need not help.",
+        says="{told}.",
         source="common",
         harm=1,
         always=True,

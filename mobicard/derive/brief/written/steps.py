@@ -17,7 +17,7 @@ LINES = (
     D(
         id="do.edge",
         tasks=(Task.STAND, Task.CHAIR, Task.TOILET),
-        ways=(*UP, Way.STANDING_AID),
+        ways=(*UP, Way.BOARD, Way.STANDING_AID),
         says="To edge, {feet_go}. Wait 60 seconds.",
         source="bc_chair",
         harm=0,
@@ -25,7 +25,7 @@ LINES = (
     D(
         id="do.knee_go",
         ways=UP,
-        says="Cannot straighten {knee}: sit.",
+        says="Seated: straighten {knee}; cannot: stop.",
         source="common",
         asks=LEGS,
         harm=0,
@@ -34,7 +34,7 @@ LINES = (
     D(
         id="do.turn",
         ways=(Way.PIVOT,),
-        says="Turn {turn}: legs feel {seat}; sit slowly.",
+        says="Turn {turn}: legs feel {seat}; {sits}.",
         source="bc_chair",
         harm=0,
     ),
@@ -57,7 +57,7 @@ LINES = (
     D(
         id="do.board",
         ways=(Way.BOARD,),
-        says="Lean away, board under; slide in short moves; stop half way, grip anew; board out.",
+        says="Lean away, board under; short slides, feet along; stop half way, grip anew; board out.",
         source="osha_fig_1",
         harm=1,
     ),
@@ -262,7 +262,7 @@ LINES = (
         id="do.aid_seat",
         ways=(Way.STANDING_AID,),
         tasks=SEATED_BY[Way.STANDING_AID],
-        says="Back from the bed, then turn the aid, the {seat} behind; lower slowly.",
+        says="Back from the bed; turn patient {turn}, {seat} behind; lower slowly.",
         source="fda",
         harm=1,
     ),

@@ -1,0 +1,132 @@
+"""The words in a scene's picture, each where there is room for it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from html import escape
+from math import cos, hypot, radians, sin
+
+from mobicard.derive.brief.from_above.scene import BODY_CM, Box, Point, Scene, Thing
+
+MARGIN = 26.0
+LETTERS = 11.0
+"""Height of the picture's letters in cm of the scene."""
+
+
+NAMES = {
+    Thing.CHAIR: "chair",
+    Thing.STRETCHER: "stretcher",
+    Thing.LIFT: "lift",
+    Thing.AID: "aid",
+    Thing.WALKER: "walker",
+}
+
+
+def at(x: float, y: float, turn: float, forward: float, right: float = 0.0) -> Point:
+    rad = radians(turn)
+    return (x + forward * cos(rad) - right * sin(rad), y + forward * sin(rad) + right * cos(rad))
+
+
+def text(
+    x: float, y: float, says: str, *, anchor: str = "middle", bold: bool = False, size: float = LETTERS
+) -> str:
+    weight = (' font-weight="700"' if bold else "") + f' font-size="{size:g}"'
+    return (
+        f'<text x="{x:g}" y="{y:g}" text-anchor="{anchor}"{weight} fill="#000" stroke="none">'
+        f"{escape(says)}</text>"
+    )
+
+
+def label(box: Box, scene: Scene) -> str:
+    says = box.called or NAMES.get(box.thing)
+    if says is None:
+        return ""
+    lowest = max(y for _, y in box.corners())
+    if box.thing is Thing.STRETCHER:
+        return text(box.x, lowest - 16, says, bold=True) + text(box.x, lowest - 5, "brakes on")
+    if box.thing is not Thing.CHAIR:
+        return _frame_label(box, scene)
+    ends = [track.points[-1] for track in scene.tracks if track.what == "move"]
+    taken = any(box.away(point) == 0 for point in ((scene.patient.x, scene.patient.y), *ends))
+    middle = lowest + LETTERS if taken else box.y + 3
+    under = text(box.x, middle + 10, "brakes", size=8) if box.brakes else ""
+    return text(box.x, middle, says, bold=True) + under
+
+
+def _frame_label(box: Box, scene: Scene) -> str:
+    """Over a machine that stands across the page, beside one along it; a walker's before it, or within."""
+    says = NAMES[box.thing]
+    if box.thing is Thing.WALKER:
+        return _walker_label(box, scene)
+    if box.facing % 180 == 0:
+        return text(box.x, min(y for _, y in box.corners()) - 5, says, bold=True)
+    return text(box.x + box.across / 2 + 5, box.y, says, bold=True, anchor="start")
+
+
+def _walker_label(box: Box, scene: Scene) -> str:
+    """Before one that is turned, in one that goes with the arrow; elsewhere the legs are in it."""
+    walks = scene.patient.goes_to is None and box.facing == 270
+    x, y, anchor = box.x, box.y + 3 if walks else min(y for _, y in box.corners()) - 4, "middle"
+    if box.facing % 90:
+        (x, y), anchor = at(*box.front(), box.facing, 8), "start" if box.x > 0 else "end"
+    return text(x, y, NAMES[box.thing], bold=True, size=9, anchor=anchor)
+
+
+def turn_label(scene: Scene) -> Iterator[str]:
+    """The patient's turn in words: side and angle. The way into the seat is the move's own arrow."""
+    body = scene.patient
+    if scene.turn and body.feet is not None:
+        (x, y), anchor = _turn_place(scene, body.feet)
+        yield text(x, y, turn_says(scene), anchor=anchor, bold=True)
+
+
+def turn_says(scene: Scene) -> str:
+    """``turn LEFT 45°``, as it stands beside the feet."""
+    return f"turn {scene.turn_to.upper()} {scene.turn_degrees:g}\N{DEGREE SIGN}"
+
+
+def _turn_place(scene: Scene, feet: Point) -> tuple[Point, str]:
+    """Where the turn's words stand, clear of everybody, and which end of them is there."""
+    frame = scene.box(Thing.WALKER)
+    before = frame is not None and frame.facing == scene.patient.facing
+    x, y = at(*feet, scene.patient.facing + scene.turn / 2, 36)
+    out = 1 if x > scene.patient.x else -1
+    if before:
+        x, y = scene.patient.x + 14 * out, feet[1] - 84
+    aid, chair = scene.box(Thing.AID), scene.box(Thing.CHAIR)
+    if aid and chair:
+        x, y = chair.x + 12 * out, (aid.y + chair.y) / 2 + 14
+    heights = (y + step for step in (0, -20, -40, -60, -80, -100))
+    clear = (height for height in heights if _free_of_people(scene, x, height, out))
+    return (x, next(clear, y)), "start" if out > 0 else "end"
+
+
+def _free_of_people(scene: Scene, x: float, y: float, out: int) -> bool:
+    points = [(x + out * along, y - 4) for along in (0, 25, 50)]
+    walker = scene.box(Thing.WALKER)
+    apart = all(hypot(one.x - px, one.y - py) > BODY_CM + 6 for one in scene.helpers for px, py in points)
+    return apart and (walker is None or all(walker.away(point) > 18 for point in points))
+
+
+def turn_ends(scene: Scene) -> Iterator[Point]:
+    """Both ends of the turn's words, so that the picture has room for them."""
+    if scene.turn and scene.patient.feet is not None:
+        (x, y), anchor = _turn_place(scene, scene.patient.feet)
+        wide = len(turn_says(scene)) * LETTERS * 0.62 - MARGIN
+        yield x + max(wide, 0) * (1 if anchor == "start" else -1), y
+
+
+def line_ends(scene: Scene) -> Iterator[Point]:
+    """Where the word at the lines' pole ends, less the margin that is there anyway."""
+    for track in scene.tracks:
+        if track.what == "line":
+            x, y = track.points[-1]
+            yield x + (7 + len("lines") * LETTERS * 0.62 - MARGIN) * (-1 if x < scene.patient.x else 1), y
+
+
+def line_label(scene: Scene) -> Iterator[str]:
+    for track in scene.tracks:
+        if track.what == "line":
+            x, y = track.points[-1]
+            out = -1 if x < scene.patient.x else 1
+            yield text(x + 7 * out, y + 4, "lines", anchor="end" if out < 0 else "start")
