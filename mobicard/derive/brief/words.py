@@ -75,7 +75,7 @@ def words_of(known: Known) -> dict[str, str]:
         "push": _hands(asked),
         "push_off": "" if _holds_on(known) else _hands(asked),
         "hold_on": (held := _holds_on(known)),
-        "gives_way": _GIVES_WAY.get(held, ", steps back with turn"),
+        "gives_way": ", steps back with turn" if held else "",
         "on_one": "" if _stands_on(asked, record) == BOTH else _stands_on(asked, record),
         "on_both": BOTH if _stands_on(asked, record) == BOTH else "",
         "sheet_to": _sheet_to(asked),
@@ -130,10 +130,6 @@ def _holds_on(known: Known) -> str:
     return held or (f"{_seat(known)} arm" if known.way is Way.PIVOT else "rail")
 
 
-_GIVES_WAY = {"": "", "walker": ", steps back, steadies walker"}
-"""A frame comes round to where whoever leads stands."""
-
-
 def _of_what_goes_wrong(known: Known) -> dict[str, str]:
     """What is done then."""
     return {
@@ -149,7 +145,7 @@ def _breathless(record: Record, way: Way) -> str:
         return "sit upright"
     still = {Precaution.HEAD_FLAT, Precaution.FEMORAL_SHEATH, *SPINES} & set(record.precautions)
     if still:
-        return f"{'likewise, ' if way is Way.SLIDE else ''}tilt whole bed, not the backrest"
+        return f"{'likewise, ' if way is Way.SLIDE else ''}tilt whole bed head up, no backrest"
     return _HEAD_UP.get(way, "stay up" if way in SITTING_UP else "head up")
 
 
@@ -245,7 +241,7 @@ def _of_the_kit(known: Known) -> dict[str, str]:
     moved = known.move.level.rank >= Level.LINK.rank
     return {
         "slide_pull": "pulls at shoulder and hip" if moved else "stands by",
-        "slide_push": "pushes chest to hips half way, then guards" if moved else "stands by",
+        "slide_push": "pushes chest to hips till arms straight, guards" if moved else "stands by",
         "belt": "belt" if Equipment.GAIT_BELT in kit and not spared else "",
         "sling": "flat sling" if flat else seat_sling(known.record),
         "aid": kit_words(walks[0]) if walks else "",
@@ -321,9 +317,9 @@ def _sits(record: Record) -> str:
 
 def _told(move: TaskPlan) -> str:
     """The count for those who move somebody who is asked nothing; each step is told, once on a page."""
-    count = "ready, steady, roll" if move.task is Task.FLOOR else "ready, steady, move"
+    count = "Ready, steady, roll" if move.task is Task.FLOOR else "Ready, steady, move"
     telling = "" if any("each step" in caution for caution in move.cautions) else " Tell each step;"
-    return f"Count: “{count}.”{telling} {'p' if telling else 'P'}atient need not help"
+    return f"“{count}.”{telling} {'p' if telling else 'P'}atient need not help"
 
 
 def _at_the_head(scene: Scene) -> bool:

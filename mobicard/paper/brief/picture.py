@@ -269,7 +269,8 @@ def _upright(body: Body, key: str) -> Iterator[str]:
         right = 10 if side == "right" else -10
         guarded = side == body.guarded
         hip = at(body.x, body.y, body.facing, 2, right)
-        foot = at(body.x, body.y, body.facing, reach + 8, right)
+        ahead = 0 if body.carries is None else -5 if side == body.carries else 7
+        foot = at(body.x, body.y, body.facing, reach + 8 + ahead, right)
         hatch = ' stroke-dasharray="4 4"' if guarded else ' stroke-linecap="round"'
         yield f'<path d="{_path((hip, foot))}" stroke-width="11" stroke-linecap="round"/>'
         yield f'<path d="{_path((hip, foot))}" stroke="#fff" stroke-width="7"{hatch}/>'

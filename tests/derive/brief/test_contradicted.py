@@ -29,7 +29,7 @@ def test_who_is_breathless_has_the_head_raised_unless_it_must_stay_flat(task: st
     first = {"boost": "stop, head up", "stretcher": "likewise, head up"}.get(task, "head up")
     assert f"Breathless: {first}. Call." in told(brief(task))
     for order in ("head_flat", "spinal"):
-        assert "tilt whole bed, not the backrest." in told(brief(task, precautions=[order]))
+        assert "tilt whole bed head up, no backrest." in told(brief(task, precautions=[order]))
 
 
 def test_who_is_on_the_way_to_the_stretcher_is_first_on_one_surface() -> None:

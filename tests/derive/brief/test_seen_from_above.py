@@ -240,8 +240,8 @@ def test_no_walker_stands_between_the_belt_and_the_hand_that_holds_it(leg: str, 
     for one in scene.helpers:
         dx, dy = one.hand[0] - one.x, one.hand[1] - one.y
         assert min(walker.away((one.x + part * dx, one.y + part * dy)) for part in parts) > 0, one.name
-    assert "belt, guards" in found.people[1].does
-    assert "steps back, steadies walker" in found.people[0].does
+    assert "belt once up" in found.people[1].does
+    assert "belt till upright, steers walker" in found.people[0].does
 
 
 def test_half_weight_with_a_walker_is_well_placed_too() -> None:

@@ -91,7 +91,8 @@ def slide(cast: Cast) -> Layout:
     rest: tuple[Point, ...] = ((push, 90), (push, 150), (pull, 165), (push, 40))
     places = spots((pull, 60), (pull, 125), *rest)
     if cast.movers == 2 and not cast.head_only:
-        places = spots((pull, 92), (push, 92))
+        pulls = Spot((pull, 92), hands=((pull - 45, 76), (pull - 45, 108)))
+        places = (pulls, Spot((push, 92), hands=((push + 45, 76), (push + 45, 108))))
     if cast.movers > 3 or cast.head_only:
         places = (HEAD, *places)
     arrow = ((0.0, 100.0), (half + wide / 2, 100.0))

@@ -54,9 +54,8 @@ def _back_and_round(x: float, chair: Box) -> tuple[Point, ...]:
 def lift(cast: Cast) -> Layout:
     half = cast.sizes.bed_width / 2
     machine = Box(Thing.LIFT, half + 20, 100, 66, 90, 180, under=True)
-    places = spots(
-        (half + 65 + EDGE, 100.0), (-half - EDGE, 70.0), (-half - EDGE, 130.0), (half + EDGE, 40.0)
-    )
+    works = Spot((half + 65 + EDGE, 100.0), hands=((half + 65, 100.0),))
+    places = (works, *spots((-half - EDGE, 70.0), (-half - EDGE, 130.0), (half + EDGE, 40.0)))
     if not cast.to_a_seat:
         arrow_in_bed = ((0.0, 100.0), (-30.0, 100.0)) if cast.turned else ((0.0, 100.0), (0.0, 80.0))
         return Layout((bed(cast.sizes), machine), lying(cast), places, arrow_in_bed)
@@ -80,7 +79,7 @@ def from_floor(cast: Cast) -> Layout:
         return Layout((onto,), lying(cast), (HEAD, *flat), arrow, pole=-1)
     feet = Spot((0.0, 100 + 78 + EDGE))
     machine = Box(Thing.LIFT, 84, 78.5, 141, 90, 180)
-    handle = Spot((84 + 45 + EDGE, 78.5))
+    handle = Spot((84 + 45 + EDGE, 78.5), hands=((84 + 45, 78.5),))
     rest: tuple[Spot, ...] = (feet, *spots((50, 30)))
     places = (HEAD, handle, *rest) if cast.head_only else (handle, HEAD, *rest)
     return Layout((onto, machine), lying(cast), places, arrow, pole=-1)

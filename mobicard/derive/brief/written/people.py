@@ -34,8 +34,8 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
     Way.LOG_SIT: ("leads, counts, shoulder and hip as one piece", "takes the legs down", SPARE),
     Way.STAND: ("leads, counts, {holds}{a_guards}", "{holds}{b_guards}", SPARE),
     Way.PIVOT: (
-        "leads, counts, {holds}{a_guards}{keeps_off}{gives_way}",
-        "beside seat, {holds_too}{b_guards}",
+        "leads, counts, {holds_up}{a_guards}{keeps_off}",
+        "beside seat, {holds_too}",
         SPARE,
     ),
     Way.BOARD: ("leads, counts, in front: steadies board, guards knees", "beside: {holds}, follows", SPARE),
@@ -46,7 +46,7 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
         "at the head: holds {head_held}, leads, counts",
         "stretcher side, pulls at shoulders",
         "stretcher side, pulls at hips and legs",
-        "bed side, chest to hips, pushes to half way",
+        "bed side, chest to hips, pushes till arms straight",
         "bed side, legs",
         "stretcher side, legs",
     ),
@@ -76,7 +76,7 @@ _FEW: Mapping[Way, tuple[tuple[str, ...], ...]] = {
         (
             "leads, counts, stretcher side, pulls at head and shoulders",
             "stretcher side, pulls at hips and legs",
-            "bed side, chest to hips, pushes to half way",
+            "bed side, chest to hips, pushes till arms straight",
         ),
     ),
     Way.STAND: (("leads, counts, {holds}, guards the {guarded} knee",),),
@@ -138,9 +138,24 @@ def _filled(words: Mapping[str, str]) -> dict[str, str]:
         **words,
         "roll_hold": f"{'pulls the sheet' if words['sheet'] else 'hands'} at far shoulder and hip",
         "holds": "belt from below" if words["belt"] else "hand at the waist",
-        "holds_too": "belt" if words["belt"] else "hand at the waist",
+        "holds_up": _held_up(words),
+        "holds_too": _held_too(words, guards if over_there else ""),
         "keeps_off": words["off"],
         "weak_or_weaker": words["weak"] or "weaker",
         "a_guards": "" if over_there else guards,
         "b_guards": guards if over_there else "",
     }
+
+
+def _held_up(words: Mapping[str, str]) -> str:
+    """The hold of whoever leads a pivot: a frame comes round to that side, so it is let go for it."""
+    hold = "belt" if words["belt"] else "hand at the waist"
+    if words["hold_on"] == "walker":
+        return f"{hold} till upright, steers walker"
+    return f"{hold} from below{words['gives_way']}" if words["belt"] else f"{hold}{words['gives_way']}"
+
+
+def _held_too(words: Mapping[str, str], guards: str) -> str:
+    """The hold of whoever is at the seat, from where a belt is not reached before the patient stands."""
+    hold = "belt" if words["belt"] else "hand at the waist"
+    return f"{guards.removeprefix(', ')}, {hold} once up" if guards else f"{hold} once up"
