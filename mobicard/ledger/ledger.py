@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Self
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import ColumnElement, Connection, func, select
 
 from mobicard.ledger import appending, live
 from mobicard.ledger.database.engine import ENV, connect, explained, ledger_url
@@ -26,7 +26,7 @@ from mobicard.ledger.database.queries import (
     still_shown,
 )
 from mobicard.ledger.database.schema import chain, entry, stay
-from mobicard.ledger.entry import FACT_KINDS, Entry, NewEntry, time_text
+from mobicard.ledger.entry import FACT_KINDS, KINDS, Entry, NewEntry, time_text
 from mobicard.ledger.errors import LedgerBusy, LedgerReadOnly, LedgerUnreachable
 from mobicard.ledger.keeping import backup as keeping
 from mobicard.ledger.keeping import verify as chain_of
@@ -125,7 +125,7 @@ class Ledger(LookUps):
             if known is None or known.hour != hour or not 0 <= end - known.seq <= MOST:
                 here = None if among is None else _lying(connection, among)
                 return Standing(end, hour, _folded(connection, stays=here))
-            told = list(connection.scalars(select(entry.c.stay).where(entry.c.seq > known.seq).distinct()))
+            told = _stays(connection, entry.c.seq > known.seq)
             if not told:
                 return known
             rest = {which: state for which, state in known.states.items() if which not in told}
@@ -139,12 +139,10 @@ class Ledger(LookUps):
 
     def touched(self, since: datetime) -> list[str]:
         """The stays of which something was said in what the ledger took in since, however late it came."""
-        first = select(func.min(entry.c.seq)).where(entry.c.at >= time_text(since)).scalar_subquery()
-        kinds = entry.c.kind.in_(sorted(FACT_KINDS))
+        lately = entry.c.at >= time_text(since), entry.c.kind.in_(sorted(KINDS))
+        first = select(func.min(entry.c.seq + 0)).where(*lately).scalar_subquery()  # +0: no walk
         with self.reading() as connection:
-            return list(
-                connection.scalars(select(entry.c.stay).where(entry.c.seq >= first, kinds).distinct())
-            )
+            return _stays(connection, entry.c.seq >= first, entry.c.kind.in_(sorted(FACT_KINDS)))
 
     def history(self, which: str) -> list[Entry]:
         """Every entry of one stay, oldest first."""
@@ -232,6 +230,11 @@ def _places(connection: Connection, stays: Sequence[str] | None = None) -> dict[
     query = select(stay.c.stay, stay.c.bed).where(stay.c.bed >= "")
     rows = connection.execute(query if stays is None else query.where(stay.c.stay.in_(stays)))
     return {row.stay: row.bed for row in rows}
+
+
+def _stays(connection: Connection, *where: ColumnElement[bool]) -> list[str]:
+    """The stays of these entries, each once: asked for distinct ones, SQLite walks a whole index of stays."""
+    return list(dict.fromkeys(connection.scalars(select(entry.c.stay).where(*where))))
 
 
 def _lying(
