@@ -77,9 +77,8 @@ def brief_of(record: Record, plan: Plan, task: Task, helpers: Sequence[Helper] =
     people = _people(helpers, move.helpers or 0)
     asked = may_be_asked(record, task)
     scene = _scene(way, record, move, people, asked)
-    known = Known(record, move, way, people, asked, scene)
-    words = words_of(known)
     head, watchers = _at_the_head(way, record), _watchers(record, move)
+    words = words_of(Known(record, move, way, people[: len(people) - watchers], asked, scene))
     does = roles(way, len(people), words, head=head, watchers=watchers)
     if scene and has_loose_lines(record):
         does = with_watcher(does, nearest_to_lines(scene, spare(does), {0} if head else ()))

@@ -91,9 +91,8 @@ def words_of(known: Known) -> dict[str, str]:
         "hands_cm": _hands_cm(known.helpers),
         "head_held": "head and neck" if _spine(record) else "head and pillow",
         "head_first": "Head and neck in line" if _spine(record) else "Pillow under head",
-        "lift_legs": "as its maker shows"
-        if _spine(record) or _any_hip(record)
-        else "legs beyond head, under raised knees",
+        "lift_legs": _lift_legs(known),
+        "aid_to": _aid_to(known),
         "to_push": str(max(people_for_a_bed(), people_for_a_stretcher())),
         **_of_the_kit(known),
         **_of_the_feet(record),
@@ -135,7 +134,6 @@ def _of_what_goes_wrong(known: Known) -> dict[str, str]:
     return {
         "breathless": _breathless(known.record, known.way),
         "nearest": _nearest(known),
-        "pain": "onto nearer surface" if known.way is Way.SLIDE else "stop",
     }
 
 
@@ -145,11 +143,11 @@ def _breathless(record: Record, way: Way) -> str:
         return "sit upright"
     still = {Precaution.HEAD_FLAT, Precaution.FEMORAL_SHEATH, *SPINES} & set(record.precautions)
     if still:
-        return f"{'likewise, ' if way is Way.SLIDE else ''}tilt whole bed head up, no backrest"
+        return "tilt whole bed head up, no backrest"
     return _HEAD_UP.get(way, "stay up" if way in SITTING_UP else "head up")
 
 
-_HEAD_UP = {Way.BOOST: "stop, head up", Way.SLIDE: "likewise, head up"}
+_HEAD_UP = {Way.BOOST: "stop, head up"}
 """A slippery sheet left under lets who sits up slide down."""
 
 
@@ -313,6 +311,20 @@ def _sits(record: Record) -> str:
     carries = carrying_leg(record)
     limited = carries is not None and hips_not_bent(record) == f"{OTHER[carries]} hip"
     return f"{OTHER[carries]} forward, sit slowly" if carries and limited else "sit slowly"
+
+
+def _lift_legs(known: Known) -> str:
+    """How a floor lift's legs go round who lies there; the knees are raised by the last of those who move."""
+    if _spine(known.record) or _any_hip(known.record) or not known.helpers:
+        return "as its maker shows"
+    return f"beyond head, under knees {known.helpers[-1].name} raises"
+
+
+def _aid_to(known: Known) -> str:
+    """What lies on an aid to a stretcher: also a head that nobody holds; nothing where there is no aid."""
+    if not any("lateral" in one.value for one in known.move.equipment):
+        return ""
+    return "feet too" if known.scene and _at_the_head(known.scene) else "head to feet"
 
 
 def _told(move: TaskPlan) -> str:

@@ -27,7 +27,7 @@ def drawn(task: str, **facts: Any) -> Scene:
 def test_who_is_breathless_has_the_head_raised_unless_it_must_stay_flat(task: str) -> None:
     """They were told to lay the patient back."""
     first = {"boost": "stop, head up", "stretcher": "likewise, head up"}.get(task, "head up")
-    assert f"Breathless: {first}. Call." in told(brief(task))
+    assert f"Breathless: {first}." in told(brief(task))
     for order in ("head_flat", "spinal"):
         assert "tilt whole bed head up, no backrest." in told(brief(task, precautions=[order]))
 
@@ -35,7 +35,7 @@ def test_who_is_breathless_has_the_head_raised_unless_it_must_stay_flat(task: st
 def test_who_is_on_the_way_to_the_stretcher_is_first_on_one_surface() -> None:
     """Nobody sits up across the gap between bed and stretcher, and a tube that pulls is first given slack."""
     says = told(brief("stretcher", precautions=["spinal"]))
-    assert "Pain: onto nearer surface. Tube pulls: stop, slack. Breathless: likewise, tilt whole bed" in says
+    assert "Pain: onto nearer surface. Breathless: likewise, tilt whole bed" in says
 
 
 def test_on_one_leg_nobody_stands_before_the_patient_and_the_frame_does() -> None:
@@ -136,7 +136,7 @@ def test_a_slide_sheet_comes_out_before_anybody_sits_up() -> None:
 def test_the_aid_bridges_bed_and_stretcher_and_lies_under_before_it_comes() -> None:
     """Placed after, it would be reached for across the stretcher."""
     found = brief("stretcher")
-    assert "under before stretcher comes." in told(found)
+    assert "under before stretcher comes; one stays." in told(found)
     slider, bed = (drawn("stretcher").box(thing) for thing in (Thing.BOARD, Thing.BED))
     assert slider is not None
     assert bed is not None

@@ -199,7 +199,7 @@ LINES = (
     R(
         id="ready.slider",
         ways=(Way.SLIDE,),
-        says="{slider} under before stretcher comes.",
+        says="{slider} under before stretcher comes; one stays.",
         source="bc_stretcher",
         harm=1,
     ),
@@ -237,7 +237,7 @@ LINES = (
     R(
         id="ready.push",
         ways=(Way.SLIDE,),
-        says="To wheel bed or stretcher: {to_push} people, or a drive.",
+        says="To wheel loaded: {to_push} people or drive.",
         source="aorn_push",
         harm=3,
     ),

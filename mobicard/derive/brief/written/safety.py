@@ -50,8 +50,14 @@ LINES = (
     ),
     STOP(
         id="stop.lying",
-        ways=(Way.ROLL, Way.BOOST, Way.SLIDE),
-        says="Pain: {pain}. Tube pulls: stop, slack. Breathless: {breathless}. Call.",
+        ways=(Way.ROLL, Way.BOOST),
+        says="Pain: stop. Tube pulls: stop, slack. Breathless: {breathless}. Call.",
+        source="common",
+    ),
+    STOP(
+        id="stop.slide",
+        ways=(Way.SLIDE,),
+        says="Pain: onto nearer surface. Breathless: likewise, {breathless}. Tube pulls: stop, slack. Call.",
         source="common",
     ),
     STOP(
@@ -96,7 +102,7 @@ LINES = (
     ),
     NOT(
         id="error.reach",
-        ways=(Way.BOOST, Way.IN_LINE, Way.SLIDE),
+        ways=(Way.BOOST, Way.IN_LINE),
         says="No reaching across.",
         source="waters",
         harm=2,

@@ -117,7 +117,7 @@ LINES = (
     D(
         id="do.slide_on",
         ways=(Way.SLIDE,),
-        says="Arms crossed; {slider} half under by {rolling}, feet too.",
+        says="Arms crossed; aid half under by {rolling}, {aid_to}.",
         source="bc_stretcher",
     ),
     D(
