@@ -99,6 +99,7 @@ def words_of(known: Known) -> dict[str, str]:
         **_of_the_chair(known.scene, _turns(record)),
         "sits": _sits(record),
         "told": _told(known.move),
+        "second": known.helpers[1].name if len(known.helpers) > 1 else "",
         "headboard": "Headboard off" if known.scene and _at_the_head(known.scene) else "",
         **_of_what_goes_wrong(known),
     }

@@ -136,7 +136,7 @@ def test_a_slide_sheet_comes_out_before_anybody_sits_up() -> None:
 def test_the_aid_bridges_bed_and_stretcher_and_lies_under_before_it_comes() -> None:
     """Placed after, it would be reached for across the stretcher."""
     found = brief("stretcher")
-    assert "under before stretcher comes; one stays." in told(found)
+    assert "under before stretcher comes; AB stays." in told(found)
     slider, bed = (drawn("stretcher").box(thing) for thing in (Thing.BOARD, Thing.BED))
     assert slider is not None
     assert bed is not None

@@ -240,8 +240,8 @@ def test_no_walker_stands_between_the_belt_and_the_hand_that_holds_it(leg: str, 
     for one in scene.helpers:
         dx, dy = one.hand[0] - one.x, one.hand[1] - one.y
         assert min(walker.away((one.x + part * dx, one.y + part * dy)) for part in parts) > 0, one.name
-    assert "belt once up" in found.people[1].does
-    assert "belt till upright, steers walker" in found.people[0].does
+    assert "then belt" in found.people[1].does
+    assert "belt till AB holds, steers walker" in found.people[0].does
 
 
 def test_half_weight_with_a_walker_is_well_placed_too() -> None:
@@ -271,4 +271,4 @@ def test_nobody_at_the_bedside_reaches_further_than_an_arm(task: str, spine: lis
         assert across <= figure("reach_cm", "across") or beyond, one.name
         assert not beyond or abs(one.x - stretcher.x) <= stretcher.across / 2 + 25  # type: ignore[union-attr]
     if stretcher is not None:
-        assert "Pull handles, no leaning over" in str([line.says for line in found.lines])
+        assert "Pull sheet straps, no leaning" in str([line.says for line in found.lines])

@@ -99,5 +99,5 @@ def spots(*points: Point) -> tuple[Spot, ...]:
     return tuple(Spot(point) for point in points)
 
 
-HEAD = Spot((0.0, -25.0), hands=((-9.0, 21.0), (9.0, 21.0)))
+HEAD = Spot((0.0, -21.0), hands=((-11.0, 27.0), (11.0, 27.0)))
 """At the head of who lies, facing down the bed, a hand each side."""

@@ -151,11 +151,11 @@ def _held_up(words: Mapping[str, str]) -> str:
     """The hold of whoever leads a pivot: a frame comes round to that side, so it is let go for it."""
     hold = "belt" if words["belt"] else "hand at the waist"
     if words["hold_on"] == "walker":
-        return f"{hold} till upright, steers walker"
+        return f"{hold} till {words['second']} holds, steers walker"
     return f"{hold} from below{words['gives_way']}" if words["belt"] else f"{hold}{words['gives_way']}"
 
 
 def _held_too(words: Mapping[str, str], guards: str) -> str:
     """The hold of whoever is at the seat, from where a belt is not reached before the patient stands."""
     hold = "belt" if words["belt"] else "hand at the waist"
-    return f"{guards.removeprefix(', ')}, {hold} once up" if guards else f"{hold} once up"
+    return f"{guards.removeprefix(', ')}, then {hold}" if guards else f"{hold} once up"

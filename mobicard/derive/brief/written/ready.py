@@ -199,7 +199,7 @@ LINES = (
     R(
         id="ready.slider",
         ways=(Way.SLIDE,),
-        says="{slider} under before stretcher comes; one stays.",
+        says="{slider} under before stretcher comes; {second} stays.",
         source="bc_stretcher",
         harm=1,
     ),

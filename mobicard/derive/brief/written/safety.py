@@ -109,7 +109,7 @@ LINES = (
     ),
     NOT(
         id="error.twist",
-        ways=(*w.AT_BED_HEIGHT, Way.PIVOT, Way.LOG_SIT),
+        ways=(*w.IN_BED, Way.PIVOT, Way.LOG_SIT),
         says="No twisting: feet turn.",
         source="common",
         harm=2,

@@ -117,13 +117,13 @@ LINES = (
     D(
         id="do.slide_on",
         ways=(Way.SLIDE,),
-        says="Arms crossed; aid half under by {rolling}, {aid_to}.",
+        says="Arms crossed. By {rolling}: aid half under, sheet on it, {aid_to}.",
         source="bc_stretcher",
     ),
     D(
         id="do.slide",
         ways=(Way.SLIDE,),
-        says="On “move”: half way. Stop, grip anew; “move”: across. Pull handles, no leaning over.",
+        says="On “move”: half way. Stop, grip anew; “move”: across. Pull sheet straps, no leaning.",
         source="bc_stretcher",
         harm=1,
     ),
