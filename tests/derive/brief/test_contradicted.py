@@ -136,7 +136,7 @@ def test_a_slide_sheet_comes_out_before_anybody_sits_up() -> None:
 def test_the_aid_bridges_bed_and_stretcher_and_lies_under_before_it_comes() -> None:
     """Placed after, it would be reached for across the stretcher."""
     found = brief("stretcher")
-    assert "under before stretcher comes; AB stays." in told(found)
+    assert "under first, AB holds patient; then stretcher in." in told(found)
     slider, bed = (drawn("stretcher").box(thing) for thing in (Thing.BOARD, Thing.BED))
     assert slider is not None
     assert bed is not None
@@ -199,3 +199,18 @@ def test_the_foot_that_only_touches_leads_the_turn_and_a_limited_hip_stays_open_
     )
     off = told(brief("chair", weight_bearing={"right_leg": "NWB"}))
     assert "Turn RIGHT 90°, left heel-toe: legs feel chair; sit slowly." in off
+
+
+def test_beside_a_head_held_by_one_somebody_stands_at_the_open_side_of_the_bed() -> None:
+    """Both pulled once, with the rails down and nobody where the patient is rolled to."""
+    found = brief("stretcher", lines=[{"kind": "ventilator"}], **CANNOT)
+    head, pulls, pushes = found.people
+    assert "tube and head only" in head.does
+    assert pulls.does.startswith("stretcher side, pulls at shoulder and hip")
+    assert pushes.does.startswith("bed side, pushes chest to hips")
+    scene = drawn("stretcher", lines=[{"kind": "ventilator"}], **CANNOT)
+    assert scene.helpers[1].x * scene.helpers[2].x < 0
+    pole = next(track.points[-1] for track in scene.tracks if track.what == "line")
+    stretcher = scene.box(Thing.STRETCHER)
+    assert stretcher is not None
+    assert abs(pole[0]) > max(abs(x) for x, _ in stretcher.corners())

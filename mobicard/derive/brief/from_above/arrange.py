@@ -20,6 +20,7 @@ from mobicard.derive.brief.from_above.scene import (
     Posture,
     Scene,
     Stands,
+    Thing,
     Track,
     apart,
     mirrored,
@@ -119,10 +120,12 @@ def _lines(cast: Cast, layout: Layout, places: Sequence[Spot]) -> Iterator[Track
     turn = radians(body.side_of(cast.lines_at))
     start = (round(body.x + 15 * cos(turn), 1), round(body.y + 15 * sin(turn), 1))
     top = min(box.y - box.along / 2 for box in layout.boxes) if layout.boxes else body.y - 90
-    pole = (out * (cast.sizes.bed_width / 2 + 12), top - 8)
+    half, over = cast.sizes.bed_width / 2, any(box.thing is Thing.STRETCHER for box in layout.boxes)
+    pole = (out * (half + (cast.sizes.stretcher_width if over else 0) + 12), top - 8)
     while any(apart(pole, spot.at) < BODY_CM + 6 for spot in places):
         pole = (pole[0] + out * 12, pole[1])
-    yield Track("line", (start, (pole[0], start[1] * 0.4 + pole[1] * 0.6), pole))
+    bend = (out * half, top + 12) if over else (pole[0], start[1] * 0.4 + pole[1] * 0.6)
+    yield Track("line", (start, bend, pole))
 
 
 def nearest_to_lines(

@@ -90,7 +90,7 @@ def slide(cast: Cast) -> Layout:
     slider = Box(Thing.BOARD, half, 102, 64, 146, 270)
     rest: tuple[Point, ...] = ((push, 90), (push, 150), (pull, 165), (push, 40))
     places = spots((pull, 60), (pull, 125), *rest)
-    if cast.movers == 2 and not cast.head_only:
+    if cast.movers - cast.head_only == 2:
         pulls = Spot((pull, 92), hands=((pull - 45, 76), (pull - 45, 108)))
         places = (pulls, Spot((push, 92), hands=((push + 45, 76), (push + 45, 108))))
     if cast.movers > 3 or cast.head_only:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from mobicard.derive.brief.ways import COUNTED_AT_THE_HEAD, Way
+from mobicard.derive.brief.ways import Way
 
 SPARE = "clears the way"
 """Everybody the roles do not name."""
@@ -106,8 +106,9 @@ def roles(
     movers = count - watchers
     few = _FEW.get(way, ())
     if head:
-        written = ROLES.get(way, ())[1 if way in COUNTED_AT_THE_HEAD else 0 :]
         movers -= 1
+        written = few[1] if way is Way.SLIDE and movers == 2 else ROLES.get(way, ())
+        written = written[1:] if written and "at the head" in written[0] else written
     else:
         written = few[movers - 1] if 0 < movers <= len(few) else ROLES.get(way, ())
     filled = {**_filled(words), "head_too": "" if head else ", head and trunk"}

@@ -8,8 +8,8 @@ from mobicard.derive.brief import ways as w
 from mobicard.derive.brief.values import Phase
 from mobicard.derive.brief.ways import Way
 from mobicard.derive.brief.written.line import Written
-from mobicard.facts.words import Task
-from mobicard.rules.words import has_lines
+from mobicard.facts.words import Precaution, Task
+from mobicard.rules.words import PRECAUTION, has_lines
 
 R = partial(Written, phase=Phase.READY)
 AT_A_BED = tuple(task for task in Task if task not in (Task.FLOOR, Task.UP_IN_CHAIR))
@@ -147,6 +147,15 @@ LINES = (
         always=True,
     ),
     R(
+        id="ready.backrest",
+        ways=(Way.SLIDE,),
+        says="Stretcher's backrest 30 degrees too.",
+        source="feeding",
+        when=PRECAUTION[Precaution.HEAD_UP_30],
+        harm=0,
+        always=True,
+    ),
+    R(
         id="ready.chair",
         ways=(Way.PIVOT,),
         says="{seat} at patient's {chair_at}, {chair_how}; leg rests off.",
@@ -199,7 +208,7 @@ LINES = (
     R(
         id="ready.slider",
         ways=(Way.SLIDE,),
-        says="{slider} under before stretcher comes; {second} stays.",
+        says="{slider} under first, {second} holds patient; then stretcher in.",
         source="bc_stretcher",
         harm=1,
     ),
