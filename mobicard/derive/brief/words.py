@@ -6,12 +6,12 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from mobicard.derive.brief.asked import LEG_OF, Asked
+from mobicard.derive.brief.feet_and_seat import of_the_chair, of_the_feet
 from mobicard.derive.brief.from_above.scene import Scene, Thing
 from mobicard.derive.brief.heights import cm, getting_up, handling
 from mobicard.derive.brief.looked_up import (
     OTHER,
     carrying_leg,
-    guarded_knee,
     hips_not_bent,
     may_lie_flat,
     numb,
@@ -95,11 +95,9 @@ def words_of(known: Known) -> dict[str, str]:
         "aid_to": _aid_to(known),
         "to_push": str(max(people_for_a_bed(), people_for_a_stretcher())),
         **_of_the_kit(known),
-        **_of_the_feet(record),
-        **_of_the_chair(known.scene, _turns(record)),
-        "sits": _sits(record),
-        "told": _told(known.move),
-        "second": known.helpers[1].name if len(known.helpers) > 1 else "",
+        **of_the_feet(record),
+        **of_the_chair(known.scene, record),
+        **_of_who_moves(known),
         "headboard": "Headboard off" if known.scene and _at_the_head(known.scene) else "",
         **_of_what_goes_wrong(known),
     }
@@ -260,65 +258,17 @@ def stands_with(record: Record, move: TaskPlan) -> list[Equipment]:
 _ON_FEET = (Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
 
 
-def _of_the_feet(record: Record) -> dict[str, str]:
-    carries = carrying_leg(record)
-    off = OTHER[carries] if carries else ""
-    touches = f", {off} foot touches" if off and _order_of(record, off) is WeightBearing.NWB else ""
-    return {
-        "off": _keeps(record, off),
-        "guarded": carries or guarded_knee(record) or "weaker",
-        "feet_go": f"{carries} foot flat, back{_off_goes(record, off)}" if carries else "feet flat, back",
-        "leg_weak": f"{carries} leg weak{touches}" if carries else "a leg weak",
-    }
-
-
-def _off_goes(record: Record, off: str) -> str:
-    """Where the foot goes that does not carry; nothing for a limb that is not there."""
-    status = _order_of(record, off)
-    return f"; {off} forward" if status in _KEEPS else ""
-
-
-def _keeps(record: Record, off: str) -> str:
-    """What whoever leads does for the foot that does not carry."""
-    status = _order_of(record, off) if off else None
-    return _KEEPS[status].format(off) if status in _KEEPS else ""
-
-
-def _order_of(record: Record, side: str) -> WeightBearing | None:
-    """What that leg may bear; nothing where it is numb."""
-    limb = Limb(f"{side}_leg")
-    order = record.weight_bearing.get(limb)
-    return WeightBearing.NWB if numb(record, limb) else order.status if order else None
-
-
-_KEEPS = {
-    WeightBearing.TTWB: ", watches {} foot",
-    WeightBearing.NWB: ", watches {} foot stays off",
-}
-"""How much the foot bears once the patient stands is said to them."""
-
-
-def _turns(record: Record) -> str:
-    """How the feet go in a turn on one leg: the one that touches leads, so that its hip does not roll in."""
-    carries = carrying_leg(record)
-    if carries is None:
-        return ""
-    off = OTHER[carries]
-    return f", {off} toes lead" if _order_of(record, off) is WeightBearing.TTWB else f", {carries} heel-toe"
-
-
-def _sits(record: Record) -> str:
-    """A hip that may not bend is kept open in sitting down as in rising."""
-    carries = carrying_leg(record)
-    limited = carries is not None and hips_not_bent(record) == f"{OTHER[carries]} hip"
-    return f"{OTHER[carries]} forward, sit slowly" if carries and limited else "sit slowly"
-
-
 def _lift_legs(known: Known) -> str:
     """How a floor lift's legs go round who lies there; the knees are raised by the last of those who move."""
     if _spine(known.record) or _any_hip(known.record) or not known.helpers:
         return "as its maker shows"
     return f"beyond head, under knees {known.helpers[-1].name} raises"
+
+
+def _of_who_moves(known: Known) -> dict[str, str]:
+    """What they say to somebody who is asked nothing, and two of them by name."""
+    names = [one.name for one in known.helpers]
+    return {"told": _told(known.move), "second": "".join(names[1:2]), "last": "".join(names[-1:])}
 
 
 def _aid_to(known: Known) -> str:
@@ -338,24 +288,3 @@ def _told(move: TaskPlan) -> str:
 def _at_the_head(scene: Scene) -> bool:
     bed = scene.box(Thing.BED)
     return bed is not None and any(one.y < bed.y - bed.along / 2 for one in scene.helpers)
-
-
-def _back(scene: Scene) -> str:
-    """The bed's side for the way back, and the turn on one leg, which is the same again."""
-    again = f", {scene.turn_to.upper()} again" if scene.turn and scene.patient.carries else ""
-    return f"{scene.side}{again}"
-
-
-def _of_the_chair(scene: Scene | None, turns: str) -> dict[str, str]:
-    """Where the chair is, how the patient turns, where the bed is on the way back: read from the scene."""
-    chair = scene.box(Thing.CHAIR) if scene else None
-    if scene is None or chair is None:
-        return dict.fromkeys(("chair_at", "turn", "chair_how", "back_at"), "")
-    angle = round(abs((chair.facing - scene.patient.facing + 180) % 360 - 180))
-    body = scene.patient
-    return {
-        "chair_at": scene.side,
-        "chair_how": "alongside" if angle == 90 else f"{angle}°, touching",
-        "turn": f"{scene.turn_to.upper()} {angle}°{turns}" if scene.turn else "",
-        "back_at": _back(scene) if body.carries or body.guarded else "",
-    }

@@ -136,7 +136,7 @@ def test_a_slide_sheet_comes_out_before_anybody_sits_up() -> None:
 def test_the_aid_bridges_bed_and_stretcher_and_lies_under_before_it_comes() -> None:
     """Placed after, it would be reached for across the stretcher."""
     found = brief("stretcher")
-    assert "under first, AB holds patient; then stretcher in." in told(found)
+    assert "; then stretcher." in told(found)
     slider, bed = (drawn("stretcher").box(thing) for thing in (Thing.BOARD, Thing.BED))
     assert slider is not None
     assert bed is not None
@@ -214,3 +214,9 @@ def test_beside_a_head_held_by_one_somebody_stands_at_the_open_side_of_the_bed()
     stretcher = scene.box(Thing.STRETCHER)
     assert stretcher is not None
     assert abs(pole[0]) > max(abs(x) for x, _ in stretcher.corners())
+
+
+def test_a_tube_that_pulls_stops_a_lift_on_its_way() -> None:
+    for task in ("chair", "toilet"):
+        assert "Tube pulls: stop, slack." in told(brief(task, lines=[{"kind": "drip"}], **CANNOT))
+    assert "Tube pulls" not in told(brief("chair", **CANNOT))

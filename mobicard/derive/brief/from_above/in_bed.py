@@ -87,7 +87,7 @@ def slide(cast: Cast) -> Layout:
     pull, push = half + wide + EDGE, -half - EDGE
     middle, long = cast.sizes.bed_length / 2, cast.sizes.bed_length
     across = Box(Thing.STRETCHER, half + wide / 2, middle, wide, long, 270, True)
-    slider = Box(Thing.BOARD, half, 102, 64, 146, 270)
+    slider = Box(Thing.BOARD, half - 9, 100, 80, 150, 270)
     rest: tuple[Point, ...] = ((push, 90), (push, 150), (pull, 165), (push, 40))
     places = spots((pull, 60), (pull, 125), *rest)
     if cast.movers - cast.head_only == 2:

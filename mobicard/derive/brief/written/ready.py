@@ -208,7 +208,7 @@ LINES = (
     R(
         id="ready.slider",
         ways=(Way.SLIDE,),
-        says="{slider} under first, {second} holds patient; then stretcher in.",
+        says="{slider} at hand; {last} holds the patient.",
         source="bc_stretcher",
         harm=1,
     ),

@@ -67,6 +67,14 @@ LINES = (
         source="fda",
     ),
     STOP(
+        id="stop.lift_lines",
+        ways=(Way.LIFT, Way.STANDING_AID),
+        tasks=(Task.CHAIR, Task.TOILET, Task.STRETCHER),
+        says="Tube pulls: stop, slack.",
+        source="common",
+        when=has_lines,
+    ),
+    STOP(
         id="stop.aid",
         ways=(Way.STANDING_AID,),
         says="Dizzy, pale, pain, knees fold, slips: lower at once{nearest}; call.",
@@ -241,7 +249,7 @@ LINES = (
     LEFT(
         id="leave.lines",
         ways=w.MOVED,
-        says="Lines below and slack.",
+        says="Bags below, lines slack.",
         source="common",
         when=has_lines,
         harm=1,

@@ -117,7 +117,7 @@ LINES = (
     D(
         id="do.slide_on",
         ways=(Way.SLIDE,),
-        says="Arms crossed. By {rolling}: aid half under, sheet on it, {aid_to}.",
+        says="Arms crossed. By {rolling}: aid half under, sheet over, {aid_to}; then stretcher.",
         source="bc_stretcher",
     ),
     D(
