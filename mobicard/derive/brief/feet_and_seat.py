@@ -12,7 +12,8 @@ def of_the_feet(record: Record) -> dict[str, str]:
     """Which foot carries, what becomes of the other, how both go in the turn and in sitting down."""
     carries = carrying_leg(record)
     off = OTHER[carries] if carries else ""
-    touches = f", {off} foot touches" if off and _order_of(record, off) is WeightBearing.NWB else ""
+    held = off and _order_of(record, off) is WeightBearing.NWB and not numb(record, Limb(f"{off}_leg"))
+    touches = f", {off} foot touches" if held else ""  # a numb one rests on the floor whatever is said
     return {
         "sits": _sits(record),
         "off": _keeps(record, off),

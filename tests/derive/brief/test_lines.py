@@ -151,7 +151,10 @@ def test_nobody_turns_on_one_leg_while_the_other_is_numb() -> None:
     assert found.helpers == 2
     assert found.scene is not None
     assert found.scene.side == "right"
-    assert "on the right leg" not in told(found)
+    assert "on right leg" not in told(found)
+    stand = told(brief("stand", legs=tested, aids=["gait_belt", "front_wheeled_walker"]))
+    assert "Stand on right leg only." in stand
+    assert "left foot touches" not in stand, "it rests on the floor: nobody can hold it up"
 
 
 @pytest.mark.parametrize("task", [Task.TURN, Task.BOOST, Task.STRETCHER, Task.CHAIR, Task.UP_IN_CHAIR])
