@@ -12,8 +12,7 @@ def of_the_feet(record: Record) -> dict[str, str]:
     """Which foot carries, what becomes of the other, how both go in the turn and in sitting down."""
     carries = carrying_leg(record)
     off = OTHER[carries] if carries else ""
-    held = off and _order_of(record, off) is WeightBearing.NWB and not numb(record, Limb(f"{off}_leg"))
-    touches = f", {off} foot touches" if held else ""  # a numb one rests on the floor whatever is said
+    touches = f", {off} foot touches" if off and _order_of(record, off) is WeightBearing.NWB else ""
     return {
         "sits": _sits(record),
         "off": _keeps(record, off),
@@ -25,8 +24,8 @@ def of_the_feet(record: Record) -> dict[str, str]:
 
 def _off_goes(record: Record, off: str) -> str:
     """Where the foot goes that does not carry; nothing for a limb that is not there."""
-    status = _order_of(record, off)
-    return f"; {off} forward" if status in _KEEPS else ""
+    asked = numb(record, Limb(f"{off}_leg")) or _order_of(record, off) in _KEEPS
+    return f"; {off} forward" if asked else ""
 
 
 def _keeps(record: Record, off: str) -> str:
@@ -36,10 +35,10 @@ def _keeps(record: Record, off: str) -> str:
 
 
 def _order_of(record: Record, side: str) -> WeightBearing | None:
-    """What that leg may bear; nothing where it is numb."""
+    """What is ordered of that leg; nothing while it is numb: it rests on the floor whatever is said."""
     limb = Limb(f"{side}_leg")
     order = record.weight_bearing.get(limb)
-    return WeightBearing.NWB if numb(record, limb) else order.status if order else None
+    return order.status if order and not numb(record, limb) else None
 
 
 _KEEPS = {

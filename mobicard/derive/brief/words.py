@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from mobicard.derive.brief.asked import LEG_OF, Asked
 from mobicard.derive.brief.feet_and_seat import of_the_chair, of_the_feet
-from mobicard.derive.brief.from_above.scene import Scene, Thing
+from mobicard.derive.brief.from_above.scene import Scene
 from mobicard.derive.brief.heights import cm, getting_up, handling
 from mobicard.derive.brief.looked_up import (
     OTHER,
@@ -74,8 +74,7 @@ def words_of(known: Known) -> dict[str, str]:
         "strong": OTHER[weak] if weak else "",
         "push": _hands(asked),
         "push_off": "" if _holds_on(known) else _hands(asked),
-        "hold_on": (held := _holds_on(known)),
-        "gives_way": ", steps back with turn" if held else "",
+        "hold_on": _holds_on(known),
         "on_one": "" if _stands_on(asked, record) == BOTH else _stands_on(asked, record),
         "on_both": BOTH if _stands_on(asked, record) == BOTH else "",
         "sheet_to": _sheet_to(asked),
@@ -98,7 +97,7 @@ def words_of(known: Known) -> dict[str, str]:
         **of_the_feet(record),
         **of_the_chair(known.scene, record),
         **_of_who_moves(known),
-        "headboard": "Headboard off" if known.scene and _at_the_head(known.scene) else "",
+        "headboard": "Headboard off" if _head_held(known.scene) else "",
         **_of_what_goes_wrong(known),
     }
 
@@ -143,11 +142,9 @@ def _breathless(record: Record, way: Way) -> str:
     still = {Precaution.HEAD_FLAT, Precaution.FEMORAL_SHEATH, *SPINES} & set(record.precautions)
     if still:
         return "tilt whole bed head up, no backrest"
-    return _HEAD_UP.get(way, "stay up" if way in SITTING_UP else "head up")
-
-
-_HEAD_UP = {Way.BOOST: "stop, head up"}
-"""A slippery sheet left under lets who sits up slide down."""
+    if way is Way.BOOST:  # a slippery sheet under who sits up lets the patient slide down
+        return "stop, head up"
+    return "stay up" if way in SITTING_UP else "head up"
 
 
 def _nearest(known: Known) -> str:
@@ -275,7 +272,7 @@ def _aid_to(known: Known) -> str:
     """What lies on an aid to a stretcher: also a head that nobody holds; nothing where there is no aid."""
     if not any("lateral" in one.value for one in known.move.equipment):
         return ""
-    return "feet too" if known.scene and _at_the_head(known.scene) else "head to feet"
+    return "feet too" if _head_held(known.scene) else "head to feet"
 
 
 def _told(move: TaskPlan) -> str:
@@ -285,6 +282,5 @@ def _told(move: TaskPlan) -> str:
     return f"“{count}.”{telling} {'p' if telling else 'P'}atient need not help"
 
 
-def _at_the_head(scene: Scene) -> bool:
-    bed = scene.box(Thing.BED)
-    return bed is not None and any(one.y < bed.y - bed.along / 2 for one in scene.helpers)
+def _head_held(scene: Scene | None) -> bool:
+    return scene is not None and any(scene.at_the_head(one) for one in scene.helpers)

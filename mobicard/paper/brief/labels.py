@@ -23,6 +23,7 @@ NAMES = {
 
 
 def at(x: float, y: float, turn: float, forward: float, right: float = 0.0) -> Point:
+    """So far forward and to the right of a point that faces this way, cm and degrees."""
     rad = radians(turn)
     return (x + forward * cos(rad) - right * sin(rad), y + forward * sin(rad) + right * cos(rad))
 
@@ -30,6 +31,7 @@ def at(x: float, y: float, turn: float, forward: float, right: float = 0.0) -> P
 def text(
     x: float, y: float, says: str, *, anchor: str = "middle", bold: bool = False, size: float = LETTERS
 ) -> str:
+    """One text element, escaped; ``size`` in cm of the scene."""
     weight = (' font-weight="700"' if bold else "") + f' font-size="{size:g}"'
     return (
         f'<text x="{x:g}" y="{y:g}" text-anchor="{anchor}"{weight} fill="#000" stroke="none">'
@@ -38,6 +40,7 @@ def text(
 
 
 def label(box: Box, scene: Scene) -> str:
+    """What a thing is called, clear of the patient, and its brakes; nothing where it needs no name."""
     says = box.called or NAMES.get(box.thing)
     if says is None:
         return ""
@@ -46,8 +49,8 @@ def label(box: Box, scene: Scene) -> str:
         return text(box.x, lowest - 16, says, bold=True) + text(box.x, lowest - 5, "brakes on")
     if box.thing is not Thing.CHAIR:
         return _frame_label(box, scene)
-    ends = [track.points[-1] for track in scene.tracks if track.what == "move"]
-    taken = any(box.away(point) == 0 for point in ((scene.patient.x, scene.patient.y), *ends))
+    drawn = ((scene.patient.x, scene.patient.y), *scene.arrow[-1:])
+    taken = any(box.away(point) == 0 for point in drawn)
     middle = lowest + LETTERS if taken else box.y + 3
     under = text(box.x, middle + 10, "brakes", size=8) if box.brakes else ""
     return text(box.x, middle, says, bold=True) + under
@@ -87,15 +90,13 @@ def turn_says(scene: Scene) -> str:
 
 def _turn_place(scene: Scene, feet: Point) -> tuple[Point, str]:
     """Where the turn's words stand, clear of everybody, and which end of them is there."""
-    frame = scene.box(Thing.WALKER)
-    before = frame is not None and frame.facing == scene.patient.facing
     x, y = at(*feet, scene.patient.facing + scene.turn / 2, 36)
     out = 1 if x > scene.patient.x else -1
-    if before:
-        x, y = scene.patient.x + 14 * out, feet[1] - 84
-    aid, chair = scene.box(Thing.AID), scene.box(Thing.CHAIR)
+    aid, chair, frame = (scene.box(thing) for thing in (Thing.AID, Thing.CHAIR, Thing.WALKER))
     if aid and chair:
         x, y = chair.x + 12 * out, (aid.y + chair.y) / 2 + 14
+    elif frame and frame.facing == scene.patient.facing:
+        x, y = scene.patient.x + 14 * out, feet[1] - 84
     heights = (y + step for step in (0, -20, -40, -60, -80, -100))
     clear = (height for height in heights if _free_of_people(scene, x, height, out))
     return (x, next(clear, y)), "start" if out > 0 else "end"
@@ -125,6 +126,7 @@ def line_ends(scene: Scene) -> Iterator[Point]:
 
 
 def line_label(scene: Scene) -> Iterator[str]:
+    """The word beside each pole of lines."""
     for track in scene.tracks:
         if track.what == "line":
             x, y = track.points[-1]

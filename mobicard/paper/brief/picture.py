@@ -43,9 +43,9 @@ def picture_svg(scene: Scene, key: str) -> str:
             *(_box(box) for box in sorted(scene.boxes, key=lambda box: box.under)),
             *_bed_ends(scene),
             *_rails(scene),
-            *(_track(track) for track in scene.tracks if track.what == "line"),
+            *(_line(track) for track in scene.tracks if track.what == "line"),
             _body(scene.patient, key),
-            *(_track(track) for track in scene.tracks if track.what == "move"),
+            _arrow(scene.arrow) if scene.arrow else "",
             *_seated_at_last(scene),
             *(_helper(one) for one in scene.helpers),
             *(label(box, scene) for box in scene.boxes),
@@ -87,19 +87,17 @@ def in_words(scene: Scene) -> str:
 
 def _goes(scene: Scene) -> str:
     """Which way the move goes, read from its arrow: across, by the side of the patient that is there."""
-    ends = [(track.points[0], track.points[-1]) for track in scene.tracks if track.what == "move"]
-    for (x0, y0), (x1, y1) in ends:
-        if abs(x1 - x0) <= abs(y1 - y0) or scene.patient.posture is not Posture.LYING:
-            continue
+    if scene.arrow and scene.patient.posture is Posture.LYING:
+        (x0, y0), (x1, y1) = scene.arrow[0], scene.arrow[-1]
         side = "left" if (x1 > x0) == (cos(radians(scene.patient.side_of("left"))) > 0) else "right"
-        return f" The move goes to the patient's {side}."
+        if abs(x1 - x0) > abs(y1 - y0):
+            return f" The move goes to the patient's {side}."
     return f" The seat is at the patient's {scene.side}." if scene.turn_to else ""
 
 
 def _where(one: Stands, scene: Scene) -> str:
     across = one.x - scene.patient.x
-    bed = scene.box(Thing.BED)
-    if bed is not None and one.y < bed.y - bed.along / 2:
+    if scene.at_the_head(one):
         return "at the head"
     return "on the left of the picture" if across < 0 else "on the right of the picture"
 
@@ -171,7 +169,7 @@ def _bed_ends(scene: Scene) -> Iterator[str]:
     if bed is None:
         return
     left, top, half = bed.x - bed.across / 2, bed.y - bed.along / 2, bed.across / 2
-    at_head = any(one.y < top for one in scene.helpers)
+    at_head = any(scene.at_the_head(one) for one in scene.helpers)
     poles = [track.points[-1][0] for track in scene.tracks if track.what == "line"]
     if not at_head:  # whose head is held in line lies on no thick pillow
         wide, high = bed.across - 16, 8 if _up_the_bed(scene) else 34
@@ -187,10 +185,10 @@ def _bed_ends(scene: Scene) -> Iterator[str]:
 
 def _up_the_bed(scene: Scene) -> bool:
     """Whether the patient is moved to the head end, where the pillow then stands on its edge."""
-    ways = [track.points for track in scene.tracks if track.what == "move"]
-    return scene.patient.posture is Posture.LYING and any(
-        way[0][0] == way[-1][0] and way[-1][1] < way[0][1] for way in ways
-    )
+    if scene.patient.posture is not Posture.LYING or not scene.arrow:
+        return False
+    (x0, y0), (x1, y1) = scene.arrow[0], scene.arrow[-1]
+    return x0 == x1 and y1 < y0
 
 
 def _rails(scene: Scene) -> Iterator[str]:
@@ -290,9 +288,9 @@ def _upright(body: Body, key: str) -> Iterator[str]:
 def seat_at_last(scene: Scene) -> Box | None:
     """The seat the move ends in, where the patient is not yet in it."""
     chair, body = scene.box(Thing.CHAIR), scene.patient
-    ends = [track.points[-1] for track in scene.tracks if track.what == "move"]
-    comes = chair is not None and chair.away((body.x, body.y)) > 0
-    return chair if chair and comes and any(chair.away(end) == 0 for end in ends) else None
+    if chair is None or not scene.arrow or chair.away((body.x, body.y)) == 0:
+        return None
+    return chair if chair.away(scene.arrow[-1]) == 0 else None
 
 
 def _seated_at_last(scene: Scene) -> Iterator[str]:
@@ -309,14 +307,12 @@ def _seated_at_last(scene: Scene) -> Iterator[str]:
 # -- Ways over the floor -------------------------------------------------------------------------------
 
 
-def _track(track: Track) -> str:
-    if track.what == "line":
-        last = track.points[-1]
-        return (
-            f'<path d="{_path(track.points)}" stroke-dasharray="2 4"/>'
-            f'<circle cx="{last[0]:g}" cy="{last[1]:g}" r="4" fill="#fff"/>'
-        )
-    return _arrow(track.points)
+def _line(track: Track) -> str:
+    last = track.points[-1]
+    return (
+        f'<path d="{_path(track.points)}" stroke-dasharray="2 4"/>'
+        f'<circle cx="{last[0]:g}" cy="{last[1]:g}" r="4" fill="#fff"/>'
+    )
 
 
 def _arrow(points: tuple[Point, ...]) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
@@ -94,18 +94,19 @@ def in_their_language(found: Brief, language: str | None, own: Mapping[str, Phra
     phrases = _phrases(language, own)
     if phrases is None or phrases.language == "en" or not phrases.spoken:
         return found
-    counted = {SPOKEN[line.rule] for line in found.lines if line.rule in SPOKEN and line.shown}
-    lines = tuple(replace(line, says=_both_ways(line, counted, phrases)) for line in found.lines)
+    counted = any(line.rule == "say.count_move" and line.shown for line in found.lines)
+    count = phrases.spoken.get("move", "") if counted else ""
+    last = _COMMA.split(count.rstrip("."))[-1].strip()
+    lines = tuple(replace(line, says=_both_ways(line, last, phrases)) for line in found.lines)
     return replace(found, lines=lines)
 
 
-def _both_ways(line: BriefLine, counted: Collection[Spoken], phrases: Phrases) -> str:
-    if line.rule in SPOKEN:
-        said = phrases.spoken.get(SPOKEN[line.rule], "")
-        return f"{line.says} {_aside(said, phrases)}" if said else line.says
-    said = phrases.spoken.get("move", "") if "move" in counted and line.phase is Phase.DO else ""
-    last = _COMMA.split(said.rstrip("."))[-1].strip()
-    return line.says.replace("“move”", f"“move” ({last})", 1) if last else line.says
+def _both_ways(line: BriefLine, last: str, phrases: Phrases) -> str:
+    """A line with its words in their language; ``last`` is the word they move on."""
+    if said := phrases.spoken.get(SPOKEN[line.rule], "") if line.rule in SPOKEN else "":
+        return f"{line.says} {_aside(said, phrases)}"
+    moves = last and line.phase is Phase.DO
+    return line.says.replace("“move”", f"“move” ({last})", 1) if moves else line.says
 
 
 _COMMA = re.compile("[,\N{ARABIC COMMA}]")

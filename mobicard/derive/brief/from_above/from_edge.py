@@ -96,7 +96,8 @@ def _chair_beside(cast: Cast, angle: float) -> Box:
     """Touching the bed below the patient's seat, facing so that the turn is the published one."""
     half, turn = cast.sizes.chair / 2, radians(angle)
     x = cast.sizes.bed_width / 2 + half * (cos(turn) + sin(turn))
-    below = SEAT_Y + (53 if angle == 90 and cast.walker else 40)
+    alongside = angle == cast.sizes.most_turn_on_one_leg
+    below = SEAT_Y + (53 if alongside and cast.walker else 40)
     return Box(Thing.CHAIR, round(x, 1), below, 2 * half, 2 * half, 360 - angle, True, cast.called)
 
 

@@ -57,9 +57,9 @@ def _hands(*ys: float) -> tuple[Point, ...]:
 def boost(cast: Cast) -> Layout:
     """The leader away from the lines, so that the other one has them in sight."""
     first = 1 if cast.lines_at == "right" else -1
-    pair, others = _sides(cast, (80, 80), first)[:2], _sides(cast, (80, 132, 170), first)[2:]
-    held = tuple(Spot(at, TO_THE_HEAD_END, hands=_at_the_sheet(at[0])) for at in pair)
-    places = (*held, *_up_the_bed(others))
+    sides = _sides(cast, (80, 132, 170), first)
+    held = tuple(Spot(at, TO_THE_HEAD_END, hands=_at_the_sheet(at[0])) for at in sides[:2])
+    places = (*held, *_up_the_bed(sides[2:]))
     body = replace(lying(cast), bent=cast.bends)
     return Layout((bed(cast.sizes),), body, places, ((0, 110), (0, 60)))
 

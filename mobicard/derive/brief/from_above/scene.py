@@ -144,6 +144,16 @@ class Scene(AsJson):
         return next((box for box in self.boxes if box.thing is thing), None)
 
     @property
+    def arrow(self) -> tuple[Point, ...]:
+        """The patient's own way; nothing where the move has none."""
+        return next((track.points for track in self.tracks if track.what == "move"), ())
+
+    def at_the_head(self, one: Stands) -> bool:
+        """Whether somebody stands beyond the head end of the bed."""
+        bed = self.box(Thing.BED)
+        return bed is not None and one.y < bed.y - bed.along / 2
+
+    @property
     def turn(self) -> float:
         """The turn of the patient before sitting down, degrees; to the left below 0."""
         chair = self.box(Thing.CHAIR)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from mobicard.derive.brief.ways import Way
+from mobicard.derive.brief.ways import COUNTED_AT_THE_HEAD, Way
 
 SPARE = "clears the way"
 """Everybody the roles do not name."""
@@ -107,8 +107,8 @@ def roles(
     few = _FEW.get(way, ())
     if head:
         movers -= 1
-        written = few[1] if way is Way.SLIDE and movers == 2 else ROLES.get(way, ())
-        written = written[1:] if written and "at the head" in written[0] else written
+        usual = ROLES.get(way, ())[1 if way in COUNTED_AT_THE_HEAD else 0 :]
+        written = few[1] if way is Way.SLIDE and movers == 2 else usual
     else:
         written = few[movers - 1] if 0 < movers <= len(few) else ROLES.get(way, ())
     filled = {**_filled(words), "head_too": "" if head else ", head and trunk"}
@@ -135,12 +135,14 @@ def _filled(words: Mapping[str, str]) -> dict[str, str]:
     """The words of the roles."""
     guards = f", guards {words['guarded']} knee"
     over_there = words["guarded"] == words["strong"]
+    belt = "belt" if words["belt"] else "hand at the waist"
+    holds = "belt from below" if words["belt"] else belt
     return {
         **words,
         "roll_hold": f"{'pulls the sheet' if words['sheet'] else 'hands'} at far shoulder and hip",
-        "holds": "belt from below" if words["belt"] else "hand at the waist",
-        "holds_up": _held_up(words),
-        "holds_too": _held_too(words, guards if over_there else ""),
+        "holds": holds,
+        "holds_up": _held_up(words, belt, holds),
+        "holds_too": f"guards {words['guarded']} knee, then {belt}" if over_there else f"{belt} once up",
         "keeps_off": words["off"],
         "weak_or_weaker": words["weak"] or "weaker",
         "a_guards": "" if over_there else guards,
@@ -148,15 +150,11 @@ def _filled(words: Mapping[str, str]) -> dict[str, str]:
     }
 
 
-def _held_up(words: Mapping[str, str]) -> str:
-    """The hold of whoever leads a pivot: a frame comes round to that side, so it is let go for it."""
-    hold = "belt" if words["belt"] else "hand at the waist"
+def _held_up(words: Mapping[str, str], belt: str, holds: str) -> str:
+    """The hold of whoever leads a pivot: a frame comes round to that side, so it is let go for it.
+
+    From the seat a belt is not reached before the patient stands.
+    """
     if words["hold_on"] == "walker":
-        return f"{hold} till {words['second']} holds, steers walker"
-    return f"{hold} from below{words['gives_way']}" if words["belt"] else f"{hold}{words['gives_way']}"
-
-
-def _held_too(words: Mapping[str, str], guards: str) -> str:
-    """The hold of whoever is at the seat, from where a belt is not reached before the patient stands."""
-    hold = "belt" if words["belt"] else "hand at the waist"
-    return f"{guards.removeprefix(', ')}, then {hold}" if guards else f"{hold} once up"
+        return f"{belt} till {words['second']} holds, steers walker"
+    return f"{holds}, steps back with turn" if words["hold_on"] else holds

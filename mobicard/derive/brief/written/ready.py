@@ -117,7 +117,7 @@ LINES = (
     ),
     R(
         id="ready.headboard",
-        ways=(*(way for way in w.COUNTED_AT_THE_HEAD if way is not Way.FLAT_LIFT),),
+        ways=(Way.LOG_ROLL, Way.IN_LINE, Way.SLIDE),
         says="{headboard}.",
         source="common",
         harm=1,

@@ -232,12 +232,15 @@ LINES = (
         LEFT(
             id=f"leave.{way.name.lower()}_seat",
             ways=(way,),
-            tasks=tasks,
-            says=f"{'Sling off, h' if way is Way.STANDING_AID else 'H'}ips back, call light in hand.",
+            tasks=w.SEATED_BY[way],
+            says=says,
             source="bc_chair",
             always=True,
         )
-        for way, tasks in w.SEATED_BY.items()
+        for way, says in (
+            (Way.LIFT, "Hips back, call light in hand."),
+            (Way.STANDING_AID, "Sling off, hips back, call light in hand."),
+        )
     ),
     LEFT(
         id="leave.alone",
