@@ -78,7 +78,7 @@ def brief_of(record: Record, plan: Plan, task: Task, helpers: Sequence[Helper] =
     asked = may_be_asked(record, task)
     scene = _scene(way, record, move, people, asked)
     head, watchers = _at_the_head(way, record), _watchers(record, move)
-    words = words_of(Known(record, move, way, people[: len(people) - watchers], asked, scene))
+    words = words_of(Known(record, move, way, people, asked, scene, watchers))
     does = roles(way, len(people), words, head=head, watchers=watchers)
     if scene and has_loose_lines(record):
         does = with_watcher(does, nearest_to_lines(scene, spare(does), {0} if head else ()))

@@ -50,6 +50,12 @@ class Known:
     helpers: Sequence[Helper]
     asked: Collection[Asked]
     scene: Scene | None
+    watchers: int = 0
+
+    @property
+    def movers(self) -> list[str]:
+        """By name, those who move the patient: whoever only watches the lines comes last."""
+        return [one.name for one in self.helpers[: len(self.helpers) - self.watchers]]
 
 
 def height_of(way: Way, task: Task, record: Record, helpers: Sequence[Helper]) -> BedHeight | None:
@@ -257,14 +263,14 @@ _ON_FEET = (Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
 
 def _lift_legs(known: Known) -> str:
     """How a floor lift's legs go round who lies there; the knees are raised by the last of those who move."""
-    if _spine(known.record) or _any_hip(known.record) or not known.helpers:
+    if _spine(known.record) or _any_hip(known.record) or not known.movers:
         return "as its maker shows"
-    return f"beyond head, under knees {known.helpers[-1].name} raises"
+    return f"beyond head, under knees {known.movers[-1]} raises"
 
 
 def _of_who_moves(known: Known) -> dict[str, str]:
     """What they say to somebody who is asked nothing, and two of them by name."""
-    names = [one.name for one in known.helpers]
+    names = known.movers
     return {"told": _told(known.move), "second": "".join(names[1:2]), "last": "".join(names[-1:])}
 
 

@@ -183,6 +183,17 @@ def test_who_is_counted_for_the_lines_only_does_nothing_else() -> None:
     assert [person.does for person in found.people].count("only watches the lines") == 1
 
 
+def test_the_height_said_is_the_height_kept_also_where_one_only_watches() -> None:
+    """Said without the watcher and kept with all, the page and its data named two heights."""
+    kinds = ("chest tube", "Foley", "peripheral IV", "PEG", "wound vac")
+    record = patient(lines=[{"kind": kind} for kind in kinds])
+    people = [Helper("JN", 165), Helper("AB", 170), Helper("KL", 195)]
+    found = brief_for(record, Task.BOOST, Policy(), NOW, people)
+    assert found.people[-1].does == "only watches the lines"
+    assert found.bed_height is not None
+    assert f"{found.bed_height.says}." in told(found)
+
+
 def test_a_neck_not_cleared_is_held_at_the_lift_too() -> None:
     neck = {"precautions": ["spinal_cervical"], "standing": "unable", "stepping": "unable", "help": ALL}
     found = brief("floor", **neck)
