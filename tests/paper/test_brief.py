@@ -209,3 +209,19 @@ def test_every_move_of_twelve_patients_is_one_screen_and_one_side(name: str, tmp
         fits = text_height(found, SIZES_MM[-1], box) <= ROOM_MM
         assert fits or len(printed(found, tmp_path / "one.pdf")) == 1, task
         assert found.words <= 140, (task, found.words)
+
+
+@pytest.mark.parametrize("width", [70, 79, 80])
+def test_until_when_is_whole_on_every_screen(width: int) -> None:
+    """Cut at the edge, “until 07:30” ended as “until 07:3”."""
+    records = [
+        *twelve().values(),
+        *(one.model_copy(update={"bed": "4 West-112A"}) for one in twelve().values()),
+    ]
+    for record in records:
+        for task in Task:
+            found = brief_for(record, task, Policy(), NOW)
+            lines = brief_text(found, HOUSE, width)
+            assert max(map(len, lines)) <= width
+            if found.valid_until and not found.expired:
+                assert any(line.endswith(f"until {found.valid_until:%H:%M}") for line in lines[:2]), task

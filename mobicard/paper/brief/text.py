@@ -33,10 +33,12 @@ def head(found: Brief, scheme: Scheme, width: int = 80) -> list[str]:
     """Move, bed, level and people; then what is at odds."""
     look = scheme.looks[found.level]
     people = "" if found.helpers is None else f"  {people_say(found.helpers)}"
-    until = f"  until {found.valid_until:%H:%M}" if found.valid_until and not found.expired else ""
-    first = f"{found.bed}  {found.says}: {look.glyph} {look.word}{people}{until}"
+    until = f"until {found.valid_until:%H:%M}" if found.valid_until and not found.expired else ""
+    first = f"{found.bed}  {found.says}: {look.glyph} {look.word}{people}"
+    whole = f"{first}  {until}".rstrip()
+    lines = [whole] if len(whole) <= width else [*wrap(first, width), until]
     notes = [line for note in found.notes for line in wrap(f"! {note}", width)]
-    return [first[:width], *notes]
+    return [*(line for line in lines if line), *notes]
 
 
 def people_say(count: int) -> str:
