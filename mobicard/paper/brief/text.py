@@ -32,11 +32,11 @@ def brief_text(found: Brief, scheme: Scheme, width: int = 80, *, plain: bool = F
 def head(found: Brief, scheme: Scheme, width: int = 80) -> list[str]:
     """Move, bed, level and people; then what is at odds."""
     look = scheme.looks[found.level]
-    people = "" if found.helpers is None else f"  {people_say(found.helpers)}"
+    people = "" if found.helpers is None else people_say(found.helpers)
     until = f"until {found.valid_until:%H:%M}" if found.valid_until and not found.expired else ""
-    first = f"{found.bed}  {found.says}: {look.glyph} {look.word}{people}"
-    whole = f"{first}  {until}".rstrip()
-    lines = [whole] if len(whole) <= width else [*wrap(first, width), until]
+    move = f"{found.bed}  {found.says}: {look.glyph} {look.word}"
+    whole = "  ".join(part for part in (move, people, until) if part)
+    lines = [whole] if len(whole) <= width else [*wrap(move, width), f"{people}  {until}".strip()]
     notes = [line for note in found.notes for line in wrap(f"! {note}", width)]
     return [*(line for line in lines if line), *notes]
 
