@@ -11,6 +11,7 @@ from typing import Any, Final, Self
 
 from mobicard.derive.model import Conflict, Gear
 from mobicard.facts import Record
+from mobicard.facts.lines import LineKind
 from mobicard.facts.toml_text import read_toml
 from mobicard.facts.units import both_masses, read_mass
 from mobicard.facts.words import Equipment, WeightBearing
@@ -239,4 +240,6 @@ def _safe_load(at: str, entry: Mapping[str, Any]) -> float | None:
 def seat_sling(record: Record) -> str:
     """The kind of sling that lifts this patient to a seat."""
     absent = any(order.status is WeightBearing.ABSENT_LIMB for order in record.weight_bearing.values())
-    return "amputee sling, never split-leg" if absent else "sling of the lift's maker"
+    airway = any(line.known is LineKind.AIRWAY for line in record.lines)
+    held = "head-support " if airway else ""
+    return f"{held}amputee sling, never split-leg" if absent else f"{held}sling of the lift's maker"

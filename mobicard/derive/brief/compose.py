@@ -36,7 +36,7 @@ from mobicard.derive.brief.ways import SEATED_BY, SPINES, TITLES, WALKERS, Way, 
 from mobicard.derive.brief.words import Known, height_of, stands_with, words_of
 from mobicard.derive.brief.written import ready, safety, saying, steps
 from mobicard.derive.brief.written.line import Written
-from mobicard.derive.brief.written.people import AIRWAY, NECK, roles, spare, with_watcher
+from mobicard.derive.brief.written.people import AIRWAY, ALONG, NECK, roles, spare, with_watcher
 from mobicard.derive.equipment import Inventory
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.derive.plan import plan_for
@@ -77,11 +77,12 @@ def brief_of(record: Record, plan: Plan, task: Task, helpers: Sequence[Helper] =
     people = _people(helpers, move.helpers or 0)
     asked = may_be_asked(record, task)
     scene = _scene(way, record, move, people, asked)
-    head, watchers = _at_the_head(way, record), _watchers(record, move)
-    words = words_of(Known(record, move, way, people, asked, scene, watchers))
+    head, watchers = _at_the_head(way, record, task), _watchers(record, move)
+    words = words_of(Known(record, move, way, people, asked, scene, watchers, bool(head)))
     does = roles(way, len(people), words, head=head, watchers=watchers)
     if scene and has_loose_lines(record):
-        does = with_watcher(does, nearest_to_lines(scene, spare(does), {0} if head else ()))
+        driver = {1 if head else 0} if way in SEATED_BY else ()
+        does = with_watcher(does, nearest_to_lines(scene, spare(does), {0} if head else (), driver))
     mind = minded(plan, move, way, record)
     lines = _ordered([*_who(people, does), *mind, *_said(_Looked(record, move, way, words, asked))])
     lines = shortened(lines) if way is not Way.NOT_NOW else _waits(plan, move)
@@ -137,12 +138,12 @@ def _who(people: Sequence[Helper], does: Sequence[str]) -> Iterator[BriefLine]:
         )
 
 
-def _at_the_head(way: Way, record: Record) -> str:
+def _at_the_head(way: Way, record: Record, task: Task) -> str:
     """What one does who holds the head and nothing else; empty where nobody has to."""
     if way is Way.NOT_NOW:
         return ""
     if has_airway(record):
-        return AIRWAY
+        return ALONG if way is Way.LIFT and task in SEATED_BY[way] else AIRWAY
     return NECK if way is Way.LIFT and SPINES & set(record.precautions) else ""
 
 
@@ -261,7 +262,7 @@ def _scene(
             called="commode" if task is Task.TOILET else "",
             bends=tuple(seen[one] for one, leg in LEG_OF.items() if leg in asked),
             on_floor=task is Task.FLOOR,
-            head_only=bool(_at_the_head(way, record)),
+            head_only=bool(_at_the_head(way, record, task)),
             watchers=_watchers(record, move),
             walker=bool(WALKERS & set(stands_with(record, move))),
         )

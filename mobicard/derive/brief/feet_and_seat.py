@@ -66,7 +66,7 @@ def _sits(record: Record) -> str:
 
 def _back(scene: Scene) -> str:
     """The bed's side for the way back, and the turn on one leg, which is the same again."""
-    again = f", {scene.turn_to.upper()} again" if scene.turn and scene.patient.carries else ""
+    again = f"; turn {scene.turn_to.upper()}" if scene.turn and scene.patient.carries else ""
     return f"{scene.side}{again}"
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from mobicard.derive.brief.looked_up import may_lie_flat
 from mobicard.derive.brief.values import BriefLine, Phase, source_text
-from mobicard.derive.brief.ways import Way
+from mobicard.derive.brief.ways import AT_BED_HEIGHT, Way
 from mobicard.derive.join.cautions import as_ruled
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.facts import Record
@@ -18,6 +19,12 @@ _SAID_BETTER = frozenset({"in_chair.partly", "hip.raised_seat", "lines.airway"})
 
 SAID_SHORT = {"lines.clear": "Tubes and lines: slack first"}
 """Cautions in fewer words: who watches the lines stands beside the name."""
+
+NEVER_FLAT = {**SAID_SHORT, "lines.feeding": "Feeding: stop the pump first"}
+"""The same of one who is not laid flat."""
+
+_AT_A_BACKREST = {"head_up.keep": "Backrest 30 degrees, also while moving"}
+"""“Keep the head up” was read as work for whoever holds it."""
 
 _OF_STANDING = frozenset({"caution.knees", "caution.edge_of_bed"})
 _KNEES = frozenset({"caution.knees", "weak_side.left_knee", "weak_side.right_knee"})
@@ -48,10 +55,12 @@ _SIDED: Mapping[str, tuple[Precaution, Precaution]] = {
 
 def minded(plan: Plan, move: TaskPlan, way: Way, record: Record) -> Iterator[BriefLine]:
     """Each caution of what was seen, worst harm first, with the rule and source it stands on."""
+    short = SAID_SHORT if may_lie_flat(record) else NEVER_FLAT
+    short = {**short, **_AT_A_BACKREST} if way in AT_BED_HEIGHT else short
     for ruled, caution in as_ruled(plan, move):
         rule = next((one for one in RULES if ruled in one.demand.cautions), None)
         if rule is None or rule.id not in _SAID_BETTER | _OF_NO_USE.get(way, frozenset()):
-            says = SAID_SHORT.get(rule.id if rule else "", "") or caution
+            says = short.get(rule.id if rule else "", "") or caution
             yield _line(_sided(says, rule.id if rule else "", record), rule, move)
 
 

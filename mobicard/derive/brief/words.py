@@ -12,6 +12,7 @@ from mobicard.derive.brief.heights import cm, getting_up, handling
 from mobicard.derive.brief.looked_up import (
     OTHER,
     carrying_leg,
+    has_loose_lines,
     hips_not_bent,
     may_lie_flat,
     numb,
@@ -35,6 +36,7 @@ from mobicard.derive.equipment import seat_sling
 from mobicard.derive.equipment import words as kit_words
 from mobicard.derive.model import TaskPlan
 from mobicard.facts import Record
+from mobicard.facts.lines import LineKind
 from mobicard.facts.words import SPOKEN, Equipment, Level, Limb, Precaution, Task, WeightBearing
 
 BOTH = "both legs"
@@ -51,6 +53,8 @@ class Known:
     asked: Collection[Asked]
     scene: Scene | None
     watchers: int = 0
+    head_only: bool = False
+    """Whether the first of them holds the head and nothing else."""
 
     @property
     def movers(self) -> list[str]:
@@ -88,11 +92,13 @@ def words_of(known: Known) -> dict[str, str]:
         "knee": _legs(asked, "knees", "{} knee"),
         "put_on": ", ".join(record.on_before_up),
         "language": _language(record),
+        "feed": "Feed on again" if any(one.known is LineKind.FEEDING for one in record.lines) else "",
+        "bags_too": ", bags on it" if has_loose_lines(record) else "",
+        **_who_guides(known),
         "hearing": (record.communication.hearing or "") if record.communication else "",
         "flat": "flat" if may_lie_flat(record) else "",
         **_of_the_seat(known),
-        "roll_to": known.scene.side if known.scene else "",
-        "far_leg": "pillow between the legs" if _any_hip(record) else "far leg over",
+        **_of_the_roll(known),
         "hands_cm": _hands_cm(known.helpers),
         "head_held": "head and neck" if _spine(record) else "head and pillow",
         "head_first": "Head and neck in line" if _spine(record) else "Pillow under head",
@@ -103,9 +109,55 @@ def words_of(known: Known) -> dict[str, str]:
         **of_the_feet(record),
         **of_the_chair(known.scene, record),
         **_of_who_moves(known),
-        "headboard": "Headboard off" if _head_held(known.scene) else "",
+        **_of_the_headboard(known.scene),
         **_of_what_goes_wrong(known),
     }
+
+
+def _of_the_roll(known: Known) -> dict[str, str]:
+    """Which side is rolled to, and from which one first; a hip with an order is not rolled on to sit up."""
+    hip, side = _any_hip(known.record), known.scene.side if known.scene else ""
+    far = OTHER.get(side, "")
+    opposite = known.movers[2 if known.head_only else 1 :]
+    return {
+        "roll_to": side,
+        "roll_from": far,
+        "slides": f"{opposite[0]} pulls {_slid(known.move)}" if opposite else "",
+        "far": far,
+        "far_leg": "pillow between the legs" if hip else _over(known.record, far),
+        "sits_to": "" if hip else far,
+        "turns_to": far if hip else "",
+        "leaning": "leaning back" if hip else "",
+        **_of_the_trunk(known.record),
+    }
+
+
+def _slid(move: TaskPlan) -> str:
+    return "sheet" if Equipment.FRICTION_REDUCING_SHEET in move.equipment else "patient"
+
+
+def _over(record: Record, far: str) -> str:
+    """What of the far side goes over to be rolled: the leg, or the hip of one that is not there."""
+    order = record.weight_bearing.get(Limb(f"{far}_leg")) if far else None
+    lost = order is not None and order.status is WeightBearing.ABSENT_LIMB
+    return f"{far} {'hip' if lost else 'leg'} over"
+
+
+def _of_the_trunk(record: Record) -> dict[str, str]:
+    """What whoever helps one to sit up does; a leg with a hip order is not left to itself."""
+    orders = [order.value for order in record.precautions if order.value.startswith("hip_")]
+    if not orders:
+        up = "hands behind shoulder blade and on upper hip"
+        return {"trunk_up": up, "trunk_up_alone": up}
+    sides = [side for side in OTHER if any(order.endswith(side) for order in orders)]
+    legs = f"{sides[0]} leg" if len(sides) == 1 else "both legs"
+    return {"trunk_up": "behind shoulder blades", "trunk_up_alone": f"supports {legs} over the edge"}
+
+
+def _of_the_headboard(scene: Scene | None) -> dict[str, str]:
+    """Off where somebody holds the head; else a pillow keeps the head from it."""
+    held = _head_held(scene)
+    return {"headboard": "Headboard off" if held else "", "board": "" if held else "headboard"}
 
 
 def _of_the_seat(known: Known) -> dict[str, str]:
@@ -138,6 +190,8 @@ def _of_what_goes_wrong(known: Known) -> dict[str, str]:
     return {
         "breathless": _breathless(known.record, known.way),
         "nearest": _nearest(known),
+        "nearer": "chair braked" if known.way is Way.WALK else "nearer seat",
+        "pain": "stop, roll back" if known.way is Way.ROLL else "stop",
     }
 
 
@@ -157,12 +211,13 @@ def _nearest(known: Known) -> str:
     """What somebody in a machine is lowered onto when it goes wrong."""
     task = known.move.task
     if task in SEATED_BY.get(known.way, ()):
-        return f" onto bed or braked {_seat(known)}"
+        seat = f"braked {_seat(known)}"
+        return f" onto nearest: bed, {seat}, floor" if known.way is Way.LIFT else f" onto bed or {seat}"
     return _ONTO.get(task, " onto the bed")
 
 
 _ONTO = {
-    Task.UP_IN_CHAIR: " onto the chair",
+    Task.UP_IN_CHAIR: ", hips over the seat",
     Task.FLOOR: ", floor or bed",
     Task.STRETCHER: " onto bed or stretcher",
 }
@@ -258,6 +313,19 @@ def stands_with(record: Record, move: TaskPlan) -> list[Equipment]:
     return usable if move.task in _ON_FEET else []
 
 
+def _who_guides(known: Known) -> dict[str, str]:
+    """What two do beside whoever works a lift: on the way to a seat one goes along on its side."""
+    trunk = "" if known.head_only else ", head and trunk"
+    if known.move.task in SEATED_BY[Way.LIFT]:
+        return {
+            "lift_guide": f"guides patient to {_seat(known)}",
+            "lift_third": f"far side: guides the patient{trunk}",
+        }
+    in_chair = known.move.task is Task.UP_IN_CHAIR
+    guide = "behind chair: guides hips back" if in_chair else f"guides the patient{trunk}"
+    return {"lift_guide": guide, "lift_third": "guides the legs"}
+
+
 _ON_FEET = (Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
 
 
@@ -285,7 +353,7 @@ def _told(move: TaskPlan) -> str:
     """The count for those who move somebody who is asked nothing; each step is told, once on a page."""
     count = "Ready, steady, roll" if move.task is Task.FLOOR else "Ready, steady, move"
     telling = "" if any("each step" in caution for caution in move.cautions) else " Tell each step;"
-    return f"“{count}.”{telling} {'p' if telling else 'P'}atient need not help"
+    return f"“{count}.”{telling} {'a' if telling else 'A'}sk no effort"
 
 
 def _head_held(scene: Scene | None) -> bool:

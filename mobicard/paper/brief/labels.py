@@ -51,9 +51,21 @@ def label(box: Box, scene: Scene) -> str:
         return _frame_label(box, scene)
     drawn = ((scene.patient.x, scene.patient.y), *scene.arrow[-1:])
     taken = any(box.away(point) == 0 for point in drawn)
-    middle = lowest + LETTERS if taken else box.y + 3
-    under = text(box.x, middle + 10, "brakes", size=8) if box.brakes else ""
-    return text(box.x, middle, says, bold=True) + under
+    (x, y), anchor = _chair_place(box, scene, lowest + LETTERS) if taken else ((box.x, box.y + 3), "middle")
+    under = text(x, y + 10, "brakes", size=8, anchor=anchor) if box.brakes else ""
+    return text(x, y, says, bold=True, anchor=anchor) + under
+
+
+def _chair_place(box: Box, scene: Scene, under: float) -> tuple[Point, str]:
+    """Under a seat that is taken; at a side where somebody stands there."""
+    beside = box.y + 8
+    places = (((box.x, under), "middle"), ((box.x - 40, beside), "end"), ((box.x + 40, beside), "start"))
+    free = (place for place in places if not _somebody_at(scene, place[0]))
+    return next(free, places[0])
+
+
+def _somebody_at(scene: Scene, point: Point) -> bool:
+    return any(hypot(one.x - point[0], one.y - point[1]) < BODY_CM + LETTERS for one in scene.helpers)
 
 
 def _frame_label(box: Box, scene: Scene) -> str:

@@ -134,9 +134,9 @@ def test_where_nothing_may_be_asked_the_patient_is_told() -> None:
     found = brief("turn", directions="unable")
     assert found.asked == ()
     assert "Say each step first" in told(found)
-    assert "“Ready, steady, move.” Patient need not help." in told(found)
+    assert "“Ready, steady, move.” Ask no effort." in told(found)
     unable = brief("turn", alertness="pain")
-    assert "“Ready, steady, move.” Tell each step; patient need not help." in told(unable)
+    assert "“Ready, steady, move.” Tell each step; ask no effort." in told(unable)
 
 
 def test_every_ask_says_what_it_stands_on() -> None:

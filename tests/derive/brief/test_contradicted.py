@@ -77,7 +77,9 @@ def test_a_machine_is_lowered_onto_what_is_named() -> None:
     aid = brief("chair", help={**SOME_HELP, "chair": "moderate"})
     assert aid.way is Way.STANDING_AID
     assert "lower at once onto bed or braked chair; call." in told(aid)
-    assert "lower at once onto bed or braked chair; call." in told(brief("chair", **CANNOT))
+    lift = told(brief("chair", **CANNOT))
+    assert "lower at once onto nearest: bed, braked chair, floor; call." in lift
+    assert "lower at once, hips over the seat; call." in told(brief("up_in_chair", **CANNOT))
     assert "lower at once, floor or bed; call." in told(brief("floor", **CANNOT))
 
 
@@ -220,3 +222,55 @@ def test_a_tube_that_pulls_stops_a_lift_on_its_way() -> None:
     for task in ("chair", "toilet"):
         assert "Tube pulls: stop, slack." in told(brief(task, lines=[{"kind": "drip"}], **CANNOT))
     assert "Tube pulls" not in told(brief("chair", **CANNOT))
+
+
+def test_a_turn_ends_in_the_middle_of_the_bed() -> None:
+    """Rolled where one lies, one ends at the edge; first to the other side, where two are there to do it."""
+    says = told(brief("turn"))
+    assert says.index("First AB pulls sheet to patient's left.") < says.index("roll to patient's right")
+
+
+def test_the_rail_is_up_only_where_nobody_works_or_gets_out() -> None:
+    """It was drawn up where one sat up, and between who turned and the patient."""
+    assert drawn("sit_up").rail_up == ("right",)
+    assert drawn("sit_up", weak_side="right").rail_up == ("left",)
+    for task in ("turn", "chair"):
+        assert drawn(task).rail_up == ()
+
+
+@pytest.mark.parametrize("weak", ["left", "right"])
+def test_sitting_up_says_the_side_that_is_drawn(weak: str) -> None:
+    """The patient lies with the head at the top of the page: whose left is the page's right."""
+    found = brief("sit_up", weak_side=weak)
+    assert found.scene is not None
+    side = "left" if found.scene.arrow[-1][0] > 0 else "right"
+    assert f"Roll to patient's {side}." in told(found)
+
+
+@pytest.mark.parametrize("order", ["hip_posterior_right", "hip_anterior_left"])
+def test_nobody_is_rolled_onto_a_hip_with_an_order_to_sit_up(order: str) -> None:
+    """Up on the elbows and round on the seat (common practice, no source)."""
+    says = told(brief("sit_up", precautions=[order]))
+    assert "No roll: onto elbows, leaning back; turn on bottom to patient's " in says
+    leg = "right" if order.endswith("right") else "left"
+    assert f"supports {leg} leg over the edge" in says
+    assert "Roll to" not in says
+
+
+def test_what_is_kept_up_is_never_said_to_be_laid_flat_or_to_come_up_again() -> None:
+    """“Keep the head up” beside “before laying flat” was read as leave to lay flat."""
+    says = told(brief("turn", precautions=["head_up_30"], lines=[{"kind": "feeding tube"}]))
+    assert "Feeding: stop the pump first." in says
+    assert "flat" not in says
+    assert "Feed on again." in says
+    assert "30 degrees again" not in says
+    assert "Feeding: stop the pump before laying flat." in told(
+        brief("turn", lines=[{"kind": "feeding tube"}])
+    )
+
+
+@pytest.mark.parametrize("task", ["boost", "turn"])
+def test_whoever_holds_the_tube_reaches_the_head(task: str) -> None:
+    says = told(brief(task, lines=[{"kind": "ventilator"}]))
+    assert "Headboard off." in says
+    assert "against the headboard" not in says

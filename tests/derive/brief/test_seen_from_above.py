@@ -49,7 +49,7 @@ def between(one: Stands) -> tuple[float, float]:
 
 def well_placed(scene: Scene, way: Way | None = None) -> None:
     """Nobody within a thing, nobody within another, each hand within reach; each faces what is held, and
-    beside a boost the way it goes."""
+    beside a boost or who walks the way it goes."""
     for one in scene.helpers:
         for box in scene.boxes:
             assert box.away((one.x, one.y)) >= BODY_CM - 1, (one.name, box.thing)
@@ -58,7 +58,7 @@ def well_placed(scene: Scene, way: Way | None = None) -> None:
         reach = figure("reach_cm", "over" if way in (Way.ROLL, Way.LOG_ROLL) else "across")
         for hand in (one.hand, *([one.other_hand] if one.other_hand else [])):
             assert apart((one.x, one.y), hand) <= reach
-        beside = way in (Way.BOOST, Way.IN_LINE) and abs(one.x) > BODY_CM
+        beside = way in (Way.BOOST, Way.IN_LINE, Way.WALK) and abs(one.x) > BODY_CM
         right = 270 if beside else towards((one.x, one.y), between(one))
         assert abs((right - one.facing + 180) % 360 - 180) < 2, one.name
     for one, other in combinations(scene.helpers, 2):
@@ -225,7 +225,7 @@ def test_a_walker_is_drawn_before_the_patient_clear_of_everybody(task: str, leg:
     assert walker.away(feet) <= figure("reach_cm", "across")
     facing = towards(feet, (walker.x, walker.y))
     assert abs((facing - scene.patient.facing + 180) % 360 - 180) < 2
-    well_placed(scene)
+    well_placed(scene, found.way)
 
 
 @pytest.mark.parametrize("leg", ["left_leg", "right_leg"])

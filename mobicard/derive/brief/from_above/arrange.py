@@ -42,8 +42,15 @@ def arrange(cast: Cast) -> Scene:
         for number, (name, spot) in enumerate(zip(cast.names, places, strict=True))
     )
     tracks = (*((Track("move", layout.arrow),) if layout.arrow else ()), *_lines(cast, layout, places))
-    scene = Scene("right", layout.boxes, layout.patient, helpers, tracks, layout.rail_up)
+    scene = Scene("right", layout.boxes, layout.patient, helpers, tracks, _rails(layout, places))
     return scene if cast.side == "right" else mirrored(scene)
+
+
+def _rails(layout: Layout, places: Sequence[Spot]) -> tuple[str, ...]:
+    """The sides with a rail up, but for those where somebody stands: nobody works over a rail."""
+    sides = {"left": 1, "right": -1}
+    stood_at = [spot.at[0] for spot in places]
+    return tuple(side for side in layout.rail_up if not any(x * sides[side] > 0 for x in stood_at))
 
 
 def _stands(name: str, spot: Spot, body: Body, middle: Point, *, leads: bool) -> Stands:
@@ -78,7 +85,8 @@ def _with_head(layout: Layout, cast: Cast) -> Layout:
     taken = [spot.at for spot in layout.places[: len(cast.names)]]
     free = _free(layout, 2 * BODY_CM + 4)
     head = next(spot for spot in free if all(apart(spot, one) >= 2 * BODY_CM for one in taken))
-    return replace(layout, places=(Spot(head), *layout.places))
+    held = (layout.patient.x, layout.patient.y)
+    return replace(layout, places=(Spot(head, hands=(held,)), *layout.places))
 
 
 def _places(layout: Layout, cast: Cast) -> list[Spot]:
@@ -129,10 +137,10 @@ def _lines(cast: Cast, layout: Layout, places: Sequence[Spot]) -> Iterator[Track
 
 
 def nearest_to_lines(
-    scene: Scene, spare: Collection[int] = (), not_these: Collection[int] = ()
+    scene: Scene, spare: Collection[int] = (), not_these: Collection[int] = (), busy: Collection[int] = ()
 ) -> int | None:
     """Who sees the lines best, by number: on their side; one who does nothing else before those who move,
-    the leader last. None where there are no lines or nobody but those left out."""
+    the leader and who is busy last. None where there are no lines or nobody but those left out."""
     track = next((one for one in scene.tracks if one.what == "line"), None)
     if track is None:
         return None
@@ -141,7 +149,7 @@ def nearest_to_lines(
         one = scene.helpers[number]
         off = scene.patient.posture is Posture.LYING and not on_side(one, track, scene.patient)
         near = min(_off_way((one.x, one.y), *pair) for pair in pairwise(track.points))
-        return off, one.leads, number not in spare, near
+        return off, one.leads or number in busy, number not in spare, near
 
     return min((n for n in range(len(scene.helpers)) if n not in not_these), key=far, default=None)
 

@@ -11,6 +11,7 @@ from mobicard.derive.brief.from_above.cast import (
     EDGE,
     OUT,
     SEAT_Y,
+    TO_THE_HEAD_END,
     WALKER_CM,
     Cast,
     Layout,
@@ -51,7 +52,7 @@ def pivot(cast: Cast) -> Layout:
     body = edge(cast, to)
     frame = _walker(cast, (body.feet or to), 0) if cast.carries else _walker(cast, to, chair.facing)
     things = (bed(cast.sizes), chair, *frame)
-    return Layout(things, body, _pivot_places(cast, chair), _round_to(body, chair), ("left",), pole=1)
+    return Layout(things, body, _pivot_places(cast, chair), _round_to(body, chair), pole=1)
 
 
 def _round_to(body: Body, chair: Box) -> tuple[Point, ...]:
@@ -119,7 +120,8 @@ def walk(cast: Cast) -> Layout:
     seat = cast.sizes.chair
     chair = Box(Thing.CHAIR, 0, 165, seat, seat, 270)
     body = Body(0, 100, 270, Posture.STANDING, cast.guarded, cast.carries, (0, 100))
-    places = spots((-44, 114), (0, 165 + seat / 2 + EDGE), (44, 114))
+    beside = [Spot(at, TO_THE_HEAD_END) for at in ((-44.0, 114.0), (44.0, 114.0))]
+    places = (beside[0], *spots((0, 165 + seat / 2 + EDGE)), beside[1])
     frame = _walker(cast, (0, 78), 270)
     return Layout((chair, *frame), body, places, ((0, 20), (0, -30)) if frame else ((0, 75), (0, 20)))
 

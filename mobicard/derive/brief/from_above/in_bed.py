@@ -28,7 +28,7 @@ def lying(cast: Cast) -> Body:
 def roll(cast: Cast) -> Layout:
     first, *others = spots(*_sides(cast, (75, 125, 165)))
     places = (Spot(first.at, hands=_hands(SHOULDER_Y, HIP_Y - 6)), *others)
-    return Layout((bed(cast.sizes),), lying(cast), places, ((0, 90), (-30, 90)), ("left",))
+    return Layout((bed(cast.sizes),), lying(cast), places, ((0, 90), (-30, 90)))
 
 
 def log_roll(cast: Cast) -> Layout:
@@ -101,8 +101,9 @@ def slide(cast: Cast) -> Layout:
 
 def sit_up(cast: Cast) -> Layout:
     x = cast.sizes.bed_width / 2 + EDGE
-    places = spots((x, 55.0), (x, 125.0), (-x, 90.0))
-    return Layout((bed(cast.sizes),), lying(cast), places, ((0, 90), (30, 90), (40, 110)), ("left",), pole=1)
+    trunk = Spot((x, 80.0), hands=((6.0, SHOULDER_Y), (6.0, HIP_Y - 6)))
+    places = (trunk, *spots((x, 132.0), (-x, 90.0)))
+    return Layout((bed(cast.sizes),), lying(cast), places, ((0, 90), (30, 90), (40, 110)), ("right",), pole=1)
 
 
 def beside(cast: Cast) -> Layout:

@@ -60,6 +60,8 @@ def lift(cast: Cast) -> Layout:
         arrow_in_bed = ((0.0, 100.0), (-30.0, 100.0)) if cast.turned else ((0.0, 100.0), (0.0, 80.0))
         return Layout((bed(cast.sizes), machine), lying(cast), places, arrow_in_bed)
     chair = _seat_off(cast)
+    guides = Spot((half + EDGE, 172.0), hands=((half - 22, 165.0),))
+    places = (works, guides, *places[1:])
     arrow = ((0.0, 100.0), (half + 40, 110.0), (half + 65, 165.0))
     return Layout((bed(cast.sizes), machine, chair), lying(cast), places, arrow, pole=1)
 
@@ -99,13 +101,14 @@ def in_chair(cast: Cast) -> Layout:
     body = Body(0, 95, 270, Posture.SITTING, cast.guarded, cast.carries, (0, 55))
     front: Point = (0, 12)
     behind: Point = (0, 100 + seat / 2 + EDGE)
-    sides: tuple[Point, ...] = ((-50, 95), (50, 95))
+    out = 54.0 if cast.way is Way.LIFT else 50.0
+    sides: tuple[Point, ...] = ((-out, 95), (out, 95))
     points = (*sides, behind, front) if cast.way is Way.CHAIR_SHEET else (front, behind, *sides)
     machine = {
         Way.STANDING_AID: Box(Thing.AID, 0, 30, 50, 40, 90),
-        Way.LIFT: Box(Thing.LIFT, 0, 20, 66, 60, 90),
+        Way.LIFT: Box(Thing.LIFT, 0, 55, 66, 136, 90),
     }
     extra = (machine[cast.way],) if cast.way in machine else ()
     if extra:
-        points = ((0, -35 - BODY_CM), *sides, behind)
+        points = ((0, -35 - BODY_CM), *((behind, *sides) if cast.way is Way.LIFT else (*sides, behind)))
     return Layout((chair, *extra), body, spots(*points), ((0, 80), (0, 105)))

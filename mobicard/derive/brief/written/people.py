@@ -14,6 +14,7 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
     Way.ROLL: (
         "leads, counts, {roll_hold}",
         "rolls from behind, sets the pillow",
+        "guides the legs",
     ),
     Way.LOG_ROLL: (
         "at the head: holds {head_held}, leads, counts",
@@ -30,7 +31,7 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
         "sheet at the hip",
         "same on the other side",
     ),
-    Way.SIT_UP: ("leads, counts, brings the trunk up from the shoulder", "takes the legs down", SPARE),
+    Way.SIT_UP: ("leads, counts, {trunk_up}", "takes the legs down", SPARE),
     Way.LOG_SIT: ("leads, counts, shoulder and hip as one piece", "takes the legs down", SPARE),
     Way.STAND: ("leads, counts, {holds}{a_guards}", "{holds}{b_guards}", SPARE),
     Way.PIVOT: (
@@ -39,7 +40,11 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
         SPARE,
     ),
     Way.BOARD: ("leads, counts, in front: steadies board, guards knees", "beside: {holds}, follows", SPARE),
-    Way.WALK: ("leads, {weak_or_weaker} side, a little behind, {holds}", "chair close behind", "other side"),
+    Way.WALK: (
+        "leads, {weak_or_weaker} side, a little behind, {holds}",
+        "chair close behind{bags_too}",
+        "other side",
+    ),
     Way.PUSH_BACK: ("leads, counts, pushes at the knees", "behind: guides the trunk"),
     Way.CHAIR_SHEET: ("leads, counts, one side of the sheet", "other side of the sheet", "behind: the chair"),
     Way.SLIDE: (
@@ -56,7 +61,7 @@ ROLES: Mapping[Way, tuple[str, ...]] = {
         "{at_the_seat}: guides the patient, feet and knees",
         SPARE,
     ),
-    Way.LIFT: ("leads, counts, works the lift", "guides the patient{head_too}", "guides the legs"),
+    Way.LIFT: ("leads, counts, works the lift", "{lift_guide}", "{lift_third}"),
     Way.FLAT_LIFT: (
         "at the head: holds {head_held}, leads, counts",
         "at the trunk",
@@ -79,6 +84,7 @@ _FEW: Mapping[Way, tuple[tuple[str, ...], ...]] = {
             "bed side, chest to hips, pushes till arms straight",
         ),
     ),
+    Way.SIT_UP: (("leads, counts, {trunk_up_alone}",),),
     Way.STAND: (("leads, counts, {holds}, guards the {guarded} knee",),),
     Way.PIVOT: (("leads, counts, in front, {holds}, guards the {guarded} knee{keeps_off}",),),
     Way.BOARD: (("leads, counts, in front: {holds}, guards knees",),),
@@ -93,6 +99,8 @@ LINES_ONLY = "only watches the lines"
 
 WATCHES = ", watches the lines"
 AIRWAY, NECK = "leads, counts, holds tube and head only", "leads, counts, holds head and neck only"
+ALONG = "leads, counts, holds tube and head, walks along"
+"""Of whoever holds the tube of somebody in a sling on the way to a seat."""
 
 
 def roles(
@@ -111,7 +119,7 @@ def roles(
         written = few[1] if way is Way.SLIDE and movers == 2 else usual
     else:
         written = few[movers - 1] if 0 < movers <= len(few) else ROLES.get(way, ())
-    filled = {**_filled(words), "head_too": "" if head else ", head and trunk"}
+    filled = _filled(words)
     found = [role.format(**filled) for role in written[:movers]]
     found += [SPARE] * (movers - len(found))
     if head:

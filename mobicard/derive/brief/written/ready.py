@@ -117,7 +117,8 @@ LINES = (
     ),
     R(
         id="ready.headboard",
-        ways=(Way.LOG_ROLL, Way.IN_LINE, Way.SLIDE),
+        ways=(*w.AT_BED_HEIGHT, Way.LIFT),
+        tasks=AT_A_BED,
         says="{headboard}.",
         source="common",
         harm=1,
@@ -126,7 +127,7 @@ LINES = (
     R(
         id="ready.pillow",
         ways=(Way.BOOST,),
-        says="Pillow against the headboard.",
+        says="Pillow against the {board}.",
         source="common",
         harm=1,
     ),
@@ -145,6 +146,14 @@ LINES = (
         source="osha_fig_4",
         harm=1,
         always=True,
+    ),
+    R(
+        id="ready.flat_lift",
+        ways=(Way.LIFT,),
+        tasks=(Task.BOOST,),
+        says="Bed {flat}.",
+        source="common",
+        harm=1,
     ),
     R(
         id="ready.backrest",

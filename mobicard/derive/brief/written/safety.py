@@ -21,7 +21,7 @@ LINES = (
     STOP(
         id="stop.on_feet",
         ways=(Way.STAND, Way.PIVOT, Way.WALK),
-        says="Dizzy, pain, {leg_weak}: sit, nearer seat; call.",
+        says="Dizzy, pain, {leg_weak}: sit, {nearer}; call.",
         source="bc_chair",
     ),
     STOP(
@@ -33,7 +33,8 @@ LINES = (
     STOP(
         id="stop.seated",
         ways=(*w.SITTING_UP, *w.IN_THE_CHAIR),
-        says="Dizzy, pale, pain, slipping: lie or sit back, call. Breathless: {breathless}.",
+        says="Dizzy, pale, pain: lie or sit back. Slipping: block knees, hips back. "
+        "Call. Breathless: {breathless}.",
         source="common",
     ),
     STOP(
@@ -51,7 +52,7 @@ LINES = (
     STOP(
         id="stop.lying",
         ways=(Way.ROLL, Way.BOOST),
-        says="Pain: stop. Tube pulls: stop, slack. Breathless: {breathless}. Call.",
+        says="Pain: {pain}. Tube pulls: stop, slack. Breathless: {breathless}. Call.",
         source="common",
     ),
     STOP(
@@ -243,6 +244,13 @@ LINES = (
         )
     ),
     LEFT(
+        id="leave.likewise",
+        ways=tuple(w.SEATED_BY),
+        tasks=(Task.CHAIR, Task.TOILET),
+        says="Return likewise.",
+        source="common",
+    ),
+    LEFT(
         id="leave.alone",
         ways=(Way.ALONE,),
         says="Call light in reach, bed low, brakes on.",
@@ -257,6 +265,7 @@ LINES = (
         when=has_lines,
         harm=1,
     ),
+    LEFT(id="leave.feed", ways=w.AT_BED_HEIGHT, says="{feed}.", source="common", harm=1),
     LEFT(
         id="leave.turn",
         ways=(Way.ROLL, Way.LOG_ROLL),
@@ -268,7 +277,8 @@ LINES = (
     LEFT(
         id="leave.head_up",
         ways=(*w.IN_BED, Way.LIFT),
-        says="Head up 30 degrees again.",
+        tasks=(Task.BOOST, Task.TURN, Task.STRETCHER, Task.FLOOR),
+        says="Backrest 30°: check.",
         source="feeding",
         when=PRECAUTION[Precaution.HEAD_UP_30],
         harm=1,

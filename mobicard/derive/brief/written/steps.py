@@ -62,9 +62,16 @@ LINES = (
         harm=1,
     ),
     D(
+        id="do.roll_room",
+        ways=(Way.ROLL,),
+        says="First {slides} to patient's {roll_from}.",
+        source="common",
+        harm=1,
+    ),
+    D(
         id="do.roll",
         ways=(Way.ROLL,),
-        says="Far arm across, {far_leg}. On “move”: roll to the patient's {roll_to}. Pillow behind.",
+        says="{far} arm across, {far_leg}. On “move”: roll to patient's {roll_to}. Pillow behind.",
         source="fray",
     ),
     D(
@@ -104,7 +111,13 @@ LINES = (
     D(
         id="do.sit_up",
         ways=(Way.SIT_UP,),
-        says="Roll to the side. On “move”: legs down as the trunk comes up. Steady; dizzy?",
+        says="Roll to patient's {sits_to}. On “move”: legs down as the trunk comes up. Steady; dizzy?",
+        source="common",
+    ),
+    D(
+        id="do.sit_up_hip",
+        ways=(Way.SIT_UP,),
+        says="No roll: onto elbows, {leaning}; turn on bottom to patient's {turns_to}, legs down. Dizzy?",
         source="common",
     ),
     D(
@@ -130,7 +143,7 @@ LINES = (
     D(
         id="do.walk",
         ways=(Way.WALK,),
-        says="Stand 1 minute. Steady: walk, same foot together; turn wide; chair before tired.",
+        says="Stand 1 minute. Steady: walk in step; turn wide; chair before tired.",
         source="common",
     ),
     D(
@@ -196,7 +209,7 @@ LINES = (
         id="do.lift_boost",
         ways=(Way.LIFT,),
         tasks=(Task.BOOST,),
-        says="Up the bed, lower, loops off.",
+        says="Two wheel it up the bed; lower, loops off.",
         source="fda",
         harm=1,
     ),
