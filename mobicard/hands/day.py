@@ -124,7 +124,8 @@ def _solved_quality(grid: Grid, found: solver_module.Solved) -> Quality:
 
 def _quality_says(quality: Quality) -> str:
     if quality.waiting > (quality.waiting_bound or 0):
-        return "the solver's time ran out: a plan with less waiting may exist"
+        least = f"no plan can have less than {quality.waiting_bound}"
+        return f"the solver's time ran out: waiting {quality.waiting}; {least}"
     if quality.peak > (quality.peak_bound or 0):
         return f"peak {quality.peak}; no plan can have less than {quality.peak_bound}"
     best = "proven best in every point" if quality.gap == 0 else f"whole gap at most {quality.gap or 0:.2%}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import combinations, product
 
@@ -14,6 +15,7 @@ from mobicard.hands.grid import Grid, make_grid
 from mobicard.hands.moves_asked import MovesAsked
 from mobicard.hands.schedule import DayPlan, Move, Placed, Quality
 from mobicard.hands.solver.better_plan import Weights
+from mobicard.hands.solver.crowded import least_waiting
 from mobicard.hands.supply import Supply
 from tests.hands.made import LIFT, POLICY, SHIFT, START, broken, lift, move, person, together
 
@@ -202,3 +204,58 @@ def test_what_the_cases_come_to() -> None:
     assert all(p.own for p in got["own patients before others"].placed)
     # two people cannot do "back" (2) and "other" (1) in the same ten minutes; "other" gives way last
     assert {w.move.id for w in got["up and back together"].waiting} == {"up", "back"}
+
+
+@settings(max_examples=60, deadline=None)
+@given(tiny())
+def test_what_counting_proves_holds_of_every_plan(case: tuple[list[Move], Supply]) -> None:
+    moves, supply = case
+    grid = make_grid(moves, supply, POLICY, SHIFT)
+    done = [{item.move.id for item in placed} for placed in every_plan(grid) if sound(placed, moves, supply)]
+    least = min(sum(job.move.waits_last for job in grid.jobs if job.move.id not in ids) for ids in done)
+    assert least_waiting(grid) <= least
+
+
+@pytest.mark.parametrize(
+    ("helpers", "people", "lifts", "least"),
+    [(1, 2, 5, 1 + 2 + 3), (1, 5, 1, 1 + 2 + 3 + 4), (2, 5, 5, 1 + 2 + math.ceil(3 / 2)), (1, 5, 5, 0)],
+    ids=["two people", "one lift", "two pairs and a half", "enough"],
+)
+def test_what_must_wait_is_counted(helpers: int, people: int, lifts: int, least: int) -> None:
+    """Five moves of a quarter hour, all at nine, of weight 1 to 5: the lightest wait; the half pair is left
+    out, so that with five people for pairs the third move counts in part."""
+    moves = [
+        move(
+            f"m{n}",
+            f"4W-0{n}A",
+            "09:00",
+            "09:15",
+            helpers=helpers,
+            minutes=15,
+            equipment=(LIFT,),
+            waits_last=n,
+        )
+        for n in range(1, 6)
+    ]
+    supply = Supply(
+        tuple(person(x) for x in "ABCDE"[:people]), tuple(lift(f"lift {n}") for n in range(lifts))
+    )
+    assert least_waiting(make_grid(moves, supply, POLICY, SHIFT)) == least
+
+
+def test_two_crowded_hours_add_up() -> None:
+    supply = Supply((person("A"),), ())
+    moves = [
+        move(f"m{n}", f"4W-0{n}A", start, end, minutes=30, waits_last=2)
+        for n, (start, end) in enumerate([("09:00", "09:30")] * 2 + [("11:00", "11:30")] * 3)
+    ]
+    assert least_waiting(make_grid(moves, supply, POLICY, SHIFT)) == 2 + 4
+
+
+def test_a_plan_whose_time_ran_out_says_what_no_plan_can_beat() -> None:
+    """The solver stopped before it proves anything: what counting proves stands all the same."""
+    moves = [move(f"m{n}", f"4W-{n:02}A", "09:00", "09:30", minutes=30) for n in range(1, 13)]
+    supply = Supply((person("A"), person("B")), ())
+    plan = planned(MovesAsked(moves), supply, POLICY, SHIFT, START, limit_s=0.02)
+    if plan.quality.waiting_bound is not None:
+        assert plan.quality.waiting_bound == plan.quality.waiting

@@ -12,6 +12,7 @@ from typing import Any
 from mobicard.hands.greedy import Seat, Seating, fill
 from mobicard.hands.grid import Grid
 from mobicard.hands.solver.better_plan import Weights, kept_seats, score
+from mobicard.hands.solver.crowded import least_waiting
 from mobicard.hands.solver.unbeatable import Rough
 from mobicard.hands.solver.who_goes import Named
 
@@ -130,16 +131,17 @@ class _Least:
 
 
 def _least(grid: Grid, first: Mapping[int, Seat], clock: _Clock) -> _Least:
-    """First the least waiting, then with no more waiting than that the least peak."""
+    """First the least waiting, by counting and by search; then with no more than that the least peak."""
     from ortools.sat.python import cp_model
 
-    model = cp_model.CpModel()
+    counted, model = least_waiting(grid), cp_model.CpModel()
     rough = Rough(grid, model)
     starts = {n: seat.slot for n, seat in first.items()}
     start_worth = score(grid, first)
     rough.hint(starts)
     model.minimize(rough.waiting)
     solver, waiting_bound = _run(model, clock, 0.3)
+    waiting_bound = max(waiting_bound, counted)
     waiting = start_worth.waiting
     if solver:
         starts, waiting = rough.starts(solver), round(solver.objective_value)

@@ -8,6 +8,7 @@ from typing import Any
 from mobicard.facts.words import Equipment
 from mobicard.hands.greedy import Seating
 from mobicard.hands.grid import Grid, Job
+from mobicard.hands.solver.crowded import free_people
 
 
 class Rough:
@@ -53,11 +54,11 @@ class Rough:
 
     def _people(self) -> None:
         """Never more people at work than are there; nor, across changes, than stay for the whole move."""
-        fewer = self._free(1)
+        fewer = free_people(self.grid, self.fixed)
         for slot, people in enumerate(fewer):
             self._at_most(slot, 1, people)
         for wide in range(2, 1 + max((self.grid.jobs[n].slots for n in self.open), default=0)):
-            free = self._free(wide)
+            free = free_people(self.grid, self.fixed, wide)
             for slot in range(self.grid.slots - 1):
                 if free[slot] < min(fewer[slot], fewer[slot + 1]):
                     self._at_most(slot, wide, free[slot])
@@ -73,22 +74,6 @@ class Rough:
         ]
         if terms:
             self.model.add(sum(terms) <= people)
-
-    def _free(self, wide: int) -> list[int]:
-        """People on duty and not at a fixed move for ``wide`` slots on end, by the first slot."""
-        counts = [0] * self.grid.slots
-        for person, numbers in enumerate(self.fixed.of_person):
-            busy = {
-                slot
-                for n in numbers
-                for slot in range(
-                    self.fixed.seats[n].slot, self.fixed.seats[n].slot + self.grid.jobs[n].slots
-                )
-            }
-            on = [own and slot not in busy for slot, own in enumerate(self.grid.there[person])]
-            for slot in range(self.grid.slots):
-                counts[slot] += all(on[slot : slot + wide])
-        return counts
 
     def _patients(self) -> None:
         """One move of a patient at a time; getting up again only after the rest."""
