@@ -15,6 +15,7 @@ from mobicard.derive.brief.looked_up import (
     carrying_leg,
     has_airway,
     has_loose_lines,
+    hips_with_order,
     line_side,
     turned_to,
     weak_side,
@@ -36,7 +37,16 @@ from mobicard.derive.brief.ways import SEATED_BY, SPINES, TITLES, WALKERS, Way, 
 from mobicard.derive.brief.words import Known, height_of, stands_with, words_of
 from mobicard.derive.brief.written import ready, safety, saying, steps
 from mobicard.derive.brief.written.line import Written
-from mobicard.derive.brief.written.people import AIRWAY, ALONG, NECK, roles, spare, with_watcher
+from mobicard.derive.brief.written.people import (
+    AIRWAY,
+    ALONG,
+    BRINGS,
+    NECK,
+    WATCHES,
+    roles,
+    spare,
+    with_watcher,
+)
 from mobicard.derive.equipment import Inventory
 from mobicard.derive.model import Plan, TaskPlan
 from mobicard.derive.plan import plan_for
@@ -82,7 +92,8 @@ def brief_of(record: Record, plan: Plan, task: Task, helpers: Sequence[Helper] =
     does = roles(way, len(people), words, head=head, watchers=watchers)
     if scene and has_loose_lines(record):
         driver = {1 if head else 0} if way in SEATED_BY else ()
-        does = with_watcher(does, nearest_to_lines(scene, spare(does), {0} if head else (), driver))
+        watcher = nearest_to_lines(scene, spare(does), {0} if head else (), driver)
+        does = with_watcher(does, watcher, BRINGS if task in SEATED_BY.get(way, ()) else WATCHES)
     mind = minded(plan, move, way, record)
     lines = _ordered([*_who(people, does), *mind, *_said(_Looked(record, move, way, words, asked))])
     lines = shortened(lines) if way is not Way.NOT_NOW else _waits(plan, move)
@@ -260,6 +271,7 @@ def _scene(
             walks=task is Task.WALK,
             lies=task in LYING,
             called="commode" if task is Task.TOILET else "",
+            leg_held=bool(hips_with_order(record)),
             bends=tuple(seen[one] for one, leg in LEG_OF.items() if leg in asked),
             on_floor=task is Task.FLOOR,
             head_only=bool(_at_the_head(way, record, task)),

@@ -49,12 +49,12 @@ def getting_up(height_cm: float | None, no_bend: bool = False) -> BedHeight:
     least, most = (int(figure("getting_up_cm", name)) for name in ("least", "most"))
     if height_cm is None:
         says = f"Mattress {least}-{most} cm, feet flat"
-        says = f"Mattress, seat {most} cm, above knees" if no_bend else says
+        says = f"Mattress/seat {most} cm, hips above knees" if no_bend else says
         return BedHeight(most if no_bend else least, most, says, source_text("cdc_height"))
     knee = min(round(height_cm * figure("stature", "knee_sitting")), most)
     high = max(knee, min(most, knee + ABOVE_THE_KNEE))
     if no_bend:
-        says = f"Mattress, seat {high} cm, above knees"
+        says = f"Mattress/seat {high} cm, hips above knees"
         return BedHeight(high, high, says, source_text("common"))
     says = f"Mattress {cm(knee, high)}, feet flat"
     return BedHeight(knee, high, says, source_text("cdc_height"))

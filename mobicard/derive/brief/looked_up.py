@@ -46,6 +46,12 @@ def hips_not_bent(record: Record) -> str:
     return "hips" if len(found) == 2 else f"{found[0]} hip" if found else ""
 
 
+def hips_with_order(record: Record) -> tuple[str, ...]:
+    """The sides of the hips that an order limits."""
+    orders = [order.value for order in record.precautions if order.value.startswith("hip_")]
+    return tuple(side for side in OTHER if any(order.endswith(side) for order in orders))
+
+
 def turned_to(record: Record, side: str) -> str:
     """The side rolled onto: ``side``, but never onto a sore hip where the other is whole."""
     sore = {site.value for site in record.sore_sites}

@@ -17,7 +17,10 @@ from mobicard.rules.rule import Rule
 _SAID_BETTER = frozenset({"in_chair.partly", "hip.raised_seat", "lines.airway"})
 """Cautions that a brief says itself: which brakes, the height with a hip limit, who holds the tube."""
 
-SAID_SHORT = {"lines.clear": "Tubes and lines: slack first"}
+SAID_SHORT = {
+    "lines.clear": "Tubes and lines: slack first",
+    "lines.arterial": "Arterial line: in sight, bleeds fast",
+}
 """Cautions in fewer words: who watches the lines stands beside the name."""
 
 NEVER_FLAT = {**SAID_SHORT, "lines.feeding": "Feeding: stop the pump first"}

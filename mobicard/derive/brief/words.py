@@ -10,10 +10,12 @@ from mobicard.derive.brief.feet_and_seat import of_the_chair, of_the_feet
 from mobicard.derive.brief.from_above.scene import Scene
 from mobicard.derive.brief.heights import cm, getting_up, handling
 from mobicard.derive.brief.looked_up import (
+    LEGS,
     OTHER,
     carrying_leg,
     has_loose_lines,
     hips_not_bent,
+    hips_with_order,
     may_lie_flat,
     numb,
     weak_side,
@@ -93,8 +95,9 @@ def words_of(known: Known) -> dict[str, str]:
         "put_on": ", ".join(record.on_before_up),
         "language": _language(record),
         "feed": "Feed on again" if any(one.known is LineKind.FEEDING for one in record.lines) else "",
-        "bags_too": ", bags on it" if has_loose_lines(record) else "",
+        "bags_too": ", bags hung below the seat" if has_loose_lines(record) else "",
         **_who_guides(known),
+        **_of_the_lift(known),
         "hearing": (record.communication.hearing or "") if record.communication else "",
         "flat": "flat" if may_lie_flat(record) else "",
         **_of_the_seat(known),
@@ -116,7 +119,7 @@ def words_of(known: Known) -> dict[str, str]:
 
 def _of_the_roll(known: Known) -> dict[str, str]:
     """Which side is rolled to, and from which one first; a hip with an order is not rolled on to sit up."""
-    hip, side = _any_hip(known.record), known.scene.side if known.scene else ""
+    hip, side = hips_with_order(known.record), known.scene.side if known.scene else ""
     far = OTHER.get(side, "")
     opposite = known.movers[2 if known.head_only else 1 :]
     return {
@@ -128,6 +131,7 @@ def _of_the_roll(known: Known) -> dict[str, str]:
         "sits_to": "" if hip else far,
         "turns_to": far if hip else "",
         "leaning": "leaning back" if hip else "",
+        "legs": "legs" if not _lost(known.record) else f"{OTHER[_lost(known.record)]} leg",
         **_of_the_trunk(known.record),
     }
 
@@ -138,18 +142,22 @@ def _slid(move: TaskPlan) -> str:
 
 def _over(record: Record, far: str) -> str:
     """What of the far side goes over to be rolled: the leg, or the hip of one that is not there."""
-    order = record.weight_bearing.get(Limb(f"{far}_leg")) if far else None
-    lost = order is not None and order.status is WeightBearing.ABSENT_LIMB
-    return f"{far} {'hip' if lost else 'leg'} over"
+    return f"{far} {'hip' if far == _lost(record) else 'leg'} over"
+
+
+def _lost(record: Record) -> str:
+    """The side of the one leg that is not there."""
+    orders = {leg.side: record.weight_bearing.get(leg) for leg in LEGS}
+    gone = [side for side, order in orders.items() if order and order.status is WeightBearing.ABSENT_LIMB]
+    return gone[0] if len(gone) == 1 else ""
 
 
 def _of_the_trunk(record: Record) -> dict[str, str]:
     """What whoever helps one to sit up does; a leg with a hip order is not left to itself."""
-    orders = [order.value for order in record.precautions if order.value.startswith("hip_")]
-    if not orders:
+    sides = hips_with_order(record)
+    if not sides:
         up = "hands behind shoulder blade and on upper hip"
         return {"trunk_up": up, "trunk_up_alone": up}
-    sides = [side for side in OTHER if any(order.endswith(side) for order in orders)]
     legs = f"{sides[0]} leg" if len(sides) == 1 else "both legs"
     return {"trunk_up": "behind shoulder blades", "trunk_up_alone": f"supports {legs} over the edge"}
 
@@ -190,9 +198,16 @@ def _of_what_goes_wrong(known: Known) -> dict[str, str]:
     return {
         "breathless": _breathless(known.record, known.way),
         "nearest": _nearest(known),
-        "nearer": "chair braked" if known.way is Way.WALK else "nearer seat",
-        "pain": "stop, roll back" if known.way is Way.ROLL else "stop",
+        "sit_where": "brake chair, sit" if known.way is Way.WALK else "sit, nearer seat",
+        "blocked": _blocked(known.record),
     }
+
+
+def _blocked(record: Record) -> str:
+    """What keeps somebody who slips off a seat: never a push on a leg that bears nothing or on a bent hip."""
+    carries = carrying_leg(record)
+    lean = ", trunk leaning back" if hips_not_bent(record) else ""
+    return f"{f'{carries} knee' if carries else 'knees'}, hips back{lean}"
 
 
 def _breathless(record: Record, way: Way) -> str:
@@ -217,7 +232,7 @@ def _nearest(known: Known) -> str:
 
 
 _ONTO = {
-    Task.UP_IN_CHAIR: ", hips over the seat",
+    Task.UP_IN_CHAIR: " onto the seat, hips back",
     Task.FLOOR: ", floor or bed",
     Task.STRETCHER: " onto bed or stretcher",
 }
@@ -225,10 +240,6 @@ _ONTO = {
 
 def _spine(record: Record) -> bool:
     return bool(SPINES & set(record.precautions))
-
-
-def _any_hip(record: Record) -> bool:
-    return any(order.value.startswith("hip_") for order in record.precautions)
 
 
 def _hands_cm(helpers: Sequence[Helper]) -> str:
@@ -313,16 +324,26 @@ def stands_with(record: Record, move: TaskPlan) -> list[Equipment]:
     return usable if move.task in _ON_FEET else []
 
 
+def _of_the_lift(known: Known) -> dict[str, str]:
+    """Who wheels a loaded lift along a bed, never one alone; how the way back from a seat begins."""
+    works = known.movers[1 if known.head_only else 0 :]
+    by_sling = known.way is Way.LIFT
+    return {
+        "wheels": ", ".join(dict.fromkeys((*works[:1], *works[-1:]))),
+        "back": "Return: sling down behind back, under thighs" if by_sling else "Return likewise",
+    }
+
+
 def _who_guides(known: Known) -> dict[str, str]:
     """What two do beside whoever works a lift: on the way to a seat one goes along on its side."""
     trunk = "" if known.head_only else ", head and trunk"
     if known.move.task in SEATED_BY[Way.LIFT]:
         return {
             "lift_guide": f"guides patient to {_seat(known)}",
-            "lift_third": f"far side: guides the patient{trunk}",
+            "lift_third": f"far side, then round: the patient{trunk}",
         }
     in_chair = known.move.task is Task.UP_IN_CHAIR
-    guide = "behind chair: guides hips back" if in_chair else f"guides the patient{trunk}"
+    guide = "behind chair: draws sling back" if in_chair else f"guides the patient{trunk}"
     return {"lift_guide": guide, "lift_third": "guides the legs"}
 
 
@@ -331,7 +352,7 @@ _ON_FEET = (Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)
 
 def _lift_legs(known: Known) -> str:
     """How a floor lift's legs go round who lies there; the knees are raised by the last of those who move."""
-    if _spine(known.record) or _any_hip(known.record) or not known.movers:
+    if _spine(known.record) or hips_with_order(known.record) or not known.movers:
         return "as its maker shows"
     return f"beyond head, under knees {known.movers[-1]} raises"
 

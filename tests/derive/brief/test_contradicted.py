@@ -12,6 +12,7 @@ from mobicard.derive.brief.from_above.scene import BODY_CM, Scene, Thing
 from mobicard.derive.brief.ways import Way
 from mobicard.paper.brief.picture import picture_svg
 from mobicard.paper.phrases import Phrases, in_their_language, packaged
+from tests.derive.brief.test_seen_from_above import well_placed
 from tests.derive.brief.test_technique import CANNOT, SOME_HELP, brief, told
 
 FRAME = ["front_wheeled_walker", "gait_belt"]
@@ -26,7 +27,7 @@ def drawn(task: str, **facts: Any) -> Scene:
 @pytest.mark.parametrize("task", ["boost", "turn", "stretcher"])
 def test_who_is_breathless_has_the_head_raised_unless_it_must_stay_flat(task: str) -> None:
     """They were told to lay the patient back."""
-    first = {"boost": "stop, head up", "stretcher": "likewise, head up"}.get(task, "head up")
+    first = {"boost": "stop", "stretcher": "likewise", "turn": "back"}[task] + ", head up"
     assert f"Breathless: {first}." in told(brief(task))
     for order in ("head_flat", "spinal"):
         assert "tilt whole bed head up, no backrest." in told(brief(task, precautions=[order]))
@@ -79,7 +80,7 @@ def test_a_machine_is_lowered_onto_what_is_named() -> None:
     assert "lower at once onto bed or braked chair; call." in told(aid)
     lift = told(brief("chair", **CANNOT))
     assert "lower at once onto nearest: bed, braked chair, floor; call." in lift
-    assert "lower at once, hips over the seat; call." in told(brief("up_in_chair", **CANNOT))
+    assert "lower at once onto the seat, hips back; call." in told(brief("up_in_chair", **CANNOT))
     assert "lower at once, floor or bed; call." in told(brief("floor", **CANNOT))
 
 
@@ -227,7 +228,7 @@ def test_a_tube_that_pulls_stops_a_lift_on_its_way() -> None:
 def test_a_turn_ends_in_the_middle_of_the_bed() -> None:
     """Rolled where one lies, one ends at the edge; first to the other side, where two are there to do it."""
     says = told(brief("turn"))
-    assert says.index("First AB pulls sheet to patient's left.") < says.index("roll to patient's right")
+    assert says.index("On “move”: AB pulls sheet to patient's left.") < says.index("roll to patient's right")
 
 
 def test_the_rail_is_up_only_where_nobody_works_or_gets_out() -> None:
@@ -251,7 +252,7 @@ def test_sitting_up_says_the_side_that_is_drawn(weak: str) -> None:
 def test_nobody_is_rolled_onto_a_hip_with_an_order_to_sit_up(order: str) -> None:
     """Up on the elbows and round on the seat (common practice, no source)."""
     says = told(brief("sit_up", precautions=[order]))
-    assert "No roll: onto elbows, leaning back; turn on bottom to patient's " in says
+    assert "No roll: onto elbows, leaning back; on “move” turn on bottom to patient's " in says
     leg = "right" if order.endswith("right") else "left"
     assert f"supports {leg} leg over the edge" in says
     assert "Roll to" not in says
@@ -274,3 +275,53 @@ def test_whoever_holds_the_tube_reaches_the_head(task: str) -> None:
     says = told(brief(task, lines=[{"kind": "ventilator"}]))
     assert "Headboard off." in says
     assert "against the headboard" not in says
+
+
+def test_whoever_helps_one_to_sit_up_holds_the_trunk_or_the_leg_that_is_said() -> None:
+    """A hand was drawn on the shoulder and the words said the leg."""
+    for facts, low, high in (({}, 50, 110), ({"precautions": ["hip_posterior_right"]}, 120, 180)):
+        scene = drawn("sit_up", **facts)
+        (one,) = scene.helpers
+        assert one.other_hand is not None
+        for _, y in (one.hand, one.other_hand):
+            assert low < y < high
+        well_placed(scene)
+
+
+def test_who_slips_has_the_knee_blocked_that_may_bear() -> None:
+    limb = brief("sit_up", weight_bearing={"right_leg": "NWB"}, precautions=["hip_posterior_right"])
+    assert "Slipping: block left knee, hips back, trunk leaning back." in told(limb)
+    assert "Slipping: block knees, hips back." in told(brief("sit_up"))
+
+
+def test_a_loaded_lift_is_wheeled_along_the_bed_by_two() -> None:
+    """One alone pushed it sideways; who helps had stood on the other side of the bed."""
+    found = brief("boost", **{**CANNOT, "weight_kg": 172})
+    assert found.way is Way.LIFT
+    names = [one.name for one in found.people]
+    assert f"{names[0]}, {names[-1]} wheel the lift up the bed; lower, loops off." in told(found)
+    assert found.scene is not None
+    first, last = found.scene.helpers[0], found.scene.helpers[-1]
+    assert first.x * last.x > 0
+
+
+def test_a_lift_before_a_chair_has_its_legs_round_it() -> None:
+    """Beyond its legs the load tips it."""
+    scene = drawn("up_in_chair", **CANNOT)
+    lift, chair = scene.box(Thing.LIFT), scene.box(Thing.CHAIR)
+    assert lift is not None
+    assert chair is not None
+    assert lift.away((chair.x, chair.y)) == 0
+    assert lift.away(chair.front()) == 0
+
+
+def test_whoever_drives_the_lift_does_not_bring_the_lines_too() -> None:
+    found = brief(
+        "chair", lines=[{"kind": "ventilator"}, {"kind": "arterial line", "side": "left"}], **CANNOT
+    )
+    assert [one.does for one in found.people] == [
+        "leads, counts, holds tube and head, walks along",
+        "works the lift",
+        "guides patient to chair, brings the lines",
+    ]
+    assert "Head-support sling of the lift's maker" in told(found)

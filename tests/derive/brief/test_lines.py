@@ -230,8 +230,8 @@ def test_legs_that_may_give_have_the_seat_where_it_is(task: str) -> None:
     """A seat within reach where it follows; standing up and turning the nearer seat is said at stop."""
     found = brief(task, standing="supported")
     assert ("a seat within reach" in " ".join(line.says for line in found.of(Phase.MIND))) == (task == "walk")
-    seat = "chair braked" if task == "walk" else "nearer seat"
-    assert f"a leg weak: sit, {seat}; call" in told(found)
+    seat = "brake chair, sit" if task == "walk" else "sit, nearer seat"
+    assert f"a leg weak: {seat}; call" in told(found)
 
 
 @pytest.mark.parametrize(("hips", "says"), [(["left"], "Left hip: "), (["left", "right"], "Both hips: ")])

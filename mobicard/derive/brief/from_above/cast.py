@@ -52,6 +52,8 @@ class Cast:
     """Whether the patient lies at the end of the move as at its start."""
     bends: tuple[str, ...] = ()
     """The legs the patient is asked to bend."""
+    leg_held: bool = False
+    """Whether one alone at a sit up supports the legs, for a hip's sake."""
     head_only: bool = False
     """Whether the first of them holds the head and nothing else."""
     watchers: int = 0

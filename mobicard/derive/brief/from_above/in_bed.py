@@ -101,8 +101,9 @@ def slide(cast: Cast) -> Layout:
 
 def sit_up(cast: Cast) -> Layout:
     x = cast.sizes.bed_width / 2 + EDGE
-    trunk = Spot((x, 80.0), hands=((6.0, SHOULDER_Y), (6.0, HIP_Y - 6)))
-    places = (trunk, *spots((x, 132.0), (-x, 90.0)))
+    held = KNEE_Y if cast.leg_held and cast.movers == 1 else (SHOULDER_Y + HIP_Y) / 2
+    first = Spot((x, held), hands=((21.0, held - 12), (21.0, held + 12)))
+    places = (first, *spots((x, 132.0), (-x, 90.0)))
     return Layout((bed(cast.sizes),), lying(cast), places, ((0, 90), (30, 90), (40, 110)), ("right",), pole=1)
 
 

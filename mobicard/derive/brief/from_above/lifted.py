@@ -56,12 +56,13 @@ def lift(cast: Cast) -> Layout:
     machine = Box(Thing.LIFT, half + 20, 100, 66, 90, 180, under=True)
     works = Spot((half + 65 + EDGE, 100.0), hands=((half + 65, 100.0),))
     places = (works, *spots((-half - EDGE, 70.0), (-half - EDGE, 130.0), (half + EDGE, 40.0)))
+    legs = Spot((half + EDGE, 172.0), hands=((half - 22, 165.0),))
     if not cast.to_a_seat:
+        places = places if cast.turned else (*places[:2], legs, *places[3:])
         arrow_in_bed = ((0.0, 100.0), (-30.0, 100.0)) if cast.turned else ((0.0, 100.0), (0.0, 80.0))
         return Layout((bed(cast.sizes), machine), lying(cast), places, arrow_in_bed)
     chair = _seat_off(cast)
-    guides = Spot((half + EDGE, 172.0), hands=((half - 22, 165.0),))
-    places = (works, guides, *places[1:])
+    places = (works, legs, *places[1:])
     arrow = ((0.0, 100.0), (half + 40, 110.0), (half + 65, 165.0))
     return Layout((bed(cast.sizes), machine, chair), lying(cast), places, arrow, pole=1)
 
@@ -111,4 +112,5 @@ def in_chair(cast: Cast) -> Layout:
     extra = (machine[cast.way],) if cast.way in machine else ()
     if extra:
         points = ((0, -35 - BODY_CM), *((behind, *sides) if cast.way is Way.LIFT else (*sides, behind)))
-    return Layout((chair, *extra), body, spots(*points), ((0, 80), (0, 105)))
+    places = [Spot(at, hands=((0, 114),)) if at == behind and extra else Spot(at) for at in points]
+    return Layout((chair, *extra), body, tuple(places), ((0, 80), (0, 105)))

@@ -97,7 +97,7 @@ _FEW: Mapping[Way, tuple[tuple[str, ...], ...]] = {
 LINES_ONLY = "only watches the lines"
 """Whoever the plan counts beyond those who move the patient, but for the one at the airway."""
 
-WATCHES = ", watches the lines"
+WATCHES, BRINGS = ", watches the lines", ", brings the lines"
 AIRWAY, NECK = "leads, counts, holds tube and head only", "leads, counts, holds head and neck only"
 ALONG = "leads, counts, holds tube and head, walks along"
 """Of whoever holds the tube of somebody in a sling on the way to a seat."""
@@ -132,11 +132,11 @@ def spare(does: Sequence[str]) -> tuple[int, ...]:
     return tuple(number for number, what in enumerate(does) if what == SPARE)
 
 
-def with_watcher(does: Sequence[str], watcher: int | None) -> tuple[str, ...]:
+def with_watcher(does: Sequence[str], watcher: int | None, watches: str = WATCHES) -> tuple[str, ...]:
     """The same with one of them also watching the lines; nobody where somebody does only that."""
     if watcher is None or LINES_ONLY in does or len(does) < 2:
         return tuple(does)
-    return tuple(what + WATCHES if number == watcher else what for number, what in enumerate(does))
+    return tuple(what + watches if number == watcher else what for number, what in enumerate(does))
 
 
 def _filled(words: Mapping[str, str]) -> dict[str, str]:

@@ -232,7 +232,7 @@ LINES = (
     R(
         id="ready.lift",
         ways=(Way.LIFT, Way.STANDING_AID),
-        says="Battery charged, emergency lowering known, legs wide.",
+        says="Battery charged, emergency lowering known, lift's legs wide.",
         source="fda",
         harm=2,
     ),

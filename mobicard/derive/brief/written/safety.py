@@ -21,7 +21,7 @@ LINES = (
     STOP(
         id="stop.on_feet",
         ways=(Way.STAND, Way.PIVOT, Way.WALK),
-        says="Dizzy, pain, {leg_weak}: sit, {nearer}; call.",
+        says="Dizzy, pain, {leg_weak}: {sit_where}; call.",
         source="bc_chair",
     ),
     STOP(
@@ -33,8 +33,7 @@ LINES = (
     STOP(
         id="stop.seated",
         ways=(*w.SITTING_UP, *w.IN_THE_CHAIR),
-        says="Dizzy, pale, pain: lie or sit back. Slipping: block knees, hips back. "
-        "Call. Breathless: {breathless}.",
+        says="Dizzy, pale, pain: lie or sit back. Slipping: block {blocked}. Call. Breathless: {breathless}.",
         source="common",
     ),
     STOP(
@@ -50,9 +49,15 @@ LINES = (
         source="common",
     ),
     STOP(
+        id="stop.roll",
+        ways=(Way.ROLL,),
+        says="Pain: roll back. Tube pulls: stop, slack. Breathless: back, {breathless}. Call.",
+        source="common",
+    ),
+    STOP(
         id="stop.lying",
-        ways=(Way.ROLL, Way.BOOST),
-        says="Pain: {pain}. Tube pulls: stop, slack. Breathless: {breathless}. Call.",
+        ways=(Way.BOOST,),
+        says="Pain: stop. Tube pulls: stop, slack. Breathless: {breathless}. Call.",
         source="common",
     ),
     STOP(
@@ -247,7 +252,7 @@ LINES = (
         id="leave.likewise",
         ways=tuple(w.SEATED_BY),
         tasks=(Task.CHAIR, Task.TOILET),
-        says="Return likewise.",
+        says="{back}.",
         source="common",
     ),
     LEFT(
@@ -265,7 +270,7 @@ LINES = (
         when=has_lines,
         harm=1,
     ),
-    LEFT(id="leave.feed", ways=w.AT_BED_HEIGHT, says="{feed}.", source="common", harm=1),
+    LEFT(id="leave.feed", ways=w.AT_BED_HEIGHT, says="{feed}.", source="common", harm=1, always=True),
     LEFT(
         id="leave.turn",
         ways=(Way.ROLL, Way.LOG_ROLL),

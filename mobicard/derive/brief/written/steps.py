@@ -64,7 +64,7 @@ LINES = (
     D(
         id="do.roll_room",
         ways=(Way.ROLL,),
-        says="First {slides} to patient's {roll_from}.",
+        says="On “move”: {slides} to patient's {roll_from}.",
         source="common",
         harm=1,
     ),
@@ -111,13 +111,14 @@ LINES = (
     D(
         id="do.sit_up",
         ways=(Way.SIT_UP,),
-        says="Roll to patient's {sits_to}. On “move”: legs down as the trunk comes up. Steady; dizzy?",
+        says="Roll to patient's {sits_to}. On “move”: {legs} down as the trunk comes up. Steady; dizzy?",
         source="common",
     ),
     D(
         id="do.sit_up_hip",
         ways=(Way.SIT_UP,),
-        says="No roll: onto elbows, {leaning}; turn on bottom to patient's {turns_to}, legs down. Dizzy?",
+        says="No roll: onto elbows, {leaning}; on “move” turn on bottom to patient's {turns_to}, "
+        "legs down. Dizzy?",
         source="common",
     ),
     D(
@@ -209,7 +210,7 @@ LINES = (
         id="do.lift_boost",
         ways=(Way.LIFT,),
         tasks=(Task.BOOST,),
-        says="Two wheel it up the bed; lower, loops off.",
+        says="{wheels} wheel the lift up the bed; lower, loops off.",
         source="fda",
         harm=1,
     ),
