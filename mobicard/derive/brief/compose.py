@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 from mobicard.derive.brief.asked import LEG_OF, Asked, may_be_asked, stands_on
 from mobicard.derive.brief.from_above.arrange import arrange, nearest_to_lines
 from mobicard.derive.brief.from_above.cast import Cast
-from mobicard.derive.brief.from_above.scene import Scene
 from mobicard.derive.brief.from_above.sizes import Sizes
 from mobicard.derive.brief.looked_up import (
     carrying_leg,
@@ -84,18 +83,14 @@ def brief_of(record: Record, plan: Plan, task: Task, helpers: Sequence[Helper] =
     """The brief of one move from its plan. Raises HelpersRefused for two of one name."""
     move = plan.tasks[task]
     way = way_of(move, record)
-    people = _people(helpers, move.helpers or 0)
-    asked = may_be_asked(record, task)
-    scene = _scene(way, record, move, people, asked)
-    head, watchers = _at_the_head(way, record, task), _watchers(record, move)
-    words = words_of(Known(record, move, way, people, asked, scene, watchers, bool(head)))
-    does = roles(way, len(people), words, head=head, watchers=watchers)
-    if scene and has_loose_lines(record):
-        driver = {1 if head else 0} if way in SEATED_BY else ()
-        watcher = nearest_to_lines(scene, spare(does), {0} if head else (), driver)
-        does = with_watcher(does, watcher, BRINGS if task in SEATED_BY.get(way, ()) else WATCHES)
+    head = _at_the_head(way, record, task)
+    known = _known(record, move, way, helpers, head)
+    words, people, scene = words_of(known), known.helpers, known.scene
+    does = _does(known, words, head)
     mind = minded(plan, move, way, record)
-    lines = _ordered([*_who(people, does), *mind, *_said(_Looked(record, move, way, words, asked))])
+    lines = _ordered(
+        [*_who(people, does), *mind, *_said(_Looked(record, move, way, words, frozenset(known.asked)))]
+    )
     lines = shortened(lines) if way is not Way.NOT_NOW else _waits(plan, move)
     return Brief(
         bed=record.bed,
@@ -122,6 +117,21 @@ def brief_of(record: Record, plan: Plan, task: Task, helpers: Sequence[Helper] =
 # -- The people ----------------------------------------------------------------------------------------
 
 
+def _known(record: Record, move: TaskPlan, way: Way, helpers: Sequence[Helper], head: str) -> Known:
+    """What the lines may name, with everybody in their place."""
+    return _drawn(
+        Known(
+            record=record,
+            move=move,
+            way=way,
+            helpers=_people(helpers, move.helpers or 0),
+            asked=may_be_asked(record, move.task),
+            watchers=_watchers(record, move),
+            head_only=bool(head),
+        )
+    )
+
+
 def _people(helpers: Sequence[Helper], needed: int) -> tuple[Helper, ...]:
     """As many as the plan asks for: the named ones first, letters for the rest."""
     names = [one.name for one in helpers]
@@ -140,6 +150,17 @@ def _notes(helpers: Sequence[Helper], move: TaskPlan) -> tuple[str, ...]:
     if len(helpers) > needed:
         return (f"{len(helpers)} people named; the plan takes {needed}",)
     return (f"{needed} people needed, {len(helpers)} named: fetch {needed - len(helpers)} more first",)
+
+
+def _does(known: Known, words: Mapping[str, str], head: str) -> tuple[str, ...]:
+    """What each of them does, and which one also has the lines."""
+    does = roles(known.way, len(known.helpers), words, head=head, watchers=known.watchers)
+    if known.scene is None or not has_loose_lines(known.record):
+        return does
+    to_a_seat = known.move.task in SEATED_BY.get(known.way, ())
+    driver = {1 if head else 0} if known.way in SEATED_BY else ()
+    watcher = nearest_to_lines(known.scene, spare(does), {0} if head else (), driver)
+    return with_watcher(does, watcher, BRINGS if to_a_seat else WATCHES)
 
 
 def _who(people: Sequence[Helper], does: Sequence[str]) -> Iterator[BriefLine]:
@@ -244,22 +265,20 @@ def _ordered(lines: Iterable[BriefLine]) -> list[BriefLine]:
 # -- Seen from above -----------------------------------------------------------------------------------
 
 
-def _scene(
-    way: Way, record: Record, move: TaskPlan, people: Sequence[Helper], asked: Collection[Asked]
-) -> Scene | None:
+def _drawn(known: Known) -> Known:
     """Where everybody stands; the move goes to the stronger side, the right one where none is known."""
+    record, move, way, task = known.record, known.move, known.way, known.move.task
     if way is Way.NOT_NOW:
-        return None
-    task = move.task
+        return known
     weak = weak_side(record)
     side = "left" if weak == "right" else "right"
     side = turned_to(record, side) if way in (Way.ROLL, Way.LOG_ROLL) else side
     seen = {name: name if side == "right" else _other(name) for name in ("left", "right")}
     carries = carrying_leg(record)
-    return arrange(
+    scene = arrange(
         Cast(
             way=way,
-            names=tuple(one.name for one in people),
+            names=tuple(one.name for one in known.helpers),
             sizes=_sizes(),
             side=side,
             guarded=seen[weak] if weak else None,
@@ -272,13 +291,14 @@ def _scene(
             lies=task in LYING,
             called="commode" if task is Task.TOILET else "",
             leg_held=bool(hips_with_order(record)),
-            bends=tuple(seen[one] for one, leg in LEG_OF.items() if leg in asked),
+            bends=tuple(seen[one] for one, leg in LEG_OF.items() if leg in known.asked),
             on_floor=task is Task.FLOOR,
-            head_only=bool(_at_the_head(way, record, task)),
-            watchers=_watchers(record, move),
+            head_only=known.head_only,
+            watchers=known.watchers,
             walker=bool(WALKERS & set(stands_with(record, move))),
         )
     )
+    return replace(known, scene=scene)
 
 
 def _other(side: str) -> str:

@@ -39,7 +39,7 @@ class Phase(StrEnum):
     DO = "do"
     STOP = "stop"
     LEAVE = "leave"
-    ERRORS = "never"
+    ERRORS = "rule"
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,7 +53,7 @@ class Known:
     way: Way
     helpers: Sequence[Helper]
     asked: Collection[Asked]
-    scene: Scene | None
+    scene: Scene | None = None
     watchers: int = 0
     head_only: bool = False
     """Whether the first of them holds the head and nothing else."""
@@ -228,7 +228,7 @@ def _nearest(known: Known) -> str:
     if task in SEATED_BY.get(known.way, ()):
         seat = f"braked {_seat(known)}"
         return f" onto nearest: bed, {seat}, floor" if known.way is Way.LIFT else f" onto bed or {seat}"
-    return _ONTO.get(task, " onto the bed")
+    return _ONTO.get(task, f" onto the bed; breathless: {_breathless(known.record, known.way)}")
 
 
 _ONTO = {
@@ -340,7 +340,7 @@ def _who_guides(known: Known) -> dict[str, str]:
     if known.move.task in SEATED_BY[Way.LIFT]:
         return {
             "lift_guide": f"guides patient to {_seat(known)}",
-            "lift_third": f"far side, then round: the patient{trunk}",
+            "lift_third": f"far side, then round: patient{trunk}",
         }
     in_chair = known.move.task is Task.UP_IN_CHAIR
     guide = "behind chair: draws sling back" if in_chair else f"guides the patient{trunk}"

@@ -65,6 +65,7 @@ def side_of(found: Brief, scheme: Scheme, now: datetime, key: str, room: float =
         "parts": [_part(phase, says) for phase, says in parts if says],
         "picture": picture,
         "seated": found.scene is not None and seat_at_last(found.scene) is not None,
+        "rail": found.scene is not None and bool(found.scene.rail_up),
         "size_mm": letter_size(found, room),
         "text_mm": TEXT_MM if picture else TEXT_ALONE_MM,
         "notes": found.notes,

@@ -46,6 +46,7 @@ def picture_svg(scene: Scene, key: str) -> str:
             *(_line(track) for track in scene.tracks if track.what == "line"),
             _body(scene.patient, key),
             _arrow(scene.arrow) if scene.arrow else "",
+            *_before(scene.before),
             *_seated_at_last(scene),
             *(_helper(one) for one in scene.helpers),
             *(label(box, scene) for box in scene.boxes),
@@ -91,7 +92,8 @@ def _goes(scene: Scene) -> str:
         (x0, y0), (x1, y1) = scene.arrow[0], scene.arrow[-1]
         side = "left" if (x1 > x0) == (cos(radians(scene.patient.side_of("left"))) > 0) else "right"
         if abs(x1 - x0) > abs(y1 - y0):
-            return f" The move goes to the patient's {side}."
+            first = " First a slide to the other side." if scene.before else ""
+            return f"{first} The move goes to the patient's {side}."
     return f" The seat is at the patient's {scene.side}." if scene.turn_to else ""
 
 
@@ -313,6 +315,14 @@ def _line(track: Track) -> str:
         f'<path d="{_path(track.points)}" stroke-dasharray="2 4"/>'
         f'<circle cx="{last[0]:g}" cy="{last[1]:g}" r="4" fill="#fff"/>'
     )
+
+
+def _before(points: tuple[Point, ...]) -> Iterator[str]:
+    """The step before the move, by its name."""
+    if points:
+        yield _arrow(points)
+        x, y = points[-1]
+        yield text(x + (3 if x > 0 else -3), y + 16, "first", size=9)
 
 
 def _arrow(points: tuple[Point, ...]) -> str:

@@ -19,7 +19,7 @@ HEADS = {
     Phase.DO: "DO",
     Phase.STOP: "STOP",
     Phase.LEAVE: "LEAVE",
-    Phase.ERRORS: "NEVER",
+    Phase.ERRORS: "RULE",
 }
 INDENT = 7
 

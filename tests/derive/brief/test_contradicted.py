@@ -227,8 +227,13 @@ def test_a_tube_that_pulls_stops_a_lift_on_its_way() -> None:
 
 def test_a_turn_ends_in_the_middle_of_the_bed() -> None:
     """Rolled where one lies, one ends at the edge; first to the other side, where two are there to do it."""
-    says = told(brief("turn"))
-    assert says.index("On “move”: AB pulls sheet to patient's left.") < says.index("roll to patient's right")
+    found = brief("turn")
+    assert found.scene is not None
+    assert found.scene.before[-1][0] * found.scene.arrow[-1][0] < 0
+    says = told(found)
+    assert says.index("First “move”: AB pulls sheet to patient's left.") < says.index(
+        "roll to patient's right"
+    )
 
 
 def test_the_rail_is_up_only_where_nobody_works_or_gets_out() -> None:
@@ -299,7 +304,7 @@ def test_a_loaded_lift_is_wheeled_along_the_bed_by_two() -> None:
     found = brief("boost", **{**CANNOT, "weight_kg": 172})
     assert found.way is Way.LIFT
     names = [one.name for one in found.people]
-    assert f"{names[0]}, {names[-1]} wheel the lift up the bed; lower, loops off." in told(found)
+    assert f"{names[0]}, {names[-1]} wheel lift to the head end; lower, loops off." in told(found)
     assert found.scene is not None
     first, last = found.scene.helpers[0], found.scene.helpers[-1]
     assert first.x * last.x > 0
@@ -325,3 +330,18 @@ def test_whoever_drives_the_lift_does_not_bring_the_lines_too() -> None:
         "guides patient to chair, brings the lines",
     ]
     assert "Head-support sling of the lift's maker" in told(found)
+
+
+def test_who_is_breathless_in_a_sling_over_the_bed_has_the_head_raised_there() -> None:
+    assert "lower at once onto the bed; breathless: head up; call." in told(
+        brief("boost", **{**CANNOT, "weight_kg": 172})
+    )
+
+
+def test_the_lines_of_one_who_walks_go_with_the_chair_that_follows() -> None:
+    """They were drawn at a pole ahead where nobody was."""
+    scene = drawn("walk", lines=[{"kind": "drip", "side": "left"}])
+    (track,) = [one for one in scene.tracks if one.what == "line"]
+    chair = scene.box(Thing.CHAIR)
+    assert chair is not None
+    assert chair.away(track.points[-1]) == 0

@@ -41,7 +41,8 @@ def arrange(cast: Cast) -> Scene:
         _stands(name, spot, layout.patient, middle, leads=number == 0)
         for number, (name, spot) in enumerate(zip(cast.names, places, strict=True))
     )
-    tracks = (*((Track("move", layout.arrow),) if layout.arrow else ()), *_lines(cast, layout, places))
+    ways = ((what, way) for what, way in (("move", layout.arrow), ("first", layout.first)) if way)
+    tracks = (*(Track(what, way) for what, way in ways), *_lines(cast, layout, places))
     scene = Scene("right", layout.boxes, layout.patient, helpers, tracks, _rails(layout, places))
     return scene if cast.side == "right" else mirrored(scene)
 
@@ -121,12 +122,15 @@ def _pole_side(cast: Cast, layout: Layout) -> int:
 
 
 def _lines(cast: Cast, layout: Layout, places: Sequence[Spot]) -> Iterator[Track]:
-    """The lines from their side of the body to a pole at the head."""
+    """The lines from their side of the body to a pole at the head, or to where their bags go along."""
     if cast.lines_at is None:
         return
     body, out = layout.patient, _pole_side(cast, layout)
     turn = radians(body.side_of(cast.lines_at))
     start = (round(body.x + 15 * cos(turn), 1), round(body.y + 15 * sin(turn), 1))
+    if layout.bags is not None:
+        yield Track("line", (start, (start[0], layout.bags[1] - 20), layout.bags))
+        return
     top = min(box.y - box.along / 2 for box in layout.boxes) if layout.boxes else body.y - 90
     half, over = cast.sizes.bed_width / 2, any(box.thing is Thing.STRETCHER for box in layout.boxes)
     pole = (out * (half + (cast.sizes.stretcher_width if over else 0) + 12), top - 8)

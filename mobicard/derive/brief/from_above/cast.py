@@ -94,6 +94,10 @@ class Layout:
     arrow: tuple[Point, ...] = ()
     rail_up: tuple[str, ...] = ()
     pole: int = 0
+    first: tuple[Point, ...] = ()
+    """The way of a step before the move itself."""
+    bags: Point | None = None
+    """Where the lines end when they go along with the patient."""
 
 
 def spots(*points: Point) -> tuple[Spot, ...]:

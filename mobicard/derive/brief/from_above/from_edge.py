@@ -123,7 +123,8 @@ def walk(cast: Cast) -> Layout:
     beside = [Spot(at, TO_THE_HEAD_END) for at in ((-44.0, 114.0), (44.0, 114.0))]
     places = (beside[0], *spots((0, 165 + seat / 2 + EDGE)), beside[1])
     frame = _walker(cast, (0, 78), 270)
-    return Layout((chair, *frame), body, places, ((0, 20), (0, -30)) if frame else ((0, 75), (0, 20)))
+    way = ((0.0, 20.0), (0.0, -30.0)) if frame else ((0.0, 75.0), (0.0, 20.0))
+    return Layout((chair, *frame), body, places, way, bags=(seat / 2 - 4, 158))
 
 
 def alone(cast: Cast) -> Layout:

@@ -28,7 +28,7 @@ def lying(cast: Cast) -> Body:
 def roll(cast: Cast) -> Layout:
     first, *others = spots(*_sides(cast, (75, 125, 165)))
     places = (Spot(first.at, hands=_hands(SHOULDER_Y, HIP_Y - 6)), *others)
-    return Layout((bed(cast.sizes),), lying(cast), places, ((0, 90), (-30, 90)))
+    return Layout((bed(cast.sizes),), lying(cast), places, ((0, 90), (-30, 90)), first=((8, 122), (30, 122)))
 
 
 def log_roll(cast: Cast) -> Layout:

@@ -148,6 +148,11 @@ class Scene(AsJson):
         """The patient's own way; nothing where the move has none."""
         return next((track.points for track in self.tracks if track.what == "move"), ())
 
+    @property
+    def before(self) -> tuple[Point, ...]:
+        """The patient's way in a step before the move itself; nothing where there is none."""
+        return next((track.points for track in self.tracks if track.what == "first"), ())
+
     def at_the_head(self, one: Stands) -> bool:
         """Whether somebody stands beyond the head end of the bed."""
         bed = self.box(Thing.BED)

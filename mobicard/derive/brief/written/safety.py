@@ -270,7 +270,6 @@ LINES = (
         when=has_lines,
         harm=1,
     ),
-    LEFT(id="leave.feed", ways=w.AT_BED_HEIGHT, says="{feed}.", source="common", harm=1, always=True),
     LEFT(
         id="leave.turn",
         ways=(Way.ROLL, Way.LOG_ROLL),
@@ -289,4 +288,5 @@ LINES = (
         harm=1,
         always=True,
     ),
+    LEFT(id="leave.feed", ways=w.AT_BED_HEIGHT, says="{feed}.", source="common", harm=1, always=True),
 )

@@ -47,7 +47,7 @@ LINES = (
         says="“Look and reach to the side you go.”",
         asks=(A.ROLL,),
     ),
-    S(id="say.push_bed", ways=(Way.SIT_UP,), says="“Push the mattress away: {push}.”", asks=HANDS),
+    S(id="say.push_bed", ways=(Way.SIT_UP,), says="“Push down on the mattress: {push}.”", asks=HANDS),
     S(id="say.seat", ways=(Way.PUSH_BACK,), says="“Push up on the arms: {push}.”", asks=HANDS, always=True),
     S(id="say.steps", ways=(Way.PIVOT, Way.WALK), says="“Small steps.”", asks=(A.STEP,)),
     S(id="say.kneel", ways=(Way.KNEEL,), says="“Roll, kneel, hands on the chair.”", asks=(A.ROLL,)),

@@ -64,14 +64,14 @@ LINES = (
     D(
         id="do.roll_room",
         ways=(Way.ROLL,),
-        says="On “move”: {slides} to patient's {roll_from}.",
+        says="First “move”: {slides} to patient's {roll_from}.",
         source="common",
         harm=1,
     ),
     D(
         id="do.roll",
         ways=(Way.ROLL,),
-        says="{far} arm across, {far_leg}. On “move”: roll to patient's {roll_to}. Pillow behind.",
+        says="{far} arm across, {far_leg}. Next “move”: roll to patient's {roll_to}. Pillow behind.",
         source="fray",
     ),
     D(
@@ -144,7 +144,7 @@ LINES = (
     D(
         id="do.walk",
         ways=(Way.WALK,),
-        says="Stand 1 minute. Steady: walk in step; turn wide; chair before tired.",
+        says="Stand 1 minute; if steady, walk in step; turn wide; chair before tired.",
         source="common",
     ),
     D(
@@ -194,7 +194,7 @@ LINES = (
         id="do.lift",
         ways=(Way.LIFT,),
         tasks=tuple(task for task in Task if task not in (Task.UP_IN_CHAIR, Task.FLOOR)),
-        says="Sling under by {rolling}, arms inside. Raise a hand's breadth: stop, check each loop.",
+        says="Sling under by {rolling} on “move”, arms inside. Hand's breadth up: stop, check each loop.",
         source="fda",
         harm=0,
     ),
@@ -210,7 +210,7 @@ LINES = (
         id="do.lift_boost",
         ways=(Way.LIFT,),
         tasks=(Task.BOOST,),
-        says="{wheels} wheel the lift up the bed; lower, loops off.",
+        says="{wheels} wheel lift to the head end; lower, loops off.",
         source="fda",
         harm=1,
     ),
