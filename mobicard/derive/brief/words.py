@@ -96,6 +96,7 @@ def words_of(known: Known) -> dict[str, str]:
         "language": _language(record),
         "feed": "Feed on again" if any(one.known is LineKind.FEEDING for one in record.lines) else "",
         "bags_too": ", bags hung below the seat" if has_loose_lines(record) else "",
+        **_alone(known),
         **_who_guides(known),
         **_of_the_lift(known),
         "hearing": (record.communication.hearing or "") if record.communication else "",
@@ -322,6 +323,13 @@ def stands_with(record: Record, move: TaskPlan) -> list[Equipment]:
     own = {aid.value for aid in record.aids or ()}
     usable = [item for item in STANDING_WITH if item in move.equipment or item.value in own]
     return usable if move.task in _ON_FEET else []
+
+
+def _alone(known: Known) -> dict[str, str]:
+    """What is made sure of for who needs no hand: shoes for the feet, somebody near only where asked for."""
+    on_feet = known.move.task in _ON_FEET
+    parts = ("way clear, shoes on" if on_feet else "", "one stays near" if known.helpers else "")
+    return {"alone": "; ".join(filter(None, parts)), "left_it": "stop, sit" if on_feet else "stop"}
 
 
 def _of_the_lift(known: Known) -> dict[str, str]:

@@ -345,3 +345,16 @@ def test_the_lines_of_one_who_walks_go_with_the_chair_that_follows() -> None:
     chair = scene.box(Thing.CHAIR)
     assert chair is not None
     assert chair.away(track.points[-1]) == 0
+
+
+def test_who_moves_alone_is_told_what_this_move_needs() -> None:
+    """Shoes were asked for to turn in bed, and somebody near where nobody is needed."""
+    bed = told(brief("turn", help={**SOME_HELP, "turn": "setup"}))
+    assert "Needs a hand: stop, fetch help." in bed
+    assert "shoes" not in bed
+    assert "stays near" not in bed
+    assert "One stays near." in told(brief("turn", help={**SOME_HELP, "turn": "standby"}))
+    walk = brief("walk", help={**SOME_HELP, "walk": "standby"}, standing="steady")
+    assert walk.way is Way.ALONE
+    assert "Way clear, shoes on; one stays near." in told(walk)
+    assert "Needs a hand: stop, sit, fetch help." in told(walk)

@@ -92,7 +92,7 @@ LINES = (
         says="Pain, or a step not done alone: back down, lift instead.",
         source="after_fall",
     ),
-    STOP(id="stop.alone", ways=(Way.ALONE,), says="Needs a hand: stop, sit, fetch help.", source="common"),
+    STOP(id="stop.alone", ways=(Way.ALONE,), says="Needs a hand: {left_it}, fetch help.", source="common"),
     NOT(
         id="error.neck",
         ways=(Way.STAND, Way.PIVOT, Way.BOARD),

@@ -287,5 +287,5 @@ LINES = (
         source="after_fall",
         harm=0,
     ),
-    D(id="do.alone", ways=(Way.ALONE,), says="Way clear, shoes on; one stays near.", source="common"),
+    D(id="do.alone", ways=(Way.ALONE,), says="{alone}.", source="common"),
 )
