@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mobicard.derive.brief.from_above.scene import Scene, Thing
-from mobicard.derive.brief.looked_up import OTHER, carrying_leg, guarded_knee, hips_not_bent, numb
+from mobicard.derive.brief.looked_up import OTHER, carrying_leg, guarded_knee, hips_not_bent, lost_leg, numb
 from mobicard.facts import Record
 from mobicard.facts.words import Limb, WeightBearing
 
@@ -18,8 +18,17 @@ def of_the_feet(record: Record) -> dict[str, str]:
         "off": _keeps(record, off),
         "guarded": carries or guarded_knee(record) or "weaker",
         "feet_go": f"{carries} foot flat, back{_off_goes(record, off)}" if carries else "feet flat, back",
+        "leg_off": "" if off == lost_leg(record) else off,
+        "blocked": _blocked(record),
         "leg_weak": f"{carries} leg weak{touches}" if carries else "a leg weak",
     }
+
+
+def _blocked(record: Record) -> str:
+    """What keeps somebody who slips off a seat: never a push on a leg that bears nothing or on a bent hip."""
+    carries = carrying_leg(record)
+    lean = ", trunk leaning back" if hips_not_bent(record) else ""
+    return f"{f'{carries} knee' if carries else 'knees'}, hips back{lean}"
 
 
 def _off_goes(record: Record, off: str) -> str:

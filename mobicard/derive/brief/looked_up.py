@@ -52,6 +52,13 @@ def hips_with_order(record: Record) -> tuple[str, ...]:
     return tuple(side for side in OTHER if any(order.endswith(side) for order in orders))
 
 
+def lost_leg(record: Record) -> str:
+    """The side of the one leg that is not there."""
+    orders = {leg.side: record.weight_bearing.get(leg) for leg in LEGS}
+    gone = [side for side, order in orders.items() if order and order.status is WeightBearing.ABSENT_LIMB]
+    return gone[0] if len(gone) == 1 else ""
+
+
 def turned_to(record: Record, side: str) -> str:
     """The side rolled onto: ``side``, but never onto a sore hip where the other is whole."""
     sore = {site.value for site in record.sore_sites}

@@ -23,7 +23,11 @@ SAID_SHORT = {
 }
 """Cautions in fewer words: who watches the lines stands beside the name."""
 
-NEVER_FLAT = {**SAID_SHORT, "lines.feeding": "Feeding: stop the pump first"}
+NEVER_FLAT = {
+    **SAID_SHORT,
+    "lines.feeding": "Feeding: stop the pump first",
+    "head_up.keep": "Head up 30 degrees, also while moving",
+}
 """The same of one who is not laid flat."""
 
 _AT_A_BACKREST = {"head_up.keep": "Backrest 30 degrees, also while moving"}

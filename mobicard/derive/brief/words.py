@@ -10,12 +10,12 @@ from mobicard.derive.brief.feet_and_seat import of_the_chair, of_the_feet
 from mobicard.derive.brief.from_above.scene import Scene
 from mobicard.derive.brief.heights import cm, getting_up, handling
 from mobicard.derive.brief.looked_up import (
-    LEGS,
     OTHER,
     carrying_leg,
     has_loose_lines,
     hips_not_bent,
     hips_with_order,
+    lost_leg,
     may_lie_flat,
     numb,
     weak_side,
@@ -94,8 +94,7 @@ def words_of(known: Known) -> dict[str, str]:
         "knee": _legs(asked, "knees", "{} knee"),
         "put_on": ", ".join(record.on_before_up),
         "language": _language(record),
-        "feed": "Feed on again" if any(one.known is LineKind.FEEDING for one in record.lines) else "",
-        "bags_too": ", bags hung below the seat" if has_loose_lines(record) else "",
+        **_of_tubes(record),
         **_alone(known),
         **_who_guides(known),
         **_of_the_lift(known),
@@ -132,7 +131,7 @@ def _of_the_roll(known: Known) -> dict[str, str]:
         "sits_to": "" if hip else far,
         "turns_to": far if hip else "",
         "leaning": "leaning back" if hip else "",
-        "legs": "legs" if not _lost(known.record) else f"{OTHER[_lost(known.record)]} leg",
+        "legs": "legs" if not lost_leg(known.record) else f"{OTHER[lost_leg(known.record)]} leg",
         **_of_the_trunk(known.record),
     }
 
@@ -143,14 +142,7 @@ def _slid(move: TaskPlan) -> str:
 
 def _over(record: Record, far: str) -> str:
     """What of the far side goes over to be rolled: the leg, or the hip of one that is not there."""
-    return f"{far} {'hip' if far == _lost(record) else 'leg'} over"
-
-
-def _lost(record: Record) -> str:
-    """The side of the one leg that is not there."""
-    orders = {leg.side: record.weight_bearing.get(leg) for leg in LEGS}
-    gone = [side for side, order in orders.items() if order and order.status is WeightBearing.ABSENT_LIMB]
-    return gone[0] if len(gone) == 1 else ""
+    return f"{far} {'hip' if far == lost_leg(record) else 'leg'} over"
 
 
 def _of_the_trunk(record: Record) -> dict[str, str]:
@@ -200,15 +192,7 @@ def _of_what_goes_wrong(known: Known) -> dict[str, str]:
         "breathless": _breathless(known.record, known.way),
         "nearest": _nearest(known),
         "sit_where": "brake chair, sit" if known.way is Way.WALK else "sit, nearer seat",
-        "blocked": _blocked(known.record),
     }
-
-
-def _blocked(record: Record) -> str:
-    """What keeps somebody who slips off a seat: never a push on a leg that bears nothing or on a bent hip."""
-    carries = carrying_leg(record)
-    lean = ", trunk leaning back" if hips_not_bent(record) else ""
-    return f"{f'{carries} knee' if carries else 'knees'}, hips back{lean}"
 
 
 def _breathless(record: Record, way: Way) -> str:
@@ -228,7 +212,7 @@ def _nearest(known: Known) -> str:
     task = known.move.task
     if task in SEATED_BY.get(known.way, ()):
         seat = f"braked {_seat(known)}"
-        return f" onto nearest: bed, {seat}, floor" if known.way is Way.LIFT else f" onto bed or {seat}"
+        return f", nearest: bed, {seat}, floor" if known.way is Way.LIFT else f" onto bed or {seat}"
     return _ONTO.get(task, f" onto the bed; breathless: {_breathless(known.record, known.way)}")
 
 
@@ -306,10 +290,13 @@ def _of_the_kit(known: Known) -> dict[str, str]:
     flat = Equipment.SUPINE_SLING in kit
     walks = stands_with(known.record, known.move)
     moved = known.move.level.rank >= Level.LINK.rank
+    belt = "belt" if Equipment.GAIT_BELT in kit and not spared else ""
+    drained = _UNDER_A_BELT & {one.known for one in known.record.lines}
     return {
         "slide_pull": "pulls at shoulder and hip" if moved else "stands by",
         "slide_push": "pushes chest to hips till arms straight, guards" if moved else "stands by",
-        "belt": "belt" if Equipment.GAIT_BELT in kit and not spared else "",
+        "belt": belt,
+        "belt_on": f"{belt} snug{', clear of drain' if drained else ''}" if belt else "",
         "sling": "flat sling" if flat else seat_sling(known.record),
         "aid": kit_words(walks[0]) if walks else "",
         "rolling": "log roll" if _spine(known.record) else "rolling",
@@ -323,6 +310,20 @@ def stands_with(record: Record, move: TaskPlan) -> list[Equipment]:
     own = {aid.value for aid in record.aids or ()}
     usable = [item for item in STANDING_WITH if item in move.equipment or item.value in own]
     return usable if move.task in _ON_FEET else []
+
+
+def _of_tubes(record: Record) -> dict[str, str]:
+    """The pump that stops for the move and goes on after it; where bags go with who walks."""
+    kinds = {one.known for one in record.lines}
+    fed = LineKind.FEEDING in kinds
+    return {
+        "feed": "Feed on again" if fed else "",
+        "feed_off": "Feeding: pump off first" if fed else "",
+        "bags_too": ", bags hung below the seat" if has_loose_lines(record) else "",
+    }
+
+
+_UNDER_A_BELT = {LineKind.CHEST_DRAIN, LineKind.WOUND_DRAIN, LineKind.FEEDING}
 
 
 def _alone(known: Known) -> dict[str, str]:
@@ -352,7 +353,8 @@ def _who_guides(known: Known) -> dict[str, str]:
         }
     in_chair = known.move.task is Task.UP_IN_CHAIR
     guide = "behind chair: draws sling back" if in_chair else f"guides the patient{trunk}"
-    return {"lift_guide": guide, "lift_third": "guides the legs"}
+    wheels = ", helps wheel" if known.move.task is Task.BOOST else ""
+    return {"lift_guide": guide, "lift_third": f"guides the legs{wheels}"}
 
 
 _ON_FEET = (Task.STAND, Task.CHAIR, Task.TOILET, Task.WALK)

@@ -79,7 +79,7 @@ def test_a_machine_is_lowered_onto_what_is_named() -> None:
     assert aid.way is Way.STANDING_AID
     assert "lower at once onto bed or braked chair; call." in told(aid)
     lift = told(brief("chair", **CANNOT))
-    assert "lower at once onto nearest: bed, braked chair, floor; call." in lift
+    assert "lower at once, nearest: bed, braked chair, floor; call." in lift
     assert "lower at once onto the seat, hips back; call." in told(brief("up_in_chair", **CANNOT))
     assert "lower at once, floor or bed; call." in told(brief("floor", **CANNOT))
 
@@ -358,3 +358,21 @@ def test_who_moves_alone_is_told_what_this_move_needs() -> None:
     assert walk.way is Way.ALONE
     assert "Way clear, shoes on; one stays near." in told(walk)
     assert "Needs a hand: stop, sit, fetch help." in told(walk)
+
+
+def test_a_leg_that_only_touches_takes_no_push_in_sitting_up() -> None:
+    assert "Right leg takes no push." in told(brief("sit_up", weight_bearing={"right_leg": "TTWB"}))
+    assert "takes no push" not in told(brief("sit_up"))
+    assert "takes no push" not in told(brief("sit_up", weight_bearing={"left_leg": "absent_limb"}))
+
+
+def test_a_belt_lies_clear_of_a_drain() -> None:
+    belt = {"aids": ["gait_belt"]}
+    assert "Belt snug, clear of drain." in told(brief("chair", lines=[{"kind": "chest tube"}], **belt))
+    assert "Belt snug." in told(brief("chair", lines=[{"kind": "drip"}], **belt))
+
+
+def test_a_sling_is_rolled_under_with_somebody_at_each_side() -> None:
+    assert "Both sides manned: sling under by rolling on “move”" in told(brief("chair", **CANNOT))
+    fed = brief("chair", lines=[{"kind": "feeding tube"}], **CANNOT)
+    assert "Feeding: pump off first." in [line.says for line in fed.lines]

@@ -147,7 +147,7 @@ def _filled(words: Mapping[str, str]) -> dict[str, str]:
     holds = "belt from below" if words["belt"] else belt
     return {
         **words,
-        "roll_hold": f"{'pulls the sheet' if words['sheet'] else 'hands'} at far shoulder and hip",
+        "roll_hold": f"then {'pulls the sheet' if words['sheet'] else 'hands'} at far shoulder and hip",
         "holds": holds,
         "holds_up": _held_up(words, belt, holds),
         "holds_too": f"guards {words['guarded']} knee, then {belt}" if over_there else f"{belt} once up",

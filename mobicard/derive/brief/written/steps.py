@@ -194,7 +194,8 @@ LINES = (
         id="do.lift",
         ways=(Way.LIFT,),
         tasks=tuple(task for task in Task if task not in (Task.UP_IN_CHAIR, Task.FLOOR)),
-        says="Sling under by {rolling} on “move”, arms inside. Hand's breadth up: stop, check each loop.",
+        says="Both sides manned: sling under by {rolling} on “move”, arms inside. "
+        "Hand's breadth up: stop, check each loop.",
         source="fda",
         harm=0,
     ),
