@@ -240,6 +240,5 @@ def _safe_load(at: str, entry: Mapping[str, Any]) -> float | None:
 def seat_sling(record: Record) -> str:
     """The kind of sling that lifts this patient to a seat."""
     absent = any(order.status is WeightBearing.ABSENT_LIMB for order in record.weight_bearing.values())
-    airway = any(line.known is LineKind.AIRWAY for line in record.lines)
-    held = "head-support " if airway else ""
+    held = "head-support " if record.has_line(LineKind.AIRWAY) else ""
     return f"{held}amputee sling, never split-leg" if absent else f"{held}sling of the lift's maker"

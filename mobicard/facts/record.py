@@ -21,7 +21,7 @@ from mobicard.facts.fall_event import FallEvent
 from mobicard.facts.hazards import Operation, Order, OrderEnded, PressureDrop, ReadingsCleared
 from mobicard.facts.head_watch import HeadWatch
 from mobicard.facts.limits import LimbOrder
-from mobicard.facts.lines import Line
+from mobicard.facts.lines import Line, LineKind
 from mobicard.facts.text import Count, Figure, Name, Note, OwnWord, WallTime, not_yes_no, without_controls
 from mobicard.facts.units import read_length, read_mass
 from mobicard.facts.vitals import Vitals
@@ -237,6 +237,10 @@ class Record(Fact):
     def asked(self, fact: str) -> bool:
         """Whether somebody asked for this fact; of a list, an empty one is an answer: there is none."""
         return getattr(self, fact) is not None and (fact not in THREE_VALUED or fact in self.model_fields_set)
+
+    def has_line(self, kind: LineKind) -> bool:
+        """Whether a line of this kind is recorded."""
+        return any(line.known is kind for line in self.lines)
 
     def __eq__(self, other: object) -> bool:
         """Equal facts; one that nobody asked for is not equal to none."""

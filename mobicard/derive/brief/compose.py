@@ -32,7 +32,7 @@ from mobicard.derive.brief.values import (
     figure,
     source_text,
 )
-from mobicard.derive.brief.ways import SEATED_BY, SPINES, TITLES, WALKERS, Way, way_of
+from mobicard.derive.brief.ways import SEATED_BY, SPINES, TITLES, WALKERS, Way, ends_in_a_seat, way_of
 from mobicard.derive.brief.words import Known, height_of, stands_with, words_of
 from mobicard.derive.brief.written import ready, safety, saying, steps
 from mobicard.derive.brief.written.line import Written
@@ -88,9 +88,7 @@ def brief_of(record: Record, plan: Plan, task: Task, helpers: Sequence[Helper] =
     words, people, scene = words_of(known), known.helpers, known.scene
     does = _does(known, words, head)
     mind = minded(plan, move, way, record)
-    lines = _ordered(
-        [*_who(people, does), *mind, *_said(_Looked(record, move, way, words, frozenset(known.asked)))]
-    )
+    lines = _ordered([*_who(people, does), *mind, *_said(_Looked(known, words))])
     lines = shortened(lines) if way is not Way.NOT_NOW else _waits(plan, move)
     return Brief(
         bed=record.bed,
@@ -157,10 +155,9 @@ def _does(known: Known, words: Mapping[str, str], head: str) -> tuple[str, ...]:
     does = roles(known.way, len(known.helpers), words, head=head, watchers=known.watchers)
     if known.scene is None or not has_loose_lines(known.record):
         return does
-    to_a_seat = known.move.task in SEATED_BY.get(known.way, ())
     driver = {1 if head else 0} if known.way in SEATED_BY else ()
     watcher = nearest_to_lines(known.scene, spare(does), {0} if head else (), driver)
-    return with_watcher(does, watcher, BRINGS if to_a_seat else WATCHES)
+    return with_watcher(does, watcher, BRINGS if ends_in_a_seat(known.way, known.move.task) else WATCHES)
 
 
 def _who(people: Sequence[Helper], does: Sequence[str]) -> Iterator[BriefLine]:
@@ -175,7 +172,7 @@ def _at_the_head(way: Way, record: Record, task: Task) -> str:
     if way is Way.NOT_NOW:
         return ""
     if has_airway(record):
-        return ALONG if way is Way.LIFT and task in SEATED_BY[way] else AIRWAY
+        return ALONG if way is Way.LIFT and ends_in_a_seat(way, task) else AIRWAY
     return NECK if way is Way.LIFT and SPINES & set(record.precautions) else ""
 
 
@@ -194,17 +191,14 @@ def _watchers(record: Record, move: TaskPlan) -> int:
 class _Looked:
     """What a written line is held against."""
 
-    record: Record
-    move: TaskPlan
-    way: Way
+    known: Known
     words: dict[str, str]
-    asked: frozenset[Asked]
 
     @property
     def said(self) -> int:
         """The rules' words that written lines name."""
-        bits = has_lines.bit if self.record.lines else 0
-        for item in self.record.precautions:
+        bits = has_lines.bit if self.known.record.lines else 0
+        for item in self.known.record.precautions:
             bits |= PRECAUTION[item].bit
         return bits
 
@@ -213,29 +207,29 @@ def _said(looked: _Looked) -> list[BriefLine]:
     """The written lines that hold, or that nothing may be asked."""
     found = [_line(one, looked) for one in WRITTEN if _holds(one, looked)]
     asks = any(line.asks and line.phase is Phase.SAY and line.rule != "say.tell" for line in found)
-    told = [] if asks else [_line(one, looked) for one in saying.TOLD if looked.way in one.ways]
+    told = [] if asks else [_line(one, looked) for one in saying.TOLD if looked.known.way in one.ways]
     return [*found, *told]
 
 
 def _holds(one: Written, looked: _Looked) -> bool:
     return (
-        looked.way in one.ways
-        and looked.move.task in one.tasks
-        and (not one.asks or bool(looked.asked & set(one.asks)))
+        looked.known.way in one.ways
+        and looked.known.move.task in one.tasks
+        and (not one.asks or bool(looked.known.asked & set(one.asks)))
         and all(looked.words[name] for name in one.words)
         and one.when.holds(looked.said)
     )
 
 
 def _line(one: Written, looked: _Looked) -> BriefLine:
-    asks = tuple(asked for asked in one.asks if asked in looked.asked)
+    asks = tuple(asked for asked in one.asks if asked in looked.known.asked)
     says = one.says.format(**looked.words)
     return BriefLine(
         phase=one.phase,
         says=says[:1].upper() + says[1:],
         rule=one.id,
         source=source_text(one.source),
-        because=stands_on(asks, looked.record, looked.move.task) or _because(looked),
+        because=stands_on(asks, looked.known.record, looked.known.move.task) or _because(looked),
         asks=asks,
         harm=-1 if one.always else one.harm,
     )
@@ -243,7 +237,7 @@ def _line(one: Written, looked: _Looked) -> BriefLine:
 
 def _because(looked: _Looked) -> dict[str, object]:
     """What a line that asks nothing stands on: the way of the plan."""
-    return {"way": looked.way.value, "level": looked.move.level.value}
+    return {"way": looked.known.way.value, "level": looked.known.move.level.value}
 
 
 def _waits(plan: Plan, move: TaskPlan) -> list[BriefLine]:
@@ -285,7 +279,7 @@ def _drawn(known: Known) -> Known:
             carries=seen[carries] if carries else None,
             line_side=line_side(record) or ("left" if record.lines else None),
             in_chair=task is Task.UP_IN_CHAIR,
-            to_a_seat=task in SEATED_BY.get(way, ()),
+            to_a_seat=ends_in_a_seat(way, task),
             turned=task is Task.TURN,
             walks=task is Task.WALK,
             lies=task in LYING,

@@ -68,7 +68,7 @@ def turned_to(record: Record, side: str) -> str:
 
 def has_airway(record: Record) -> bool:
     """Whether somebody has to hold a tube in the airway; the plan counts that person."""
-    return any(line.known is LineKind.AIRWAY for line in record.lines)
+    return record.has_line(LineKind.AIRWAY)
 
 
 def has_loose_lines(record: Record) -> bool:

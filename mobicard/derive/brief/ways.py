@@ -109,3 +109,8 @@ SEATED_BY: Mapping[Way, tuple[Task, ...]] = {
     W.STANDING_AID: (Task.CHAIR, Task.TOILET),
 }
 """Moves that a machine ends in a seat: nobody is left at the edge."""
+
+
+def ends_in_a_seat(way: Way, task: Task) -> bool:
+    """Whether a machine puts the patient into a seat in this move."""
+    return task in SEATED_BY.get(way, ())

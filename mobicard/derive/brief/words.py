@@ -33,6 +33,7 @@ from mobicard.derive.brief.ways import (
     SPINES,
     STANDING_WITH,
     Way,
+    ends_in_a_seat,
 )
 from mobicard.derive.equipment import seat_sling
 from mobicard.derive.equipment import words as kit_words
@@ -52,7 +53,7 @@ class Known:
     move: TaskPlan
     way: Way
     helpers: Sequence[Helper]
-    asked: Collection[Asked]
+    asked: frozenset[Asked]
     scene: Scene | None = None
     watchers: int = 0
     head_only: bool = False
@@ -62,6 +63,11 @@ class Known:
     def movers(self) -> list[str]:
         """By name, those who move the patient: whoever only watches the lines comes last."""
         return [one.name for one in self.helpers[: len(self.helpers) - self.watchers]]
+
+    @property
+    def hands(self) -> list[str]:
+        """By name, those of them who hold more than the head."""
+        return self.movers[1 if self.head_only else 0 :]
 
 
 def height_of(way: Way, task: Task, record: Record, helpers: Sequence[Helper]) -> BedHeight | None:
@@ -121,23 +127,22 @@ def _of_the_roll(known: Known) -> dict[str, str]:
     """Which side is rolled to, and from which one first; a hip with an order is not rolled on to sit up."""
     hip, side = hips_with_order(known.record), known.scene.side if known.scene else ""
     far = OTHER.get(side, "")
-    opposite = known.movers[2 if known.head_only else 1 :]
+    opposite = "".join(known.hands[1:2])
     return {
         "roll_to": side,
         "roll_from": far,
-        "slides": f"{opposite[0]} pulls {_slid(known.move)}" if opposite else "",
-        "far": far,
+        "slides": f"{opposite} pulls {_sheet(known.move) or 'patient'}" if opposite else "",
         "far_leg": "pillow between the legs" if hip else _over(known.record, far),
         "sits_to": "" if hip else far,
         "turns_to": far if hip else "",
-        "leaning": "leaning back" if hip else "",
-        "legs": "legs" if not lost_leg(known.record) else f"{OTHER[lost_leg(known.record)]} leg",
+        "legs": f"{OTHER[lost]} leg" if (lost := lost_leg(known.record)) else "legs",
         **_of_the_trunk(known.record),
     }
 
 
-def _slid(move: TaskPlan) -> str:
-    return "sheet" if Equipment.FRICTION_REDUCING_SHEET in move.equipment else "patient"
+def _sheet(move: TaskPlan) -> str:
+    """What slides, where the plan has it."""
+    return "sheet" if Equipment.FRICTION_REDUCING_SHEET in move.equipment else ""
 
 
 def _over(record: Record, far: str) -> str:
@@ -210,7 +215,7 @@ def _breathless(record: Record, way: Way) -> str:
 def _nearest(known: Known) -> str:
     """What somebody in a machine is lowered onto when it goes wrong."""
     task = known.move.task
-    if task in SEATED_BY.get(known.way, ()):
+    if ends_in_a_seat(known.way, task):
         seat = f"braked {_seat(known)}"
         return f", nearest: bed, {seat}, floor" if known.way is Way.LIFT else f" onto bed or {seat}"
     return _ONTO.get(task, f" onto the bed; breathless: {_breathless(known.record, known.way)}")
@@ -291,7 +296,7 @@ def _of_the_kit(known: Known) -> dict[str, str]:
     walks = stands_with(known.record, known.move)
     moved = known.move.level.rank >= Level.LINK.rank
     belt = "belt" if Equipment.GAIT_BELT in kit and not spared else ""
-    drained = _UNDER_A_BELT & {one.known for one in known.record.lines}
+    drained = any(map(known.record.has_line, _UNDER_A_BELT))
     return {
         "slide_pull": "pulls at shoulder and hip" if moved else "stands by",
         "slide_push": "pushes chest to hips till arms straight, guards" if moved else "stands by",
@@ -300,7 +305,7 @@ def _of_the_kit(known: Known) -> dict[str, str]:
         "sling": "flat sling" if flat else seat_sling(known.record),
         "aid": kit_words(walks[0]) if walks else "",
         "rolling": "log roll" if _spine(known.record) else "rolling",
-        "sheet": "sheet" if Equipment.FRICTION_REDUCING_SHEET in kit else "",
+        "sheet": _sheet(known.move),
         "slider": next((kit_words(one) for one in kit if "lateral" in one.value), ""),
     }
 
@@ -314,8 +319,7 @@ def stands_with(record: Record, move: TaskPlan) -> list[Equipment]:
 
 def _of_tubes(record: Record) -> dict[str, str]:
     """The pump that stops for the move and goes on after it; where bags go with who walks."""
-    kinds = {one.known for one in record.lines}
-    fed = LineKind.FEEDING in kinds
+    fed = record.has_line(LineKind.FEEDING)
     return {
         "feed": "Feed on again" if fed else "",
         "feed_off": "Feeding: pump off first" if fed else "",
@@ -323,7 +327,7 @@ def _of_tubes(record: Record) -> dict[str, str]:
     }
 
 
-_UNDER_A_BELT = {LineKind.CHEST_DRAIN, LineKind.WOUND_DRAIN, LineKind.FEEDING}
+_UNDER_A_BELT = (LineKind.CHEST_DRAIN, LineKind.WOUND_DRAIN, LineKind.FEEDING)
 
 
 def _alone(known: Known) -> dict[str, str]:
@@ -335,10 +339,9 @@ def _alone(known: Known) -> dict[str, str]:
 
 def _of_the_lift(known: Known) -> dict[str, str]:
     """Who wheels a loaded lift along a bed, never one alone; how the way back from a seat begins."""
-    works = known.movers[1 if known.head_only else 0 :]
     by_sling = known.way is Way.LIFT
     return {
-        "wheels": ", ".join(dict.fromkeys((*works[:1], *works[-1:]))),
+        "wheels": ", ".join(dict.fromkeys((*known.hands[:1], *known.hands[-1:]))),
         "back": "Return: sling down behind back, under thighs" if by_sling else "Return likewise",
     }
 

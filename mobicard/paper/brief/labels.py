@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from html import escape
-from math import cos, hypot, radians, sin
+from math import cos, radians, sin
 
-from mobicard.derive.brief.from_above.scene import BODY_CM, Box, Point, Scene, Thing
+from mobicard.derive.brief.from_above.scene import BODY_CM, Box, Point, Scene, Thing, apart
 
 MARGIN = 26.0
 LETTERS = 11.0
@@ -60,12 +60,13 @@ def _chair_place(box: Box, scene: Scene, under: float) -> tuple[Point, str]:
     """Under a seat that is taken; at a side where somebody stands there."""
     beside = box.y + 8
     places = (((box.x, under), "middle"), ((box.x - 40, beside), "end"), ((box.x + 40, beside), "start"))
-    free = (place for place in places if not _somebody_at(scene, place[0]))
+    free = (place for place in places if _clear_of_people(scene, place[0], LETTERS))
     return next(free, places[0])
 
 
-def _somebody_at(scene: Scene, point: Point) -> bool:
-    return any(hypot(one.x - point[0], one.y - point[1]) < BODY_CM + LETTERS for one in scene.helpers)
+def _clear_of_people(scene: Scene, point: Point, by: float) -> bool:
+    """Whether everybody stands this far off, cm from body to point."""
+    return all(apart((one.x, one.y), point) > BODY_CM + by for one in scene.helpers)
 
 
 def _frame_label(box: Box, scene: Scene) -> str:
@@ -117,8 +118,8 @@ def _turn_place(scene: Scene, feet: Point) -> tuple[Point, str]:
 def _free_of_people(scene: Scene, x: float, y: float, out: int) -> bool:
     points = [(x + out * along, y - 4) for along in (0, 25, 50)]
     walker = scene.box(Thing.WALKER)
-    apart = all(hypot(one.x - px, one.y - py) > BODY_CM + 6 for one in scene.helpers for px, py in points)
-    return apart and (walker is None or all(walker.away(point) > 18 for point in points))
+    clear = all(_clear_of_people(scene, point, 6) for point in points)
+    return clear and (walker is None or all(walker.away(point) > 18 for point in points))
 
 
 def turn_ends(scene: Scene) -> Iterator[Point]:

@@ -146,12 +146,15 @@ class Scene(AsJson):
     @property
     def arrow(self) -> tuple[Point, ...]:
         """The patient's own way; nothing where the move has none."""
-        return next((track.points for track in self.tracks if track.what == "move"), ())
+        return self._way("move")
 
     @property
     def before(self) -> tuple[Point, ...]:
         """The patient's way in a step before the move itself; nothing where there is none."""
-        return next((track.points for track in self.tracks if track.what == "first"), ())
+        return self._way("first")
+
+    def _way(self, what: str) -> tuple[Point, ...]:
+        return next((track.points for track in self.tracks if track.what == what), ())
 
     def at_the_head(self, one: Stands) -> bool:
         """Whether somebody stands beyond the head end of the bed."""

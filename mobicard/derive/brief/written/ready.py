@@ -1,4 +1,5 @@
-"""Make ready: brakes, height, chair, belt, sling, sheet, what is put on; lines are the plan's cautions."""
+"""Make ready: brakes, height, chair, belt, sling, sheet, what is put on; lines are the plan's cautions,
+but for the two that this way of moving asks for."""
 
 from __future__ import annotations
 
@@ -12,6 +13,7 @@ from mobicard.facts.words import Precaution, Task
 from mobicard.rules.words import PRECAUTION, has_lines
 
 R = partial(Written, phase=Phase.READY)
+M = partial(Written, phase=Phase.MIND)
 AT_A_BED = tuple(task for task in Task if task not in (Task.FLOOR, Task.UP_IN_CHAIR))
 OUT = (*w.FROM_THE_EDGE, *w.SITTING_UP, Way.WALK, Way.STANDING_AID)
 
@@ -190,23 +192,6 @@ LINES = (
     ),
     R(id="ready.put_on", ways=OUT, says="Put on first: {put_on}.", source="plan", harm=0, always=True),
     R(
-        id="mind.leg_off",
-        phase=Phase.MIND,
-        ways=w.SITTING_UP,
-        says="{leg_off} leg takes no push.",
-        source="plan",
-        harm=1,
-    ),
-    R(
-        id="mind.feed_lift",
-        phase=Phase.MIND,
-        ways=(Way.LIFT,),
-        tasks=w.SEATED_BY[Way.LIFT],
-        says="{feed_off}.",
-        source="feeding",
-        harm=1,
-    ),
-    R(
         id="ready.belt",
         ways=(*w.ON_THE_FEET, Way.BOARD),
         says="{belt_on}.",
@@ -282,6 +267,21 @@ LINES = (
         says="Pole and bags over there first.",
         source="common",
         when=has_lines,
+        harm=1,
+    ),
+    M(
+        id="mind.leg_off",
+        ways=w.SITTING_UP,
+        says="{leg_off} leg takes no push.",
+        source="plan",
+        harm=1,
+    ),
+    M(
+        id="mind.feed_lift",
+        ways=(Way.LIFT,),
+        tasks=w.SEATED_BY[Way.LIFT],
+        says="{feed_off}.",
+        source="feeding",
         harm=1,
     ),
 )

@@ -71,7 +71,7 @@ LINES = (
     D(
         id="do.roll",
         ways=(Way.ROLL,),
-        says="{far} arm across, {far_leg}. Next “move”: roll to patient's {roll_to}. Pillow behind.",
+        says="{roll_from} arm across, {far_leg}. Next “move”: roll to patient's {roll_to}. Pillow behind.",
         source="fray",
     ),
     D(
@@ -117,7 +117,7 @@ LINES = (
     D(
         id="do.sit_up_hip",
         ways=(Way.SIT_UP,),
-        says="No roll: onto elbows, {leaning}; on “move” turn on bottom to patient's {turns_to}, "
+        says="No roll: onto elbows, leaning back; on “move” turn on bottom to patient's {turns_to}, "
         "legs down. Dizzy?",
         source="common",
     ),
