@@ -80,13 +80,17 @@ def _counted(grid: Grid) -> Iterator[Counted]:
         if job.move.helpers
     ]
     yield Counted(asked, free_people(grid, fixed))
-    for fit in {frozenset(units) for job in open_jobs for units in job.units if units}:
-        needs = [
-            (job.low, job.high + job.slots, job.slots, job.move.waits_last)
-            for job in open_jobs
-            if any(units and set(units) <= fit for units in job.units)
-        ]
-        yield Counted(needs, _free_units(grid, fixed, fit))
+    for fit, numbers in by_units(grid, [n for n in range(len(grid.jobs)) if n not in fixed.seats]):
+        users = [grid.jobs[n] for n in numbers]
+        needs = [(job.low, job.high + job.slots, job.slots, job.move.waits_last) for job in users]
+        yield Counted(needs, free_units(grid, fixed, fit))
+
+
+def by_units(grid: Grid, numbers: Sequence[int]) -> Iterator[tuple[frozenset[int], list[int]]]:
+    """Each set of units that some move depends on, with the moves that nothing outside it could serve."""
+    own = {n: [frozenset(units) for units in grid.jobs[n].units if units] for n in numbers}
+    for fit in dict.fromkeys(units for sets in own.values() for units in sets):
+        yield fit, [n for n, sets in own.items() if any(units <= fit for units in sets)]
 
 
 def free_people(grid: Grid, fixed: Seating, wide: int = 1) -> list[int]:
@@ -104,12 +108,11 @@ def free_people(grid: Grid, fixed: Seating, wide: int = 1) -> list[int]:
     return counts
 
 
-def _free_units(grid: Grid, fixed: Seating, fit: frozenset[int]) -> list[int]:
-    """Units of the set that no fixed move has, by slot; their way to the next bed is left out."""
+def free_units(grid: Grid, fixed: Seating, fit: frozenset[int]) -> list[int]:
+    """Units of the set that no fixed move has, by slot, bringing them to the next bed counted."""
     there = [len(fit)] * grid.slots
-    for n in {n for unit in fit for n in fixed.of_unit[unit]}:
-        taken = sum(n in fixed.of_unit[unit] for unit in fit)
+    for n in (n for unit in fit for n in fixed.of_unit[unit]):
         at = fixed.seats[n].slot
-        for slot in range(at, min(at + grid.jobs[n].slots, grid.slots)):
-            there[slot] -= taken
+        for slot in range(at, min(at + grid.unit_slots(grid.jobs[n]), grid.slots)):
+            there[slot] -= 1
     return [max(0, free) for free in there]

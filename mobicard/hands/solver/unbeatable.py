@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from mobicard.facts.words import Equipment
 from mobicard.hands.greedy import Seating
-from mobicard.hands.grid import Grid, Job
-from mobicard.hands.solver.crowded import free_people
+from mobicard.hands.grid import Grid
+from mobicard.hands.solver.crowded import by_units, free_people, free_units
 
 
 class Rough:
@@ -95,31 +94,15 @@ class Rough:
 
     def _units(self) -> None:
         """For each class and each rating: no more moves that need it than units that carry it."""
-        units = self.grid.supply.units
-        for kind in dict.fromkeys(unit.kind for unit in units):
-            users = {n: self._fit(self.grid.jobs[n], kind) for n in self.open}
-            for fit in {frozenset(own) for own in users.values() if own}:
-                inside = [n for n, own in users.items() if own and set(own) <= fit]
-                self._count_units(inside, fit)
-
-    def _fit(self, job: Job, kind: Equipment) -> tuple[int, ...]:
-        return next((own for own in job.units if own and self.grid.supply.units[own[0]].kind is kind), ())
-
-    def _count_units(self, numbers: list[int], fit: frozenset[int]) -> None:
-        taken = [0] * (self.grid.slots + 40)
-        for unit in fit:
-            for n in self.fixed.of_unit[unit]:
-                at = self.fixed.seats[n].slot
-                for slot in range(at, at + self.grid.unit_slots(self.grid.jobs[n])):
-                    taken[slot] += 1
-        for slot in range(self.grid.slots):
-            running = [
-                start
-                for n in numbers
-                for start in self._running(n, slot, self.grid.unit_slots(self.grid.jobs[n]))
-            ]
-            if running:
-                self.model.add(sum(running) <= max(0, len(fit) - taken[slot]))
+        for fit, numbers in by_units(self.grid, self.open):
+            for slot, free in enumerate(free_units(self.grid, self.fixed, fit)):
+                running = [
+                    start
+                    for n in numbers
+                    for start in self._running(n, slot, self.grid.unit_slots(self.grid.jobs[n]))
+                ]
+                if running:
+                    self.model.add(sum(running) <= free)
 
     def _measures(self) -> None:
         """The two things made small: what waits, and the most two-helper moves at once."""
