@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mobicard.derive.brief.from_above.scene import Scene, Thing
-from mobicard.derive.brief.looked_up import OTHER, carrying_leg, guarded_knee, hips_not_bent, lost_leg, numb
+from mobicard.derive.brief.looked_up import OTHER, carrying_leg, guarded_knee, hips_not_bent, lost_legs, numb
 from mobicard.facts import Record
 from mobicard.facts.words import Limb, WeightBearing
 
@@ -18,7 +18,7 @@ def of_the_feet(record: Record) -> dict[str, str]:
         "off": _keeps(record, off),
         "guarded": carries or guarded_knee(record) or "weaker",
         "feet_go": f"{carries} foot flat, back{_off_goes(record, off)}" if carries else "feet flat, back",
-        "leg_off": "" if off == lost_leg(record) else off,
+        "leg_off": "" if off in lost_legs(record) else off,
         "blocked": _blocked(record),
         "leg_weak": f"{carries} leg weak{touches}" if carries else "a leg weak",
     }

@@ -52,11 +52,11 @@ def hips_with_order(record: Record) -> tuple[str, ...]:
     return tuple(side for side in OTHER if any(order.endswith(side) for order in orders))
 
 
-def lost_leg(record: Record) -> str:
-    """The side of the one leg that is not there."""
+def lost_legs(record: Record) -> tuple[str, ...]:
+    """The sides of legs that are not there."""
     orders = {leg.side: record.weight_bearing.get(leg) for leg in LEGS}
-    gone = [side for side, order in orders.items() if order and order.status is WeightBearing.ABSENT_LIMB]
-    return gone[0] if len(gone) == 1 else ""
+    gone = (side for side, order in orders.items() if order and order.status is WeightBearing.ABSENT_LIMB)
+    return tuple(gone)
 
 
 def turned_to(record: Record, side: str) -> str:

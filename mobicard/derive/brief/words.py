@@ -15,7 +15,7 @@ from mobicard.derive.brief.looked_up import (
     has_loose_lines,
     hips_not_bent,
     hips_with_order,
-    lost_leg,
+    lost_legs,
     may_lie_flat,
     numb,
     weak_side,
@@ -135,7 +135,7 @@ def _of_the_roll(known: Known) -> dict[str, str]:
         "far_leg": "pillow between the legs" if hip else _over(known.record, far),
         "sits_to": "" if hip else far,
         "turns_to": far if hip else "",
-        "legs": f"{OTHER[lost]} leg" if (lost := lost_leg(known.record)) else "legs",
+        "legs": f"{OTHER[lost[0]]} leg" if len(lost := lost_legs(known.record)) == 1 else "legs",
         **_of_the_trunk(known.record),
     }
 
@@ -147,7 +147,7 @@ def _sheet(move: TaskPlan) -> str:
 
 def _over(record: Record, far: str) -> str:
     """What of the far side goes over to be rolled: the leg, or the hip of one that is not there."""
-    return f"{far} {'hip' if far == lost_leg(record) else 'leg'} over"
+    return f"{far} {'hip' if far in lost_legs(record) else 'leg'} over"
 
 
 def _of_the_trunk(record: Record) -> dict[str, str]:
@@ -341,7 +341,7 @@ def _of_the_lift(known: Known) -> dict[str, str]:
     """Who wheels a loaded lift along a bed, never one alone; how the way back from a seat begins."""
     by_sling = known.way is Way.LIFT
     return {
-        "wheels": ", ".join(dict.fromkeys((*known.hands[:1], *known.hands[-1:]))),
+        "wheels": ", ".join(dict.fromkeys((*known.hands[:1], *known.hands[:3][-1:]))),
         "back": "Return: sling down behind back, under thighs" if by_sling else "Return likewise",
     }
 

@@ -376,3 +376,19 @@ def test_a_sling_is_rolled_under_with_somebody_at_each_side() -> None:
     assert "Both sides manned: sling under by rolling on “move”" in told(brief("chair", **CANNOT))
     fed = brief("chair", lines=[{"kind": "feeding tube"}], **CANNOT)
     assert "Feeding: pump off first." in [line.says for line in fed.lines]
+
+
+def test_a_leg_that_is_not_there_is_laid_over_nothing() -> None:
+    both = brief("turn", weight_bearing={"left_leg": "absent_limb", "right_leg": "absent_limb"})
+    assert "left hip over" in told(both)
+    assert "left hip over" in told(brief("turn", weight_bearing={"left_leg": "absent_limb"}))
+
+
+def test_who_wheels_the_lift_along_is_who_was_told_to() -> None:
+    """Of five, the last one clears the way and was named."""
+    facts = {**CANNOT, "weight_kg": 172, "precautions": ["spinal"], "lines": [{"kind": "ventilator"}]}
+    found = brief("boost", **facts)
+    helps = next(one.name for one in found.people if "helps wheel" in one.does)
+    works = next(one.name for one in found.people if "works the lift" in one.does)
+    assert len(found.people) == 5
+    assert f"{works}, {helps} wheel lift to the head end" in told(found)

@@ -101,7 +101,7 @@ def test_at_a_machine_one_counts_one_works_it_one_guides_the_patient(task: Task)
         assert sum("counts" in what for what in says) == 1, says
         assert sum("works the" in what for what in says) == 1, says
         guided = ("guides the patient", "guides patient to", "draws sling back")
-        assert sum(any(word in what for word in guided) for what in says) >= 1, says
+        assert sum(any(word in what for word in guided) for what in says) == 1, says
 
 
 def test_up_from_the_floor_is_looked_at_before_and_after_with_a_head_held_and_a_bed_ready() -> None:
