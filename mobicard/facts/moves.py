@@ -30,11 +30,12 @@ class MoveRow:
     """One move. ``asked`` is its place in the form; ``goal_key`` the key that makes it a goal of the day.
 
     ``decided_by`` names the facts without which it is not cleared. ``by_hand``, ``by_hand_with``,
-    ``powered``, ``lifted`` and ``in_one_line`` (spinal precautions; empty: as always) say how it is done,
-    ``withheld`` what holds until then; ``{side}`` names the patient's stronger side, nothing where none is
-    known. ``letter`` stands for it in the day plan's lanes, ``legend`` explains it there. ``gg_item`` is its
-    letter in CMS Section GG0170, ``icf`` its WHO ICF code. ``every_look`` False: it waits for its own look,
-    but holds up no attestation; many patients are never in a chair to slide down in.
+    ``powered``, ``lifted``, ``in_one_line`` (spinal precautions) and ``no_roll`` (a hip with an order; both
+    empty: as always) say how it is done, ``withheld`` what holds until then; ``{side}`` names the patient's
+    stronger side, nothing where none is known. ``letter`` stands for it in the day plan's lanes, ``legend``
+    explains it there. ``gg_item`` is its letter in CMS Section GG0170, ``icf`` its WHO ICF code.
+    ``every_look`` False: it waits for its own look, but holds up no attestation; many patients are never in a
+    chair to slide down in.
     """
 
     task: Task
@@ -51,6 +52,7 @@ class MoveRow:
     lifted: str
     powered: str = "powered standing aid"
     in_one_line: str = ""
+    no_roll: str = ""
     by_hand_with: Mapping[Equipment, str] = field(default_factory=dict)
     goal_key: str = ""
     gg_item: str = ""
@@ -115,6 +117,7 @@ ROWS = (
         by_hand="roll to the side, legs down as the trunk comes up",
         lifted="not at the edge: full-body lift to a reclining chair",
         in_one_line="log roll to the side, then up in one piece",
+        no_roll="no roll: onto the elbows, leaning back, round on the seat, legs down",
     ),
     MoveRow(
         task=Task.STAND,

@@ -17,8 +17,8 @@ from mobicard.rules.protocol import RULES_FOR
 from mobicard.rules.rule import Rule
 from mobicard.terminal.record.form.questions import questions
 
-MAY_BE_EMPTY = {"in_one_line", "by_hand_with", "goal_key", "gg_item", "every_look"}
-"""What not every move has: a log roll, kit or a goal of its own, an item of Section GG, each look."""
+MAY_BE_EMPTY = {"in_one_line", "no_roll", "by_hand_with", "goal_key", "gg_item", "every_look"}
+"""What not every move has: a log roll, a hip that keeps from rolling, kit or a goal of its own, an item of Section GG, each look."""
 
 
 def lacking(

@@ -55,4 +55,5 @@ def method_for(
         return ALONE[level]
     with_it = (move.by_hand_with[item] for item in equipment if item in move.by_hand_with)
     to = f" towards the patient's {side} (stronger) side" if side else ""
-    return next(with_it, move.by_hand.format(side=to))
+    as_always = move.no_roll if move.no_roll and w.any_hip.holds(said) else move.by_hand
+    return next(with_it, as_always.format(side=to))

@@ -392,3 +392,14 @@ def test_who_wheels_the_lift_along_is_who_was_told_to() -> None:
     works = next(one.name for one in found.people if "works the lift" in one.does)
     assert len(found.people) == 5
     assert f"{works}, {helps} wheel lift to the head end" in told(found)
+
+
+@pytest.mark.parametrize("order", ["hip_posterior_right", "hip_anterior_left"])
+def test_the_plans_own_words_for_sitting_up_do_not_say_to_roll_where_the_brief_says_not_to(
+    order: str,
+) -> None:
+    """The bedside card said to roll to the side, its second side not to."""
+    found = brief("sit_up", precautions=[order])
+    assert found.method == "no roll: onto the elbows, leaning back, round on the seat, legs down"
+    assert found.way is Way.SIT_UP
+    assert brief("sit_up").method == "roll to the side, legs down as the trunk comes up"
