@@ -18,7 +18,7 @@ from mobicard.rules.rule import Rule
 from mobicard.terminal.record.form.questions import questions
 
 MAY_BE_EMPTY = {"in_one_line", "no_roll", "by_hand_with", "goal_key", "gg_item", "every_look"}
-"""What not every move has: a log roll, a hip that keeps from rolling, kit or a goal of its own, an item of Section GG, each look."""
+"""What not every move has: a log roll, no roll for a hip, kit, a goal, an item of Section GG, each look."""
 
 
 def lacking(
