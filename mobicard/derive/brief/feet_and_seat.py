@@ -25,7 +25,8 @@ def of_the_feet(record: Record) -> dict[str, str]:
 
 
 def _blocked(record: Record) -> str:
-    """What keeps somebody who slips off a seat: never a push on a leg that bears nothing or on a bent hip."""
+    """What keeps somebody who slips on the seat: the knee of the leg that carries where one alone does, and
+    a hip that may not bend kept open."""
     carries = carrying_leg(record)
     lean = ", trunk leaning back" if hips_not_bent(record) else ""
     return f"{f'{carries} knee' if carries else 'knees'}, hips back{lean}"
